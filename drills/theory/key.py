@@ -1,0 +1,142 @@
+"""Keys: diatonic seventh chords, degrees, and the fifteen signatures."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from drills.errors import TheoryError
+from drills.theory.chord import Chord
+from drills.theory.interval import OCTAVE, Interval, transpose_note
+from drills.theory.mode import PARENTS, Mode, modes, parent_degrees
+from drills.theory.note import Note, plain_accidentals
+from drills.theory.quality import Quality, shipped_qualities
+
+__all__ = ["KEYS_BY_FOURTHS", "Key", "diatonic_qualities", "parse_degree", "parse_key", "signature_keys"]
+
+KEYS_BY_FOURTHS = ("C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G")
+"""Order in which keys are usually learned, the cycle of fourths (handbook B2, common practice)."""
+
+_ROMAN = ("i", "ii", "iii", "iv", "v", "vi", "vii")
+
+
+@cache
+def diatonic_qualities(parent: str, size: int = 4) -> tuple[Quality, ...]:
+    """Qualities of the seven chords of a parent scale, by stacking thirds.
+
+    size: 4 for seventh chords, 3 for triads.
+    """
+    scale = parent_degrees(parent)
+    stacked = scale + tuple(interval + OCTAVE for interval in scale)
+    by_semitones = {quality.semitones: quality for quality in shipped_qualities()}
+    return tuple(
+        by_semitones[tuple(stacked[i + 2 * j].semitones - scale[i].semitones for j in range(size))]
+        for i in range(7)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A tonic and a parent scale: ``major``, ``harmonic minor`` or ``melodic minor``."""
+
+    tonic: Note
+    parent: str = "major"
+
+    def __post_init__(self) -> None:
+        if self.parent not in PARENTS:
+            raise TheoryError(f"key of {self.tonic}, scale {self.parent!r}: expected one of {', '.join(PARENTS)}")
+        if abs(self.signature) > 7:
+            raise TheoryError(
+                f"key {self.name}: its signature would need {abs(self.signature)} sharps or flats; "
+                "expected at most 7, use the enharmonic twin"
+            )
+
+    @property
+    def is_minor(self) -> bool:
+        return self.parent != "major"
+
+    @property
+    def signature(self) -> int:
+        """Sharps (positive) or flats (negative) of the key signature, -7 to 7."""
+        return self.tonic.fifths - (3 if self.is_minor else 0)
+
+    @property
+    def name(self) -> str:
+        """E.g. ``Bb``, ``C minor`` or ``C melodic minor``; plain minor means harmonic."""
+        suffix = {"major": "", "harmonic minor": " minor", "melodic minor": " melodic minor"}[self.parent]
+        return f"{self.tonic.name}{suffix}"
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """The seven spelled notes from the tonic."""
+        return tuple(transpose_note(self.tonic, interval) for interval in parent_degrees(self.parent))
+
+    def chord(self, degree: int, size: int = 4) -> Chord:
+        """The chord on a degree, 1 to 7, spelled in the key; size 4 for sevenths, 3 for triads."""
+        if not 1 <= degree <= 7:
+            raise TheoryError(f"degree {degree} of {self.name}: expected 1 to 7")
+        return Chord(self.notes[degree - 1], diatonic_qualities(self.parent, size)[degree - 1])
+
+    def chords(self, size: int = 4) -> tuple[Chord, ...]:
+        """The seven diatonic chords."""
+        return tuple(self.chord(degree, size) for degree in range(1, 8))
+
+    def mode(self, degree: int) -> Mode:
+        """The mode on a degree, 1 to 7."""
+        for mode in modes().values():
+            if mode.parent == self.parent and mode.degree == degree:
+                return mode
+        raise TheoryError(f"degree {degree} of {self.name}: expected 1 to 7")
+
+    def roman(self, degree: int) -> str:
+        """The degree as a numeral, upper case for a major third: ``ii``, ``V``."""
+        third = diatonic_qualities(self.parent)[degree - 1].semitones[1]
+        numeral = _ROMAN[degree - 1]
+        return numeral.upper() if third == 4 else numeral
+
+    def degree_name(self, degree: int) -> str:
+        """As a bandleader calls it: ``ii of Bb``."""
+        return f"{self.roman(degree)} of {self.name}"
+
+    def transposed(self, interval: Interval) -> Key:
+        """The key an interval away; raises TheoryError beyond seven sharps or flats."""
+        return Key(transpose_note(self.tonic, interval), self.parent)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+def parse_key(text: str) -> Key:
+    """Reads ``Bb``, ``B-flat major``, ``c minor``, ``Cm``, ``C melodic minor``.
+
+    Plain minor is the harmonic minor, whose V is a dominant (common practice).
+    Raises TheoryError otherwise.
+    """
+    plain = plain_accidentals(" ".join(text[:60].split()))
+    match = re.fullmatch(
+        r"([A-Ga-g](?:[b#]{0,2}|[- ]?(?:flat|sharp)))\s*(m|min|minor|maj|major|harmonic minor|melodic minor|)",
+        plain,
+    )
+    if match is None:
+        raise TheoryError(f"key {text[:40]!r}: expected such as Bb, F#, C minor or C melodic minor")
+    parent = match[2] if match[2] in PARENTS else "harmonic minor" if match[2][:2] in ("m", "mi") else "major"
+    return Key(Note.parse(match[1]), parent)
+
+
+def parse_degree(text: str) -> tuple[Key, int]:
+    """Reads ``ii of Bb``, ``V7 of C minor``, ``viiø of Db``: the key and the degree 1 to 7.
+
+    Raises TheoryError otherwise.
+    """
+    match = re.fullmatch(r"\s*([ivIV]{1,3})(?:7|maj7|m7|m7b5|ø7?|°7?|dim7|o7)?\s+(?:of|in)\s+(.+)", text[:80])
+    if match is None or match[1].lower() not in _ROMAN:
+        raise TheoryError(f"degree {text[:40]!r}: expected such as 'ii of Bb' or 'V of C minor'")
+    return parse_key(match[2]), _ROMAN.index(match[1].lower()) + 1
+
+
+def signature_keys(parent: str = "major") -> tuple[Key, ...]:
+    """The fifteen keys of a parent scale, from seven flats to seven sharps."""
+    shift = 3 if parent != "major" else 0
+    by_fifths = {Note(step, alter).fifths: Note(step, alter) for step in range(7) for alter in (-1, 0, 1)}
+    return tuple(Key(by_fifths[signature + shift], parent) for signature in range(-7, 8))

@@ -1,0 +1,84 @@
+"""One graded attempt, as it is logged and learned from."""
+
+from __future__ import annotations
+
+import math
+import os
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+from scheduler.errors import ReviewError
+from scheduler.grade import Grade
+
+__all__ = ["SLIPS", "Review", "new_id"]
+
+SLIPS = ("root", "shape", "fingering", "time")
+"""The causes a player may name for a miss; `TeachingRules` says which skill each blames."""
+
+SECONDS_CAP = 60.0
+"""Longest time to reveal that is believed, in seconds: beyond it the player left the room."""
+
+
+def new_id() -> str:
+    """A fresh id, unique over all machines (96 random bits, hexadecimal)."""
+    return os.urandom(12).hex()
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """How one card went.
+
+    card: the card's id.
+    grade: the four-step report.
+    at: when it was graded; must carry a UTC offset.
+    seconds: prompt to reveal, in seconds, 0 or more (callers cap it at 60).
+    attempt: ``first`` for the cold attempt that the memory learns from,
+        ``repeat`` for compulsory repeats, which are stored and never counted.
+    skills: the skills the card had when it was asked, so that the review
+        still teaches after decks or settings change.
+    spent: prompt to next prompt, in seconds, or None when unknown.
+    session: id of the sitting, or None.
+    id: unique over all logs.
+    slip: root, shape, fingering or time; the optional cause of a miss.
+    tempo_bpm: beats a minute of the click it was played to, or None.
+    predicted: recall as predicted just before the attempt, 0 to 1, or None.
+
+    Raises ReviewError when a field is out of range or `at` has no offset.
+    """
+
+    card: str
+    grade: Grade
+    at: datetime
+    seconds: float
+    attempt: Literal["first", "repeat"] = "first"
+    skills: tuple[str, ...] = ()
+    spent: float | None = None
+    session: str | None = None
+    id: str = field(default_factory=new_id)
+    slip: str | None = None
+    tempo_bpm: float | None = None
+    predicted: float | None = None
+
+    def __post_init__(self) -> None:
+        def refuse(name: str, expected: str, came: object) -> None:
+            raise ReviewError(f"review of {self.card!r}, {name}: expected {expected}, got {came!r}")
+
+        if not self.card:
+            refuse("card", "a card id", self.card)
+        if not isinstance(self.grade, Grade):
+            refuse("grade", "a Grade", self.grade)
+        if not isinstance(self.at, datetime) or self.at.utcoffset() is None:
+            refuse("at", "a date and time with a UTC offset", self.at)
+        if self.attempt not in ("first", "repeat"):
+            refuse("attempt", "'first' or 'repeat'", self.attempt)
+        if self.slip is not None and self.slip not in SLIPS:
+            refuse("slip", f"one of {', '.join(SLIPS)}", self.slip)
+        if self.predicted is not None and not 0.0 <= self.predicted <= 1.0:
+            refuse("predicted", "a chance between 0 and 1", self.predicted)
+        for name in ("seconds", "spent", "tempo_bpm"):
+            value = getattr(self, name)
+            if value is not None and not (math.isfinite(value) and value >= 0):
+                refuse(name, "a number of 0 or more", value)
+        if not self.id:
+            refuse("id", "a unique id", self.id)
