@@ -1,0 +1,9 @@
+"""The memory: what is believed of every skill, brought forward one review at a time."""
+
+from __future__ import annotations
+
+from scheduler.memory.committee import Memory
+from scheduler.memory.constants import Constants
+from scheduler.memory.trace import Trace
+
+__all__ = ["Constants", "Memory", "Trace"]

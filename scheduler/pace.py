@@ -1,0 +1,45 @@
+"""How long this player takes over a card, from prompt to prompt."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+__all__ = ["Pace"]
+
+_PRIOR_COUNT = 4.0
+_MISS_FACTOR = 1.8
+_CAP_SECONDS = 180.0
+
+
+class Pace(NamedTuple):
+    """Running log-means of spent / expected seconds, for clean and other attempts.
+
+    The geometric mean stands for the median (equal for log-normal times). A
+    miss is taken to cost 1.8 clean attempts until the player's own show
+    (answer looked up and played twice; common practice).
+    """
+
+    log_clean: float = 0.0
+    clean: int = 0
+    log_other: float = 0.0
+    other: int = 0
+
+    def after(self, clean: bool, spent_seconds: float, card_seconds: float) -> Pace:
+        """The pace with one more card, of which `card_seconds` was expected."""
+        ratio = math.log(min(max(spent_seconds, 1.0), _CAP_SECONDS) / card_seconds)
+        if clean:
+            return self._replace(log_clean=self.log_clean + ratio, clean=self.clean + 1)
+        return self._replace(log_other=self.log_other + ratio, other=self.other + 1)
+
+    def factors(self) -> tuple[float, float]:
+        """(clean, other): seconds spent per second expected, both above 0."""
+        clean = math.exp(self.log_clean / (self.clean + _PRIOR_COUNT))
+        prior = math.log(_MISS_FACTOR * clean)
+        other = math.exp((self.log_other + _PRIOR_COUNT * prior) / (self.other + _PRIOR_COUNT))
+        return clean, other
+
+    def seconds(self, card_seconds: float, recall: float) -> float:
+        """Expected seconds for a card that is clean with chance `recall`."""
+        clean, other = self.factors()
+        return card_seconds * (recall * clean + (1.0 - recall) * other)
