@@ -11,6 +11,7 @@ __all__ = [
     "TableError",
     "TheoryError",
     "TuningError",
+    "shown",
 ]
 
 
@@ -54,3 +55,9 @@ class DeckError(DrillsError, ValueError):
 
 class SettingsError(DrillsError, ValueError):
     """A settings file or a setting is not usable."""
+
+
+def shown(value: object, most: int = 60) -> str:
+    """A value as a one-line message may repeat it: escaped like a literal, cut to `most` characters."""
+    text = repr(value)
+    return text if len(text) <= most else text[: most - 3] + "..."

@@ -38,7 +38,9 @@ def read_toml(path: Path) -> dict:
     try:
         with path.open("rb") as file:
             return tomllib.load(file)
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except RecursionError as error:
+        raise TableError(f"{path}: not readable as TOML (nested too deeply); mend it and try again") from error
+    except ValueError as error:  # wrong TOML, wrong UTF-8, or a number of thousands of digits
         raise TableError(f"{path}: not readable as TOML ({error}); mend that line and try again") from error
     except OSError as error:
         raise TableError(f"{path}: cannot be read ({error.strerror}); check the path") from error

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from drills.errors import TableError, TheoryError, TuningError
+from drills.errors import TableError, TheoryError, TuningError, shown
 from drills.shipped import data_file, read_toml
 from drills.theory.interval import Interval
 from drills.theory.note import Pitch
@@ -97,19 +97,19 @@ def _rows(path: Path) -> dict[str, NamedTuning]:
     table = read_toml(path)
     rows = table.get("tuning", {})
     if set(table) - {"tuning"} or not isinstance(rows, dict):
-        raise TableError(f"{path}: expected tables named [tuning.NAME] only, got {', '.join(table)}")
+        raise TableError(f"{path}: expected tables named [tuning.NAME] only, got {shown(list(table))}")
     found = {}
     for name, row in rows.items():
-        where = f"{path}, tuning {name!r}"
+        where = f"{path}, tuning {shown(name)}"
         if not isinstance(row, dict) or not isinstance(row.get("open"), list):
             raise TableError(f"{where}, open: expected a list of pitches such as [\"E2\", \"A2\"]")
         if unknown := set(row) - {"open", "title", "scale_mm"}:
-            raise TableError(f"{where}, {min(unknown)}: unknown; expected open, title, scale_mm")
+            raise TableError(f"{where}, {shown(min(unknown))}: unknown; expected open, title, scale_mm")
         title, scale_mm = row.get("title", name), row.get("scale_mm", 648)
         if not isinstance(title, str):
-            raise TableError(f"{where}, title: expected text, got {title!r}")
+            raise TableError(f"{where}, title: expected text, got {shown(title)}")
         if isinstance(scale_mm, bool) or not isinstance(scale_mm, int | float) or not 200 <= scale_mm <= 1200:
-            raise TableError(f"{where}, scale_mm: expected millimetres from 200 to 1200, got {scale_mm!r}")
+            raise TableError(f"{where}, scale_mm: expected millimetres from 200 to 1200, got {shown(scale_mm)}")
         try:
             tuning = Tuning(tuple(Pitch.parse(str(pitch)) for pitch in row["open"]))
         except (TheoryError, TuningError) as error:

@@ -35,7 +35,7 @@ class Interval:
     @classmethod
     def parse(cls, text: str) -> Interval:
         """Reads ``m3``, ``P5``, ``d7``, ``A4``, ``-M2``; raises TheoryError otherwise."""
-        match = re.fullmatch(r"(-?)(P|M|m|A{1,3}|d{1,3})([1-9]\d?)", text)
+        match = re.fullmatch(r"(-?)(P|M|m|A{1,3}|d{1,3})([1-9][0-9]?)", text)
         if match is None:
             raise TheoryError(f"interval {text[:40]!r}: expected such as m3, P5, d7 or A4")
         steps = int(match[3]) - 1
@@ -58,8 +58,8 @@ class Interval:
 
         Raises TheoryError when the label is not accidentals and a number from 1 to 15.
         """
-        match = re.fullmatch(r"(b{0,3}|#{0,3})(\d{1,2})", label)
-        if match is None or not 1 <= int(match[2]) <= 15:
+        match = re.fullmatch(r"(b{0,3}|#{0,3})([1-9][0-9]?)", label)
+        if match is None or int(match[2]) > 15:
             raise TheoryError(f"degree {label[:40]!r}: expected such as 1, b3, #5 or bb7")
         steps = int(match[2]) - 1
         return cls(steps, _natural(steps) + match[1].count("#") - match[1].count("b"))

@@ -18,6 +18,12 @@ __all__ = ["KEYS_BY_FOURTHS", "Key", "diatonic_qualities", "parse_degree", "pars
 KEYS_BY_FOURTHS = ("C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G")
 """Order in which keys are usually learned, the cycle of fourths (handbook B2, common practice)."""
 
+_LONGEST = 80
+"""No name of a key or degree is longer; it bounds the work."""
+
+_NAMED = {"maj": "maj7", "m": "m7", "m7b5": "m7b5", "ø": "m7b5", "°": "dim7", "dim": "dim7", "o": "dim7"}
+"""Qualities a degree may carry besides a plain 7, which means the key's own seventh (common practice)."""
+
 _ROMAN = ("i", "ii", "iii", "iv", "v", "vi", "vii")
 
 
@@ -25,8 +31,10 @@ _ROMAN = ("i", "ii", "iii", "iv", "v", "vi", "vii")
 def diatonic_qualities(parent: str, size: int = 4) -> tuple[Quality, ...]:
     """Qualities of the seven chords of a parent scale, by stacking thirds.
 
-    size: 4 for seventh chords, 3 for triads.
+    size: 4 for seventh chords, 3 for triads; raises TheoryError otherwise.
     """
+    if size not in (3, 4):
+        raise TheoryError(f"chord of {size} notes: expected 3 for triads or 4 for sevenths")
     scale = parent_degrees(parent)
     stacked = scale + tuple(interval + OCTAVE for interval in scale)
     by_semitones = {quality.semitones: quality for quality in shipped_qualities()}
@@ -72,10 +80,13 @@ class Key:
         """The seven spelled notes from the tonic."""
         return tuple(transpose_note(self.tonic, interval) for interval in parent_degrees(self.parent))
 
-    def chord(self, degree: int, size: int = 4) -> Chord:
-        """The chord on a degree, 1 to 7, spelled in the key; size 4 for sevenths, 3 for triads."""
+    def _check(self, degree: int) -> None:
         if not 1 <= degree <= 7:
             raise TheoryError(f"degree {degree} of {self.name}: expected 1 to 7")
+
+    def chord(self, degree: int, size: int = 4) -> Chord:
+        """The chord on a degree, 1 to 7, spelled in the key; size 4 for sevenths, 3 for triads."""
+        self._check(degree)
         return Chord(self.notes[degree - 1], diatonic_qualities(self.parent, size)[degree - 1])
 
     def chords(self, size: int = 4) -> tuple[Chord, ...]:
@@ -84,13 +95,12 @@ class Key:
 
     def mode(self, degree: int) -> Mode:
         """The mode on a degree, 1 to 7."""
-        for mode in modes().values():
-            if mode.parent == self.parent and mode.degree == degree:
-                return mode
-        raise TheoryError(f"degree {degree} of {self.name}: expected 1 to 7")
+        self._check(degree)
+        return next(mode for mode in modes().values() if (mode.parent, mode.degree) == (self.parent, degree))
 
     def roman(self, degree: int) -> str:
         """The degree as a numeral, upper case for a major third: ``ii``, ``V``."""
+        self._check(degree)
         third = diatonic_qualities(self.parent)[degree - 1].semitones[1]
         numeral = _ROMAN[degree - 1]
         return numeral.upper() if third == 4 else numeral
@@ -113,26 +123,33 @@ def parse_key(text: str) -> Key:
     Plain minor is the harmonic minor, whose V is a dominant (common practice).
     Raises TheoryError otherwise.
     """
-    plain = plain_accidentals(" ".join(text[:60].split()))
-    match = re.fullmatch(
-        r"([A-Ga-g](?:[b#]{0,2}|[- ]?(?:flat|sharp)))\s*(m|min|minor|maj|major|harmonic minor|melodic minor|)",
+    plain = plain_accidentals(" ".join(text[:_LONGEST].split()))
+    match = len(text) <= _LONGEST and re.fullmatch(
+        r"([A-Ga-g](?:[b#]{0,2}|[- ]?(?:flat|sharp)))\s*(m|(?i:min|minor|maj|major|harmonic minor|melodic minor)|)",
         plain,
     )
-    if match is None:
+    if not match:
         raise TheoryError(f"key {text[:40]!r}: expected such as Bb, F#, C minor or C melodic minor")
-    parent = match[2] if match[2] in PARENTS else "harmonic minor" if match[2][:2] in ("m", "mi") else "major"
+    scale = match[2].lower()
+    parent = scale if scale in PARENTS else "harmonic minor" if scale[:2] in ("m", "mi") else "major"
     return Key(Note.parse(match[1]), parent)
 
 
 def parse_degree(text: str) -> tuple[Key, int]:
     """Reads ``ii of Bb``, ``V7 of C minor``, ``viiø of Db``: the key and the degree 1 to 7.
 
-    Raises TheoryError otherwise.
+    Raises TheoryError otherwise, also when a quality is named that the key does not have there.
     """
-    match = re.fullmatch(r"\s*([ivIV]{1,3})(?:7|maj7|m7|m7b5|ø7?|°7?|dim7|o7)?\s+(?:of|in)\s+(.+)", text[:80])
-    if match is None or match[1].lower() not in _ROMAN:
+    match = len(text) <= _LONGEST and re.fullmatch(
+        r"\s*([ivIV]{1,3})(7|maj7|m7b5|m7|ø7?|°7?|dim7|o7|)\s+(?:of|in)\s+(.+)", text
+    )
+    if not match or match[1].lower() not in _ROMAN:
         raise TheoryError(f"degree {text[:40]!r}: expected such as 'ii of Bb' or 'V of C minor'")
-    return parse_key(match[2]), _ROMAN.index(match[1].lower()) + 1
+    key, degree = parse_key(match[3]), _ROMAN.index(match[1].lower()) + 1
+    named = _NAMED.get(match[2].strip("7"))
+    if named and named != key.chord(degree).quality.name:
+        raise TheoryError(f"degree {text!r}: {key.degree_name(degree)} is {key.chord(degree)}, not {named}; leave {match[2]!r} out")
+    return key, degree
 
 
 def signature_keys(parent: str = "major") -> tuple[Key, ...]:

@@ -99,7 +99,7 @@ class Pitch:
     @classmethod
     def parse(cls, text: str) -> Pitch:
         """Reads ``E2`` or ``Bb-1``; raises TheoryError otherwise."""
-        match = re.fullmatch(r"\s*([A-Ga-g][^\d\s-]*)(-?\d{1,2})\s*", text)
+        match = re.fullmatch(r"\s*([A-Ga-g][^\d\s-]*)(-?[0-9]{1,2})\s*", text)
         if match is None:
             raise TheoryError(f"pitch {text[:40]!r}: expected a note and an octave, such as E2 or Bb3")
         return cls(Note.parse(match[1]), int(match[2]))

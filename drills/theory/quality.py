@@ -7,22 +7,26 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from drills.errors import TableError, TheoryError
+from drills.errors import TableError, TheoryError, shown
 from drills.shipped import data_file, read_toml
 from drills.theory.interval import Interval
 from drills.theory.mode import modes
 
-__all__ = ["Quality", "QualityTable", "normal_symbol", "read_qualities", "shipped_qualities"]
+__all__ = ["Quality", "QualityTable", "normal_symbol", "odd_bracket", "read_qualities", "shipped_qualities"]
 
 _FIELDS = {"degrees": list, "semitones": list, "tier": int, "symbols": list, "modes": list, "met": str}
+_KINDS = {list: "a list", int: "whole numbers", str: "text"}
 _NAME = re.compile(r"[A-Za-z0-9#+]+")
 """A name becomes part of card ids, so it holds nothing that an id uses as a separator."""
+
+_LONGEST = 24
+"""No symbol is longer; it bounds what is read after a root."""
 
 # One form for signs that mean the same (common practice): triangle, half-diminished,
 # degree sign, and the dashes that keyboards and word processors make.
 _SIGNS = str.maketrans(
     {"△": "Δ", "∆": "Δ", "^": "Δ", "Ø": "ø", "º": "o", "°": "o", "–": "-", "—": "-", "−": "-", "‑": "-",
-     " ": None, "(": None, ")": None, "♭": "b", "♯": "#"}
+     " ": None, "(": None, ")": None, "♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "♮": None}
 )  # fmt: skip
 
 
@@ -83,6 +87,12 @@ class QualityTable:
                         f"quality {quality.name!r}, symbols: {symbol!r} already means {other.name!r}; "
                         "choose another symbol"
                     )
+        for quality in qualities:
+            other = self._by_symbol.get(quality.name, quality)
+            if other is not quality:
+                raise TableError(
+                    f"quality {quality.name!r}: the name is a symbol of {other.name!r}; choose another name"
+                )
 
     def __iter__(self):
         return iter(self._by_name.values())
@@ -107,19 +117,41 @@ class QualityTable:
         return tuple(self._by_symbol)
 
 
+def odd_bracket(suffix: str) -> int | None:
+    """The 0-based place of the first bracket without its partner or with nothing inside, or None."""
+    opened: list[int] = []
+    for place, character in enumerate(suffix):
+        if character == "(":
+            opened.append(place)
+        elif character == ")" and (not opened or not suffix[opened.pop() + 1 : place].strip(" (),")):
+            return place
+    return opened[0] if opened else None
+
+
+def _readable(symbol: str) -> bool:
+    # A b or # right after the root would be taken for the root's own accidental.
+    return (
+        symbol.isprintable()
+        and len(symbol) <= _LONGEST
+        and "/" not in symbol
+        and not symbol.strip().startswith(("b", "#", "♭", "♯", "𝄫", "𝄪"))
+        and odd_bracket(symbol) is None
+    )
+
+
 def _row(where: str, name: str, row: object) -> Quality:
     if not isinstance(row, dict):
-        raise TableError(f"{where}: expected a table, got {row!r}")
+        raise TableError(f"{where}: expected a table, got {shown(row)}")
     for field in row:
         if field not in _FIELDS:
-            raise TableError(f"{where}, {field}: unknown; expected {', '.join(_FIELDS)}")
+            raise TableError(f"{where}, {shown(field)}: unknown; expected {', '.join(_FIELDS)}")
     for field, kind in _FIELDS.items():
         value = row.get(field)
         if not isinstance(value, kind) or isinstance(value, bool):
-            raise TableError(f"{where}, {field}: expected a {kind.__name__}, got {value!r}")
+            raise TableError(f"{where}, {field}: expected {_KINDS[kind]}, got {shown(value)}")
         wanted = int if field == "semitones" else str
-        if kind is list and not all(isinstance(item, wanted) for item in value):
-            raise TableError(f"{where}, {field}: expected a list of {wanted.__name__}, got {value!r}")
+        if kind is list and not all(type(item) is wanted for item in value):
+            raise TableError(f"{where}, {field}: expected a list of {_KINDS[wanted]}, got {shown(value)}")
     if not _NAME.fullmatch(name):
         raise TableError(f"{where}: a quality's name holds letters, digits, # and + only")
     try:
@@ -128,15 +160,21 @@ def _row(where: str, name: str, row: object) -> Quality:
         raise TableError(f"{where}, degrees: {error}") from error
     semitones = [interval.semitones for interval in intervals]
     if semitones != row["semitones"]:
-        raise TableError(f"{where}, semitones: the degrees give {semitones}, got {row['semitones']}")
+        raise TableError(f"{where}, semitones: the degrees give {semitones}, got {shown(row['semitones'])}")
     if len(semitones) < 3 or semitones[0] != 0 or semitones != sorted(set(semitones)) or semitones[-1] > 11:
         raise TableError(f"{where}, degrees: expected three or more rising from 1 within an octave")
     if not row["symbols"]:
         raise TableError(f"{where}, symbols: expected at least one")
+    for symbol in row["symbols"]:
+        if not _readable(symbol):
+            raise TableError(
+                f"{where}, symbols: {shown(symbol)} cannot be read after a root; expected up to {_LONGEST} printable "
+                "characters with brackets in pairs, without / and not beginning with b or #, such as maj7 or (#5)"
+            )
     known = modes()
     for mode in row["modes"]:
         if mode not in known:
-            raise TableError(f"{where}, modes: unknown mode {mode!r}; expected one of {', '.join(known)}")
+            raise TableError(f"{where}, modes: unknown mode {shown(mode)}; expected one of {', '.join(known)}")
         missing = set(semitones) - known[mode].pitch_classes
         if missing:
             raise TableError(f"{where}, modes: {mode} does not contain the chord (no {min(missing)} semitones)")
@@ -147,11 +185,11 @@ def _rows(path: Path) -> tuple[Quality, ...]:
     table = read_toml(path)
     for key in table:
         if key != "quality":
-            raise TableError(f"{path}, {key}: unknown; expected tables named [quality.NAME]")
+            raise TableError(f"{path}, {shown(key)}: unknown; expected tables named [quality.NAME]")
     rows = table.get("quality", {})
     if not isinstance(rows, dict):
-        raise TableError(f"{path}, quality: expected tables named [quality.NAME], got {rows!r}")
-    return tuple(_row(f"{path}, quality {name!r}", name, row) for name, row in rows.items())
+        raise TableError(f"{path}, quality: expected tables named [quality.NAME], got {shown(rows)}")
+    return tuple(_row(f"{path}, quality {shown(name)}", name, row) for name, row in rows.items())
 
 
 @cache

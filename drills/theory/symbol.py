@@ -7,7 +7,7 @@ import re
 from drills.errors import SymbolError
 from drills.theory.chord import Chord
 from drills.theory.note import LETTERS, Note, plain_accidentals
-from drills.theory.quality import Quality, QualityTable, normal_symbol, shipped_qualities
+from drills.theory.quality import Quality, QualityTable, normal_symbol, odd_bracket, shipped_qualities
 
 __all__ = ["parse_chord"]
 
@@ -15,7 +15,10 @@ _LONGEST = 40
 """No symbol is longer; it bounds the work and what a message repeats."""
 
 _TENSION = re.compile(r"add(?:[b#]?(?:9|11|13)|2|4)|(?:b9|#9|#11|b13|9|11|13)|/9")
-_EXTENDED = re.compile(r"(?P<stem>|maj|major|M|ma|Δ|m|-|min|mi|minor|mMaj|mM|-Δ|-M|-maj|minMaj|minmaj|mmaj|mΔ|dom|ø|\+|aug)(?P<number>9|11|13)(?P<rest>.*)")
+_EXTENDED = re.compile(r"(?P<stem>|maj|major|M|ma|Δ|m|-|min|mi|minor|mMaj|mM|-Δ|-M|-maj|minMaj|minmaj|mmaj|mΔ|dom|ø|\+|aug|dim|o)(?P<number>9|11|13)(?P<rest>.*)")
+_WORDS = re.compile(
+    r"(?i)major|minor|maj|min|half-?diminished|half-?dim|diminished|dim|augmented|aug|sus|dom|alt|add|ma|mi"
+)
 _STACKED = {"9": ("9",), "11": ("9", "11"), "13": ("9", "13")}
 # Most players drop the 11th of a 13th chord (common practice), so 13 stacks 9 and 13 only.
 
@@ -39,20 +42,28 @@ def parse_chord(text: str, table: QualityTable | None = None, *, reduce: bool = 
     start = len(symbol) - len(symbol.lstrip(" "))
     symbol = symbol.rstrip(" ")
     match = re.compile(r"([A-Ga-g])(b{1,3}|#{1,3}|)").match(symbol, start)
-    if match is None or text[start] not in "ABCDEFGabcdefg":
+    if match is None or text[start : start + 1] not in tuple("ABCDEFGabcdefg"):
         raise _refusal(text, start, "a root A to G", _near_roots(symbol[start:]))
     root = Note(LETTERS.index(match[1].upper()), match[2].count("#") - match[2].count("b"))
     suffix, slash, bass_text = _split_bass(symbol[match.end():])
     quality, tensions = _read_suffix(suffix, table, reduce)
     if quality is None:
-        raise _unknown_suffix(text, symbol, match.end(), root, suffix, table)
+        raise _unknown_suffix(text, symbol, match.end(), root, suffix, table, reduce)
     bass = None
     if slash:
-        if not re.fullmatch(r" ?[A-Ga-g](b{0,2}|#{0,2})", bass_text):
-            place = len(symbol) - len(bass_text)
-            raise _refusal(text, place, "a bass note after the /", (f"{Chord(root, quality).name}/{Chord(root, quality).notes[1]}",))
-        bass = Note.parse(bass_text)
+        read = re.match(r" *([A-Ga-g](?:b{1,3}|#{1,3}|)|) *", bass_text)
+        if not read[1] or read.end() < len(bass_text):
+            place = _typed_place(text, len(symbol) - len(bass_text) + read.end())
+            expected = "nothing after the bass note" if read[1] else "a bass note after the /"
+            raise _refusal(text, place, expected, _near_bass(Chord(root, quality)))
+        bass = Note.parse(read[1])
     return Chord(root, quality, bass, tensions)
+
+
+def _near_bass(chord: Chord) -> tuple[str, ...]:
+    """The chord over its third, or over the root when that needs more accidentals than can be typed."""
+    plain = (note for note in (chord.notes[1], chord.root) if abs(note.alter) <= 3)
+    return tuple(f"{chord.name}/{note}" for note in plain)[:1]
 
 
 def _split_bass(rest: str) -> tuple[str, str, str]:
@@ -64,16 +75,27 @@ def _split_bass(rest: str) -> tuple[str, str, str]:
 
 
 def _read_suffix(suffix: str, table: QualityTable, reduce: bool) -> tuple[Quality | None, tuple[str, ...]]:
+    if odd_bracket(suffix) is not None:
+        return None, ()
+    for normal in _cases(suffix):
+        if quality := table.with_symbol(normal):
+            return quality, ()
+    if reduce:
+        for normal in _cases(suffix):
+            quality, tensions = _reduced(normal, table)
+            if quality is not None:
+                return quality, tensions
+    return None, ()
+
+
+def _cases(suffix: str) -> tuple[str, ...]:
+    """The normal forms of a suffix to try: as typed, then with words in lower case, then with minor-major restored.
+
+    M and m alone differ, so only words of two letters and more are folded (CMAJ7, CMi7).
+    """
     normal = normal_symbol(suffix)
-    quality = table.with_symbol(normal)
-    if quality is None and normal not in table.symbols:
-        # Words are read in any case (CMAJ7, cMin7); M and m alone differ, so only longer words are folded.
-        folded = re.sub(r"(?i)maj|min|dim|aug|sus|dom|half|alt|add", lambda m: m[0].lower(), normal)
-        quality = table.with_symbol(folded) or table.with_symbol(folded.replace("mmaj", "mMaj").replace("dimmaj", "dimMaj"))
-        normal = folded
-    if quality is not None or not reduce:
-        return quality, ()
-    return _reduced(normal, table)
+    folded = _WORDS.sub(lambda word: word[0].lower(), normal)
+    return normal, folded, re.sub(r"(?<=m|n|o|i)maj", "Maj", folded)
 
 
 def _reduced(normal: str, table: QualityTable) -> tuple[Quality | None, tuple[str, ...]]:
@@ -81,6 +103,7 @@ def _reduced(normal: str, table: QualityTable) -> tuple[Quality | None, tuple[st
     tensions: list[str] = []
     if normal.endswith("alt") and normal[:-3] in ("7", ""):
         return table.with_symbol("7"), ("b9", "#9", "#11", "b13")
+    normal = re.sub(r"^sus4?(?=9|13)", "7sus", normal)
     match = _EXTENDED.fullmatch(normal)
     if match:
         tensions.extend(_STACKED[match["number"]])
@@ -135,20 +158,23 @@ def _near_roots(rest: str) -> tuple[str, ...]:
 
 
 def _unknown_suffix(
-    text: str, symbol: str, start: int, root: Note, suffix: str, table: QualityTable
+    text: str, symbol: str, start: int, root: Note, suffix: str, table: QualityTable, reduce: bool
 ) -> SymbolError:
     from difflib import get_close_matches  # only a wrong symbol pays for it
 
-    normal = normal_symbol(suffix)
-    understood = 0
-    for length in range(len(suffix), -1, -1):
-        head = normal_symbol(suffix[:length])
-        if any(known.startswith(head) for known in table.symbols):
-            understood = length
-            break
-    reduced, _ = _reduced(normal, table)
+    folded = _cases(suffix)[1]
+    understood = next(
+        length
+        for length in range(len(suffix), -1, -1)
+        if any(known.startswith(head) for head in _cases(suffix[:length]) for known in table.symbols)
+        or reduce and _reduced(normal_symbol(suffix[:length]), table)[0]
+    )
+    bracket = odd_bracket(suffix)
+    if bracket is not None:
+        understood = min(understood, bracket)
+    reduced, _ = _reduced(folded, table)
     near: list[str] = [reduced.symbol] if reduced else []
-    for known in get_close_matches(normal, [s for s in table.symbols if s], n=6, cutoff=0.3):
+    for known in get_close_matches(folded, [s for s in table.symbols if s], n=6, cutoff=0.3):
         shown = table.with_symbol(known).symbol
         if shown not in near:
             near.append(shown)
