@@ -61,24 +61,51 @@ class Review:
     predicted: float | None = None
 
     def __post_init__(self) -> None:
-        def refuse(name: str, expected: str, came: object) -> None:
-            raise ReviewError(f"review of {self.card!r}, {name}: expected {expected}, got {came!r}")
+        # A log of many years is read back through here, so the usual case
+        # takes the short way and only a refusal looks for what was wrong.
+        try:
+            fine = (
+                self.card
+                and self.id
+                and type(self.grade) is Grade
+                and self.at.utcoffset() is not None
+                and 0.0 <= self.seconds < math.inf
+                and (self.attempt == "first" or self.attempt == "repeat")
+                and (self.spent is None or 0.0 <= self.spent < math.inf)
+                and (self.slip is None or self.slip in SLIPS)
+                and (self.predicted is None or 0.0 <= self.predicted <= 1.0)
+                and (self.tempo_bpm is None or 0.0 <= self.tempo_bpm < math.inf)
+            )
+        except (AttributeError, TypeError):
+            fine = False
+        if not fine:
+            _refuse(self)
 
-        if not self.card:
-            refuse("card", "a card id", self.card)
-        if not isinstance(self.grade, Grade):
-            refuse("grade", "a Grade", self.grade)
-        if not isinstance(self.at, datetime) or self.at.utcoffset() is None:
-            refuse("at", "a date and time with a UTC offset", self.at)
-        if self.attempt not in ("first", "repeat"):
-            refuse("attempt", "'first' or 'repeat'", self.attempt)
-        if self.slip is not None and self.slip not in SLIPS:
-            refuse("slip", f"one of {', '.join(SLIPS)}", self.slip)
-        if self.predicted is not None and not 0.0 <= self.predicted <= 1.0:
-            refuse("predicted", "a chance between 0 and 1", self.predicted)
-        for name in ("seconds", "spent", "tempo_bpm"):
-            value = getattr(self, name)
-            if value is not None and not (math.isfinite(value) and value >= 0):
-                refuse(name, "a number of 0 or more", value)
-        if not self.id:
-            refuse("id", "a unique id", self.id)
+
+def _refuse(review: Review) -> None:
+    """Raise ReviewError naming the first field of `review` that cannot be right."""
+
+    def refuse(name: str, expected: str) -> None:
+        came = getattr(review, name)
+        raise ReviewError(f"review of {review.card!r}, {name}: expected {expected}, got {came!r}")
+
+    def number(value: object) -> bool:
+        return isinstance(value, (int, float)) and math.isfinite(value)
+
+    if not isinstance(review.card, str) or not review.card:
+        refuse("card", "a card id")
+    if not isinstance(review.grade, Grade):
+        refuse("grade", "a Grade")
+    if not isinstance(review.at, datetime) or review.at.utcoffset() is None:
+        refuse("at", "a date and time with a UTC offset")
+    if review.attempt not in ("first", "repeat"):
+        refuse("attempt", "'first' or 'repeat'")
+    if review.slip is not None and review.slip not in SLIPS:
+        refuse("slip", f"one of {', '.join(SLIPS)}")
+    if review.predicted is not None and not (number(review.predicted) and 0.0 <= review.predicted <= 1.0):
+        refuse("predicted", "a chance between 0 and 1")
+    for name in ("seconds", "spent", "tempo_bpm"):
+        value = getattr(review, name)
+        if not (value is None and name != "seconds") and not (number(value) and value >= 0):
+            refuse(name, "a number of 0 or more")
+    refuse("id", "a unique id")

@@ -1,0 +1,234 @@
+"""The review log: the only writer of the file that holds everything ever graded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, NamedTuple
+
+from scheduler.errors import LogError
+from scheduler.events import (
+    STAMP_STEP_US,
+    Body,
+    Event,
+    Flag,
+    Lock,
+    Meet,
+    Rest,
+    Slip,
+    Ticket,
+    Undo,
+    Wake,
+    as_us,
+    check,
+)
+from scheduler.log_rows import REVIEW_COLUMNS, from_row, review_from_row, to_row
+from scheduler.log_schema import COLUMNS, explained, open_database
+from scheduler.review import Review, new_id
+from scheduler.state import State, fold
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+__all__ = ["Added", "Fingerprint", "ReviewLog"]
+
+
+class Fingerprint(NamedTuple):
+    """What a saved state is checked against: a log with the same one holds the same events.
+
+    count: events in the log. last_seq: the `seq` of the one appended last, 0
+    when there is none. last_id: its id. log: the log's own id.
+    """
+
+    count: int
+    last_seq: int
+    last_id: str
+    log: str
+
+
+class Added(NamedTuple):
+    """What taking in events did: how many were new, and how many the log already held."""
+
+    new: int
+    known: int
+
+
+class ReviewLog:
+    """A log of events in one SQLite file; a context manager, closed on leaving.
+
+    path: the file, made with its folder if it is missing, or ``:memory:``.
+    writable: False opens an existing log without changing the file.
+    busy_seconds: how long to wait while another program writes.
+
+    Every method that writes is one transaction, on the disk when it returns.
+    Any of them raises LogError, with what to do about it, when the disk is
+    full, the file cannot be written or is not a log, and ReviewError when
+    what is to be written is not fit for a log.
+    """
+
+    def __init__(self, path: Path | str, *, writable: bool = True, busy_seconds: float = 10.0) -> None:
+        self.path = path
+        self._db: Database = open_database(path, writable, busy_seconds)
+        with explained(path, "read"):
+            self.id: str = self._db.conn.execute("SELECT log FROM identity").fetchone()[0]
+
+    def __enter__(self) -> ReviewLog:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file; closing twice is harmless."""
+        with explained(self.path, "close"):
+            self._db.close()
+
+    # Writing
+
+    def append(self, body: Body, at: datetime) -> Event:
+        """Write what happened at `at`, which carries the local offset; answers the event as stamped."""
+        event_id = body.id if type(body) is Review else new_id()
+        if not isinstance(at, datetime) or at.utcoffset() is None:
+            raise LogError(f"log {self.path}, at: expected a date and time with a UTC offset, got {at!r}")
+        event = check(Event(event_id, self.id, as_us(at), at, body))
+        with explained(self.path, "write"), self._db.atomic():
+            # One statement finds the latest stamp and writes past it, so
+            # SQLite holds the write lock before it looks: two programs
+            # never see the same latest stamp.
+            written = self._db.conn.execute(_APPEND, to_row(event)).fetchone()
+        return Event(event.id, event.log, written[0], event.at, event.body)
+
+    def record(self, review: Review) -> Event:
+        """Write a review."""
+        return self.append(review, review.at)
+
+    def undo(self, target: str, at: datetime) -> Event:
+        """Take back the review, flag or meeting of that id, for good."""
+        return self.append(Undo(target), at)
+
+    def slip(self, review_id: str, slip: str | None, at: datetime) -> Event:
+        """Name what failed in a review, or None to take the name back."""
+        return self.append(Slip(review_id, slip), at)
+
+    def rest(self, card: str, at: datetime) -> Event:
+        """Set a card aside."""
+        return self.append(Rest(card), at)
+
+    def wake(self, card: str, at: datetime) -> Event:
+        """Bring a rested card back."""
+        return self.append(Wake(card), at)
+
+    def flag(self, card: str, text: str, at: datetime) -> Event:
+        """Note a question for the teacher; the text may be empty."""
+        return self.append(Flag(card, text), at)
+
+    def lock(self, subject: str, value: str | None, at: datetime) -> Event:
+        """Fix how `subject` is played, or None to let it go."""
+        return self.append(Lock(subject, value), at)
+
+    def ticket(self, subject: str, value: str | None, at: datetime) -> Event:
+        """Record a right of entry, or None to give it up."""
+        return self.append(Ticket(subject, value), at)
+
+    def meet(self, card: str, skills: tuple[str, ...], at: datetime) -> Event:
+        """Record that a lesson on the card was shown."""
+        return self.append(Meet(card, skills), at)
+
+    def add(self, events: Iterable[Event]) -> Added:
+        """Take in events of other logs or files: all of them or, on an error, none.
+
+        An event whose id the log already holds is passed over. Stamps are
+        kept, so the order of reading is the same in every log that holds
+        the same events. Raises whatever `events` raises.
+        """
+        seen = 0
+
+        def rows() -> Iterator[dict]:
+            nonlocal seen
+            for event in events:
+                seen += 1
+                yield to_row(check(event))
+
+        with explained(self.path, "write"), self._db.atomic():
+            new = self._db.conn.executemany(_ADD, rows()).rowcount
+        return Added(max(new, 0), seen - max(new, 0))
+
+    def join(self, other: Path | str) -> Added:
+        """Take in every event of the log at `other`, which is not changed."""
+        with ReviewLog(other, writable=False) as log:
+            return self.add(log.events())
+
+    # Reading
+
+    def events(self) -> Iterator[Event]:
+        """All events in the order of the log, read as they are asked for."""
+        return self._read(f"SELECT {_ALL} FROM events ORDER BY stamp_us, id", (), from_row)
+
+    def since(self, seq: int) -> Iterator[tuple[int, Event]]:
+        """Events appended or joined after the one numbered `seq`, each with its number, as appended."""
+        return self._read(
+            f"SELECT seq, {_ALL} FROM events WHERE seq > ? ORDER BY seq",
+            (seq,),
+            lambda row: (row[0], from_row(row[1:])),
+        )
+
+    def reviews(self) -> Iterator[Review]:
+        """The reviews in effect (not undone, slips applied) in the order of the log, as asked for."""
+        return self._read(_REVIEWS, (), review_from_row)
+
+    def state(self) -> State:
+        """The log in effect, with every review."""
+        return fold(self.events())
+
+    def standing(self) -> State:
+        """The log in effect without its reviews: rested cards, flags, locks, tickets, meetings.
+
+        Its cost does not grow with the number of reviews.
+        """
+        return fold(self._read(_STANDING, (), from_row))
+
+    def fingerprint(self) -> Fingerprint:
+        """What a state saved beside the log is checked against."""
+        with explained(self.path, "read"):
+            count, last = self._db.conn.execute("SELECT count(*), max(seq) FROM events").fetchone()
+            row = self._db.conn.execute("SELECT id FROM events WHERE seq = ?", (last,)).fetchone()
+        return Fingerprint(count, last or 0, row[0] if row else "", self.id)
+
+    def _read(self, sql, parameters, make):  # noqa: ANN001, ANN202 - one helper for five row types
+        with explained(self.path, "read"):
+            for row in self._db.conn.execute(sql, parameters):
+                yield make(row)
+
+
+_ALL = ", ".join(COLUMNS)
+_PLACES = ", ".join(
+    f"max(:stamp_us, coalesce((SELECT max(stamp_us) FROM events) + {STAMP_STEP_US}, :stamp_us))"
+    if name == "stamp_us"
+    else f":{name}"
+    for name in COLUMNS
+)
+_APPEND = f"INSERT INTO events ({_ALL}) VALUES ({_PLACES}) RETURNING stamp_us"
+_ADD = (
+    f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) "
+    "ON CONFLICT (id) DO NOTHING"
+)
+_REVIEWS = f"""
+SELECT {REVIEW_COLUMNS}, nullif(coalesce(
+        (SELECT coalesce(s.slip, '') FROM events s WHERE s.target = e.id AND s.kind = 'slip'
+         ORDER BY s.stamp_us DESC, s.id DESC LIMIT 1),
+        e.slip), '')
+FROM events e
+WHERE e.kind = 'review'
+  AND NOT EXISTS (SELECT 1 FROM events u WHERE u.target = e.id AND u.kind = 'undo')
+ORDER BY e.stamp_us, e.id
+"""
+_STANDING = f"""
+SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo')
+UNION ALL
+SELECT {', '.join('u.' + name for name in COLUMNS)} FROM events u
+JOIN events f ON f.id = u.target AND f.kind NOT IN ('review', 'slip', 'undo') WHERE u.kind = 'undo'
+"""
