@@ -1,0 +1,127 @@
+"""A plucked string: a delay line with a gentle loss in its loop, tuned to a fraction of a sample.
+
+The model is the plucked string of Karplus and Strong 1983 (Computer Music Journal 7(2)):
+one period of noise goes round a delay line and is averaged with its neighbour each time.
+Jaffe and Smith 1983 (the same issue) give its tuning by an allpass filter, the loss factor that
+sets the decay, and the weakening of harmonics by the place of the pluck.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import pi, sin
+from typing import TYPE_CHECKING
+
+from drills.sound.envelope import ramp
+
+if TYPE_CHECKING:
+    import numpy as np
+
+__all__ = ["BASS", "GUITAR", "StringKind", "pluck"]
+
+# The two-point average of the loop delays every frequency by exactly half a sample.
+_AVERAGE_DELAY = 0.5
+# The allpass is kept to a delay of 0.5 to 1.5 samples, where its coefficient is at most about
+# 1/3 and its response has fallen below 1e-10 after this many samples. Cut there, the loop is a
+# short convolution, and a whole period can be computed at once.
+_ALLPASS_TERMS = 22
+# The finger leaves the string over three milliseconds, so that a note never starts with a step;
+# the damping hand takes forty.
+_ATTACK_S, _RELEASE_S = 0.003, 0.040
+# Level of a tone of loudness 1: root mean square of the first period.
+_LEVEL = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class StringKind:
+    """What a string sounds like (chosen by listening to spectra, no source).
+
+    pluck_at: place of the pluck as a share of the string, 0 to 0.5. brightness_hz: above
+    this the pluck itself is soft. ring_s: seconds in which a note of 82.4 Hz falls by 60 dB;
+    higher notes ring shorter.
+    """
+
+    pluck_at: float
+    brightness_hz: float
+    ring_s: float
+
+
+GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
+BASS = StringKind(pluck_at=0.28, brightness_hz=600.0, ring_s=4.0)
+
+
+def pluck(
+    hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: StringKind = GUITAR
+) -> np.ndarray:
+    """Return the samples (float32, one dimension) of one plucked note.
+
+    hz: fundamental, below a tenth of `rate`. length_s: seconds, the last 40 ms of which fade.
+    rate: samples a second. loudness: 0 to 1; a softer note is also darker. The noise is
+    seeded by the pitch, so that the same note is always the same samples. The result is
+    shared between calls and must not be written to.
+    """
+    samples = max(1, round(length_s * rate))
+    return _pluck(hz, samples, rate, round(loudness, 3), kind)
+
+
+@lru_cache(maxsize=128)
+def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind) -> np.ndarray:
+    import numpy as np
+
+    whole, kernel = _loop(hz, rate, kind)
+    taps = len(kernel)
+    # The line starts with silence long enough for the loop to look back on.
+    line = np.zeros(taps + whole + samples)
+    start = taps + whole
+    burst = _burst(hz, rate, loudness, kind)[:samples]
+    line[start : start + len(burst)] = burst
+    for first in range(start, start + samples, whole):
+        # A block of at most the whole delay looks back only on samples older than itself.
+        last = min(first + whole, start + samples)
+        past = line[first - whole - taps + 1 : last - whole]
+        line[first:last] += np.convolve(past, kernel, mode="valid")
+    sound = line[start:] * (_LEVEL * loudness)
+    ramp(sound, round(_ATTACK_S * rate), round(_RELEASE_S * rate))
+    sound = sound.astype(np.float32)
+    sound.setflags(write=False)
+    return sound
+
+
+def _loop(hz: float, rate: int, kind: StringKind) -> tuple[int, np.ndarray]:
+    """Return whole samples of delay, and the response of what else is in the loop."""
+    import numpy as np
+
+    angle = 2 * pi * hz / rate
+    period = rate / hz
+    whole = int(period - _AVERAGE_DELAY - 0.5)
+    rest = period - _AVERAGE_DELAY - whole
+    # Jaffe and Smith 1983, equation 16: this coefficient delays the fundamental by exactly
+    # `rest` samples.
+    c = sin((angle - angle * rest) / 2) / sin((angle + angle * rest) / 2)
+    powers = np.arange(_ALLPASS_TERMS)
+    allpass = np.concatenate(([c], (1 - c * c) * (-c) ** powers))
+    # Each trip takes one period; after `ring` seconds of trips the level is 10^-3 (60 dB).
+    ring_s = kind.ring_s * (82.41 / hz) ** 0.4
+    loss = 10.0 ** (-3.0 / (hz * ring_s))
+    return whole, loss * np.convolve(allpass, (0.5, 0.5))
+
+
+def _burst(hz: float, rate: int, loudness: float, kind: StringKind) -> np.ndarray:
+    """Return one period of noise with the strengths of a plucked string's harmonics.
+
+    Only the phases are drawn at random: a wholly random period (as first published) would
+    now and then leave a note almost without its fundamental.
+    """
+    import numpy as np
+
+    size = int(rate / hz)
+    harmonic = np.arange(1, size // 2 + 1)
+    softness = kind.brightness_hz * (0.5 + 0.5 * loudness)
+    strength = np.abs(np.sin(pi * harmonic * kind.pluck_at)) / harmonic
+    strength = strength / np.sqrt(1 + (harmonic * hz / softness) ** 2)
+    noise = np.random.default_rng(round(hz * 1000))
+    spectrum = np.zeros(size // 2 + 1, dtype=complex)
+    spectrum[1:] = strength * np.exp(2j * pi * noise.random(len(harmonic)))
+    period = np.fft.irfft(spectrum, size)
+    return period / np.sqrt(np.mean(period**2))

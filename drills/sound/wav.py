@@ -1,0 +1,82 @@
+"""WAV files: the mixed score as 16-bit samples, one channel (RIFF WAVE, PCM)."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+import wave
+from pathlib import Path
+from typing import BinaryIO
+
+from drills.sound.errors import SoundError
+from drills.sound.mix import CEILING, RATE, blocks, total_samples
+from drills.sound.score import Score
+
+__all__ = ["save_wav", "wav_bytes", "write_wav"]
+
+_FULL_SCALE = 32767
+# The length field of the format is 32 bits wide, for bytes.
+_MOST_SAMPLES = (2**32 - 1024) // 2
+
+
+def write_wav(
+    score: Score,
+    file: BinaryIO,
+    *,
+    rate: int = RATE,
+    ceiling: float = CEILING,
+    volume: float = 1.0,
+) -> None:
+    """Write the score to an open, seekable binary file as 16-bit mono; see `mix.blocks`.
+
+    Raises SoundError for a score too long for the format (over thirteen hours).
+    """
+    samples = total_samples(score, rate)
+    if samples > _MOST_SAMPLES:
+        raise SoundError(
+            f"wav: {samples / rate / 3600:.1f} hours do not fit one file; ask for less"
+        )
+    with wave.open(file, "wb") as out:
+        out.setnchannels(1)
+        out.setsampwidth(2)
+        out.setframerate(rate)
+        out.setnframes(samples)
+        for block in blocks(score, rate=rate, ceiling=ceiling, volume=volume):
+            out.writeframes((block * _FULL_SCALE).round().astype("<i2").tobytes())
+
+
+def wav_bytes(
+    score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0
+) -> bytes:
+    """Return the score as the bytes of a WAV file; see `write_wav`."""
+    held = io.BytesIO()
+    write_wav(score, held, rate=rate, ceiling=ceiling, volume=volume)
+    return held.getvalue()
+
+
+def save_wav(
+    score: Score,
+    path: str | os.PathLike[str],
+    *,
+    rate: int = RATE,
+    ceiling: float = CEILING,
+    volume: float = 1.0,
+) -> Path:
+    """Write the score to `path` and return it; a file already there is replaced only when done.
+
+    Raises SoundError, with the path and the system's reason, when it cannot be written.
+    """
+    path = Path(path)
+    part = path.with_name(path.name + ".part")
+    try:
+        with part.open("wb") as file:
+            write_wav(score, file, rate=rate, ceiling=ceiling, volume=volume)
+        part.replace(path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            part.unlink()
+        raise SoundError(
+            f"wav: cannot write {path}: {error.strerror or error}; choose another place"
+        ) from error
+    return path
