@@ -174,6 +174,9 @@ def _unknown_suffix(
         understood = min(understood, bracket)
     reduced, _ = _reduced(folded, table)
     near: list[str] = [reduced.symbol] if reduced else []
+    if not reduced and understood == 0:  # junk right after the root: what follows it may be whole (Cjunk7)
+        tails = (table.with_symbol(folded[place:]) for place in range(1, len(folded)))
+        near = [quality.symbol for quality in tails if quality][:1]
     for known in get_close_matches(folded, [s for s in table.symbols if s], n=6, cutoff=0.3):
         shown = table.with_symbol(known).symbol
         if shown not in near:
