@@ -1,0 +1,1 @@
+"""Arpeggios, scales and grips on the neck, found by search, with fingerings chosen by cost."""

@@ -1,0 +1,388 @@
+"""Finds shapes on a neck: searches layouts and fingerings, names what does not fit and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import lru_cache
+
+from drills.errors import NotPlayableError, TuningError
+from drills.neck.neck import Neck
+from drills.neck.strings import StringSet
+from drills.shapes.fingering import line_cost, line_fingerings
+from drills.shapes.form import Form
+from drills.shapes.grip_fingering import grip_cost, grip_fingerings
+from drills.shapes.hand import OUT_OF_REACH
+from drills.shapes.layout import Layout, layouts
+from drills.shapes.shape import Placement, Shape, signature_of
+from drills.shapes.tones import degree_label, rising_tones, voicing_tones
+from drills.theory.chord import Chord
+from drills.theory.interval import Interval, transpose_note
+from drills.theory.note import Note, Pitch
+from drills.theory.quality import Quality
+
+__all__ = ["ShapeFinder"]
+
+WIDEST = {1: 5, 2: 9}
+"""Widest layout considered, in frets, by octaves: what a hand covers, with a shift in two octaves."""
+
+ALTERNATE_WIDEST = 4
+"""Widest alternate layout offered, in frets: the five-fret form."""
+
+Places = tuple[tuple[int, int], ...]
+
+
+class ShapeFinder:
+    """Finds shapes for one neck.
+
+    neck: limits and tuning. locks: fingers by form signature, from the player or
+    teacher; a lock overrides the search wherever that form appears. A lock that a
+    hand cannot play at some fret is passed over there.
+
+    Results are cached; a finder is as good as immutable and safe to share.
+    """
+
+    def __init__(self, neck: Neck, locks: Mapping[str, tuple[int, ...]] | None = None):
+        self.neck = neck
+        self.tuning = neck.sounding
+        self.locks = dict(locks or {})
+        self._fingered: dict[tuple, list[tuple[int, tuple[int, ...]]]] = {}
+        self._checked: dict[StringSet, tuple[int, ...]] = {}
+        self._layouts: dict[tuple, tuple[Layout, ...]] = {}
+        self._reach = lru_cache(maxsize=None)(self._within_reach)
+
+    # -- what is asked -------------------------------------------------------
+
+    def find(self, chord: Chord, form: Form, strings: StringSet) -> Shape:
+        """The usual shape of a chord on a string set.
+
+        The root (or starting note, or bass) lies in the neck's root range, else on
+        an open string where the neck allows that; then, where the neck allows it,
+        alternate layouts are tried.
+        Raises NotPlayableError with the reason when nothing fits.
+        """
+        places, variant = self._usual(chord, form, strings)
+        return self._shape(chord, form, strings, places, variant)
+
+    def alternates(self, chord: Chord, form: Form, strings: StringSet, count: int = 4) -> list[Shape]:
+        """Other ways to play what `find` gives, the nearest to it first.
+
+        Other fingerings of the usual places, then other layouts at the same root,
+        then the open-string version and other octaves. At most `count` of each.
+        """
+        places, variant = self._usual(chord, form, strings)
+        usual = self._shape(chord, form, strings, places, variant)
+        found = [
+            replace(self._with_fingers(chord, form, strings, places, cost, fingers), variant="fingering")
+            for cost, fingers in self._fingerings(form, places, count + 1)
+            if fingers != usual.fingers
+        ][:count]
+        seen = {places}
+        for variant, others in (
+            ("layout", self._other_layouts(chord, form, strings, places)),
+            ("open strings", self._open_places(chord, form, strings)),
+            ("octave", self._other_octaves(chord, form, strings)),
+        ):
+            kept = 0
+            for other in others:
+                if other in seen or kept == count or not self._fingerings(form, other, 1):
+                    continue
+                seen.add(other)
+                kept += 1
+                found.append(self._shape(chord, form, strings, other, variant))
+        return found
+
+    def at(self, chord: Chord, form: Form, strings: StringSet, first_fret: int) -> Shape:
+        """The usual layout of a form with its first note at a given fret.
+
+        Raises NotPlayableError when it does not fit there.
+        """
+        for places in self._candidates(chord, form, strings):
+            if places[0][1] == first_fret:
+                self._require_fit(chord, form, strings, places)
+                return self._shape(chord, form, strings, places)
+        offsets = self._line_places(chord.quality, form, strings)[0] if form.kind != "grip" else ()
+        sounding = (self.tuning.midi(strings.numbers[0], first_fret) - self._first_note(chord, form).pitch_class) % 12
+        if not offsets or sounding:
+            raise NotPlayableError(f"{chord.name} on {strings}: its first note is not at fret {first_fret}")
+        places = tuple((string, first_fret + offset) for string, offset in offsets)
+        if form.down:
+            places = places[::-1]
+        self._require_fit(chord, form, strings, places)
+        return self._shape(chord, form, strings, places)
+
+    def shape_from(self, chord: Chord, form: Form, strings: StringSet, places: Places, variant: str = "") -> Shape:
+        """A shape at given (string, fret) places, fingered; for layouts found elsewhere.
+
+        Raises NotPlayableError when no hand can play it.
+        """
+        if not self._fingerings(form, places, 1):
+            raise NotPlayableError(f"{chord.name} on {strings}: no fingering reaches those frets")
+        return self._shape(chord, form, strings, places, variant)
+
+    # -- places --------------------------------------------------------------
+
+    def _usual(self, chord: Chord, form: Form, strings: StringSet) -> tuple[Places, str]:
+        reason: NotPlayableError | None = None
+        for places in self._candidates(chord, form, strings):
+            try:
+                self._require_fit(chord, form, strings, places)
+                return places, ""
+            except NotPlayableError as error:
+                reason = reason or error
+        if self.neck.alternates and form.kind != "grip":
+            for places in self._alternate_candidates(chord, form, strings):
+                return places, "layout"
+        if reason is None:
+            low, high = self.neck.root_frets
+            first = self._first_note(chord, form)
+            reason = NotPlayableError(
+                f"{chord.name} on {strings}: no {first} on string {strings.numbers[0]} at frets {low} to "
+                f"{min(high, self.neck.highest)}"
+            )
+        raise reason
+
+    def _candidates(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:
+        """The usual layout at each allowed fret, in playing order, fitting or not."""
+        first = self._first_note(chord, form)
+        frets = self.neck.root_frets_of(strings.numbers[0], first.pitch_class)
+        if form.kind == "grip":
+            steps = self._grip_places(chord.quality, form, strings)
+            # A bass whose fret is in range may still need open strings above it; the octave is tried then.
+            low, high = self.neck.root_frets
+            frets = (*frets, *(fret + 12 for fret in frets if fret and fret + 12 <= max(high, self.neck.highest)))
+            ordered = [tuple((string, fret + offset) for string, offset in steps) for fret in frets]
+            yield from (places for places in ordered if min(fret for _, fret in places) > 0)
+            if self.neck.open_roots:
+                yield from (places for places in ordered if min(fret for _, fret in places) == 0)
+            return
+        lines = self._line_places(chord.quality, form, strings)
+        if not lines:
+            raise NotPlayableError(f"{chord.name} on {strings}: the notes of the {form.title} lie too far apart")
+        for fret in frets:
+            places = tuple((string, fret + offset) for string, offset in lines[0])
+            yield places[::-1] if form.down else places
+
+    def _alternate_candidates(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:
+        first = self._first_note(chord, form)
+        for line in self._line_places(chord.quality, form, strings)[1:]:
+            span = max(offset for _, offset in line) - min(offset for _, offset in line)
+            for fret in self.neck.root_frets_of(strings.numbers[0], first.pitch_class):
+                places = tuple((string, fret + offset) for string, offset in line)
+                used = [there for _, there in places]
+                if span <= ALTERNATE_WIDEST and min(used) >= 0 and max(used) <= self.neck.highest:
+                    places = places[::-1] if form.down else places
+                    if self._fingerings(form, places, 1):
+                        yield places
+
+    def _other_layouts(self, chord: Chord, form: Form, strings: StringSet, usual: Places) -> Iterator[Places]:
+        if form.kind == "grip":
+            return
+        first = usual[-1 if form.down else 0][1]
+        for line in self._line_places(chord.quality, form, strings):
+            places = tuple((string, first + offset) for string, offset in line)
+            used = [fret for _, fret in places]
+            if max(used) - min(fret for fret in used) <= WIDEST[form.octaves] and self._on_neck(places):
+                yield places[::-1] if form.down else places
+
+    def _open_places(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:
+        """Versions that use open strings: the first note open, or any note of a grip."""
+        string = strings.numbers[0]
+        first = self._first_note(chord, form)
+        if form.kind == "grip":
+            steps = self._grip_places(chord.quality, form, strings)
+            for fret in self.neck.frets_of(string, first.pitch_class):
+                places = tuple((on, fret + offset) for on, offset in steps)
+                if min(there for _, there in places) == 0 and self._on_neck(places):
+                    yield places
+            return
+        if 0 in self.neck.frets_of(string, first.pitch_class):
+            for line in self._line_places(chord.quality, form, strings):
+                if self._on_neck(line):
+                    yield line[::-1] if form.down else line
+
+    def _other_octaves(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:
+        first = self._first_note(chord, form)
+        steps = (
+            self._grip_places(chord.quality, form, strings)
+            if form.kind == "grip"
+            else self._line_places(chord.quality, form, strings)[0]
+        )
+        for fret in self.neck.frets_of(strings.numbers[0], first.pitch_class):
+            places = tuple((string, fret + offset) for string, offset in steps)
+            if fret and self._on_neck(places):
+                yield places[::-1] if form.down else places
+
+    def _line_places(self, quality: Quality, form: Form, strings: StringSet) -> tuple[Places, ...]:
+        """(string, fret offset from the first note) of each layout, the usual one first, rising.
+
+        The smallest stretch comes first; `_rank` says how ties are broken.
+        """
+        gaps = self._gaps(strings)
+        form = form.upward
+        key = (quality, form, gaps, len(strings.numbers))
+        if key not in self._layouts:
+            tones = rising_tones(quality, form)
+            rise = [tone.semitones - tones[0].semitones for tone in tones]
+            if len(rise) < len(strings.numbers):
+                raise NotPlayableError(f"{quality.name} has too few notes for the strings {strings}")
+            fixed = self._arpeggio_inside(quality, form, strings) if form.kind == "scale" else None
+            options = layouts(rise, gaps, WIDEST[form.octaves], fixed)
+            self._layouts[key] = tuple(sorted(options, key=lambda option: _rank(option, rise, form)))
+        numbers = strings.numbers
+        return tuple(
+            tuple((numbers[index], offset) for index, offset in zip(option.strings, option.offsets, strict=True))
+            for option in self._layouts[key]
+        )
+
+    def _arpeggio_inside(self, quality: Quality, form: Form, strings: StringSet) -> dict[int, int]:
+        """String index of each scale note that is a chord tone, as the chord's own arpeggio lays it."""
+        arpeggio = Form(octaves=form.octaves, closed=form.closed)
+        lines = self._line_places(quality, arpeggio, strings)
+        if not lines:
+            return {}
+        tones = [tone.semitones for tone in rising_tones(quality, arpeggio)]
+        scale = [tone.semitones for tone in rising_tones(quality, form)]
+        index = {string: place for place, string in enumerate(strings.numbers)}
+        return {scale.index(tone): index[string] for tone, (string, _) in zip(tones, lines[0], strict=True)}
+
+    def _grip_places(self, quality: Quality, form: Form, strings: StringSet) -> Places:
+        """(string, fret offset from the bass) of a grip, one note a string."""
+        tones = voicing_tones(quality, form)
+        gaps = self._gaps(strings)
+        if len(tones) != len(strings.numbers):
+            raise NotPlayableError(f"a {form.title} of {quality.name} needs {len(tones)} strings, got {strings}")
+        return tuple(
+            (string, tone.semitones - tones[0].semitones - sum(gaps[:place]))
+            for place, (string, tone) in enumerate(zip(strings.numbers, tones, strict=True))
+        )
+
+    def _gaps(self, strings: StringSet) -> tuple[int, ...]:
+        if strings not in self._checked:
+            try:
+                strings.check(self.tuning)
+            except TuningError as error:
+                raise NotPlayableError(str(error)) from error
+            self._checked[strings] = strings.gaps(self.tuning)
+        return self._checked[strings]
+
+    # -- fitting -------------------------------------------------------------
+
+    def _on_neck(self, places: Places) -> bool:
+        frets = [fret for _, fret in places]
+        return min(frets) >= 0 and max(frets) <= self.neck.highest
+
+    def _require_fit(self, chord: Chord, form: Form, strings: StringSet, places: Places) -> None:
+        frets = [fret for _, fret in places]
+        if max(frets) > self.neck.highest:
+            limit = f"the top fret is {self.neck.highest}" + (" from the capo" if self.neck.capo else "")
+            raise NotPlayableError(f"{chord.name} on {strings} needs fret {max(frets)}; {limit}")
+        if min(frets) < 0:
+            raise NotPlayableError(f"{chord.name} on {strings} would need a fret below the open string")
+        if not self._fingerings(form, places, 1):
+            widest = self.neck.reach_mm(min(fret for fret in frets if fret), max(frets))
+            raise NotPlayableError(
+                f"{chord.name} on {strings} at fret {min(frets)}: {widest:.0f} mm is beyond the reach "
+                f"limit of {self.neck.reach_limit_mm:.0f} mm"
+            )
+
+    def _within_reach(self, fret: int, other: int) -> bool:
+        return self.neck.reach_mm(fret, other) <= self.neck.reach_limit_mm
+
+    def _fingerings(self, form: Form, places: Places, count: int) -> list[tuple[int, tuple[int, ...]]]:
+        """The cheapest fingerings of places, shared by every fret where the hand reaches alike.
+
+        A line played downward takes the fingers it takes upward (handbook C2, rule 6).
+        """
+        if form.down:
+            return [(cost, fingers[::-1]) for cost, fingers in self._fingerings(form.upward, places[::-1], count)]
+        frets = [fret for _, fret in places if fret]
+        lowest = min(frets, default=0)
+        if len(frets) == len(places) and self._reach(lowest, max(frets)):
+            key = (form.kind == "grip", tuple((string - places[0][0], fret - lowest) for string, fret in places))
+        else:
+            key = (form.kind == "grip", places)
+        known = self._fingered.get(key)
+        if known is None or (len(known) < count and known[-1:] != [None]):
+            search = grip_fingerings if form.kind == "grip" else line_fingerings
+            known = search(places, max(count, 1), self._reach)
+            if len(known) < count:
+                known.append(None)  # marks that there are no more
+            self._fingered[key] = known
+        return [entry for entry in known[:count] if entry is not None]
+
+    # -- values --------------------------------------------------------------
+
+    def _first_note(self, chord: Chord, form: Form) -> Note:
+        """The note on the lowest string: where the shape is found on the neck."""
+        if form.kind == "grip":
+            tone = voicing_tones(chord.quality, form)[0]
+        else:
+            tone = rising_tones(chord.quality, form.upward)[0]
+        return _note_above(chord.root, tone)
+
+    def _shape(self, chord: Chord, form: Form, strings: StringSet, places: Places, variant: str = "") -> Shape:
+        locked = self.locks.get(signature_of(form, list(places)))
+        if locked is not None:
+            held = form.kind == "grip"
+            cost = grip_cost(places, locked, self._reach) if held else line_cost(places, locked, self._reach)
+            if cost is not None and cost < OUT_OF_REACH:
+                return self._with_fingers(chord, form, strings, places, cost, locked, "locked")
+        cost, fingers = self._fingerings(form, places, 1)[0]
+        return self._with_fingers(chord, form, strings, places, cost, fingers, variant)
+
+    def _with_fingers(
+        self, chord: Chord, form: Form, strings: StringSet, places: Places, cost: int,
+        fingers: tuple[int, ...], variant: str = "",
+    ) -> Shape:  # fmt: skip
+        if form.kind == "grip":
+            tones = voicing_tones(chord.quality, form)
+        else:
+            tones = rising_tones(chord.quality, form.upward)
+            tones = tones[::-1] if form.down else tones
+        notes = tuple(
+            Placement(
+                string,
+                fret,
+                _pitch(_note_above(chord.root, tone), self.tuning.midi(string, fret)),
+                degree_label(tone) if form.kind != "grip" else tone.simple.degree,
+                finger,
+            )
+            for (string, fret), tone, finger in zip(places, tones, fingers, strict=True)
+        )
+        fretted = [fret for _, fret in places if fret]
+        reach = self.neck.reach_mm(min(fretted), max(fretted)) if fretted else 0.0
+        return Shape(chord, form, strings, notes, reach, cost, variant)
+
+
+def _rank(layout: Layout, rise: list[int], form: Form) -> tuple:
+    """Order of layouts: the smallest stretch in frets first.
+
+    Ties from the root in one octave: a third of three semitones stays on its
+    string, a wider one goes to the next (a hand covers four frets); that alone
+    makes major-third chords 1-2-2 and minor-third chords 2-1-2 (handbook C1).
+    Ties from another chord tone: the easiest fingering. What is still equal, and
+    two octaves: even use of the strings, the low ones sparing.
+    """
+    if form.start:
+        return layout.span, _easiest(layout), layout.counts
+    misplaced = form.octaves == 1 and (rise[1] <= 3) != (layout.strings[1] == 0)
+    return layout.span, misplaced, max(layout.counts), layout.counts
+
+
+def _easiest(layout: Layout) -> int:
+    # High on the neck nothing is out of reach, so the order of layouts is the same on every root.
+    places = tuple((-index, 20 + offset) for index, offset in zip(layout.strings, layout.offsets, strict=True))
+    best = line_fingerings(places)
+    return best[0][0] if best else OUT_OF_REACH
+
+
+@lru_cache(maxsize=8192)
+def _note_above(root: Note, tone: Interval) -> Note:
+    return transpose_note(root, tone)
+
+
+@lru_cache(maxsize=8192)
+def _pitch(note: Note, midi: int) -> Pitch:
+    """The pitch of that name that sounds as `midi`; the octave counts from the letter, so Cb4 is B3."""
+    return Pitch(note, (midi - note.semitones) // 12 - 1)

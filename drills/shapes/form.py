@@ -1,0 +1,127 @@
+"""What kind of shape is asked for, independent of chord, root and strings."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from drills.errors import TheoryError
+from drills.theory.mode import Mode, mode_named, modes
+
+__all__ = ["ARPEGGIO", "GRIP_KINDS", "Form", "parse_form", "scale_slug"]
+
+GRIP_KINDS = ("drop2", "drop3", "shell", "close")
+"""Drop 2 and drop 3 of four-note chords, the shell (root, 3rd, 7th), and the close triad."""
+
+_ORDINALS = ("1", "3", "5", "7")
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A kind of shape.
+
+    kind: ``arpeggio``, ``scale`` or ``grip``.
+    start: chord tone it starts on, 0 for the root, 1 for the third and so on (arpeggios).
+    octaves: 1 or 2 (arpeggios and scales).
+    closed: whether the note an octave above the first is played too.
+    down: whether it is played downward.
+    mode: the scale's name (scales).
+    voicing, inversion: one of GRIP_KINDS and the chord tone in the bass (grips);
+        for shells, inversion 0 is R 7 3 and 1 is R 3 7, both with the root in the bass.
+    """
+
+    kind: str = "arpeggio"
+    start: int = 0
+    octaves: int = 1
+    closed: bool = True
+    down: bool = False
+    mode: str = ""
+    voicing: str = ""
+    inversion: int = 0
+
+    @property
+    def id(self) -> str:
+        """The part of a card's id, e.g. ``arpeggio-from3-down``, ``scale-dorian``, ``grip-drop2-inv1``."""
+        if self.kind == "grip":
+            return f"grip-{self.voicing}" + (f"-inv{self.inversion}" if self.inversion else "")
+        name = "arpeggio" if self.kind == "arpeggio" else f"scale-{scale_slug(self.mode)}"
+        if self.start:
+            name += f"-from{_ORDINALS[self.start]}"
+        if self.octaves == 2:
+            name += "-two-octaves"
+        if not self.closed:
+            name += "-open-ended"
+        return name + ("-down" if self.down else "")
+
+    @property
+    def title(self) -> str:
+        """In words, e.g. ``arpeggio from the 3rd, downward`` or ``drop 2 grip, 3rd in the bass``."""
+        if self.kind == "grip":
+            if self.voicing == "shell":
+                return "shell grip, R 3 7" if self.inversion else "shell grip, R 7 3"
+            name = {"drop2": "drop 2 grip", "drop3": "drop 3 grip", "close": "close grip"}[self.voicing]
+            bass = ("root", "3rd", "5th", "7th")[self.inversion]
+            return f"{name}, {bass} in the bass"
+        name = "arpeggio" if self.kind == "arpeggio" else f"{self.mode} scale"
+        if self.octaves == 2:
+            name = f"two-octave {name}"
+        if self.start:
+            name += f" from the {('', '3rd', '5th', '7th')[self.start]}"
+        if not self.closed:
+            name += ", without the octave"
+        return name + (", downward" if self.down else "")
+
+    @property
+    def upward(self) -> Form:
+        """The same form played upward."""
+        if not self.down:
+            return self
+        return Form(self.kind, self.start, self.octaves, self.closed, False, self.mode)
+
+    @property
+    def scale(self) -> Mode:
+        """The mode of a scale form."""
+        return mode_named(self.mode)
+
+    def __str__(self) -> str:
+        return self.id
+
+
+ARPEGGIO = Form()
+"""The core: one octave from the root, upward, octave shown."""
+
+
+def scale_slug(mode: str) -> str:
+    """A mode's name as part of an id: ``Locrian natural 2`` is ``locrian-natural-2``."""
+    return mode.lower().replace(" ", "-")
+
+
+@lru_cache(maxsize=512)
+def parse_form(text: str) -> Form:
+    """Reads a form's id; ``grip`` alone is the drop 2 in root position. Raises TheoryError otherwise."""
+    name = text.strip().lower()
+    if grip := re.fullmatch(r"grip(?:-(drop2|drop3|shell|close))?(?:-inv([1-3]))?", name):
+        voicing, inversion = grip[1] or "drop2", int(grip[2] or 0)
+        if inversion <= {"shell": 1, "close": 2}.get(voicing, 3):
+            return Form("grip", voicing=voicing, inversion=inversion)
+    slugs = {scale_slug(mode): mode for mode in modes()}
+    by_length = sorted(slugs, key=len, reverse=True)
+    match = re.fullmatch(
+        rf"(arpeggio|scale-(?P<mode>{'|'.join(map(re.escape, by_length))}))"
+        r"(?:-from(?P<start>[357]))?(?P<two>-two-octaves)?(?P<open>-open-ended)?(?P<down>-down)?",
+        name,
+    )
+    if match is None or (match["mode"] and match["start"]):
+        raise TheoryError(
+            f"form {text[:40]!r}: expected such as arpeggio, arpeggio-from3-down, arpeggio-two-octaves, "
+            "scale-dorian or grip-drop2-inv1"
+        )
+    return Form(
+        kind="scale" if match["mode"] else "arpeggio",
+        start=_ORDINALS.index(match["start"] or "1"),
+        octaves=2 if match["two"] else 1,
+        closed=not match["open"],
+        down=bool(match["down"]),
+        mode=slugs[match["mode"]] if match["mode"] else "",
+    )
