@@ -93,23 +93,38 @@ class ShapeFinder:
         return found
 
     def at(self, chord: Chord, form: Form, strings: StringSet, first_fret: int) -> Shape:
-        """The usual layout of a form with its first note at a given fret.
+        """The usual layout of a form with its first (lowest) note at a given fret.
 
-        Raises NotPlayableError when it does not fit there.
+        Raises NotPlayableError when that note is not there or the shape does not fit.
         """
-        for places in self._candidates(chord, form, strings):
-            if places[0][1] == first_fret:
-                self._require_fit(chord, form, strings, places)
-                return self._shape(chord, form, strings, places)
-        offsets = self._line_places(chord.quality, form, strings)[0] if form.kind != "grip" else ()
-        sounding = (self.tuning.midi(strings.numbers[0], first_fret) - self._first_note(chord, form).pitch_class) % 12
-        if not offsets or sounding:
-            raise NotPlayableError(f"{chord.name} on {strings}: its first note is not at fret {first_fret}")
-        places = tuple((string, first_fret + offset) for string, offset in offsets)
-        if form.down:
-            places = places[::-1]
+        first = self._first_note(chord, form)
+        if first_fret not in self.neck.frets_of(strings.numbers[0], first.pitch_class):
+            raise NotPlayableError(f"{chord.name} on {strings}: there is no {first} at fret {first_fret}")
+        steps = self._grip_places(chord.quality, form, strings) if form.kind == "grip" else self._usual_line(chord, form, strings)
+        places = tuple((string, first_fret + offset) for string, offset in steps)
+        places = places[::-1] if form.down else places
         self._require_fit(chord, form, strings, places)
         return self._shape(chord, form, strings, places)
+
+    def over(self, chord: Chord, form: Form, strings: StringSet, kept: Mapping[int, tuple[int, int]]) -> Shape:
+        """A scale from its root upward in which some notes keep given places.
+
+        kept: (string, fret) by MIDI number, e.g. an arpeggio's. The other notes lie
+        where the whole spans the fewest frets. Raises NotPlayableError when none fits.
+        """
+        tones = rising_tones(chord.quality, form)
+        lowest = min(kept)
+        index = {string: place for place, string in enumerate(strings.numbers)}
+        rise = [tone.semitones for tone in tones]
+        fixed = {rise.index(midi - lowest): index[string] for midi, (string, _) in kept.items() if midi - lowest in rise}
+        first_fret = kept[lowest][1]
+        for option in layouts(rise, self._gaps(strings), WIDEST[form.octaves], fixed):
+            places = tuple(
+                (strings.numbers[on], first_fret + offset) for on, offset in zip(option.strings, option.offsets, strict=True)
+            )
+            if self._on_neck(places) and self._fingerings(form, places, 1):
+                return self._shape(chord, form, strings, places)
+        raise NotPlayableError(f"{chord.root} {form.mode} on {strings} does not fit at fret {first_fret}")
 
     def shape_from(self, chord: Chord, form: Form, strings: StringSet, places: Places, variant: str = "") -> Shape:
         """A shape at given (string, fret) places, fingered; for layouts found elsewhere.
@@ -156,12 +171,16 @@ class ShapeFinder:
             if self.neck.open_roots:
                 yield from (places for places in ordered if min(fret for _, fret in places) == 0)
             return
+        line = self._usual_line(chord, form, strings)
+        for fret in frets:
+            places = tuple((string, fret + offset) for string, offset in line)
+            yield places[::-1] if form.down else places
+
+    def _usual_line(self, chord: Chord, form: Form, strings: StringSet) -> Places:
         lines = self._line_places(chord.quality, form, strings)
         if not lines:
             raise NotPlayableError(f"{chord.name} on {strings}: the notes of the {form.title} lie too far apart")
-        for fret in frets:
-            places = tuple((string, fret + offset) for string, offset in lines[0])
-            yield places[::-1] if form.down else places
+        return lines[0]
 
     def _alternate_candidates(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:
         first = self._first_note(chord, form)
@@ -182,7 +201,7 @@ class ShapeFinder:
         for line in self._line_places(chord.quality, form, strings):
             places = tuple((string, first + offset) for string, offset in line)
             used = [fret for _, fret in places]
-            if max(used) - min(fret for fret in used) <= WIDEST[form.octaves] and self._on_neck(places):
+            if max(used) - min(used) <= ALTERNATE_WIDEST and self._on_neck(places):
                 yield places[::-1] if form.down else places
 
     def _open_places(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:

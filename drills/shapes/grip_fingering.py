@@ -6,43 +6,55 @@ from collections.abc import Sequence
 from itertools import combinations, product
 
 from drills.shapes.fingering import Reachable, _everywhere
-from drills.shapes.hand import FOURTH_FINGER, SQUEEZE, STRETCH
+from drills.shapes.hand import FOURTH_FINGER, STRETCH
 
 __all__ = ["grip_cost", "grip_fingerings"]
 
-BARRE = {1: 2, 2: 5, 3: 3, 4: 6}
-"""One finger over neighbouring strings; the first, then the third, is made for it (common practice)."""
+BARRE = {1: 2, 2: 7, 3: 6, 4: 8}
+"""One finger over several strings; the first, then the third, is made for it (common practice)."""
 
 BARRE_OVER_SILENT_STRING = 12
 """A barre across a string that must stay silent would sound it."""
 
-SIDE_BY_SIDE_HELD = 1
+BASS_BESIDE_SILENT = {1: 3, 2: 0, 3: 2, 4: 6}
+"""The finger on the bass also mutes a silent string beside it: the second, usually (handbook C2, rule 8)."""
+
+SQUEEZE_HELD = 1
+"""Each fret less than one finger a fret: on different strings a closed hand is no trouble."""
+
+TURNED, TURNED_NEIGHBOURS = 1, 4
+"""At one fret, the lower-numbered finger on the higher-pitched string; on neighbouring strings it is cramped."""
+
 SPREAD_2_3 = 8
 
 
 def _pair(fingers: tuple[int, int], frets: tuple[int, int], strings: tuple[int, int]) -> int | None:
-    """Cost of two held notes, or None when a hand cannot hold them; strings fall toward higher pitch."""
+    """Cost of two held notes with different fingers, or None when a hand cannot hold them."""
     (finger, other), (fret, there) = fingers, frets
-    if finger == other:
-        if fret != there:
-            return None
-        silent = strings[0] - strings[1] - 1
-        return BARRE_OVER_SILENT_STRING * (silent > 0)
     if finger > other:
         finger, other, fret, there = other, finger, there, fret
         strings = (strings[1], strings[0])
     if there < fret:
-        return None
+        return None  # fingers would cross
+    apart = other - finger
     if there == fret:
-        # Side by side, the lower-numbered finger takes the lower-pitched string.
-        if strings[0] < strings[1]:
-            return None
-        return SIDE_BY_SIDE_HELD * (other - finger)
-    beyond = (there - fret) - (other - finger)
+        if strings[0] > strings[1]:
+            return apart
+        return (TURNED_NEIGHBOURS if strings[1] - strings[0] == 1 else TURNED) * apart
+    beyond = (there - fret) - apart
     if beyond < 0:
-        return SQUEEZE * -beyond // 2
-    price = SPREAD_2_3 if (finger, other) == (2, 3) else STRETCH[finger, other]
-    return price * beyond
+        return SQUEEZE_HELD * -beyond
+    return (SPREAD_2_3 if (finger, other) == (2, 3) else STRETCH[finger, other]) * beyond
+
+
+def _barre(finger: int, fret: int, strings: list[int], places: Sequence[tuple[int, int]]) -> int | None:
+    """Cost of one finger holding several strings, or None when it would spoil another note."""
+    between = {string: there for string, there in places if min(strings) < string < max(strings)}
+    others = [string for string in between if string not in strings]
+    if any(between[string] < fret for string in others) or (others and finger != 1):
+        return None
+    silent = max(strings) - min(strings) - 1 - len(between)
+    return BARRE[finger] + BARRE_OVER_SILENT_STRING * silent
 
 
 def grip_cost(
@@ -51,17 +63,19 @@ def grip_cost(
     """Cost of holding a grip with given fingers, or None when it cannot be held.
 
     places: (string, fret) from the bass up; fret 0 is open (finger 0). A barre may
-    not cover a lower fret that must sound; fingers never cross; every two fretted
-    notes are within reach of one another.
+    not cover a lower fret that must sound, and only the first finger bars behind
+    another; fingers never cross; every two fretted notes are within reach.
     """
-    held = [(finger, string, fret) for (string, fret), finger in zip(places, fingers, strict=True) if fret]
     if any((fret == 0) != (finger == 0) for (_, fret), finger in zip(places, fingers, strict=True)):
         return None
+    held = [(finger, string, fret) for (string, fret), finger in zip(places, fingers, strict=True) if fret]
     total = sum(FOURTH_FINGER for finger, _, _ in held if finger == 4)
+    if len(places) > 1 and places[0][0] - places[1][0] > 1 and fingers[0]:
+        total += BASS_BESIDE_SILENT[fingers[0]]
     for one, two in combinations(held, 2):
         if not reachable(one[2], two[2]):
             return None
-        if one[0] != two[0] or one[1] - two[1] == 1 or not any(one[1] > h[1] > two[1] for h in held):
+        if one[0] != two[0]:
             cost = _pair((one[0], two[0]), (one[2], two[2]), (one[1], two[1]))
             if cost is None:
                 return None
@@ -71,10 +85,10 @@ def grip_cost(
     for finger in {h[0] for h in held}:
         strings = [h[1] for h in held if h[0] == finger]
         if len(strings) > 1:
-            fret = next(h[2] for h in held if h[0] == finger)
-            total += BARRE[finger]
-            if any(min(strings) < string < max(strings) and there < fret for string, there in places):
+            cost = _barre(finger, next(h[2] for h in held if h[0] == finger), strings, places)
+            if cost is None:
                 return None
+            total += cost
     return total
 
 
