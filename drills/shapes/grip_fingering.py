@@ -22,7 +22,7 @@ BASS_BESIDE_SILENT = {1: 3, 2: 0, 3: 2, 4: 6}
 SQUEEZE_HELD = 1
 """Each fret less than one finger a fret: on different strings a closed hand is no trouble."""
 
-TURNED, TURNED_NEIGHBOURS = 1, 4
+TURNED, TURNED_NEIGHBOURS = 3, 5
 """At one fret, the lower-numbered finger on the higher-pitched string; on neighbouring strings it is cramped."""
 
 SPREAD_2_3 = 8
