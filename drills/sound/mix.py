@@ -58,9 +58,14 @@ def blocks(
             raise SoundError(f"sound: {field} must be from 0 to {most:g}, not {value!r}")
     peak = max((float(np.abs(block).max()) for block in _raw(score, rate)), default=0.0)
     gain = volume * (min(1.0, ceiling / peak) if peak > 0 else 1.0)
+    first = 0
     for block in _raw(score, rate):
+        last = first + len(block)
+        # After the ceiling, so that a loud mix made softer still begins softer than it goes on.
+        block *= gain * _opening(first, last, rate)
         # Rounding may lift a sample that lies on the ceiling by one part in ten million.
-        yield np.clip(block * gain, -ceiling, ceiling).astype(np.float32)
+        yield np.clip(block, -ceiling, ceiling).astype(np.float32)
+        first = last
 
 
 def render(
@@ -73,7 +78,7 @@ def render(
 
 
 def _raw(score: Score, rate: int) -> Iterator[np.ndarray]:
-    """Yield the sum of the tones with the opening and closing gain, not yet held to a ceiling."""
+    """Yield the sum of the tones with the closing gain, not yet held to a ceiling."""
     import numpy as np
 
     total = total_samples(score, rate)
@@ -90,7 +95,7 @@ def _raw(score: Score, rate: int) -> Iterator[np.ndarray]:
             begin, stop = max(onset, first), min(end, last)
             block[begin - first : stop - first] += sounded(tone, rate, begin - onset, stop - onset)
         sounding = [entry for entry in sounding if entry[1] > last]
-        yield block * _opening(first, last, rate) * _closing(score, first, last, rate)
+        yield block * _closing(score, first, last, rate)
 
 
 def _opening(first: int, last: int, rate: int) -> np.ndarray | float:

@@ -28,6 +28,7 @@ __all__ = [
 _STRUM_S = 0.03
 # A note is held a little into the next, which a hand on a guitar does without thinking.
 _LEGATO_S = 0.02
+_PHRASE_FADE_S = 0.6
 _CHORD_LOUDNESS, _LINE_LOUDNESS, _DRONE_LOUDNESS = 0.55, 0.7, 0.6
 
 
@@ -164,4 +165,4 @@ def phrase(
         tones += line(keys, at_quarter * quarter, quarter / 2, last_s=held * quarter)
         at_quarter += length
     tones += strum(grip, at_quarter * quarter, 3 * quarter)
-    return Score(tuple(tones), tempo_bpm, title=title)
+    return Score(tuple(tones), tempo_bpm, title=title, fade_out_s=_PHRASE_FADE_S)
