@@ -1,0 +1,29 @@
+"""The errors the tunes floor raises, with the place in the text where there is one."""
+
+from __future__ import annotations
+
+from drills.errors import DrillsError, NotPlayableError
+
+__all__ = ["ChangesError", "LeadSheetError", "PathError"]
+
+
+class ChangesError(DrillsError, ValueError):
+    """Changes cannot be read.
+
+    line, column: 1-based place in the text, 0 when there is none.
+    suggestions: accepted texts close to what came, best first.
+    """
+
+    def __init__(self, message: str, line: int = 0, column: int = 0, suggestions: tuple[str, ...] = ()):
+        super().__init__(message)
+        self.line = line
+        self.column = column
+        self.suggestions = suggestions
+
+
+class LeadSheetError(DrillsError, ValueError):
+    """A MusicXML file cannot be read as a lead sheet."""
+
+
+class PathError(NotPlayableError):
+    """No path of roots fits the strings, the fret window or the start asked for."""
