@@ -53,7 +53,7 @@ class Chord:
 
     def same_sound(self, other: Chord) -> bool:
         """Whether an answer means the same chord, enharmonic twins (C#m7, Dbm7) included."""
-        return self.quality == other.quality and self.root.pitch_class == other.root.pitch_class
+        return self.quality.name == other.quality.name and self.root.pitch_class == other.root.pitch_class
 
     def __str__(self) -> str:
         return self.name

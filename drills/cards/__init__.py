@@ -1,0 +1,1 @@
+"""Decks and cards: what is asked, how it is called out, and which skills it needs."""

@@ -1,0 +1,299 @@
+"""Deck files: what to drill, read from TOML and checked; a wrong value is named with file, line and key.
+
+The keys are documented for teachers in decks/README.md.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+from drills.cards.kinds import PROMPT_KINDS
+from drills.errors import DeckError, DrillsError
+from drills.neck.strings import StringSet, parse_strings
+from drills.shapes.form import GRIP_KINDS, Form, parse_form
+from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
+from drills.theory.note import Note
+from drills.theory.quality import QualityTable, shipped_qualities
+
+__all__ = ["Block", "Deck", "find_deck", "list_decks", "read_deck"]
+
+_DEEPEST_INCLUDE = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Material that is crossed: forms x qualities x (roots or keys) x string sets x prompts.
+
+    forms: form ids, or ``scale`` for the usual mode of each chord. qualities: names,
+    empty for every diatonic one when keys are given. roots: empty for all twelve.
+    keys: chords are then the keys' own. from_week: released from that week of the
+    deck on, 1 at once.
+    """
+
+    forms: tuple[str, ...] = ("arpeggio",)
+    qualities: tuple[str, ...] = ()
+    string_sets: tuple[StringSet, ...] = ()
+    roots: tuple[Note, ...] = ()
+    keys: tuple[Key, ...] = ()
+    prompts: tuple[str, ...] = ("name",)
+    from_week: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Deck:
+    """A deck file as read.
+
+    name: file name without ending. title, about: for people. blocks: the material in
+    the order of introduction. starts: the day week 1 begins, or None when everything is
+    released. limits: most new skills a session by kind. neck: settings of the neck the
+    deck overrides. fingerings: locked fingers by (form id, quality, string set id).
+    names: the symbol shown for a quality. teacher: whose fingerings they are.
+    """
+
+    name: str
+    title: str
+    about: str = ""
+    blocks: tuple[Block, ...] = ()
+    starts: date | None = None
+    limits: dict[str, int] = field(default_factory=dict)
+    neck: dict[str, int | bool] = field(default_factory=dict)
+    fingerings: dict[tuple[str, str, str], tuple[int, ...]] = field(default_factory=dict)
+    names: dict[str, str] = field(default_factory=dict)
+    teacher: str = ""
+
+    def released(self, today: date | None) -> tuple[Block, ...]:
+        """The blocks a student meets by a day; all of them without a day or a start."""
+        if self.starts is None or today is None:
+            return self.blocks
+        week = (today - self.starts).days // 7 + 1
+        return tuple(block for block in self.blocks if block.from_week <= week)
+
+
+_TOP = {
+    "title": str, "about": str, "teacher": str, "include": list, "starts": date, "material": list,
+    "limits": dict, "neck": dict, "fingerings": dict, "names": dict,
+}  # fmt: skip
+_BLOCK = {
+    "forms": list, "qualities": list, "string_sets": list, "roots": list, "keys": list, "prompts": list,
+    "from_week": int,
+}  # fmt: skip
+_LIMITS = {"new_forms": "form", "new_roots": "root"}
+_NECK = {"top_fret": int, "open_roots": bool, "alternates": bool}
+_TYPE_NAMES = {str: "text", list: "a list", dict: "a table", int: "a whole number", bool: "true or false", date: "a date"}
+
+
+class _Reader:
+    """Reads one file; every refusal names file, line, table and key."""
+
+    def __init__(self, path: Path, table: QualityTable):
+        import tomllib
+
+        self.path, self.table = path, table
+        try:
+            self.text = path.read_bytes().decode("utf-8")
+            self.data = tomllib.loads(self.text)
+        except OSError as error:
+            raise DeckError(f"deck {path}: cannot be read ({error.strerror}); check the path") from error
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            raise DeckError(f"deck {path}: not readable as TOML ({error}); mend that line") from error
+
+    def refuse(self, where: str, key: str, expected: str, came: object) -> DeckError:
+        shown = repr(came)
+        place = f"{self.path}, line {self._line(where, key)}" if self._line(where, key) else str(self.path)
+        return DeckError(
+            f"deck {place}: {where + ', ' if where else ''}{key}: expected {expected}, "
+            f"got {shown if len(shown) <= 60 else shown[:57] + '...'}"
+        )
+
+    def _line(self, where: str, key: str) -> int:
+        """1-based line of a key in a table, or 0; [[material]] tables are counted from 1."""
+        inside, seen = "", 0
+        for number, line in enumerate(self.text.splitlines(), 1):
+            if header := re.match(r"\s*\[+\s*([\w.-]+)", line):
+                seen += header[1] == "material"
+                inside = f"material {seen}" if header[1] == "material" else header[1]
+            elif inside == where and re.match(rf"\s*\"?{re.escape(key)}\"?\s*=", line):
+                return number
+        return 0
+
+    def typed(self, where: str, table: dict, fields: dict) -> None:
+        for key, value in table.items():
+            kind = fields.get(key)
+            if kind is None:
+                raise self.refuse(where, key, f"one of {', '.join(fields)}", value)
+            if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
+                raise self.refuse(where, key, _TYPE_NAMES[kind], value)
+
+    def each(self, where: str, key: str, values: list, read):
+        found = []
+        for value in values:
+            if not isinstance(value, str):
+                raise self.refuse(where, key, "a list of text", value)
+            try:
+                found.append(read(value))
+            except DrillsError as error:
+                raise self.refuse(where, key, str(error).partition("expected ")[2] or "a known value", value) from error
+        return found
+
+    def block(self, number: int, table: object) -> Block:
+        where = f"material {number}"
+        if not isinstance(table, dict):
+            raise self.refuse("", "material", "tables written [[material]]", table)
+        self.typed(where, table, _BLOCK)
+        forms = [form for name in self.each(where, "forms", table.get("forms", ["arpeggio"]), str) for form in self._forms(where, name)]
+        roots = table.get("roots", [])
+        roots = [] if roots in ([], ["all"]) else self.each(where, "roots", roots, Note.parse)
+        keys = table.get("keys", [])
+        keys = list(KEYS_BY_FOURTHS) if keys == ["all"] else keys
+        qualities = self.each(where, "qualities", table.get("qualities", []), lambda name: self.table.named(name).name)
+        prompts = self.each(where, "prompts", table.get("prompts", ["name"]), str)
+        for prompt in prompts:
+            if prompt not in PROMPT_KINDS:
+                raise self.refuse(where, "prompts", f"of {', '.join(PROMPT_KINDS)}", prompt)
+        if not qualities and not keys:
+            raise self.refuse(where, "qualities", "at least one quality, or keys", table.get("qualities", []))
+        if "string_sets" not in table or not table["string_sets"]:
+            raise self.refuse(where, "string_sets", "at least one set such as \"654\"", table.get("string_sets"))
+        from_week = table.get("from_week", 1)
+        if from_week < 1:
+            raise self.refuse(where, "from_week", "1 or more", from_week)
+        return Block(
+            tuple(dict.fromkeys(forms)),
+            tuple(qualities),
+            tuple(self.each(where, "string_sets", table["string_sets"], parse_strings)),
+            tuple(roots),
+            tuple(self.each(where, "keys", keys, parse_key)),
+            tuple(prompts),
+            from_week,
+        )
+
+    def _forms(self, where: str, name: str) -> Iterable[str]:
+        if name == "scale":
+            return ["scale"]
+        if name.startswith("grip-") and name.endswith("-all"):
+            voicing = name.removeprefix("grip-").removesuffix("-all")
+            if voicing in GRIP_KINDS:
+                count = {"shell": 2, "close": 3}.get(voicing, 4)
+                return [Form("grip", voicing=voicing, inversion=i).id for i in range(count)]
+        try:
+            return [parse_form(name).id]
+        except DrillsError as error:
+            raise self.refuse(where, "forms", str(error).partition("expected ")[2], name) from error
+
+    def limits(self) -> dict[str, int]:
+        table = self.data.get("limits", {})
+        self.typed("limits", table, dict.fromkeys(_LIMITS, int))
+        for key, value in table.items():
+            if value < 0:
+                raise self.refuse("limits", key, "0 or more", value)
+        return {_LIMITS[key]: value for key, value in table.items()}
+
+    def fingerings(self) -> dict[tuple[str, str, str], tuple[int, ...]]:
+        found = {}
+        for key, value in self.data.get("fingerings", {}).items():
+            parts = key.split()
+            if len(parts) not in (2, 3):
+                raise self.refuse("fingerings", key, "a key such as \"m7 654\" or \"arpeggio-down m7 654\"", value)
+            form = parts[0] if len(parts) == 3 else "arpeggio"
+            try:
+                named = (parse_form(form).id, self.table.named(parts[-2]).name, parse_strings(parts[-1]).id)
+            except DrillsError as error:
+                raise self.refuse("fingerings", key, str(error).partition("expected ")[2], key) from error
+            if not isinstance(value, str) or not re.fullmatch(r"[0-4]([ ]?[0-4])*", value):
+                raise self.refuse("fingerings", key, "fingers 1 to 4 such as \"1 4 3 1 3\"", value)
+            found[named] = tuple(int(digit) for digit in value.replace(" ", ""))
+        return found
+
+    def names(self) -> dict[str, str]:
+        found = {}
+        for key, value in self.data.get("names", {}).items():
+            try:
+                quality = self.table.named(key)
+                same = isinstance(value, str) and self.table.named(value) is quality
+            except DrillsError as error:
+                raise self.refuse("names", key, "a quality and one of its accepted symbols", value) from error
+            if not same:
+                raise self.refuse("names", key, f"a symbol that means {quality.name}", value)
+            found[quality.name] = value
+        return found
+
+
+def read_deck(path: Path, table: QualityTable | None = None, own: Path | None = None) -> Deck:
+    """Reads and checks a deck file with all it includes.
+
+    table: qualities known, the shipped ones by default. own: the player's deck
+    folder, searched for included names before the shipped one.
+    Raises DeckError naming file, line, table and key, what was expected and what came.
+    """
+    return _read(path, table or shipped_qualities(), own, ())
+
+
+def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, ...]) -> Deck:
+    here = path.resolve()
+    if here in above:
+        loop = " -> ".join(p.name for p in (*above[above.index(here):], here))
+        raise DeckError(f"deck {path}, include: the files include one another in a loop ({loop}); remove one include")
+    if len(above) >= _DEEPEST_INCLUDE:
+        raise DeckError(f"deck {path}, include: more than {_DEEPEST_INCLUDE} files deep; flatten the includes")
+    reader = _Reader(path, table)
+    data = reader.data
+    reader.typed("", data, _TOP)
+    blocks: list[Block] = []
+    limits, neck, fingerings, names, teacher = {}, {}, {}, {}, ""
+    for name in reader.each("", "include", data.get("include", []), str):
+        try:
+            found = find_deck(name, own, beside=path.parent)
+        except DeckError as error:
+            raise reader.refuse("", "include", "the name or path of another deck", name) from error
+        other = _read(found, table, own, (*above, here))
+        blocks += other.blocks
+        limits |= other.limits
+        neck |= other.neck
+        fingerings |= other.fingerings
+        names |= other.names
+        teacher = teacher or other.teacher
+    blocks += [reader.block(number, block) for number, block in enumerate(data.get("material", []), 1)]
+    if not blocks:
+        raise reader.refuse("", "material", "at least one [[material]] table or an include", None)
+    own_neck = data.get("neck", {})
+    reader.typed("neck", own_neck, _NECK)
+    if not 1 <= own_neck.get("top_fret", 15) <= 36:
+        raise reader.refuse("neck", "top_fret", "a fret from 1 to 36", own_neck["top_fret"])
+    return Deck(
+        path.stem, data.get("title", path.stem), data.get("about", ""), tuple(blocks), data.get("starts"),
+        limits | reader.limits(), neck | own_neck, fingerings | reader.fingerings(), names | reader.names(),
+        data.get("teacher", teacher),
+    )  # fmt: skip
+
+
+def find_deck(name: str, own: Path | None, beside: Path | None = None) -> Path:
+    """The file a deck name or path means: a path, one beside the including file, the player's, the shipped.
+
+    Raises DeckError listing the known names otherwise.
+    """
+    from drills.shipped import decks_folder
+
+    direct = Path(name).expanduser()
+    if direct.suffix == ".toml":
+        for candidate in (direct, *((beside / direct,) if beside else ())):
+            if candidate.is_file():
+                return candidate
+    for folder in (beside, own, decks_folder()):
+        if folder is not None and "/" not in name and (folder / f"{name}.toml").is_file():
+            return folder / f"{name}.toml"
+    known = ", ".join(sorted(path.stem for path in list_decks(own)))
+    raise DeckError(f"deck {name[:60]!r}: no such deck; expected a .toml file or one of {known}")
+
+
+def list_decks(own: Path | None) -> list[Path]:
+    """The shipped decks and the player's own, which win over shipped ones of the same name."""
+    from drills.shipped import decks_folder
+
+    found = {path.stem: path for path in sorted(decks_folder().glob("*.toml"))}
+    if own is not None and own.is_dir():
+        found |= {path.stem: path for path in sorted(own.glob("*.toml"))}
+    return list(found.values())

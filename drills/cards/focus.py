@@ -1,0 +1,65 @@
+"""A focus: what a player narrows a deck to for one sitting."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drills.errors import DeckError, DrillsError
+from drills.neck.strings import StringSet, parse_strings
+from drills.shapes.form import parse_form
+from drills.theory.key import Key, parse_key
+from drills.theory.note import Note
+from drills.theory.quality import QualityTable
+
+__all__ = ["Focus", "parse_focus"]
+
+
+@dataclass(frozen=True, slots=True)
+class Focus:
+    """Empty fields leave the deck as it is; filled ones narrow it.
+
+    What a deck does not hold at all (another set, quality or form) takes the place
+    of what it holds, so that asking for it is enough. `added` qualities join the deck's.
+    """
+
+    strings: tuple[StringSet, ...] = ()
+    qualities: tuple[str, ...] = ()
+    added: tuple[str, ...] = ()
+    roots: tuple[Note, ...] = ()
+    keys: tuple[Key, ...] = ()
+    forms: tuple[str, ...] = ()
+    prompts: tuple[str, ...] = ()
+
+    def __bool__(self) -> bool:
+        return any(getattr(self, field) for field in self.__dataclass_fields__)
+
+
+def _parts(text: str | None) -> list[str]:
+    return [part.strip() for part in (text or "").split(",") if part.strip()]
+
+
+def parse_focus(
+    table: QualityTable, *, strings: str | None = None, quality: str | None = None, root: str | None = None,
+    key: str | None = None, form: str | None = None, prompt: str | None = None,
+) -> Focus:  # fmt: skip
+    """Reads the comma-separated values of the command line; ``+dim7`` adds to the deck's qualities.
+
+    Raises DeckError naming the option that cannot be read.
+    """
+
+    def read(option: str, parts: list[str], reader):
+        try:
+            return tuple(reader(part) for part in parts)
+        except DrillsError as error:
+            raise DeckError(f"--{option}: {error}") from error
+
+    given = _parts(quality)
+    return Focus(
+        strings=read("strings", _parts(strings), parse_strings),
+        qualities=read("quality", [q for q in given if not q.startswith("+")], lambda q: table.named(q).name),
+        added=read("quality", [q[1:] for q in given if q.startswith("+")], lambda q: table.named(q).name),
+        roots=read("root", _parts(root), Note.parse),
+        keys=read("key", _parts(key), parse_key),
+        forms=read("form", _parts(form), lambda f: f if f in ("scale", "grip") else parse_form(f).id),
+        prompts=tuple(_parts(prompt)),
+    )

@@ -1,0 +1,293 @@
+"""Crosses a deck with a neck: every card that fits, and everything left out with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from drills.cards.card import Card, card_id
+from drills.cards.deck import Block, Deck
+from drills.cards.focus import Focus
+from drills.cards.skills import degree_skill, look_alikes, shape_skills
+from drills.errors import DeckError, NotPlayableError
+from drills.neck.neck import Neck
+from drills.neck.strings import StringSet
+from drills.shapes.finder import ShapeFinder
+from drills.shapes.form import ARPEGGIO, Form, parse_form
+from drills.shapes.same_place import grip_inside, mode_over
+from drills.shapes.shape import Shape
+from drills.theory.chord import Chord
+from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
+from drills.theory.quality import Quality, QualityTable, shipped_qualities
+from drills.theory.spelling import free_roots
+from scheduler.card import CardSpec
+from scheduler.rules import TeachingRules
+
+__all__ = ["LeftOut", "Material", "gather"]
+
+FRIENDLY_ROOTS = frozenset({0, 5, 10, 7})
+"""Pitch classes of C F Bb G: the roots a quality is first met on (handbook B3b, common practice)."""
+
+NEW_PER_SESSION = {"form": 2, "root": 4}
+BLAME = {"root": "root", "shape": "form", "fingering": "form", "time": "card"}
+"""Which kind of skill a slip blames."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A prompt that does not fit, and why."""
+
+    prompt: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """One combination, before it is known whether it fits."""
+
+    form: Form
+    chord: Chord
+    strings: StringSet
+    kind: str
+    key: Key | None
+    degree: int
+    stage: int
+
+
+class Material:
+    """The cards of a deck on a neck.
+
+    cards: by id, in the order of introduction. left_out: what does not fit.
+    finder: answers every card. deck: where it comes from.
+    """
+
+    def __init__(self, deck: Deck, finder: ShapeFinder, cards: Iterable[Card], left_out: Iterable[LeftOut]):
+        self.deck = deck
+        self.finder = finder
+        self.cards: dict[str, Card] = {card.id: card for card in cards}
+        self.left_out = tuple(left_out)
+
+    def answer(self, card: Card) -> Shape:
+        """The shape a card asks for."""
+        return self.finder.find(card.chord, card.form, card.strings)
+
+    def grip(self, card: Card) -> Shape | None:
+        """The grip that lives inside a card's arpeggio, or None for other forms or when none fits."""
+        return grip_inside(self.finder, self._root_arpeggio(card)) if card.form.kind == "arpeggio" else None
+
+    def mode(self, card: Card) -> Shape | None:
+        """The mode laid over a card's arpeggio, or None for other forms or when none fits."""
+        if card.form.kind != "arpeggio":
+            return None
+        name = card.key.mode(card.degree).name if card.key else None
+        return mode_over(self.finder, self._root_arpeggio(card), name)
+
+    def _root_arpeggio(self, card: Card) -> Shape:
+        shape = self.answer(card)
+        if shape.form == ARPEGGIO:
+            return shape
+        try:
+            return self.finder.find(card.chord, ARPEGGIO, StringSet(card.strings.numbers[:3]))
+        except NotPlayableError:
+            return shape
+
+    def alternates(self, card: Card) -> list[Shape]:
+        """Other fingerings and layouts of a card's answer."""
+        return self.finder.alternates(card.chord, card.form, card.strings)
+
+    def specs(self) -> list[CardSpec]:
+        """The cards as the planner sees them."""
+        return [
+            CardSpec(card.id, card.skills, card.weight, card.seconds, card.stage, card.apart)
+            for card in self.cards.values()
+        ]
+
+    def rules(self, *, rested: frozenset[str] = frozenset(), day_starts_at_hour: float = 4.0) -> TeachingRules:
+        """The teaching rules of a practice session with these cards (handbook B6, B7)."""
+        forms = sorted({skill for card in self.cards.values() for skill in card.skills if skill.startswith("form:")})
+        return TeachingRules(
+            new_per_session=NEW_PER_SESSION | self.deck.limits,
+            look_alikes=look_alikes(forms),
+            blame=BLAME,
+            miss_returns_after=3,
+            ask_again_next_day=True,
+            longest_gap_kinds=("form", "root"),
+            rested=rested,
+            day_starts_at_hour=day_starts_at_hour,
+        )
+
+
+def gather(
+    deck: Deck,
+    neck: Neck,
+    *,
+    focus: Focus = Focus(),
+    table: QualityTable | None = None,
+    locks: Mapping[str, tuple[int, ...]] | None = None,
+    today: date | None = None,
+) -> Material:
+    """Every card of a deck that fits a neck, focused, with what is left out and why.
+
+    locks: the player's fingers by form signature; they win over the deck's.
+    today: the day for which weekly releases count; None releases everything.
+    Raises DeckError when nothing at all is asked for (an empty focus).
+    """
+    table = _named(table or shipped_qualities(), deck.names)
+    neck = replace(neck, **deck.neck) if deck.neck else neck
+    finder = ShapeFinder(neck, locks)
+    finder.locks = _deck_locks(deck, finder, table) | finder.locks
+    blocks = _focused(deck.released(today), focus)
+    cards: dict[str, Card] = {}
+    left_out: dict[str, LeftOut] = {}
+    for wanted in _cross(blocks, table, focus):
+        identity = card_id(finder.tuning, wanted.form, wanted.chord, wanted.strings, wanted.kind)
+        if identity in cards or identity in left_out:
+            continue
+        card = Card(identity, wanted.kind, wanted.chord, wanted.form, wanted.strings, (), wanted.stage, wanted.key, wanted.degree)
+        try:
+            shape = finder.find(wanted.chord, wanted.form, wanted.strings)
+        except NotPlayableError as error:
+            left_out[identity] = LeftOut(card.prompt, str(error))
+            continue
+        skills = shape_skills(shape, finder.tuning)
+        if wanted.key is not None:
+            skills += (degree_skill(wanted.key, wanted.degree),)
+        cards[identity] = replace(card, skills=skills)
+    if not cards and not left_out:
+        raise DeckError(f"deck {deck.name}: the focus leaves nothing to ask; widen it or choose another deck")
+    ordered = sorted(cards.values(), key=lambda card: card.stage)
+    return Material(deck, finder, ordered, left_out.values())
+
+
+def _named(table: QualityTable, names: Mapping[str, str]) -> QualityTable:
+    """The table with the teacher's preferred symbols first."""
+    if not names:
+        return table
+    return QualityTable(
+        tuple(
+            replace(quality, symbols=(names[quality.name], *(s for s in quality.symbols if s != names[quality.name])))
+            if quality.name in names
+            else quality
+            for quality in table
+        )
+    )
+
+
+def _deck_locks(deck: Deck, finder: ShapeFinder, table: QualityTable) -> dict[str, tuple[int, ...]]:
+    """The deck's fingerings by form signature, found on the first root where the form fits."""
+    from drills.neck.strings import parse_strings
+
+    found = {}
+    for (form_id, quality_name, strings_id), fingers in deck.fingerings.items():
+        quality = table.named(quality_name)
+        for root in free_roots(quality):
+            try:
+                shape = finder.find(Chord(root, quality), parse_form(form_id), parse_strings(strings_id))
+            except NotPlayableError:
+                continue
+            if len(fingers) != len(shape.notes):
+                raise DeckError(
+                    f"deck {deck.name}, fingerings, {form_id} {quality_name} {strings_id}: expected "
+                    f"{len(shape.notes)} fingers, got {len(fingers)}"
+                )
+            if 0 not in shape.fingers:
+                found[shape.signature] = fingers
+                break
+    return found
+
+
+def _focused(blocks: tuple[Block, ...], focus: Focus) -> list[Block]:
+    """Blocks narrowed by a focus; what no block holds replaces what they hold."""
+
+    def narrowed(field: str, wanted: tuple, matches) -> None:
+        if not wanted:
+            return
+        kept = [[value for value in getattr(block, field) if matches(value)] for block in blocks]
+        if any(kept):
+            blocks[:] = [replace(b, **{field: tuple(k)}) for b, k in zip(blocks, kept, strict=True) if k]
+        else:
+            blocks[:] = [replace(block, **{field: wanted}) for block in blocks]
+
+    blocks = list(blocks)
+    if focus.added:
+        blocks = [replace(b, qualities=tuple(dict.fromkeys((*b.qualities, *focus.added)))) if b.qualities else b for b in blocks]
+    narrowed("forms", focus.forms, lambda form: form in focus.forms or form.partition("-")[0] in focus.forms)
+    narrowed("string_sets", focus.strings, lambda strings: strings in focus.strings)
+    narrowed("prompts", focus.prompts, lambda prompt: prompt in focus.prompts)
+    if focus.qualities:
+        known = {quality for block in blocks for quality in block.qualities}
+        missing = tuple(quality for quality in focus.qualities if quality not in known)
+        blocks = [
+            replace(b, qualities=focus.qualities)
+            if not b.qualities
+            else replace(b, qualities=tuple(q for q in b.qualities if q in focus.qualities) + missing)
+            for b in blocks
+        ]
+        blocks = [block for block in blocks if block.qualities]
+    return blocks
+
+
+def _cross(blocks: Iterable[Block], table: QualityTable, focus: Focus) -> Iterator[_Wanted]:
+    """Every combination of the blocks in the order of introduction."""
+    roots = {root.pitch_class for root in focus.roots}
+    for number, block in enumerate(blocks):
+        for set_index, strings in enumerate(block.string_sets):
+            for form_index, form_name in enumerate(block.forms):
+                for chord, key, degree, order in _chords(block, table, focus):
+                    if roots and chord.root.pitch_class not in roots:
+                        continue
+                    form = _form(form_name, chord.quality, key, degree)
+                    if form is None:
+                        continue
+                    stage = ((number * 100 + set_index) * 100 + form_index) * 100 + order
+                    for prompt in block.prompts:
+                        if prompt == "name":
+                            yield _Wanted(form, chord, strings, "name", None, 0, stage)
+                        else:
+                            for in_key, at in _degrees(chord, key, degree, focus):
+                                kind = f"degree-{in_key.name.replace(' ', '-')}-{in_key.roman(at)}"
+                                yield _Wanted(form, in_key.chord(at), strings, kind, in_key, at, stage)
+
+
+def _chords(block: Block, table: QualityTable, focus: Focus) -> Iterator[tuple[Chord, Key | None, int, int]]:
+    """Chords of a block with the key and degree they come from, and their order of introduction."""
+    keys = focus.keys or block.keys
+    if keys:
+        wanted = {table.named(name).name for name in block.qualities}
+        for number, key in enumerate(keys):
+            for degree, chord in enumerate(key.chords(), 1):
+                if not wanted or chord.quality.name in wanted:
+                    yield Chord(chord.root, table.named(chord.quality.name)), key, degree, number
+        return
+    for index, name in enumerate(block.qualities):
+        quality = table.named(name)
+        for root in sorted(free_roots(quality), key=_by_fourths):
+            if block.roots and root.pitch_class not in {note.pitch_class for note in block.roots}:
+                continue
+            # Each quality is met on a few friendly roots before any of them goes round all twelve.
+            friendly = root.pitch_class in FRIENDLY_ROOTS
+            yield Chord(root, quality), None, 0, index + (0 if friendly else 50)
+
+
+def _by_fourths(root) -> int:
+    return root.pitch_class * 5 % 12
+
+
+def _form(name: str, quality: Quality, key: Key | None, degree: int) -> Form | None:
+    if name != "scale":
+        return parse_form(name)
+    mode = key.mode(degree).name if key else (quality.modes or ("",))[0]
+    return Form("scale", mode=mode) if mode else None
+
+
+def _degrees(chord: Chord, key: Key | None, degree: int, focus: Focus) -> Iterator[tuple[Key, int]]:
+    """The keys and degrees in which a chord is asked by degree."""
+    if key is not None:
+        yield key, degree
+        return
+    for name in KEYS_BY_FOURTHS:
+        candidate = parse_key(name)
+        for at, diatonic in enumerate(candidate.chords(), 1):
+            if diatonic.same_sound(chord):
+                yield candidate, at
