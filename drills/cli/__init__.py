@@ -1,0 +1,131 @@
+"""The command line: options to calls, nothing else.
+
+Each command lives in a module of its own that is imported only when it is run,
+so that starting the tool costs what the command needs and no more.
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+
+import click
+
+from drills.errors import DrillsError
+from scheduler.errors import SchedulerError
+
+__all__ = ["COMMANDS", "group", "main"]
+
+COMMANDS = {
+    "session": "Play today's ten minutes.",
+    "shape": "Show a chord's shape: arpeggio, grip or scale.",
+    "cards": "List the cards of a deck, and what is left out with the reason.",
+    "decks": "List decks, or make, check and show one.",
+    "setup": "Tell the tool about your instrument and how you read diagrams.",
+    "progress": "What is firm, what is not, in counts.",
+    "export": "Write the log as CSV or JSON.",
+    "import": "Read an exported log back in.",
+}
+"""Commands and their one-line help, in the order shown; `drills.cli.<name>` holds `command`."""
+
+_CAUTION = (
+    "Ten minutes is a small load: count it with everything else your hand does. Sharp pain, numbness, "
+    "tingling or weakness: stop, and see a doctor or a hand therapist. Keep the volume at speech level."
+)
+
+
+class _Lazy(click.Group):
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"drills.cli.{name.replace('-', '_').replace('import', 'import_')}")
+        return module.command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        # Listed from the table: building every command only to read its help would import them all.
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def resolve_command(self, ctx: click.Context, args: list[str]):
+        name = args[0]
+        if name not in COMMANDS:
+            from difflib import get_close_matches
+
+            near = get_close_matches(name, COMMANDS, n=2)
+            hint = f"; did you mean {' or '.join(near)}?" if near else f"; expected one of {', '.join(COMMANDS)}"
+            raise click.UsageError(f"no command {name[:40]!r}{hint}")
+        return super().resolve_command(ctx, args)
+
+
+def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
+    if value:
+        from drills import __version__
+
+        click.echo(f"neckwork {__version__}")
+        ctx.exit()
+
+
+@click.group(
+    cls=_Lazy,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog=_CAUTION,
+)
+@click.option("--version", is_flag=True, callback=_version, expose_value=False, is_eager=True, help="Show the version.")
+@click.pass_context
+def group(ctx: click.Context) -> None:
+    """Every seventh-chord arpeggio, with its grip, mode and sound, in every key on every string set.
+
+    Run without a command to play today's session.
+
+    Example: neckwork session --minutes 5 --strings 543
+    """
+    if ctx.invoked_subcommand is None:
+        ctx.invoke(group.get_command(ctx, "session"))
+
+
+def main(args: list[str] | None = None) -> int:
+    """Runs the command line and ends the process with its exit code.
+
+    0 done; 1 asked for something that is not there or does not fit; 2 wrong usage;
+    130 interrupted, with everything graded kept.
+    """
+    code = _run(args)
+    if args is None:
+        sys.exit(code)
+    return code
+
+
+def _run(args: list[str] | None) -> int:
+    try:
+        result = group.main(args=args, prog_name="neckwork", standalone_mode=False)
+        code = result if isinstance(result, int) else 0
+        sys.stdout.flush()
+        return code
+    except click.UsageError as error:
+        context = error.ctx.command_path if error.ctx else "neckwork"
+        _say(f"{error.format_message()}\nTry '{context} --help'.")
+        return 2
+    except click.ClickException as error:
+        _say(error.format_message())
+        return 1
+    except (click.Abort, KeyboardInterrupt):
+        return 130
+    except (DrillsError, SchedulerError) as error:
+        _say(str(error))
+        return 1
+    except BrokenPipeError:
+        # The reader of a pipe went away (| head): nothing is wrong; keep Python from complaining at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except OSError as error:
+        _say(f"{error.filename or 'a file'}: {error.strerror or error}")
+        return 1
+
+
+def _say(message: str) -> None:
+    click.echo(f"neckwork: {message}", err=True)

@@ -1,0 +1,56 @@
+"""`neckwork cards`: what a deck asks, and what it leaves out."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import focus_options, neck_options, player_of
+
+__all__ = ["command"]
+
+
+@click.command("cards")
+@click.argument("deck", required=False)
+@focus_options
+@neck_options
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def command(deck: str | None, as_json: bool, **options) -> None:
+    """List the cards of DECK (your usual one when left out), and what is left out with the reason.
+
+    Example: neckwork cards first --strings 543 --quality m7,m7b5 --top-fret 12
+    """
+    from drills.cards.focus import parse_focus
+    from drills.cards.material import gather
+
+    neck_fields = ("tuning", "top_fret", "capo", "open_roots", "alternates")
+    player = player_of()
+    neck = player.neck(**{field: options.pop(field) for field in neck_fields})
+    focus = parse_focus(player.table, **options)
+    material = gather(player.deck(deck), neck, focus=focus, table=player.table)
+    if as_json:
+        import json
+
+        cards = [
+            {
+                "id": card.id,
+                "prompt": card.prompt,
+                "strings": list(card.strings.numbers),
+                "quality": card.chord.quality.name,
+                "root": card.chord.root.name,
+                "form": card.form.id,
+                "kind": card.kind,
+                "skills": list(card.skills),
+            }
+            for card in material.cards.values()
+        ]
+        left_out = [{"prompt": left.prompt, "reason": left.reason} for left in material.left_out]
+        click.echo(json.dumps({"deck": material.deck.name, "cards": cards, "left_out": left_out}, ensure_ascii=False))
+        return
+    for card in material.cards.values():
+        click.echo(card.prompt + (f"  ({card.note})" if card.note else ""))
+    count, missing = len(material.cards), len(material.left_out)
+    click.echo(f"\n{count} card{'s' * (count != 1)} in {material.deck.title}", err=True)
+    if missing:
+        click.echo(f"{missing} left out:", err=True)
+        for left in material.left_out:
+            click.echo(f"  {left.reason}", err=True)

@@ -1,0 +1,107 @@
+"""What every command needs to know of the player: home, settings, tables, log."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+
+import click
+
+from drills.home import Home, find_home
+from drills.neck.neck import Neck
+
+__all__ = ["Player", "focus_options", "neck_options", "player_of"]
+
+
+@dataclass
+class Player:
+    """The player's files, read when first asked for. `log_path` overrides the home's log."""
+
+    home: Home
+    log_path: Path
+
+    @cached_property
+    def settings(self):
+        """The settings file, or the defaults."""
+        from drills.settings import read_settings
+
+        return read_settings(self.home.settings, self.home.tunings)
+
+    @cached_property
+    def table(self):
+        """Qualities, shipped and own."""
+        from drills.theory.quality import read_qualities
+
+        return read_qualities(self.home.qualities)
+
+    def neck(self, **given) -> Neck:
+        """The player's neck with what was given on the command line (None: as set)."""
+        neck, tuning = self.settings.neck, given.pop("tuning", None)
+        if tuning is not None:
+            from drills.settings import changed
+
+            neck = changed(replace(self.settings, changed_fields=frozenset()), "instrument", "tuning", tuning, self.home.tunings, "--tuning").neck
+        return replace(neck, **{field: value for field, value in given.items() if value is not None})
+
+    def open_log(self):
+        """The log, made on first use."""
+        from scheduler.log import ReviewLog
+
+        self.log_path.parent.mkdir(parents=True, exist_ok=True)
+        return ReviewLog(self.log_path)
+
+    def finder(self, neck: Neck):
+        """Shapes on a neck, with the player's locked fingers when there is a log."""
+        from drills.shapes.finder import ShapeFinder
+
+        locks = {}
+        if self.log_path.exists():
+            with self.open_log() as log:
+                locks = self.locks(log.standing())
+        return ShapeFinder(neck, locks)
+
+    def locks(self, state) -> dict[str, tuple[int, ...]]:
+        """Locked fingers by form signature, as the log holds them."""
+        return {subject: tuple(int(digit) for digit in value.split()) for subject, value in state.locks.items()}
+
+    def deck(self, name: str | None):
+        """The deck asked for, or the usual one."""
+        from drills.cards.deck import find_deck, read_deck
+
+        path = find_deck(name or self.settings.practice.deck, self.home.decks)
+        return read_deck(path, self.table, self.home.decks)
+
+
+def player_of(log: str | None = None) -> Player:
+    """The player the environment describes."""
+    home = find_home(os.environ)
+    return Player(home, Path(log).expanduser() if log else home.log)
+
+
+def focus_options(command):
+    """Options that narrow a deck."""
+    for option in reversed((
+        click.option("--strings", metavar="SETS", help="String sets, e.g. 543 or 654,543."),
+        click.option("--quality", metavar="LIST", help="Qualities, e.g. m7,m7b5; +dim7 adds to the deck's."),
+        click.option("--root", metavar="LIST", help="Roots, e.g. Bb or C,F,Bb."),
+        click.option("--key", metavar="LIST", help="Keys, whose seven chords are asked, e.g. Eb or 'C minor'."),
+        click.option("--form", metavar="LIST", help="Forms, e.g. arpeggio, arpeggio-down, scale or grip."),
+        click.option("--prompt", metavar="LIST", help="Kinds of prompt, e.g. name or degree."),
+    )):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def neck_options(command):
+    """Options that override the neck for one command."""
+    for option in reversed((
+        click.option("--tuning", metavar="NAME", help="A tuning's name, or open pitches such as 'E2 A2 D3 G3 B3 E4'."),
+        click.option("--top-fret", type=click.IntRange(1, 36), help="Highest comfortable fret."),
+        click.option("--capo", type=click.IntRange(0, 20), help="Capo at a fret; frets then count from it."),
+        click.option("--open-roots", is_flag=True, default=None, help="Allow open strings as roots."),
+        click.option("--alternates", is_flag=True, default=None, help="Fall back on other layouts where the usual one does not fit."),
+    )):  # fmt: skip
+        command = option(command)
+    return command

@@ -1,0 +1,49 @@
+"""`neckwork shape`: one chord's shapes, on screen or as JSON."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import neck_options, player_of
+from drills.errors import NotPlayableError
+
+__all__ = ["command"]
+
+
+@click.command("shape")
+@click.argument("name")
+@click.option("--strings", metavar="SETS", help="String sets, e.g. 654 or 654,543; the three usual ones when left out.")
+@click.option("--form", default="arpeggio", metavar="FORM", help="arpeggio, grip, scale, or one such as arpeggio-from3.")
+@click.option("--labels", type=click.Choice(["degrees", "fingers", "notes"]), help="What stands in the dots.")
+@click.option("--box", is_flag=True, default=None, help="Draw the upright chord box instead of the sideways neck.")
+@click.option("--left-handed", is_flag=True, default=None, help="Mirror the drawing.")
+@click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")
+@click.option("--ascii", "plain_characters", is_flag=True, default=None, help="Draw with plain characters only.")
+@neck_options
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def command(name: str, strings: str | None, form: str, as_json: bool, plain: bool, **options) -> int | None:
+    """Show the shape of NAME: a chord (Cmaj7), a mode (C Dorian) or a degree (ii of Bb).
+
+    Example: neckwork shape F#m7 --strings 543
+    """
+    from drills.shapes.answers import shapes_named
+
+    drawing = {field: options.pop(field) for field in ("labels", "box", "left_handed", "plain_characters")}
+    player = player_of()
+    finder = player.finder(player.neck(**options))
+    found, reasons = shapes_named(finder, name, form, strings, player.table)
+    if as_json:
+        import json
+
+        from drills.shapes.answers import shape_json
+
+        click.echo(json.dumps([shape_json(shape, alternates) for shape, alternates in found], ensure_ascii=False))
+    elif found:
+        from drills.cli.drawing import draw_shape
+
+        draw_shape(player, finder, [shape for shape, _ in found], plain=plain, **drawing)
+    for reason in reasons:
+        click.echo(f"left out: {reason}", err=True)
+    if not found:
+        raise NotPlayableError(f"{name[:40]}: nothing fits this neck; try other strings or another form")
+    return None
