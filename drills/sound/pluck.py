@@ -2,7 +2,7 @@
 
 The model is the plucked string of Karplus and Strong 1983 (Computer Music Journal 7(2)):
 one period of noise goes round a delay line and is averaged with its neighbour each time.
-Jaffe and Smith 1983 (the same issue) give its tuning by an allpass filter, the loss factor that
+Jaffe and Smith 1983 (the same volume) give its tuning by an allpass filter, the loss factor that
 sets the decay, and the weakening of harmonics by the place of the pluck.
 """
 
