@@ -38,7 +38,9 @@ class Player:
 
     def neck(self, **given) -> Neck:
         """The player's neck with what was given on the command line (None: as set)."""
-        neck, tuning = self.settings.neck, given.pop("tuning", None)
+        tuning = given.pop("tuning", None)
+        # Most players set nothing, and `shape` is to answer at once: no file, no settings to import.
+        neck = self.settings.neck if tuning is not None or self.home.settings.exists() else Neck()
         if tuning is not None:
             from drills.settings import changed
 

@@ -35,13 +35,14 @@ def command(name: str, strings: str | None, form: str, as_json: bool, plain: boo
     if as_json:
         import json
 
-        from drills.shapes.answers import shape_json
+        from drills.shapes.answers import alternates_of, shape_json
 
-        click.echo(json.dumps([shape_json(shape, alternates) for shape, alternates in found], ensure_ascii=False))
+        answer = [shape_json(shape, alternates_of(finder, shape)) for shape in found]
+        click.echo(json.dumps(answer, ensure_ascii=False))
     elif found:
-        from drills.cli.drawing import draw_shape
+        from drills.cli.drawing import draw_shapes
 
-        draw_shape(player, finder, [shape for shape, _ in found], plain=plain, **drawing)
+        draw_shapes(player, found, plain=plain, **drawing)
     for reason in reasons:
         click.echo(f"left out: {reason}", err=True)
     if not found:

@@ -18,7 +18,7 @@ from drills.theory.note import Note, plain_accidentals
 from drills.theory.quality import QualityTable
 from drills.theory.symbol import parse_chord
 
-__all__ = ["core_sets", "named_chord", "shape_json", "shapes_named"]
+__all__ = ["alternates_of", "core_sets", "named_chord", "shape_json", "shapes_named"]
 
 
 def core_sets(tuning: Tuning, size: int = 3) -> tuple[StringSet, ...]:
@@ -84,8 +84,8 @@ def _form_and_sets(form: str, chord: Chord, mode: Mode | None, sets: list[String
 
 def shapes_named(
     finder: ShapeFinder, name: str, form: str, strings: str | None, table: QualityTable
-) -> tuple[list[tuple[Shape, list[Shape]]], list[str]]:
-    """Shapes of a name with their alternates, and the reasons for sets where none fits.
+) -> tuple[list[Shape], list[str]]:
+    """Shapes of a name, and the reasons for sets where none fits.
 
     form: a form's id, ``scale`` for the usual mode, or ``grip`` for the grip that lives
     inside the arpeggio on each set (on sets of four strings the drop 2 or drop 3).
@@ -94,20 +94,19 @@ def shapes_named(
     """
     chord, mode = named_chord(name, table)
     sets = [parse_strings(part) for part in strings.split(",")] if strings else []
-    found: list[tuple[Shape, list[Shape]]] = []
+    found: list[Shape] = []
     reasons: list[str] = []
     if form == "grip":
         return _grips(finder, chord, sets or list(core_sets(finder.tuning)))
     for wanted, on in _form_and_sets(form, chord, mode, sets, finder.tuning):
         try:
-            shape = finder.find(chord, wanted, on)
-            found.append((shape, finder.alternates(chord, wanted, on)))
+            found.append(finder.find(chord, wanted, on))
         except NotPlayableError as error:
             reasons.append(str(error))
     return found, reasons
 
 
-def _grips(finder: ShapeFinder, chord: Chord, sets: list[StringSet]) -> tuple[list[tuple[Shape, list[Shape]]], list[str]]:
+def _grips(finder: ShapeFinder, chord: Chord, sets: list[StringSet]) -> tuple[list[Shape], list[str]]:
     found, reasons = [], []
     for on in sets:
         numbers = on.numbers
@@ -120,12 +119,17 @@ def _grips(finder: ShapeFinder, chord: Chord, sets: list[StringSet]) -> tuple[li
                 shape = grip_inside(finder, finder.find(chord, ARPEGGIO, on))
                 if shape is None:
                     raise NotPlayableError(f"{chord.name} on {on}: no grip has its root there")
-                found.append((shape, finder.alternates(shape.chord, shape.form, shape.strings)))
+                found.append(shape)
                 continue
-            found.append((finder.find(chord, form, on), finder.alternates(chord, form, on)))
+            found.append(finder.find(chord, form, on))
         except NotPlayableError as error:
             reasons.append(str(error))
     return found, reasons
+
+
+def alternates_of(finder: ShapeFinder, shape: Shape) -> list[Shape]:
+    """Other ways to play what was found."""
+    return finder.alternates(shape.chord, shape.form, shape.strings)
 
 
 def shape_json(shape: Shape, alternates: list[Shape] | None = None) -> dict:

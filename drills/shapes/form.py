@@ -101,6 +101,8 @@ def scale_slug(mode: str) -> str:
 def parse_form(text: str) -> Form:
     """Reads a form's id; ``grip`` alone is the drop 2 in root position. Raises TheoryError otherwise."""
     name = text.strip().lower()
+    if name == ARPEGGIO.id:  # by far the most usual, and spared the reading of the others
+        return ARPEGGIO
     if grip := re.fullmatch(r"grip(?:-(drop2|drop3|shell|close))?(?:-inv([1-3]))?", name):
         voicing, inversion = grip[1] or "drop2", int(grip[2] or 0)
         if inversion <= {"shell": 1, "close": 2}.get(voicing, 3):

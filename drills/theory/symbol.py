@@ -14,11 +14,13 @@ __all__ = ["parse_chord"]
 _LONGEST = 40
 """No symbol is longer; it bounds the work and what a message repeats."""
 
-_TENSION = re.compile(r"add(?:[b#]?(?:9|11|13)|2|4)|(?:b9|#9|#11|b13|9|11|13)|/9")
-_EXTENDED = re.compile(r"(?P<stem>|maj|major|M|ma|Δ|m|-|min|mi|minor|mMaj|mM|-Δ|-M|-maj|minMaj|minmaj|mmaj|mΔ|dom|ø|\+|aug|dim|o)(?P<number>9|11|13)(?P<rest>.*)")
-_WORDS = re.compile(
-    r"(?i)major|minor|maj|min|half-?diminished|half-?dim|diminished|dim|augmented|aug|sus|dom|alt|add|ma|mi"
+_TENSION = r"add(?:[b#]?(?:9|11|13)|2|4)|(?:b9|#9|#11|b13|9|11|13)|/9"
+_EXTENDED = (
+    r"(?P<stem>|maj|major|M|ma|Δ|m|-|min|mi|minor|mMaj|mM|-Δ|-M|-maj|minMaj|minmaj|mmaj|mΔ|dom|ø|\+|aug|dim|o)"
+    r"(?P<number>9|11|13)(?P<rest>.*)"
 )
+_WORDS = r"(?i)major|minor|maj|min|half-?diminished|half-?dim|diminished|dim|augmented|aug|sus|dom|alt|add|ma|mi"
+# Kept as text: compiling them costs a start of the tool more than reading most symbols, which need none.
 _STACKED = {"9": ("9",), "11": ("9", "11"), "13": ("9", "13")}
 # Most players drop the 11th of a 13th chord (common practice), so 13 stacks 9 and 13 only.
 
@@ -94,7 +96,7 @@ def _cases(suffix: str) -> tuple[str, ...]:
     M and m alone differ, so only words of two letters and more are folded (CMAJ7, CMi7).
     """
     normal = normal_symbol(suffix)
-    folded = _WORDS.sub(lambda word: word[0].lower(), normal)
+    folded = re.sub(_WORDS, lambda word: word[0].lower(), normal)
     return normal, folded, re.sub(r"(?<=m|n|o|i)maj", "Maj", folded)
 
 
@@ -104,7 +106,7 @@ def _reduced(normal: str, table: QualityTable) -> tuple[Quality | None, tuple[st
     if normal.endswith("alt") and normal[:-3] in ("7", ""):
         return table.with_symbol("7"), ("b9", "#9", "#11", "b13")
     normal = re.sub(r"^sus4?(?=9|13)", "7sus", normal)
-    match = _EXTENDED.fullmatch(normal)
+    match = re.fullmatch(_EXTENDED, normal)
     if match:
         tensions.extend(_STACKED[match["number"]])
         normal = f"{match['stem']}7{match['rest']}"
@@ -120,7 +122,7 @@ def _reduced(normal: str, table: QualityTable) -> tuple[Quality | None, tuple[st
         if normal[place] in ",":
             place += 1
             continue
-        tension = _TENSION.match(normal, place)
+        tension = re.compile(_TENSION).match(normal, place)
         if tension is None:
             fifth_or_sus = re.compile(r"sus4?|[b#+-]5").match(normal, place)
             if fifth_or_sus is None:

@@ -1,0 +1,41 @@
+"""`neckwork decks`: the decks there are, with counts that fit this player's neck."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import player_of
+
+__all__ = ["command"]
+
+
+@click.group("decks", invoke_without_command=True)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.pass_context
+def command(ctx: click.Context, as_json: bool) -> None:
+    """List the decks, with how many cards fit your neck.
+
+    Example: neckwork decks
+    """
+    if ctx.invoked_subcommand is not None:
+        return
+    from drills.cards.deck import list_decks, read_deck
+    from drills.cards.material import gather
+
+    player = player_of()
+    neck = player.neck()
+    rows = []
+    for path in list_decks(player.home.decks):
+        deck = read_deck(path, player.table, player.home.decks)
+        material = gather(deck, neck, table=player.table)
+        rows.append({"name": deck.name, "title": deck.title, "about": deck.about,
+                     "cards": len(material.cards), "left_out": len(material.left_out)})  # fmt: skip
+    if as_json:
+        import json
+
+        click.echo(json.dumps(rows, ensure_ascii=False))
+        return
+    width = max(len(row["name"]) for row in rows)
+    for row in rows:
+        missing = f" ({row['left_out']} do not fit)" if row["left_out"] else ""
+        click.echo(f"{row['name']:{width}}  {row['cards']:5} cards{missing}  {row['title']}")
