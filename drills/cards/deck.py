@@ -30,13 +30,15 @@ class Block:
 
     forms: form ids, or ``scale`` for the usual mode of each chord. qualities: names,
     empty for every diatonic one when keys are given. roots: empty for all twelve.
-    keys: chords are then the keys' own. from_week: released from that week of the
+    core: whether the tuning's core sets come first, so that one deck serves guitar and
+    bass. keys: chords are then the keys' own. from_week: released from that week of the
     deck on, 1 at once.
     """
 
     forms: tuple[str, ...] = ("arpeggio",)
     qualities: tuple[str, ...] = ()
     string_sets: tuple[StringSet, ...] = ()
+    core: bool = False
     roots: tuple[Note, ...] = ()
     keys: tuple[Key, ...] = ()
     prompts: tuple[str, ...] = ("name",)
@@ -157,14 +159,16 @@ class _Reader:
         if not qualities and not keys:
             raise self.refuse(where, "qualities", "at least one quality, or keys", table.get("qualities", []))
         if "string_sets" not in table or not table["string_sets"]:
-            raise self.refuse(where, "string_sets", "at least one set such as \"654\"", table.get("string_sets"))
+            raise self.refuse(where, "string_sets", "at least one set such as \"654\", or \"core\"", table.get("string_sets"))
+        sets = table["string_sets"]
         from_week = table.get("from_week", 1)
         if from_week < 1:
             raise self.refuse(where, "from_week", "1 or more", from_week)
         return Block(
             tuple(dict.fromkeys(forms)),
             tuple(qualities),
-            tuple(self.each(where, "string_sets", table["string_sets"], parse_strings)),
+            tuple(self.each(where, "string_sets", [name for name in sets if name != "core"], parse_strings)),
+            "core" in sets,
             tuple(roots),
             tuple(self.each(where, "keys", keys, parse_key)),
             tuple(prompts),

@@ -12,7 +12,7 @@ from drills.cards.focus import Focus
 from drills.cards.skills import degree_skill, look_alikes, shape_skills
 from drills.errors import DeckError, NotPlayableError
 from drills.neck.neck import Neck
-from drills.neck.strings import StringSet
+from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, Form, parse_form
 from drills.shapes.same_place import grip_inside, mode_over
@@ -137,7 +137,7 @@ def gather(
     neck = replace(neck, **deck.neck) if deck.neck else neck
     finder = ShapeFinder(neck, locks)
     finder.locks = _deck_locks(deck, finder, table) | finder.locks
-    blocks = _focused(deck.released(today), focus)
+    blocks = _focused(_with_core_sets(deck.released(today), finder), focus)
     cards: dict[str, Card] = {}
     left_out: dict[str, LeftOut] = {}
     for wanted in _cross(blocks, table, focus):
@@ -197,7 +197,16 @@ def _deck_locks(deck: Deck, finder: ShapeFinder, table: QualityTable) -> dict[st
     return found
 
 
-def _focused(blocks: tuple[Block, ...], focus: Focus) -> list[Block]:
+def _with_core_sets(blocks: Iterable[Block], finder: ShapeFinder) -> tuple[Block, ...]:
+    """Blocks that ask for the tuning's core sets, with those sets written out."""
+    core = core_sets(finder.tuning)
+    return tuple(
+        replace(block, string_sets=tuple(dict.fromkeys((*core, *block.string_sets)))) if block.core else block
+        for block in blocks
+    )
+
+
+def _focused(blocks: Iterable[Block], focus: Focus) -> list[Block]:
     """Blocks narrowed by a focus; what no block holds replaces what they hold."""
 
     def narrowed(field: str, wanted: tuple, matches) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from drills.errors import TuningError
 from drills.neck.tuning import Tuning
 
-__all__ = ["StringSet", "parse_strings"]
+__all__ = ["StringSet", "core_sets", "parse_strings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,3 +61,21 @@ def parse_strings(text: str) -> StringSet:
     if not 1 <= len(parts) <= 12 or not all(re.fullmatch(r"[0-9]{1,2}", part) for part in parts):
         raise TuningError(f"string set {text[:40]!r}: expected string numbers such as 654 or 6-5-4")
     return StringSet(tuple(int(part) for part in parts))
+
+
+def core_sets(tuning: Tuning, size: int = 3) -> tuple[StringSet, ...]:
+    """The sets of neighbouring strings a player begins with, lowest first, non-rising ones left out.
+
+    On six strings or more the sets that use string 1 come later (handbook B4), so a
+    guitar's are 6-5-4, 5-4-3 and 4-3-2; a four-string bass has 4-3-2 and 3-2-1.
+    """
+    last = size + 1 if tuning.strings >= 6 and size == 3 else size
+    found = []
+    for first in range(tuning.strings, last - 1, -1):
+        strings = StringSet(tuple(range(first, first - size, -1)))
+        try:
+            strings.check(tuning)
+        except TuningError:
+            continue
+        found.append(strings)
+    return tuple(found)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from drills.errors import DrillsError, NotPlayableError
-from drills.neck.strings import StringSet, parse_strings
+from drills.errors import NotPlayableError
+from drills.neck.strings import StringSet, core_sets, parse_strings
 from drills.neck.tuning import Tuning
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, Form, parse_form, scale_slug
@@ -18,20 +18,7 @@ from drills.theory.note import Note, plain_accidentals
 from drills.theory.quality import QualityTable
 from drills.theory.symbol import parse_chord
 
-__all__ = ["alternates_of", "core_sets", "named_chord", "shape_json", "shapes_named"]
-
-
-def core_sets(tuning: Tuning, size: int = 3) -> tuple[StringSet, ...]:
-    """The first three sets of neighbouring strings of a tuning, lowest first, leaving out non-rising ones."""
-    found = []
-    for first in range(tuning.strings, size - 1, -1):
-        strings = StringSet(tuple(range(first, first - size, -1)))
-        try:
-            strings.check(tuning)
-        except DrillsError:
-            continue
-        found.append(strings)
-    return tuple(found[:3])
+__all__ = ["alternates_of", "named_chord", "shape_json", "shapes_named"]
 
 
 def _mode_chord(root: Note, mode: Mode, table: QualityTable) -> Chord:
@@ -89,7 +76,7 @@ def shapes_named(
 
     form: a form's id, ``scale`` for the usual mode, or ``grip`` for the grip that lives
     inside the arpeggio on each set (on sets of four strings the drop 2 or drop 3).
-    strings: sets separated by commas, or None for the first three of the tuning.
+    strings: sets separated by commas, or None for the tuning's core sets.
     Raises DrillsError when name, form or strings cannot be read.
     """
     chord, mode = named_chord(name, table)

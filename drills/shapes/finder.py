@@ -97,6 +97,7 @@ class ShapeFinder:
 
         Raises NotPlayableError when that note is not there or the shape does not fit.
         """
+        self._gaps(strings)
         first = self._first_note(chord, form)
         if first_fret not in self.neck.frets_of(strings.numbers[0], first.pitch_class):
             raise NotPlayableError(f"{chord.name} on {strings}: there is no {first} at fret {first_fret}")
@@ -138,6 +139,7 @@ class ShapeFinder:
     # -- places --------------------------------------------------------------
 
     def _usual(self, chord: Chord, form: Form, strings: StringSet) -> tuple[Places, str]:
+        self._gaps(strings)  # a set that does not exist or does not rise is refused before anything else
         reason: NotPlayableError | None = None
         for places in self._candidates(chord, form, strings):
             try:
