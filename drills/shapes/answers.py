@@ -32,26 +32,26 @@ def _mode_chord(root: Note, mode: Mode, table: QualityTable) -> Chord:
     raise NotPlayableError(f"{mode.name}: no known chord lies in it")
 
 
-def named_chord(name: str, table: QualityTable) -> tuple[Chord, Mode | None]:
-    """The chord a name means, and the mode when it names one.
+def named_chord(name: str, table: QualityTable) -> tuple[Chord, Mode | None, bool]:
+    """The chord a name means, the mode it implies if any, and whether the name is that mode's.
 
     Reads ``Cmaj7``, ``C Dorian`` and ``ii of Bb``. Raises TheoryError otherwise.
     """
     text = " ".join(name.split()) if len(name) < 200 else name
     if re.match(r"[ivIV]+\S* (of|in) ", text):
         key, degree = parse_degree(text)
-        return key.chord(degree), key.mode(degree)
+        return key.chord(degree), key.mode(degree), False
     root, _, rest = text.partition(" ")
     by_slug = {scale_slug(mode): mode for mode in modes()}
     if rest and scale_slug(rest) in by_slug:
         mode = modes()[by_slug[scale_slug(rest)]]
-        return _mode_chord(Note.parse(plain_accidentals(root)), mode, table), mode
-    return parse_chord(text, table), None
+        return _mode_chord(Note.parse(plain_accidentals(root)), mode, table), mode, True
+    return parse_chord(text, table), None, False
 
 
 def _form_and_sets(form: str, chord: Chord, mode: Mode | None, sets: list[StringSet], tuning: Tuning) -> list[tuple[Form, StringSet]]:
     core = sets or list(core_sets(tuning))
-    if form == "scale" or (mode is not None and form == "arpeggio"):
+    if form == "scale":
         name = mode.name if mode else (chord.quality.modes or ("",))[0]
         if not name:
             raise NotPlayableError(f"{chord.quality.name} has no usual scale; name one, such as 'C Dorian'")
@@ -79,7 +79,9 @@ def shapes_named(
     strings: sets separated by commas, or None for the tuning's core sets.
     Raises DrillsError when name, form or strings cannot be read.
     """
-    chord, mode = named_chord(name, table)
+    chord, mode, names_mode = named_chord(name, table)
+    if names_mode and form == "arpeggio":
+        form = "scale"
     sets = [parse_strings(part) for part in strings.split(",")] if strings else []
     found: list[Shape] = []
     reasons: list[str] = []
