@@ -1,0 +1,58 @@
+"""The whole answer to a prompt: heading, drawing, table of notes and what to watch for."""
+
+from __future__ import annotations
+
+from drills.diagrams.grid import grid_of
+from drills.diagrams.speech import say_chord, say_shape
+from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines, note_table, position_name
+from drills.shapes.shape import Shape
+from drills.theory.spelling import simple_twin
+
+__all__ = ["COMFORTABLE_MM", "answer_lines", "heading", "remarks"]
+
+COMFORTABLE_MM = 100.0
+"""Beyond this a shape asks for a stretch (common practice, no published table of guitar hands)."""
+
+
+def heading(shape: Shape) -> str:
+    """``Cmaj7, strings 6-5-4, position VII``, with the form when it is not the plain arpeggio."""
+    form = "" if shape.form.kind == "scale" or shape.form.id == "arpeggio" else f", {shape.form.title}"
+    return f"{shape.name}{form}, strings {shape.strings}, position {position_name(shape.position)}"
+
+
+def remarks(shape: Shape) -> list[str]:
+    """What a teacher would say beside the diagram: rolls, stretches, strict spellings, open strings."""
+    found = []
+    if shape.has_roll:
+        found.append("Roll the finger across the two strings.")
+    if shape.reach_mm > COMFORTABLE_MM:
+        found.append(f"A stretch of {shape.reach_mm:.0f} mm: learn it higher up first, and stop if it hurts.")
+    twins = {note.pitch.note: simple_twin(note.pitch.note) for note in shape.notes}
+    sounding = [f"{note} sounds as {twin}" for note, twin in twins.items() if twin]
+    if sounding:
+        found.append(", ".join(sounding) + ".")
+    if any(note.fret == 0 for note in shape.notes):
+        found.append("0 is the open string.")
+    if shape.variant == "locked":
+        found.append("Your own fingering.")
+    return found
+
+
+def answer_lines(
+    shape: Shape,
+    strings: int,
+    *,
+    width: int = 80,
+    labels: str = "degrees",
+    box: bool = False,
+    left_handed: bool = False,
+    ascii_only: bool = False,
+    plain: bool = False,
+) -> list[str]:
+    """An answer as lines of text; `plain` gives sentences instead of a drawing."""
+    if plain:
+        return [say_chord(heading(shape)) + ".", say_shape(shape), *remarks(shape)]
+    grid = grid_of(shape, strings, labels, left_handed)
+    glyphs = PLAIN if ascii_only else UNICODE
+    drawing = box_lines(grid, glyphs) if box else neck_lines(grid, width, glyphs)
+    return [heading(shape), "", *drawing, "", *(f"   {row}" for row in note_table(shape)), *remarks(shape)]

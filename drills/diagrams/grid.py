@@ -1,0 +1,96 @@
+"""The grid: which strings and frets a drawing shows and what stands where. Every drawing starts from it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drills.shapes.shape import Placement, Shape
+
+__all__ = ["FEWEST_FRETS", "LABELS", "Grid", "Mark", "blank_grid", "grid_of", "grid_of_notes"]
+
+LABELS = ("degrees", "fingers", "notes")
+FEWEST_FRETS = 4
+"""A drawing shows at least the four frets a hand covers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What stands at a place: a short label, and whether it is a root."""
+
+    string: int
+    fret: int
+    label: str
+    is_root: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A part of a neck with marks on it.
+
+    strings: how many the instrument has; string 1 is drawn on top of a sideways neck.
+    first_fret, last_fret: the fretted columns shown, 1 or more. open_column: whether
+    there is a column for open strings (or the capo). left_handed: mirrored.
+    """
+
+    strings: int
+    first_fret: int
+    last_fret: int
+    marks: tuple[Mark, ...]
+    open_column: bool = False
+    left_handed: bool = False
+
+    @property
+    def frets(self) -> tuple[int, ...]:
+        """Fret numbers in the order drawn from the nut toward the body, 0 for the open column."""
+        return ((0,) if self.open_column else ()) + tuple(range(self.first_fret, self.last_fret + 1))
+
+    @property
+    def columns(self) -> tuple[int, ...]:
+        """Fret numbers from left to right on the page of a sideways neck."""
+        return self.frets[::-1] if self.left_handed else self.frets
+
+    @property
+    def box_strings(self) -> tuple[int, ...]:
+        """String numbers from left to right on an upright chord box: string 6 at the right for a left-hander."""
+        falling = tuple(range(self.strings, 0, -1))
+        return falling[::-1] if self.left_handed else falling
+
+    def at(self, string: int, fret: int) -> Mark | None:
+        """The mark at a place, or None."""
+        return next((mark for mark in self.marks if mark.string == string and mark.fret == fret), None)
+
+
+def _label(note: Placement, labels: str) -> str:
+    if labels == "fingers":
+        return str(note.finger)
+    return note.pitch.note.name if labels == "notes" else note.degree
+
+
+def grid_of(shape: Shape, strings: int, labels: str = "degrees", left_handed: bool = False) -> Grid:
+    """The grid of a shape. strings: how many the instrument has. labels: one of LABELS."""
+    return grid_of_notes(shape.notes, strings, labels, left_handed)
+
+
+def grid_of_notes(
+    notes: Sequence[Placement], strings: int, labels: str = "degrees", left_handed: bool = False
+) -> Grid:
+    """The grid of any notes on a neck, e.g. every chord tone of a chord.
+
+    Raises ValueError when `labels` is none of LABELS.
+    """
+    if labels not in LABELS:
+        raise ValueError(f"labels: expected one of {', '.join(LABELS)}, got {labels!r}")
+    fretted = [note.fret for note in notes if note.fret]
+    first = min(fretted, default=1)
+    last = max(max(fretted, default=1), first + FEWEST_FRETS - 1)
+    opened = len(fretted) < len(notes)
+    if opened and first <= 3:
+        first = 1  # near the nut the whole first position is shown, so that the eye can count from it
+    marks = tuple(dict.fromkeys(Mark(n.string, n.fret, _label(n, labels), n.is_root) for n in notes))
+    return Grid(strings, first, max(last, first + FEWEST_FRETS - 1), marks, opened, left_handed)
+
+
+def blank_grid(grid: Grid) -> Grid:
+    """The same part of the neck with nothing on it, to be filled in."""
+    return Grid(grid.strings, grid.first_fret, grid.last_fret, (), grid.open_column, grid.left_handed)

@@ -1,0 +1,56 @@
+"""A shape and a prompt in words that a screen reader can say."""
+
+from __future__ import annotations
+
+import re
+
+from drills.shapes.shape import Placement, Shape
+from drills.theory.note import Note
+
+__all__ = ["degree_words", "note_words", "say_chord", "say_shape"]
+
+_NUMBERS = {
+    "1": "root", "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth", "7": "seventh",
+    "8": "octave", "9": "ninth", "10": "tenth", "11": "eleventh", "12": "twelfth", "13": "thirteenth",
+    "14": "fourteenth", "15": "second octave",
+}  # fmt: skip
+_ACCIDENTALS = {"": "", "b": "flat", "bb": "double flat", "bbb": "triple flat", "#": "sharp", "##": "double sharp", "###": "triple sharp"}
+
+
+def degree_words(degree: str) -> str:
+    """A degree label in words: ``b3`` is flat third, ``bb7`` double flat seventh."""
+    match = re.fullmatch(r"([b#]*)(\d+)", degree)
+    return " ".join(part for part in (_ACCIDENTALS[match[1]], _NUMBERS[match[2]]) if part)
+
+
+def note_words(note: Note) -> str:
+    """A note name in words: ``Eb`` is E flat."""
+    return " ".join(part for part in (note.name[0], _ACCIDENTALS[note.name[1:]]) if part)
+
+
+def say_chord(text: str) -> str:
+    """A prompt in words: accidentals after a letter and the usual chord symbols are spelled out."""
+    text = re.sub(r"\b([A-G])(bb|##|b|#)(?![a-z])", lambda m: f"{m[1]} {_ACCIDENTALS[m[2]]} ", text)
+    text = re.sub(r"\b([A-G])(bb|##|b|#)(?=m|maj|dim|aug|sus)", lambda m: f"{m[1]} {_ACCIDENTALS[m[2]]} ", text)
+    for symbol, words in (
+        ("m7b5", " minor seven flat five"), ("mMaj7", " minor major seven"), ("dimMaj7", " diminished major seven"),
+        ("maj7#5", " major seven sharp five"), ("maj7b5", " major seven flat five"), ("maj7", " major seven"),
+        ("dim7", " diminished seven"), ("7sus4", " seven sus four"), ("7#5", " seven sharp five"),
+        ("7b5", " seven flat five"), ("m7", " minor seven"), ("m6", " minor six"),
+    ):  # fmt: skip
+        text = re.sub(rf"(?<=[A-G ]){re.escape(symbol)}(?![\w#])", words, text)
+    text = re.sub(r"(?<=[A-G])(?=[67](?![\w#-]))", " ", text)
+    return re.sub(r" +", " ", text).replace(" ,", ",").strip()
+
+
+def _say_note(note: Placement) -> str:
+    place = f"string {note.string} open" if note.fret == 0 else f"string {note.string} fret {note.fret}"
+    finger = "no finger" if note.finger == 0 else f"finger {note.finger}"
+    # "E flat third" could be heard as E flat: an altered degree is set off by a comma.
+    pause = "," if note.degree[0] in "b#" else ""
+    return f"{place} {note_words(note.pitch.note)}{pause} {degree_words(note.degree)}, {finger}"
+
+
+def say_shape(shape: Shape) -> str:
+    """Every note in playing order: ``string 6 fret 8 C root, finger 2; ...``"""
+    return "; ".join(_say_note(note) for note in shape.notes) + "."
