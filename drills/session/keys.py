@@ -1,0 +1,45 @@
+"""Which key means what. Everything is possible with one hand, and the whole session with two pedals."""
+
+from __future__ import annotations
+
+from scheduler.grade import Grade
+
+__all__ = ["GRADE_KEYS", "GRADE_REST_S", "HELP", "ON", "RAISE", "SLIP_KEYS"]
+
+ON = frozenset({"right", "enter", "pagedown", " "})
+"""Reveal, or go on: Right, Enter, Page Down (what a page-turn pedal types), Space."""
+
+RAISE = frozenset({"pageup", "left"})
+"""On a prompt: raises the grade just given by one step."""
+
+GRADE_KEYS = {
+    "left": Grade.LOOKED, "down": Grade.FOUND, "right": Grade.CLEAN, "up": Grade.IN_TIME,
+    "l": Grade.LOOKED, "f": Grade.FOUND, "c": Grade.CLEAN, "t": Grade.IN_TIME,
+    "pageup": Grade.LOOKED, "pagedown": Grade.CLEAN,
+}  # fmt: skip
+"""Grades on the answer: four arrows found by touch, four initials, or the two pedals."""
+
+SLIP_KEYS = {"1": "root", "2": "shape", "3": "fingering", "4": "time"}
+
+GRADE_REST_S = 0.3
+"""After the reveal grading keys rest this long, and a key held down counts once: in seconds."""
+
+HELP = (
+    ("Right, Enter, Page Down", "show the answer, or go on"),
+    ("Left  l", "Looked: I needed the diagram, or root or quality was wrong"),
+    ("Down  f", "Found it: right in the end, with a stop, a hunt or a fixed note"),
+    ("Right c", "Clean: every note right first time, no stops, slow"),
+    ("Up    t", "In time: straight away, with the click, and I could say the notes"),
+    ("Page Up / Page Down", "pedals: Looked / Clean; on the next prompt Page Up raises it a step"),
+    ("1 2 3 4", "what slipped: root, shape, fingering, time (after Looked or Found it)"),
+    ("u", "take back the last grade"),
+    ("n", "another card instead of this one"),
+    ("a", "another fingering, kept for this form in all keys"),
+    ("g", "the grip and the mode at the same place"),
+    ("s", "hear it"),
+    ("r", "rest this card; neckwork wake brings it back"),
+    ("?", "ask the teacher about this card"),
+    ("p", "pause the clock"),
+    ("h", "this list"),
+    ("q", "stop here; everything graded is kept"),
+)

@@ -1,0 +1,139 @@
+"""The session's only face to keys and screen: translates keys, shows screens, survives signals."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Mapping
+
+from drills.session.drill import Drill
+from drills.session.plain import spoken
+from drills.session.screens import Line, screen
+from drills.session.state import Phase
+from drills.settings import Reading
+
+__all__ = ["ansi", "run", "run_lines"]
+
+_NAMES = {
+    "<sigint>": "interrupt", "c-c": "interrupt", "c-d": "interrupt", "c-m": "enter", "c-j": "enter",
+    "escape": "q", "s-up": "up", "s-down": "down", "s-left": "left", "s-right": "right",
+}  # fmt: skip
+_STYLES = {"big": "bold", "strong": "bold", "quiet": "dim", "": ""}
+
+
+def ansi(lines: list[Line], width: int, colour: bool = True) -> str:
+    """Lines drawn with rich as text with terminal codes; roles are weight of type, never colour alone."""
+    import io
+
+    from rich.console import Console
+    from rich.text import Text
+
+    out = io.StringIO()
+    console = Console(
+        file=out, width=width, force_terminal=True, color_system="standard" if colour else None,
+        no_color=not colour, highlight=False, legacy_windows=False, _environ={},
+    )  # fmt: skip
+    for line in lines:
+        # Deck text goes in as Text, so that brackets in a name are never read as markup.
+        console.print(Text(line.text, style=_STYLES[line.role], no_wrap=True, overflow="crop", end=""), crop=True)
+    return out.getvalue().rstrip("\n")
+
+
+def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=None, sink=None) -> int:
+    """Plays a session full screen; returns the exit code, 130 when interrupted.
+
+    source, sink: prompt_toolkit input and output, the terminal's own by default.
+    """
+    from prompt_toolkit.application import Application
+    from prompt_toolkit.formatted_text import ANSI
+    from prompt_toolkit.key_binding import KeyBindings
+    from prompt_toolkit.keys import Keys
+    from prompt_toolkit.layout import Layout, Window
+    from prompt_toolkit.layout.controls import FormattedTextControl
+
+    code = 0
+    colour = "NO_COLOR" not in environ
+
+    def draw() -> ANSI:
+        size = app.output.get_size()
+        lines = screen(drill, reading, max(20, size.columns - 2), max(5, size.rows - 1))
+        return ANSI(ansi(lines, max(20, size.columns - 1), colour))
+
+    bindings = KeyBindings()
+
+    @bindings.add(Keys.Any)
+    @bindings.add("escape", eager=True)
+    @bindings.add("c-c")
+    @bindings.add("<sigint>")
+    def _key(event) -> None:
+        nonlocal code
+        pressed = event.key_sequence[0]
+        raw = getattr(pressed.key, "value", pressed.key)
+        name = _NAMES.get(raw, raw)
+        if name == "interrupt":
+            code = 130
+            event.app.exit()
+            return
+        drill.press(name)
+        if drill.state.phase is Phase.DONE:
+            event.app.exit()
+
+    @bindings.add("c-z")
+    def _suspend(event) -> None:
+        event.app.suspend_to_background()
+
+    app: Application = Application(
+        layout=Layout(Window(FormattedTextControl(draw, show_cursor=False), wrap_lines=False)),
+        key_bindings=bindings, full_screen=True, input=source, output=sink, erase_when_done=True,
+    )  # fmt: skip
+    app.ttimeoutlen = 0.05  # how long an Escape waits to be told from an arrow key
+
+    def leave(number: int) -> Callable[[], None]:
+        def _leave() -> None:
+            nonlocal code
+            code = 128 + number
+            if app.is_running:
+                app.exit()
+
+        return _leave
+
+    def watch_signals() -> None:
+        import asyncio
+
+        loop = asyncio.get_running_loop()
+        for name in ("SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None:
+                try:
+                    loop.add_signal_handler(number, leave(number))
+                except (NotImplementedError, RuntimeError, ValueError):
+                    return  # not the main thread, or a platform without them
+
+    try:
+        app.run(pre_run=watch_signals)
+    except EOFError:
+        code = 130
+    return code
+
+
+_WORDS = {
+    "": "enter", "looked": "l", "found": "f", "found it": "f", "clean": "c", "in time": "t", "time": "t",
+    "quit": "q", "undo": "u", "next": "n", "help": "h", "pause": "p", "rest": "r",
+    "\x1b[5~": "pageup", "\x1b[6~": "pagedown", "\x1b[a": "up", "\x1b[b": "down", "\x1b[c": "right", "\x1b[d": "left",
+}  # fmt: skip
+
+
+def run_lines(drill: Drill, read: Callable[[], str], say: Callable[[str], None]) -> int:
+    """Plays a session in spoken lines: a letter or a word and Enter for each key.
+
+    read: the next line typed, raising EOFError at the end. say: prints one line.
+    """
+    try:
+        while True:
+            for line in spoken(drill):
+                say(line)
+            typed = read().strip().lower()
+            drill.press(_WORDS.get(typed, typed[:1]), rest_s=0.0)
+            if drill.state.phase is Phase.DONE:
+                return 0
+    except (EOFError, KeyboardInterrupt):
+        return 130
