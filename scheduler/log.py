@@ -38,14 +38,14 @@ __all__ = ["Added", "Fingerprint", "ReviewLog"]
 class Fingerprint(NamedTuple):
     """What a saved state is checked against: a log with the same one holds the same events.
 
-    count: events in the log. last_seq: the `seq` of the one appended last, 0
-    when there is none. last_id: its id. log: the log's own id.
+    log: the log's own id. last_seq: how many events it holds, which is the
+    number of the one appended last, since none is ever removed. last_id: the
+    id of that one, empty when there is none.
     """
 
-    count: int
+    log: str
     last_seq: int
     last_id: str
-    log: str
 
 
 class Added(NamedTuple):
@@ -180,6 +180,10 @@ class ReviewLog:
         """The reviews in effect (not undone, slips applied) in the order of the log, as asked for."""
         return self._read(_REVIEWS, (), review_from_row)
 
+    def stamped_reviews(self) -> Iterator[tuple[int, Review]]:
+        """The reviews in effect, each after its stamp in microseconds since 1970 UTC."""
+        return self._read(_STAMPED, (), lambda row: (row[0], review_from_row(row[1:])))
+
     def state(self) -> State:
         """The log in effect, with every review."""
         return fold(self.events())
@@ -194,9 +198,8 @@ class ReviewLog:
     def fingerprint(self) -> Fingerprint:
         """What a state saved beside the log is checked against."""
         with explained(self.path, "read"):
-            count, last = self._db.conn.execute("SELECT count(*), max(seq) FROM events").fetchone()
-            row = self._db.conn.execute("SELECT id FROM events WHERE seq = ?", (last,)).fetchone()
-        return Fingerprint(count, last or 0, row[0] if row else "", self.id)
+            last = self._db.conn.execute("SELECT seq, id FROM events ORDER BY seq DESC LIMIT 1").fetchone()
+        return Fingerprint(self.id, *(last or (0, "")))
 
     def _read(self, sql, parameters, make):  # noqa: ANN001, ANN202 - one helper for five row types
         with explained(self.path, "read"):
@@ -216,8 +219,7 @@ _ADD = (
     f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) "
     "ON CONFLICT (id) DO NOTHING"
 )
-_REVIEWS = f"""
-SELECT {REVIEW_COLUMNS}, nullif(coalesce(
+_IN_EFFECT = f"""{REVIEW_COLUMNS}, nullif(coalesce(
         (SELECT coalesce(s.slip, '') FROM events s WHERE s.target = e.id AND s.kind = 'slip'
          ORDER BY s.stamp_us DESC, s.id DESC LIMIT 1),
         e.slip), '')
@@ -226,6 +228,8 @@ WHERE e.kind = 'review'
   AND NOT EXISTS (SELECT 1 FROM events u WHERE u.target = e.id AND u.kind = 'undo')
 ORDER BY e.stamp_us, e.id
 """
+_REVIEWS = f"SELECT {_IN_EFFECT}"
+_STAMPED = f"SELECT e.stamp_us, {_IN_EFFECT}"
 _STANDING = f"""
 SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo')
 UNION ALL

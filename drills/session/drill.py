@@ -141,7 +141,7 @@ class Drill:
     ) -> None:
         first = attempt == "first"
         entry = Review(
-            card.id, grade, now, seconds, attempt, card.skills, spent, self.session, review,
+            card.id, grade, now, round(seconds, 3), attempt, card.skills, spent and round(spent, 3), self.session, review,
             tempo_bpm=self.tempo_bpm if grade is Grade.IN_TIME else None,
             predicted=self.planner.recall(card.id, now) if first else None,
         )  # fmt: skip

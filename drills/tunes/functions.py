@@ -27,7 +27,8 @@ PASSING = "passing"
 class Reading:
     """One chord read in one key.
 
-    numeral: e.g. ``ii`` or ``V of ii``, PASSING for a passing diminished chord; "" when the key does not explain the chord.
+    numeral: e.g. ``ii`` or ``V of ii``, PASSING for a passing diminished chord; "" when the key
+        does not explain the chord.
     degree: degree label of the root above the tonic, which also spells the tonic; "" when the
         spelling of the root says nothing about the key.
     cost: 0 for what belongs to the key, more the further it is fetched (half points of

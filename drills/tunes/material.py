@@ -88,7 +88,12 @@ def path_material(paths: tuple[Path, ...]) -> Material:
 
 
 def tune_material(
-    changes: Changes, neck: Neck, *, method: str = STEP_BY_STEP, strings: tuple[int, ...] | None = None, loop: bool = True
+    changes: Changes,
+    neck: Neck,
+    *,
+    method: str = STEP_BY_STEP,
+    strings: tuple[int, ...] | None = None,
+    loop: bool = True,
 ) -> Material:
     """The material of the passes from every root string, most frequent first.
 

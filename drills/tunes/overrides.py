@@ -26,7 +26,8 @@ def mode_of_override(text: str, chord: Chord) -> Mode:
             known = {name.lower(): name for name in modes()}
             near = [known[name] for name in get_close_matches(text.lower(), known, n=2, cutoff=0.5)]
             hint = f"; did you mean {' or '.join(near)}?" if near else ""
-            raise TheoryError(f"mode {text[:40]!r}: expected a mode such as Dorian, or a place such as V of C minor{hint}") from error
+            expected = "a mode such as Dorian, or a place such as V of C minor"
+            raise TheoryError(f"mode {text[:40]!r}: expected {expected}{hint}") from error
     key, degree = parse_degree(text)
     root = key.notes[degree - 1]
     if root.pitch_class != chord.root.pitch_class:

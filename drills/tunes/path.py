@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 from drills.neck.neck import Neck
 from drills.theory.chord import Chord
@@ -53,8 +54,8 @@ class Path:
 
     @property
     def total_frets(self) -> int:
-        moves = zip(self.steps, self.steps[1:], strict=False)
-        return sum(abs(b.fret - a.fret) for a, b in moves) + self.closing_frets
+        """Frets moved in all, the closing move included."""
+        return sum(abs(b.fret - a.fret) for a, b in pairwise(self.steps)) + self.closing_frets
 
 
 def stops(changes: Changes) -> tuple[tuple[Bar, Slot], ...]:
@@ -150,7 +151,7 @@ def step_path(
     found = stops(changes)
     first = found[0][1].chord
     places = [start_places(neck, first, strings, strings[0] if start is None else start)[0]]
-    for (_, before), (bar, slot) in zip(found, found[1:], strict=False):
+    for (_, before), (bar, slot) in pairwise(found):
         places.append(nearest(neck, before.chord, places[-1], slot.chord, strings, lowest_fret, bar.number))
     return path_of(STEP_BY_STEP, changes, places, strings, "frets", loop)
 

@@ -8,7 +8,7 @@ from drills.tunes.changes import NO_CHORD
 from drills.tunes.path import Path, Step
 from drills.tunes.plan import MEASURES, Passes
 
-__all__ = ["beat_number", "path_json", "path_lines", "path_speech", "path_title", "passes_json", "passes_lines"]
+__all__ = ["beat_number", "passes_json", "passes_lines", "path_json", "path_lines", "path_speech", "path_title"]
 
 
 def beat_number(beat: Fraction) -> int | float:

@@ -30,9 +30,7 @@ def move_cost(
     so that sums are exact.
     """
     frets = abs(other.fret - place.fret)
-    hand = abs(
-        lowest_fret(after, other.string, other.fret) - lowest_fret(chord, place.string, place.fret)
-    )
+    hand = abs(lowest_fret(after, other.string, other.fret) - lowest_fret(chord, place.string, place.fret))
     if measure == "frets":
         first = frets
     elif measure == "position":
@@ -88,7 +86,7 @@ def planned_path(
         layers.append(options[root.pitch_class])
     moves = _Moves(neck, measure, lowest_fret)
     best: tuple[int, list[RootPlace]] | None = None
-    for begins in ([(place,) for place in layers[0]] if loop else [layers[0]]):
+    for begins in [(place,) for place in layers[0]] if loop else [layers[0]]:
         cost, places = _cheapest(chords, [begins, *layers[1:]], moves, loop)
         if best is None or cost < best[0]:
             best = cost, places

@@ -64,7 +64,7 @@ class HandPosition:
     """
 
     def __init__(self, neck: Neck):
-        self._finder = ShapeFinder(Neck(neck.sounding, top_fret=MOST_FRETS, reach_limit_mm=300.0, scale_mm=neck.scale_mm))
+        self._finder = ShapeFinder(Neck(neck.sounding, top_fret=MOST_FRETS, reach_limit_mm=300.0))
         self._offsets: dict[tuple[Quality, int], int] = {}
 
     def __call__(self, chord: Chord, string: int, root_fret: int) -> int:

@@ -14,6 +14,7 @@ from drills.theory.spelling import simple_twin
 from drills.tunes.changes import Changes, Section, Slot, WrittenBar
 from drills.tunes.errors import ChangesError
 from drills.tunes.harmony import home_key
+from drills.tunes.key_spelling import plain_key
 
 __all__ = ["interval_to", "transposed", "transposed_to"]
 
@@ -39,8 +40,8 @@ def transposed_to(changes: Changes, target: str) -> Changes:
         raise ChangesError("transpose: the changes hold no chord, so they have no key; write key: at their head")
     key = parse_key(target)
     says_major = "maj" in target.lower()
-    if key.is_minor and not home.is_minor or says_major and home.is_minor:
-        raise ChangesError(f"transpose: the changes are in {home.name}, and {target.strip()!r} is not; give a tonic only")
+    if (key.is_minor and not home.is_minor) or (says_major and home.is_minor):
+        raise ChangesError(f"transpose: the changes are in {home.name}, {target.strip()!r} is not; give a tonic only")
     Key(key.tonic, home.parent)  # a tonic whose signature nobody can write is refused here
     return transposed(changes, interval_to(home.tonic, key.tonic))
 
@@ -48,7 +49,7 @@ def transposed_to(changes: Changes, target: str) -> Changes:
 def transposed(changes: Changes, interval: Interval | str) -> Changes:
     """The changes an interval away, e.g. ``m3`` or ``-M2``.
 
-    Every name moves by letters. Where a stated key would then need more than seven sharps or
+    Every name moves by letters. Where a key would then need more than seven sharps or
     flats, everything moves by the enharmonic interval instead (from B up a third is Eb);
     a root or bass that would need a double accidental takes its everyday name.
     Raises TheoryError when the interval cannot be read.
@@ -64,9 +65,12 @@ def transposed(changes: Changes, interval: Interval | str) -> Changes:
 
 
 def _writable(changes: Changes, interval: Interval) -> Interval:
-    """The interval, or the enharmonic one that keeps every stated key within seven accidentals."""
+    """The interval, or the enharmonic one that keeps every stated key within seven accidentals.
+
+    Where no key is stated, the one heard at the end counts.
+    """
     keys = {bar.key for section in changes.sections for bar in section.bars} | {changes.key}
-    stated = [key for key in keys if key is not None]
+    stated = [key for key in keys if key is not None] or [key for key in (home_key(changes),) if key is not None]
     semitones = interval.semitones % 12
     # The letter asked for first, then one letter up, then one down.
     choices = [interval, *(Interval(interval.steps + step, interval.semitones) for step in (1, -1))]
@@ -114,8 +118,7 @@ def _mode_key(key: Key, interval: Interval) -> Key:
     try:
         return key.transposed(interval)
     except TheoryError:
-        tonic = transpose_note(key.tonic, interval)
-        return Key(simple_twin(tonic) or Note.parse({"Db": "C#", "D#": "Eb", "G#": "Ab", "A#": "Bb"}[tonic.name]), key.parent)
+        return plain_key(transpose_note(key.tonic, interval).pitch_class, key.parent)
 
 
 def _text(text: str, chord: Chord) -> str:

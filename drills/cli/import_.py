@@ -1,0 +1,26 @@
+"""`neckwork import`: an exported log, or another log, taken in."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import player_of
+
+__all__ = ["command"]
+
+
+@click.command("import")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...")
+@click.option("--log", metavar="FILE", help="Another log than the usual one.")
+def command(files: tuple[str, ...], log: str | None) -> None:
+    """Take in exported JSON or CSV, or another log; what is there already is known by its id.
+
+    Example: neckwork import laptop.json
+    """
+    from scheduler.interchange import import_file
+
+    player = player_of(log)
+    with player.open_log() as review_log:
+        for name in files:
+            added = import_file(review_log, name)
+            click.echo(f"{name}: {added.new} new, {added.known} known already")
