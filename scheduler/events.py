@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 from typing import ClassVar
 
 from scheduler.errors import ReviewError
@@ -31,10 +31,10 @@ __all__ = [
 STAMP_STEP_US = 1_000
 """How far an event is stamped after the one before it when the clock has not moved on: 1 ms."""
 
-_EPOCH = datetime(1970, 1, 1, tzinfo=timezone.utc)
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _STAMP_RANGE_US = (
-    (datetime(1900, 1, 1, tzinfo=timezone.utc) - _EPOCH) // timedelta(microseconds=1),
-    (datetime(9000, 1, 1, tzinfo=timezone.utc) - _EPOCH) // timedelta(microseconds=1),
+    (datetime(1900, 1, 1, tzinfo=UTC) - _EPOCH) // timedelta(microseconds=1),
+    (datetime(9000, 1, 1, tzinfo=UTC) - _EPOCH) // timedelta(microseconds=1),
 )
 _NAME_LIMIT = 1_000
 _TEXT_LIMIT = 10_000

@@ -49,7 +49,7 @@ COLUMNS = (
 """The columns that are always there; the caller's own stand after `card`."""
 
 _REQUIRED = ("time", "card", "grade", "seconds", "id")
-_RUNS = frozenset("=+-@＝＋－＠\t\r\n'")  # noqa: RUF001 - the full-width forms run too
+_RUNS = frozenset("=+-@＝＋－＠\t\r\n'")
 _BEFORE_OWN = 2
 
 
@@ -150,7 +150,7 @@ def _event(row: dict[str, str], where: str, log: str) -> Event:
     stamp = read_time(cell("stamp"), f"{where}, stamp") if cell("stamp") else at
     try:
         review = Review(
-            card=_unguard(row["card"]),
+            card=_unguard(row.get("card", "")),
             grade=Grade.FOUND if ungraded else _GRADES[cell("grade")],
             at=at,
             seconds=number("seconds"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 
 from scheduler.errors import ReviewError
 from scheduler.events import from_us
@@ -20,7 +20,7 @@ def read_time(text: str, where: str) -> datetime:
     try:
         at = datetime.fromisoformat(text)
         # An offset may push the first or last hours of the calendar out of it.
-        at.astimezone(timezone.utc)
+        at.astimezone(UTC)
     except (ValueError, OverflowError):
         at = None
     if at is None or at.utcoffset() is None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, Self, TypeVar
 
 from scheduler.errors import LogError
 from scheduler.events import (
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
 
 __all__ = ["Added", "Fingerprint", "ReviewLog"]
+
+_T = TypeVar("_T")
 
 
 class Fingerprint(NamedTuple):
@@ -74,7 +76,7 @@ class ReviewLog:
         with explained(path, "read"):
             self.id: str = self._db.conn.execute("SELECT log FROM identity").fetchone()[0]
 
-    def __enter__(self) -> ReviewLog:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(
@@ -201,7 +203,7 @@ class ReviewLog:
             last = self._db.conn.execute("SELECT seq, id FROM events ORDER BY seq DESC LIMIT 1").fetchone()
         return Fingerprint(self.id, *(last or (0, "")))
 
-    def _read(self, sql, parameters, make):  # noqa: ANN001, ANN202 - one helper for five row types
+    def _read(self, sql: str, parameters: tuple, make: Callable[[tuple], _T]) -> Iterator[_T]:
         with explained(self.path, "read"):
             for row in self._db.conn.execute(sql, parameters):
                 yield make(row)
