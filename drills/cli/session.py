@@ -47,12 +47,14 @@ def command(deck: str | None, minutes: float | None, plain: bool, log: str | Non
             locks=player.locks(standing), today=clock().date(),
         )  # fmt: skip
         rules = material.rules(rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at)
-        planner = Planner(material.specs(), seed, review_log.reviews(), rules)
+        history = list(review_log.reviews())
+        planner = Planner(material.specs(), seed, history, rules)
         drill = Drill(
             material, planner, review_log, clock,
             minutes=minutes or settings.practice.minutes,
             caution=CAUTION_TICKET not in standing.tickets,
             tempo_bpm=settings.practice.tempo_bpm,
+            last=history[-1].at if history else None,
         )  # fmt: skip
         code = _play(drill, settings.reading, plain)
         for line in _farewell(drill):

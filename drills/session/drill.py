@@ -11,6 +11,7 @@ from drills.cards.card import Card
 from drills.cards.material import Material
 from drills.session import machine
 from drills.session.keys import GRADE_REST_S
+from drills.session.returning import come_back
 from drills.session.state import State
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
@@ -38,7 +39,7 @@ class Drill:
     material, planner, log: what is asked, who chooses, where it is written. clock: the
     present time with its UTC offset. minutes: length of the session. caution: whether
     the safety page comes first. tempo_bpm: of the click that "In time" refers to.
-    listener: sound, or None.
+    listener: sound, or None. last: when the latest review was, for a return after days away.
 
     Every graded review is on disk before `press` returns.
     """
@@ -54,6 +55,7 @@ class Drill:
         caution: bool = False,
         tempo_bpm: float | None = None,
         listener: Listener | None = None,
+        last: datetime | None = None,
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
         self.tempo_bpm, self.listener = tempo_bpm, listener
@@ -62,6 +64,7 @@ class Drill:
         now = clock()
         self._epoch = now
         planner.begin(self.session, now)
+        self.returned = come_back(planner, last, now, minutes)
         self.state: State = machine.begin(minutes, 0.0, caution=caution)
         self.preview = planner.plan(now, minutes)
         self._last: Review | None = None

@@ -41,7 +41,8 @@ def spoken(drill: Drill) -> list[str]:
         case Phase.CAUTION:
             return [*CAUTION, "Enter goes on."]
         case Phase.START:
-            return [f"{drill.material.deck.title}.", plan_line(drill), "Enter starts. h for keys. q leaves."]
+            back = [drill.returned.line] if drill.returned else []
+            return [f"{drill.material.deck.title}.", plan_line(drill), *back, "Enter starts. h for keys. q leaves."]
         case Phase.WARM_UP:
             return ["Warm up: half a minute, one easy shape, slowly, high on the neck. Enter goes on."]
         case Phase.LESSON:

@@ -88,6 +88,8 @@ def _caution(_drill: Drill, _reading: Reading, width: int, _height: int) -> list
 def _start(drill: Drill, _reading: Reading, width: int, _height: int) -> list[Line]:
     deck = drill.material.deck
     lines = [*_wrapped(deck.title, width, "strong"), Line(weight=1), *_wrapped(plan_line(drill), width)]
+    if drill.returned:
+        lines += _wrapped(drill.returned.line, width)
     if left := len(drill.material.left_out):
         lines += _wrapped(f"{left} cards do not fit this neck; neckwork cards lists them.", width, "quiet", 4)
     return [*lines, Line(weight=1), Line("Enter starts.  h keys  q leave", "quiet")]

@@ -1,0 +1,301 @@
+"""The session's behaviour: handbook checks G23 to G25 and sections B6 and B7 (common practice)."""
+
+from __future__ import annotations
+
+import io
+from datetime import timedelta
+
+from scheduler.grade import Grade
+from scheduler.planner import Planner
+
+
+def test_it_ends_at_ten_minutes_after_the_card_in_hand(sitting):
+    """However much there is to play, the time box holds; the card in hand is finished."""
+    one = sitting()
+    one.start()
+    started = one.clock()
+    while one.play() is not None:
+        pass
+    played = one.clock() - started
+    assert timedelta(minutes=9.5) < played < timedelta(minutes=11.5)
+    assert one.state.phase.value in ("end", "music")
+    assert len(one.firsts()) == len(one.state.given) > 15
+
+
+def test_a_first_meeting_is_a_lesson_and_is_asked_later_today(sitting):
+    """Diagram first, played, then asked after at least three other cards; nothing is graded by a lesson."""
+    one = sitting()
+    one.start()
+    assert one.state.phase.value == "lesson"
+    shown = one.state.card.id
+    one.press("enter", seconds=20)
+    order = []
+    for _ in range(8):
+        card = one.play()
+        order.append(card.id)
+    assert order.index(shown) >= 3
+    assert all(review.attempt == "repeat" for review in one.log.reviews() if review.at < one.firsts()[0].at)
+
+
+def test_a_looked_up_card_returns_today_and_tomorrow(sitting):
+    """The lowest grade: right twice now, back after three or more other cards, asked again tomorrow."""
+    one = sitting()
+    one.start()
+    missed = one.play("l").id
+    order = [one.play().id for _ in range(12)]
+    assert order.index(missed) >= 3
+    repeats = [review for review in one.log.reviews() if review.attempt == "repeat" and review.card == missed]
+    assert repeats
+    assert one.state.given[0].grade is Grade.LOOKED
+    one.clock.tick(86_400)
+    next_day = sitting(clock=one.clock)
+    next_day.start()
+    asked = []
+    while (card := next_day.play()) is not None:
+        asked.append(card.id)
+    assert missed in asked
+
+
+def test_new_material_is_limited(sitting):
+    """At most two new forms and four new roots a session, never two look-alikes on one day."""
+    one = sitting()
+    one.start()
+    while one.play() is not None:
+        pass
+    skills = {skill for review in one.log.reviews() for skill in review.skills}
+    assert sum(skill.startswith("form:") for skill in skills) <= 2
+    assert sum(skill.startswith("root:") for skill in skills) <= 4
+    forms = [skill for skill in skills if skill.startswith("form:")]
+    alike = one.drill.planner.rules.look_alikes
+    assert all(other not in alike.get(form, ()) for form in forms for other in forms)
+
+
+def test_the_same_quality_on_the_same_set_never_comes_twice_running(sitting):
+    """Unless the focus is that narrow."""
+    one = sitting()
+    one.start()
+    cards = []
+    while (card := one.play()) is not None:
+        cards.append((card.chord.quality.name, card.strings.id))
+    lessons = one.state.lessons
+    doubles = sum(a == b for a, b in zip(cards, cards[1:], strict=False))
+    # While only one form is met there is nothing else to ask; lessons stand between the rest.
+    assert doubles <= 3 + lessons
+    assert all(a != b for a, b in zip(cards[8:], cards[9:], strict=False))
+    narrow = sitting(quality="m7", strings="543")
+    narrow.start()
+    assert narrow.play() and narrow.play()
+
+
+def test_undo_takes_back_exactly_the_last_grade(sitting):
+    """In memory and in the log, with the repeat that followed it; the answer is shown to be graded again."""
+    one = sitting()
+    one.start()
+    for _ in range(4):
+        one.play()
+    before = list(one.log.reviews())
+    planner_before = one.drill.planner.snapshot()
+    card = one.play("l")
+    one.through_lessons()
+    one.press("u")
+    assert list(one.log.reviews()) == before or one.state.lessons > 2
+    assert one.state.phase.value == "answer"
+    assert one.state.card is card
+    if one.state.lessons <= 2:
+        assert one.drill.planner.snapshot() == planner_before
+    one.press("t")
+    assert one.firsts()[-1].grade is Grade.IN_TIME
+
+
+def test_a_log_rebuilds_the_same_memory(sitting):
+    """A planner made from the log alone knows what the session's own planner knows, to the last bit."""
+    one = sitting()
+    one.start()
+    for key in "clftcclc":
+        one.play(key)
+    one.press("u")
+    rebuilt = Planner(one.material.specs(), 0, one.log.reviews(), one.material.rules())
+    assert rebuilt.memory.traces == one.drill.planner.memory.traces
+    assert rebuilt.memory.log_weights == one.drill.planner.memory.log_weights
+
+
+def test_a_slip_is_stored_with_its_review(sitting):
+    """One optional key after Looked, or on the next prompt after Found it."""
+    one = sitting()
+    one.start()
+    one.through_lessons()
+    one.press("enter")
+    one.press("l")
+    one.press("1")
+    one.press("enter")
+    one.through_lessons()
+    one.press("enter")
+    one.press("f")
+    if one.state.phase.value == "prompt":
+        one.press("3")
+        assert [review.slip for review in one.firsts()] == ["root", "fingering"]
+    else:
+        assert one.firsts()[0].slip == "root"
+
+
+def test_time_to_reveal_is_recorded_and_capped(sitting):
+    """From prompt to reveal, at most 60 s; a pause stops the clock."""
+    one = sitting()
+    one.start()
+    one.play(look=7.0)
+    one.play(look=500.0)
+    one.through_lessons()
+    one.press("p", seconds=3)
+    one.press("x", seconds=300)
+    one.press("enter", seconds=2)
+    one.press("c")
+    assert [review.seconds for review in one.firsts()] == [7, 60, 5]
+
+
+def test_skip_and_rest_keep_a_card_away(sitting):
+    """A skipped card is not asked again in this sitting; a rested one not until it is woken."""
+    one = sitting()
+    one.start()
+    one.through_lessons()
+    skipped = one.state.card.id
+    one.press("n")
+    one.through_lessons()
+    rested = one.state.card.id
+    assert rested != skipped
+    one.press("r")
+    asked = []
+    while (card := one.play()) is not None:
+        asked.append(card.id)
+    assert rested not in asked
+    later = sitting(clock=one.clock)
+    assert rested in later.drill.planner.rules.rested
+
+
+def test_another_fingering_is_kept_for_the_form_in_all_keys(sitting):
+    """One key turns to the alternate and locks it; every later answer shows it."""
+    one = sitting()
+    one.start()
+    card = one.state.card
+    usual = one.drill.shape().fingers
+    one.press("a")
+    chosen = one.drill.shape().fingers
+    assert chosen != usual
+    locks = {subject: tuple(map(int, value.split())) for subject, value in one.log.standing().locks.items()}
+    assert set(locks.values()) == {chosen}
+    one.material.finder.locks.update(locks)
+    others = [c for c in one.material.cards.values() if c.skills[0] == card.skills[0]]
+    shown = {one.material.answer(other).fingers for other in others}
+    assert {fingers for fingers in shown if 0 not in fingers} == {chosen}
+
+
+def test_quitting_loses_nothing(sitting):
+    """Seven grades, then gone: seven are in the log, whatever happened after."""
+    one = sitting()
+    one.start()
+    for _ in range(7):
+        one.play()
+    assert len(one.firsts()) == 7
+    one.press("q")
+    assert one.state.phase.value == "end"
+    one.press("enter")
+    assert one.state.phase.value == "done"
+
+
+def test_the_pedals_alone_play_a_session(sitting):
+    """Page Down reveals and accepts Clean, Page Up marks Looked and raises the last grade on the next prompt."""
+    one = sitting()
+    while one.state.card is None:
+        one.press("pagedown")
+    for number in range(12):
+        while one.state.phase.value == "lesson":
+            one.press("pagedown", seconds=10)
+        one.press("pagedown", seconds=5)
+        one.press("pageup" if number % 4 == 0 else "pagedown", seconds=5)
+        if one.state.phase.value == "repeat":
+            one.press("pagedown", seconds=10)
+    grades = [review.grade for review in one.firsts()]
+    assert grades.count(Grade.LOOKED) == 3
+    assert grades.count(Grade.CLEAN) == 9
+    while one.state.phase.value == "lesson":
+        one.press("pagedown", seconds=10)
+    one.press("pageup")
+    assert one.firsts()[-1].grade is Grade.IN_TIME
+    one.press("pageup")
+    assert one.firsts()[-1].grade is Grade.IN_TIME
+    assert len(one.firsts()) == 12
+
+
+def test_a_held_pedal_never_grades_twice(sitting):
+    """A key held down repeats many times a second; only its first press counts, and grades rest after a reveal."""
+    one = sitting()
+    while one.state.card is None:
+        one.press("enter")
+    one.through_lessons()
+    for _ in range(200):
+        one.press("pagedown", seconds=0.04)
+    assert len(one.firsts()) == 0
+    one.clock.tick(1)
+    for _ in range(200):
+        one.press("pagedown", seconds=0.04)
+    assert len(one.firsts()) == 1
+    # reveal and grade in one movement: the grade rests for 300 ms
+    one.clock.tick(1)
+    one.through_lessons()
+    one.press("right", seconds=0.1)
+    if one.state.phase.value == "answer":
+        one.press("c", seconds=0.1)
+        assert len(one.firsts()) == 1
+
+
+def test_fourteen_days_away_is_ten_minutes_again(sitting):
+    """Handbook check G24: no wall, no reproach, long-known fragile cards first, nothing new before them."""
+    one = sitting()
+    for _ in range(5):
+        day = sitting(clock=one.clock)
+        day.start()
+        while day.play() is not None:
+            pass
+        one.clock.tick(86_400 - 600)
+    known = {review.card for review in one.log.reviews()}
+    one.clock.tick(14 * 86_400)
+    back = sitting(clock=one.clock)
+    back.start()
+    started = back.clock()
+    cards = []
+    while (card := back.play()) is not None:
+        cards.append(card.id)
+    assert back.clock() - started < timedelta(minutes=11.5)
+    assert all(card in known for card in cards)
+    assert back.drill.returned.days_away == 14
+    assert 0 <= back.drill.returned.sessions <= 10
+
+
+def test_the_csv_reconciles_with_the_screen(sitting, tmp_path):
+    """Handbook check G25: 2, 6, 9 and 3 grades give 12 of 20, and the CSV brings back the same memory."""
+    import csv
+
+    from drills.progress.report import make_report
+    from scheduler.interchange import export_csv, import_file
+    from scheduler.log import ReviewLog
+
+    one = sitting(minutes=30)
+    one.start()
+    for key in "lfcct" + "cfcfc" + "tcfcf" + "lcfct":
+        one.play(key)
+    report = make_report(one.log.reviews(), one.clock())
+    assert str(report.total) == "12 of 20"
+    assert report.grades == {"Looked": 2, "Found it": 6, "Clean": 9, "In time": 3}
+    out = io.StringIO(newline="")
+    export_csv(one.log, out)
+    rows = list(csv.DictReader(io.StringIO(out.getvalue())))
+    graded = [row["grade"] for row in rows if row["grade"]]
+    assert len(graded) == 20
+    assert [graded.count(grade) for grade in "1234"] == [2, 6, 9, 3]
+    assert all(row["attempt"] == "repeat" for row in rows if not row["grade"])
+    path = tmp_path / "reviews.csv"
+    path.write_text(out.getvalue(), encoding="utf-8", newline="")
+    with ReviewLog(tmp_path / "other.sqlite3") as other:
+        import_file(other, path)
+        assert list(other.reviews()) == list(one.log.reviews())
+        rebuilt = Planner(one.material.specs(), 0, other.reviews(), one.material.rules())
+    assert rebuilt.memory.traces == one.drill.planner.memory.traces
