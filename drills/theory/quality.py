@@ -103,7 +103,7 @@ class QualityTable:
     def named(self, name: str) -> Quality:
         """The quality of that name or symbol; raises TheoryError listing the names otherwise."""
         found = self._by_name.get(name) or self._by_symbol.get(normal_symbol(name))
-        if found is None:
+        if found is None or not name.strip() or odd_bracket(name) is not None:
             raise TheoryError(f"quality {name[:40]!r}: expected one of {', '.join(self._by_name)}")
         return found
 

@@ -1,0 +1,201 @@
+"""Who may import whom: each floor stands only on floors below it, and nothing reaches a network."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+FLOORS = [
+    {"drills.errors"},
+    {"drills.shipped", "drills.home"},
+    {"drills.theory"},
+    {"drills.neck"},
+    {"drills.shapes", "drills.settings"},
+    {"drills.cards"},
+    {"drills.diagrams", "drills.sound", "drills.progress"},
+    {"drills.paper", "drills.tunes"},
+    {"drills.session"},
+    {"drills.cli"},
+]
+"""Lowest first. Floors side by side do not import one another."""
+
+WITHOUT_MEMORY = {"drills.theory", "drills.neck", "drills.shapes", "drills.diagrams", "drills.sound"}
+"""Floors that know nothing of scheduling."""
+
+VALUES = {"scheduler.card", "scheduler.grade", "scheduler.review", "scheduler.errors"}
+"""The scheduler's plain values, below its log, memory and planner."""
+
+NETWORK = {
+    "socket", "ssl", "socketserver", "http", "urllib.request", "urllib3", "requests", "httpx", "aiohttp", "ftplib",
+    "smtplib", "poplib", "imaplib", "telnetlib", "nntplib", "xmlrpc", "webbrowser", "paramiko", "websockets",
+}  # fmt: skip
+
+
+def _module(path):
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def _imports(path):
+    """Every module a file imports, late imports inside functions too, as full names."""
+    module = _module(path)
+    package = module if path.name == "__init__.py" else module.rpartition(".")[0]
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                above = package.split(".")[: len(package.split(".")) - node.level + 1]
+                base = ".".join([*above, *([base] if base else [])])
+            found |= {base} | {f"{base}.{alias.name}" for alias in node.names}
+    return found
+
+
+MODULES = {
+    _module(path): path for package in ("drills", "scheduler") for path in sorted((ROOT / package).rglob("*.py"))
+}
+IMPORTS = {module: _imports(path) for module, path in MODULES.items()}
+
+
+def _within(module, package):
+    return module == package or module.startswith(package + ".")
+
+
+def _floor(module):
+    """The index and name of the floor a module belongs to, or None for the bare packages."""
+    for index, names in enumerate(FLOORS):
+        for name in names:
+            if _within(module, name):
+                return index, name
+    return None
+
+
+def test_every_module_is_looked_at():
+    """The walk finds the whole of both packages, so that no rule passes by looking at nothing."""
+    assert len(MODULES) >= 40
+    for floor in ("drills.theory", "drills.neck", "drills.shapes", "scheduler.memory"):
+        assert sum(_within(module, floor) for module in MODULES) >= 4
+    assert any("drills.theory.note" in imports for imports in IMPORTS.values())
+
+
+def test_every_module_of_drills_belongs_to_a_floor():
+    """A new part of drills is given a place among the floors before it is used."""
+    assert [
+        module for module in MODULES if _within(module, "drills") and module != "drills" and not _floor(module)
+    ] == []
+
+
+@pytest.mark.parametrize("floor", [name for names in FLOORS for name in sorted(names)])
+def test_a_floor_imports_only_from_floors_below(floor):
+    """No module imports from a floor above it or beside it."""
+    wrong = []
+    for module in MODULES:
+        place = _floor(module)
+        if place is None or place[1] != floor:
+            continue
+        for imported in IMPORTS[module]:
+            other = _floor(imported)
+            if other and other[1] != floor and other[0] >= place[0]:
+                wrong.append(f"{module} imports {imported}")
+    assert wrong == []
+
+
+def test_the_package_itself_imports_no_floor():
+    """Importing drills alone loads none of its floors."""
+    assert [name for name in IMPORTS["drills"] if _floor(name)] == []
+
+
+def test_the_scheduler_never_imports_drills():
+    """The scheduler knows nothing about music."""
+    assert [
+        f"{module} imports {name}"
+        for module in MODULES
+        if _within(module, "scheduler")
+        for name in IMPORTS[module]
+        if _within(name, "drills")
+    ] == []
+
+
+def test_music_floors_never_import_the_scheduler():
+    """Theory, neck, shapes, diagrams and sound know nothing about memory."""
+    assert [
+        f"{module} imports {name}"
+        for module in MODULES
+        if any(_within(module, floor) for floor in WITHOUT_MEMORY)
+        for name in IMPORTS[module]
+        if _within(name, "scheduler")
+    ] == []
+
+
+def test_the_scheduler_never_imports_its_evaluation():
+    """Simulated players and rivals stand above the scheduler; the scheduler cannot see them."""
+    assert [
+        f"{module} imports {name}"
+        for module in MODULES
+        if _within(module, "scheduler") and not _within(module, "scheduler.evaluate")
+        for name in IMPORTS[module]
+        if _within(name, "scheduler.evaluate")
+    ] == []
+
+
+def test_values_stand_below_memory_and_memory_below_the_planner():
+    """Cards, grades and reviews import neither log, memory nor planner; memory and log do not import the planner."""
+    upper = ("scheduler.log", "scheduler.memory", "scheduler.planner")
+    wrong = [
+        f"{module} imports {name}"
+        for module in MODULES
+        if module in VALUES
+        for name in IMPORTS[module]
+        if any(_within(name, above) for above in upper)
+    ]
+    wrong += [
+        f"{module} imports {name}"
+        for module in MODULES
+        if _within(module, "scheduler.memory") or _within(module, "scheduler.log")
+        for name in IMPORTS[module]
+        if _within(name, "scheduler.planner")
+    ]
+    assert wrong == []
+
+
+def test_nothing_imports_a_network_module():
+    """Nothing leaves the machine: no module can open a connection."""
+    assert [
+        f"{module} imports {name}"
+        for module in MODULES
+        for name in IMPORTS[module]
+        if any(_within(name, forbidden) for forbidden in NETWORK)
+    ] == []
+
+
+@pytest.mark.parametrize("module", sorted(MODULES))
+def test_a_module_opens_with_its_purpose_and_says_what_it_offers(module):
+    """Every module opens with a sentence of purpose, and every one that is no package lists what it offers."""
+    tree = ast.parse(MODULES[module].read_text(encoding="utf-8"))
+    purpose = ast.get_docstring(tree) or ""
+    assert purpose.split("\n\n")[0].rstrip().endswith(".")
+    listed = [
+        node.value
+        for node in tree.body
+        if isinstance(node, ast.Assign) and [getattr(target, "id", "") for target in node.targets] == ["__all__"]
+    ]
+    if MODULES[module].name not in ("__init__.py", "__main__.py"):
+        assert len(listed) == 1
+    for names in listed:
+        offered = ast.literal_eval(names)
+        assert len(set(offered)) == len(offered)
+
+
+@pytest.mark.parametrize(
+    ("imported", "absent"), [("scheduler", "drills"), ("scheduler", "scheduler.evaluate"), ("drills", "scheduler")]
+)
+def test_importing_one_package_does_not_load_the_other(imported, absent):
+    """In a fresh interpreter, what should not be seen is not loaded."""
+    code = f"import sys, {imported}; sys.exit({absent!r} in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, timeout=60, check=False).returncode == 0
