@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
+
 from hypothesis import strategies as st
 
 from drills.neck.tuning import NamedTuning, read_tunings
@@ -11,6 +14,8 @@ from drills.theory.key import Key, signature_keys
 from drills.theory.mode import PARENTS, Mode, modes
 from drills.theory.note import NATURAL_SEMITONES, Note, Pitch
 from drills.theory.quality import Quality, shipped_qualities
+from drills.theory.symbol import parse_chord
+from drills.tunes.changes import NO_CHORD, Changes, Metre, Section, Slot, WrittenBar
 
 USUAL_ROOTS = tuple("C C# Db D D# Eb E F F# Gb G G# Ab A A# Bb B".split())
 """The 17 roots in use when no key forces another."""
@@ -73,6 +78,81 @@ def mode_values() -> st.SearchStrategy[Mode]:
 def tunings() -> st.SearchStrategy[NamedTuning]:
     """The shipped tunings, each with its usual scale length."""
     return st.sampled_from(list(read_tunings().values()))
+
+# ---- tunes
+
+USUAL_METRES = ((4, 4), (3, 4), (2, 4), (5, 4), (6, 8), (7, 8), (12, 8), (2, 2))
+WRITTEN_SUFFIXES = ("", *"m 7 maj7 m7 m7b5 dim7 m6 mMaj7 6 7sus4 7#5 9 13 7alt 7b9 m9".split())
+"""Symbols as players write them, extended and altered ones included."""
+
+
+def chord_symbols() -> st.SearchStrategy[str]:
+    """Symbols on the 17 usual roots, sometimes over another bass."""
+    roots = st.sampled_from(USUAL_ROOTS)
+    bass = st.one_of(st.just(""), st.just(""), roots.map(lambda note: f"/{note}"))
+    return st.builds("{}{}{}".format, roots, st.sampled_from(WRITTEN_SUFFIXES), bass)
+
+
+def signed_keys() -> st.SearchStrategy[Key]:
+    """Major and plain minor keys, as a page of changes states them."""
+    return st.sampled_from([key for key in ALL_KEYS if key.parent != "melodic minor"])
+
+
+@st.composite
+def slots_of_bar(draw: st.DrawFn, metre: Metre) -> tuple[Slot, ...]:
+    """One to four chords that fill a bar in halves of a beat."""
+    halves = 2 * metre.beats
+    cuts = sorted(draw(st.sets(st.integers(1, halves - 1), max_size=min(3, halves - 1))))
+    slots = []
+    for start, end in zip([0, *cuts], [*cuts, halves], strict=True):
+        text = draw(st.one_of(chord_symbols(), chord_symbols(), chord_symbols(), st.just(NO_CHORD)))
+        chord = None if text == NO_CHORD else parse_chord(text, reduce=True)
+        mode = draw(st.sampled_from(("", "", "", "Dorian", "altered"))) if chord else ""
+        slots.append(Slot(1 + Fraction(start, 2), Fraction(end - start, 2), chord, text, mode))
+    return tuple(slots)
+
+
+@st.composite
+def written_sections(draw: st.DrawFn, label: str, key: Key | None, metre: Metre) -> Section:
+    """One to eight bars, perhaps changing key and metre, perhaps with a repeat and two endings."""
+    bars = []
+    for _ in range(draw(st.integers(1, 8))):
+        if draw(st.integers(0, 5)) == 0:
+            key, metre = draw(signed_keys()), Metre(*draw(st.sampled_from(USUAL_METRES)))
+        bars.append(WrittenBar(draw(slots_of_bar(metre)), metre, key))
+    shape = draw(st.sampled_from(("plain", "repeat", "endings")))
+    last = len(bars) - 1
+    if shape == "repeat":
+        first = draw(st.integers(0, last))
+        bars[first] = replace(bars[first], opens=True)
+        bars[last] = replace(bars[last], closes=draw(st.integers(2, 4)))
+    elif shape == "endings" and last >= 2:
+        bars[0] = replace(bars[0], opens=True)
+        bars[last - 1] = replace(bars[last - 1], endings=(1,), closes=2)
+        bars[last] = replace(bars[last], endings=(2,))
+    return Section(label, tuple(bars))
+
+
+@st.composite
+def pages_of_changes(draw: st.DrawFn) -> Changes:
+    """Changes of one to three sections, with or without a stated key, a tempo, a feel and a form."""
+    key = draw(st.none() | signed_keys())
+    metre = Metre(*draw(st.sampled_from(USUAL_METRES)))
+    labels = [f"{letter}{draw(st.sampled_from(('', ' part', '2')))}" for letter in "ABC"[: draw(st.integers(1, 3))]]
+    if len(labels) == 1 and draw(st.booleans()):
+        labels = [""]
+    written = tuple(draw(written_sections(label, key, metre)) for label in labels)
+    form = tuple(draw(st.lists(st.sampled_from(labels), max_size=5))) if all(labels) else ()
+    return Changes(
+        draw(st.sampled_from(("", "A page", "Blues no. 2"))), written, form, key, metre,
+        draw(st.none() | st.sampled_from((60.0, 92.5, 200.0))), draw(st.sampled_from(("", "swing", "straight"))),
+    )  # fmt: skip
+
+
+def progressions(most: int = 7) -> st.SearchStrategy[str]:
+    """Up to `most` chords of the first four qualities, one bar each."""
+    symbol = st.builds("{}{}".format, st.sampled_from(USUAL_ROOTS), st.sampled_from(("maj7", "m7", "7", "m7b5")))
+    return st.lists(symbol, min_size=1, max_size=most).map(" ".join)
 
 
 # ---- text that nobody should type
