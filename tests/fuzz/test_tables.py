@@ -11,8 +11,32 @@ from drills.theory.quality import read_qualities
 
 LABELS = ["1", "b3", "3", "4", "5", "b5", "#5", "6", "b7", "7", "bb7", "9", "x", ""]
 SCALARS = st.sampled_from(
-    [-1, 0, 3, 7, 15, 10**30, True, False, 1.5, -0.0, "", "a", "\n", "é", "b5", "/", "(", "7#4", "m7", "Ionian", "E2", "H2", *LABELS]
-)  # fmt: skip
+    [
+        -1,
+        0,
+        3,
+        7,
+        15,
+        10**30,
+        True,
+        False,
+        1.5,
+        -0.0,
+        "",
+        "a",
+        "\n",
+        "é",
+        "b5",
+        "/",
+        "(",
+        "7#4",
+        "m7",
+        "Ionian",
+        "E2",
+        "H2",
+        *LABELS,
+    ]
+)
 VALUES = SCALARS | st.lists(SCALARS, max_size=5) | st.lists(st.lists(SCALARS, max_size=2), max_size=2)
 NAMES = st.sampled_from(["mine", "m7", "7", "M7", "my own", "a\nb", "\x1b[2J", "é", "drop-d", "", "a" * 300])
 

@@ -26,7 +26,7 @@ DEGREES = {
 
 @pytest.mark.parametrize(("name", "size"), NAMED.items())
 def test_named_intervals_have_their_letters_and_semitones(name, size):
-    """Each named interval spans the letters and semitones of common practice; a diminished unison is one semitone down."""
+    """Each named interval spans the letters and semitones of common practice; a d1 is one semitone down."""
     interval = Interval.parse(name)
     assert (interval.steps, interval.semitones) == size
 

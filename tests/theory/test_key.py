@@ -1,5 +1,7 @@
 """Keys: diatonic sevenths, degrees and signatures, against the handbook, section B2."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -40,8 +42,8 @@ FAMILIES = {
     ("melodic minor", 3): "m m aug maj maj dim dim",
 }
 
-MAJOR_TONICS = "Cb Gb Db Ab Eb Bb F C G D A E B F# C#".split()
-MINOR_TONICS = "Ab Eb Bb F C G D A E B F# C# G# D# A#".split()
+MAJOR_TONICS = ["Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#"]
+MINOR_TONICS = ["Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", "G#", "D#", "A#"]
 
 
 @pytest.mark.parametrize("row", B2_ROWS, ids=[row[0] for row in B2_ROWS])
@@ -120,12 +122,24 @@ def test_a_key_moves_up_and_back(key, interval):
 @pytest.mark.parametrize(
     ("call", "chord"),
     [
-        ("ii of B-flat", "Cm7"), ("ii of Bb", "Cm7"), ("iii of E", "G#m7"), ("vii of Db", "Cm7b5"), ("IV of Gb", "Cbmaj7"),
-        ("V of C minor", "G7"), ("vii of C minor", "Bdim7"), ("iv of C melodic minor", "F7"), ("vi of F#", "D#m7"),
-        ("V7 of c minor", "G7"), ("viiø of Db", "Cm7b5"), ("vii°7 of A minor", "G#dim7"),
-        ("Imaj7 in Ab", "Abmaj7"), ("iim7 of Bb", "Cm7"), ("ii7 of Bb", "Cm7"), ("i of D minor", "DmMaj7"),
+        ("ii of B-flat", "Cm7"),
+        ("ii of Bb", "Cm7"),
+        ("iii of E", "G#m7"),
+        ("vii of Db", "Cm7b5"),
+        ("IV of Gb", "Cbmaj7"),
+        ("V of C minor", "G7"),
+        ("vii of C minor", "Bdim7"),
+        ("iv of C melodic minor", "F7"),
+        ("vi of F#", "D#m7"),
+        ("V7 of c minor", "G7"),
+        ("viiø of Db", "Cm7b5"),
+        ("vii°7 of A minor", "G#dim7"),
+        ("Imaj7 in Ab", "Abmaj7"),
+        ("iim7 of Bb", "Cm7"),
+        ("ii7 of Bb", "Cm7"),
+        ("i of D minor", "DmMaj7"),
     ],
-)  # fmt: skip
+)
 def test_degrees_of_a_key(call, chord):
     """A called degree is the chord the key has there, spelled by the key (handbook, section G)."""
     key, degree = parse_degree(call)
@@ -246,7 +260,7 @@ def test_the_cycle_of_fourths():
     """Twelve keys stand a fourth apart in the order keys are learned (handbook, section B2)."""
     pitch_classes = [Note.parse(name).pitch_class for name in KEYS_BY_FOURTHS]
     assert sorted(pitch_classes) == list(range(12))
-    assert all((b - a) % 12 == 5 for a, b in zip(pitch_classes, pitch_classes[1:], strict=False))
+    assert all((b - a) % 12 == 5 for a, b in pairwise(pitch_classes))
 
 
 def test_four_forms_a_major_key():

@@ -1,5 +1,7 @@
 """The 21 modes and the other scales."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 
@@ -53,14 +55,18 @@ def test_the_21_modes_come_first():
 @pytest.mark.parametrize(
     ("name", "steps"),
     [
-        ("whole tone", "2 2 2 2 2 2"), ("whole-half diminished", "2 1 2 1 2 1 2 1"), ("half-whole diminished", "1 2 1 2 1 2 1 2"),
-        ("major pentatonic", "2 2 3 2 3"), ("minor pentatonic", "3 2 2 3 2"), ("blues", "3 2 1 1 3 2"),
+        ("whole tone", "2 2 2 2 2 2"),
+        ("whole-half diminished", "2 1 2 1 2 1 2 1"),
+        ("half-whole diminished", "1 2 1 2 1 2 1 2"),
+        ("major pentatonic", "2 2 3 2 3"),
+        ("minor pentatonic", "3 2 2 3 2"),
+        ("blues", "3 2 1 1 3 2"),
     ],
-)  # fmt: skip
+)
 def test_other_scales_have_their_step_patterns(name, steps):
     """Symmetric, pentatonic and blues scales have the step patterns that define them."""
     semitones = [interval.semitones for interval in mode_named(name).intervals] + [12]
-    assert " ".join(str(b - a) for a, b in zip(semitones, semitones[1:], strict=False)) == steps
+    assert " ".join(str(b - a) for a, b in pairwise(semitones)) == steps
 
 
 @given(own.mode_values(), own.usual_roots())

@@ -44,7 +44,7 @@ def test_a_pitch_reads_back_from_its_name(pitch):
 
 @given(own.notes())
 def test_the_line_of_fifths_orders_names(note):
-    """A fifth is seven semitones, so the place on the line of fifths gives the pitch class; one accidental is seven fifths."""
+    """A fifth is seven semitones and one accidental seven fifths, so the line of fifths gives the pitch class."""
     assert note.fifths * 7 % 12 == note.pitch_class
     assert Note(note.step, note.alter + 1).fifths == note.fifths + 7
 

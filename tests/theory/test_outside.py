@@ -85,7 +85,7 @@ def test_chord_tones_equal_pychord():
 
 
 def test_pitch_classes_equal_mir_eval():
-    """Root and pitch classes of all twenty qualities on the 17 usual roots equal mir_eval's encoding of chord labels."""
+    """Root and pitch classes of all twenty qualities on the 17 usual roots equal mir_eval's reading of labels."""
     from mir_eval.chord import encode
 
     compared = 0
@@ -166,7 +166,7 @@ def test_roman_numerals_equal_music21():
     from music21 import roman
 
     for key in signature_keys():
-        for degree, numeral in enumerate("I7 ii7 iii7 IV7 V7 vi7 viiø7".split(), 1):
+        for degree, numeral in enumerate(["I7", "ii7", "iii7", "IV7", "V7", "vi7", "viiø7"], 1):
             expected = [ours(p.name) for p in roman.RomanNumeral(numeral, m21_key.Key(m21(key.tonic.name))).pitches]
             assert [note.name for note in key.chord(degree).notes] == expected
 

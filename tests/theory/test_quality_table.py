@@ -40,14 +40,24 @@ ROWS = [[cell.strip() for cell in line.split("|")] for line in B1.strip().splitl
 
 # Same notes under another name, handbook, section B1 (computed there).
 SAME_NOTES = [
-    ("C6", "Am7"), ("Cm6", "Am7b5"), ("Cm7", "Eb6"), ("Cdim7", "Ebdim7"), ("Cdim7", "Gbdim7"), ("Cdim7", "Adim7"), ("C7b5", "Gb7b5"),
-]  # fmt: skip
+    ("C6", "Am7"),
+    ("Cm6", "Am7b5"),
+    ("Cm7", "Eb6"),
+    ("Cdim7", "Ebdim7"),
+    ("Cdim7", "Gbdim7"),
+    ("Cdim7", "Adim7"),
+    ("C7b5", "Gb7b5"),
+]
 
 # Extended sounds as a seventh chord on the 3rd, handbook, section B1 (computed there); formulas by common practice.
 STACKED = [
-    ("C", "3 5 7 9", "Em7"), ("C", "3 5 b7 9", "Em7b5"), ("C", "b3 5 b7 9", "Ebmaj7"), ("C", "3 5 b7 b9", "Edim7"),
-    ("G", "5 b7 9 3", "Dm6"), ("G", "b9 3 #5 1", "AbmMaj7"),
-]  # fmt: skip
+    ("C", "3 5 7 9", "Em7"),
+    ("C", "3 5 b7 9", "Em7b5"),
+    ("C", "b3 5 b7 9", "Ebmaj7"),
+    ("C", "3 5 b7 b9", "Edim7"),
+    ("G", "5 b7 9 3", "Dm6"),
+    ("G", "b9 3 #5 1", "AbmMaj7"),
+]
 
 
 @pytest.mark.parametrize(("tier", "name", "formula", "semitones", "on_c", "met"), ROWS, ids=[row[1] for row in ROWS])

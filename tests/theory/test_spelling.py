@@ -65,7 +65,20 @@ def test_any_spelling_leads_to_one_free_root(note, quality):
 
 def test_common_names_are_fixed():
     """The twelve fixed names used in ids never change; they are the cycle of fourths' own names."""
-    assert [common_name(pitch_class) for pitch_class in range(12)] == "C Db D Eb E F Gb G Ab A Bb B".split()
+    assert [common_name(pitch_class) for pitch_class in range(12)] == [
+        "C",
+        "Db",
+        "D",
+        "Eb",
+        "E",
+        "F",
+        "Gb",
+        "G",
+        "Ab",
+        "A",
+        "Bb",
+        "B",
+    ]
     assert common_name(-1) == common_name(11) == "B"
 
 
