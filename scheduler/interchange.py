@@ -33,20 +33,20 @@ def export_json(log: ReviewLog, out: TextIO) -> int:
 def export_csv(
     log: ReviewLog,
     out: TextIO,
-    columns: Mapping[str, Callable[[Review], str]] | None = None,
+    columns: Mapping[str, Callable[[str], str]] | None = None,
     keep: Callable[[Review], bool] | None = None,
 ) -> int:
     """Write the reviews in effect to `out`, opened with ``newline=""``; answers how many.
 
-    columns: the caller's own, see `interchange_csv`. keep: which reviews to
+    columns: the caller's own, each a name and what to write for a card's id. keep: which reviews to
     write, all by default.
     """
     from scheduler.interchange_csv import write_csv
 
-    stamped = log.stamped_reviews()
+    lagged = log.lagged_reviews()
     if keep is not None:
-        stamped = (pair for pair in stamped if keep(pair[1]))
-    return write_csv(stamped, out, columns)
+        lagged = (pair for pair in lagged if keep(pair[1]))
+    return write_csv(lagged, out, columns)
 
 
 def read_events(content: bytes, name: str, log: str) -> Iterator[Event]:

@@ -26,7 +26,7 @@ from typing import Any, NoReturn, TextIO
 from scheduler.errors import ReviewError
 from scheduler.events import KINDS, Event, as_us, check
 from scheduler.grade import Grade
-from scheduler.iso import read_time, stamp_text
+from scheduler.iso import read_time, stamp_text, time_text
 from scheduler.review import Review
 
 __all__ = ["FORMAT", "FORMAT_VERSION", "event_from_json", "event_to_json", "read_json", "write_json"]
@@ -53,7 +53,7 @@ def event_to_json(event: Event) -> dict[str, Any]:
         "id": event.id,
         "log": event.log,
         "stamp": stamp_text(event.stamp_us),
-        "at": event.at.isoformat(timespec="microseconds"),
+        "at": time_text(event.at),
     }
     for name in _BODY_FIELDS[event.kind]:
         value = getattr(event.body, name)

@@ -182,9 +182,13 @@ class ReviewLog:
         """The reviews in effect (not undone, slips applied) in the order of the log, as asked for."""
         return self._read(_REVIEWS, (), review_from_row)
 
-    def stamped_reviews(self) -> Iterator[tuple[int, Review]]:
-        """The reviews in effect, each after its stamp in microseconds since 1970 UTC."""
-        return self._read(_STAMPED, (), lambda row: (row[0], review_from_row(row[1:])))
+    def lagged_reviews(self) -> Iterator[tuple[int, Review]]:
+        """The reviews in effect, each after how far its stamp lies past its clock, in microseconds.
+
+        That is 0 but where the clock had been set back, or two reviews fell
+        within a millisecond.
+        """
+        return self._read(_LAGGED, (), lambda row: (row[0], review_from_row(row[1:])))
 
     def state(self) -> State:
         """The log in effect, with every review."""
@@ -205,8 +209,7 @@ class ReviewLog:
 
     def _read(self, sql: str, parameters: tuple, make: Callable[[tuple], _T]) -> Iterator[_T]:
         with explained(self.path, "read"):
-            for row in self._db.conn.execute(sql, parameters):
-                yield make(row)
+            yield from map(make, self._db.conn.execute(sql, parameters))
 
 
 _ALL = ", ".join(COLUMNS)
@@ -231,7 +234,7 @@ WHERE e.kind = 'review'
 ORDER BY e.stamp_us, e.id
 """
 _REVIEWS = f"SELECT {_IN_EFFECT}"
-_STAMPED = f"SELECT e.stamp_us, {_IN_EFFECT}"
+_LAGGED = f"SELECT e.stamp_us - e.clock_us, {_IN_EFFECT}"
 _STANDING = f"""
 SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo')
 UNION ALL

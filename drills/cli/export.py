@@ -26,7 +26,7 @@ def command(kind: str, output: str | None, log: str | None) -> None:
     from scheduler.interchange import export_csv, export_json
 
     columns = {
-        name: (lambda review, name=name: getattr(card_parts(review.card), name, ""))
+        name: (lambda card, name=name: getattr(card_parts(card), name, ""))
         for name in ("form", "root", "quality", "strings", "kind")
     }
     player = player_of(log)
