@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from random import Random
 
 from hypothesis import strategies as st
 
@@ -82,50 +83,42 @@ def tunings() -> st.SearchStrategy[NamedTuning]:
 # ---- tunes
 
 USUAL_METRES = ((4, 4), (3, 4), (2, 4), (5, 4), (6, 8), (7, 8), (12, 8), (2, 2))
-WRITTEN_SUFFIXES = ("", *"m 7 maj7 m7 m7b5 dim7 m6 mMaj7 6 7sus4 7#5 9 13 7alt 7b9 m9".split())
+WRITTEN_SUFFIXES = ("", "m", "7", "maj7", "m7", "m7b5", "dim7", "m6", "mMaj7", "6", "7sus4", "7#5")
+EXTENDED_SUFFIXES = ("9", "13", "7alt", "7b9", "m9")
 """Symbols as players write them, extended and altered ones included."""
 
 
-def chord_symbols() -> st.SearchStrategy[str]:
-    """Symbols on the 17 usual roots, sometimes over another bass."""
-    roots = st.sampled_from(USUAL_ROOTS)
-    bass = st.one_of(st.just(""), st.just(""), roots.map(lambda note: f"/{note}"))
-    return st.builds("{}{}{}".format, roots, st.sampled_from(WRITTEN_SUFFIXES), bass)
+SIGNED_KEYS = tuple(key for key in ALL_KEYS if key.parent != "melodic minor")
+"""Major and plain minor keys, as a page of changes states them."""
 
 
-def signed_keys() -> st.SearchStrategy[Key]:
-    """Major and plain minor keys, as a page of changes states them."""
-    return st.sampled_from([key for key in ALL_KEYS if key.parent != "melodic minor"])
-
-
-@st.composite
-def slots_of_bar(draw: st.DrawFn, metre: Metre) -> tuple[Slot, ...]:
+def _bar_of_slots(rng: Random, metre: Metre) -> tuple[Slot, ...]:
     """One to four chords that fill a bar in halves of a beat."""
     halves = 2 * metre.beats
-    cuts = sorted(draw(st.sets(st.integers(1, halves - 1), max_size=min(3, halves - 1))))
+    cuts = sorted(rng.sample(range(1, halves), rng.randint(0, min(3, halves - 1))))
     slots = []
     for start, end in zip([0, *cuts], [*cuts, halves], strict=True):
-        text = draw(st.one_of(chord_symbols(), chord_symbols(), chord_symbols(), st.just(NO_CHORD)))
-        chord = None if text == NO_CHORD else parse_chord(text, reduce=True)
-        mode = draw(st.sampled_from(("", "", "", "Dorian", "altered"))) if chord else ""
-        slots.append(Slot(1 + Fraction(start, 2), Fraction(end - start, 2), chord, text, mode))
+        text = rng.choice(USUAL_ROOTS) + rng.choice(WRITTEN_SUFFIXES + EXTENDED_SUFFIXES)
+        text += rng.choice(("", "", "", "/" + rng.choice(USUAL_ROOTS)))
+        chord = None if rng.random() < 0.1 else parse_chord(text, reduce=True)
+        mode = rng.choice(("", "", "", "Dorian", "altered")) if chord else ""
+        beat, beats = 1 + Fraction(start, 2), Fraction(end - start, 2)
+        slots.append(Slot(beat, beats, chord, text if chord else NO_CHORD, mode))
     return tuple(slots)
 
 
-@st.composite
-def written_sections(draw: st.DrawFn, label: str, key: Key | None, metre: Metre) -> Section:
+def _section(rng: Random, label: str, key: Key | None, metre: Metre) -> Section:
     """One to eight bars, perhaps changing key and metre, perhaps with a repeat and two endings."""
     bars = []
-    for _ in range(draw(st.integers(1, 8))):
-        if draw(st.integers(0, 5)) == 0:
-            key, metre = draw(signed_keys()), Metre(*draw(st.sampled_from(USUAL_METRES)))
-        bars.append(WrittenBar(draw(slots_of_bar(metre)), metre, key))
-    shape = draw(st.sampled_from(("plain", "repeat", "endings")))
-    last = len(bars) - 1
+    for _ in range(rng.randint(1, 8)):
+        if rng.random() < 0.15:
+            key, metre = rng.choice((None, *SIGNED_KEYS)), Metre(*rng.choice(USUAL_METRES))
+        bars.append(WrittenBar(_bar_of_slots(rng, metre), metre, key))
+    shape, last = rng.choice(("plain", "repeat", "endings")), len(bars) - 1
     if shape == "repeat":
-        first = draw(st.integers(0, last))
+        first = rng.randint(0, last)
         bars[first] = replace(bars[first], opens=True)
-        bars[last] = replace(bars[last], closes=draw(st.integers(2, 4)))
+        bars[last] = replace(bars[last], closes=rng.randint(2, 4))
     elif shape == "endings" and last >= 2:
         bars[0] = replace(bars[0], opens=True)
         bars[last - 1] = replace(bars[last - 1], endings=(1,), closes=2)
@@ -133,20 +126,24 @@ def written_sections(draw: st.DrawFn, label: str, key: Key | None, metre: Metre)
     return Section(label, tuple(bars))
 
 
-@st.composite
-def pages_of_changes(draw: st.DrawFn) -> Changes:
-    """Changes of one to three sections, with or without a stated key, a tempo, a feel and a form."""
-    key = draw(st.none() | signed_keys())
-    metre = Metre(*draw(st.sampled_from(USUAL_METRES)))
-    labels = [f"{letter}{draw(st.sampled_from(('', ' part', '2')))}" for letter in "ABC"[: draw(st.integers(1, 3))]]
-    if len(labels) == 1 and draw(st.booleans()):
+def _page(seed: int) -> Changes:
+    rng = Random(seed)
+    key, metre = rng.choice((None, *SIGNED_KEYS)), Metre(*rng.choice(USUAL_METRES))
+    labels = [letter + rng.choice(("", " part", "2")) for letter in "ABC"[: rng.randint(1, 3)]]
+    if len(labels) == 1 and rng.random() < 0.5:
         labels = [""]
-    written = tuple(draw(written_sections(label, key, metre)) for label in labels)
-    form = tuple(draw(st.lists(st.sampled_from(labels), max_size=5))) if all(labels) else ()
-    return Changes(
-        draw(st.sampled_from(("", "A page", "Blues no. 2"))), written, form, key, metre,
-        draw(st.none() | st.sampled_from((60.0, 92.5, 200.0))), draw(st.sampled_from(("", "swing", "straight"))),
-    )  # fmt: skip
+    written = tuple(_section(rng, label, key, metre) for label in labels)
+    form = tuple(rng.choices(labels, k=rng.randint(0, 5))) if all(labels) else ()
+    tempo, feel = rng.choice((None, 60.0, 92.5, 200.0)), rng.choice(("", "swing", "straight"))
+    return Changes(rng.choice(("", "A page", "Blues no. 2")), written, form, key, metre, tempo, feel)
+
+
+def pages_of_changes() -> st.SearchStrategy[Changes]:
+    """Changes of one to three sections, with or without a stated key, a tempo, a feel and a form.
+
+    Drawn by seed: a page has hundreds of parts, and drawing each would cost more than the test.
+    """
+    return st.integers(0, 10**9).map(_page)
 
 
 def progressions(most: int = 7) -> st.SearchStrategy[str]:

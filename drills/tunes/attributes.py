@@ -33,7 +33,7 @@ def attribute_value(name: str, value: str) -> object:
     Raises ChangesError or TheoryError saying what was expected.
     """
     if name == "key":
-        return parse_key(value)
+        return None if value.lower() == "none" else parse_key(value)
     if name == "metre":
         return parse_metre(value)
     if name == "tempo":

@@ -26,6 +26,7 @@ The text form (a ``.changes`` file, or the same text on the command line):
 - ``{...}`` after a chord is the player's own choice of mode: a mode's name, or the
   chord's place in a key.
 - ``:|`` goes back to ``|:``, or to the start of its section when there is none.
+- ``[]`` opens a section without a label; ``key: none`` takes back a stated key.
 - After a section's label, key and metre are those of the head of the file again.
 - ``#`` after a space, or at the start of a line, begins a remark.
 - A slash chord is written without spaces: ``C7/E``.

@@ -74,9 +74,7 @@ def _end_of_repeat(
             if opening is not None:
                 raise _fault(bar, f"ending {bar.endings[0]}. begins before the ending before it is closed with :|")
             opening = place
-            seen = {number for numbers, _, _ in endings for number in numbers}
-            if seen & set(bar.endings):
-                raise _fault(bar, f"ending {min(seen & set(bar.endings))}. is written twice")
+            _check_new(bar, endings)
         if not bar.closes:
             continue
         if opening is None:
@@ -88,9 +86,16 @@ def _end_of_repeat(
         if _closes_before_next(bars, place + 1):
             opening = None
             continue
+        _check_new(after, endings)
         endings.append((after.endings, place + 1, place + 2))
         return start, place + 2, endings
     return None
+
+
+def _check_new(bar: WrittenBar, endings: list[tuple[tuple[int, ...], int, int]]) -> None:
+    seen = {number for numbers, _, _ in endings for number in numbers}
+    if seen & set(bar.endings):
+        raise _fault(bar, f"ending {min(seen & set(bar.endings))}. is written twice")
 
 
 def _closes_before_next(bars: tuple[WrittenBar, ...], index: int) -> bool:

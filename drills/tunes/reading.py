@@ -112,8 +112,8 @@ class _Reader:
 
     def _section(self, word: Word) -> None:
         label = " ".join(word.text[1:-1].split())
-        if not label or len(label) > 40:
-            raise fault(word, "expected a label of 1 to 40 characters between [ and ]")
+        if len(label) > 40:
+            raise fault(word, "expected a label of at most 40 characters between [ and ]")
         if self._opens:
             raise fault(word, "the repeat |: before this section opens no bar")
         self._sections.append(_OpenSection(word, label, self._head.get("metre", Metre()), self._head.get("key")))

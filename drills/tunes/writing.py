@@ -44,7 +44,10 @@ def _plain(labels: tuple[str, ...]) -> bool:
 
 
 def _section(changes: Changes, section: Section) -> list[str]:
-    lines = [f"[{section.label}]"] if section.label else []
+    first = section.bars[0]
+    # A line key: or metre: before any section would belong to the head, so [] opens one without a label.
+    differs = first.key != changes.key or first.metre != changes.metre
+    lines = [f"[{section.label}]"] if section.label or differs or section is not changes.sections[0] else []
     key, metre = changes.key, changes.metre
     row: list[str] = []
 
@@ -57,7 +60,7 @@ def _section(changes: Changes, section: Section) -> list[str]:
         if bar.key != key or bar.metre != metre or len(row) >= _BARS_A_LINE:
             end_row()
         if bar.key != key:
-            lines.append(f"key: {bar.key.name}")
+            lines.append(f"key: {'none' if bar.key is None else bar.key.name}")
         if bar.metre != metre:
             lines.append(f"metre: {bar.metre}")
         key, metre = bar.key, bar.metre
