@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 
 from drills.errors import TuningError
 from drills.neck.tuning import Tuning
@@ -48,7 +49,7 @@ class StringSet:
     def gaps(self, tuning: Tuning) -> tuple[int, ...]:
         """Semitones from each string to the next; the kink between strings 3 and 2 is just a 4 among 5s."""
         pitches = [tuning.open_pitch(number).midi for number in self.numbers]
-        return tuple(high - low for low, high in zip(pitches, pitches[1:], strict=False))
+        return tuple(high - low for low, high in pairwise(pitches))
 
     def __str__(self) -> str:
         return self.name
@@ -57,7 +58,9 @@ class StringSet:
 def parse_strings(text: str) -> StringSet:
     """Reads ``654``, ``6-5-4`` or ``6 5 4``; raises TuningError otherwise."""
     plain = text.strip()
-    parts = re.split(r"[-\s]+", plain) if re.search(r"[-\s]", plain) else list(plain)
+    # 10, 11 and 12 can only be one string: as two they would not fall.
+    whole = re.search(r"[-\s]", plain) or plain in ("10", "11", "12")
+    parts = re.split(r"[-\s]+", plain) if whole else list(plain)
     if not 1 <= len(parts) <= 12 or not all(re.fullmatch(r"[0-9]{1,2}", part) for part in parts):
         raise TuningError(f"string set {text[:40]!r}: expected string numbers such as 654 or 6-5-4")
     return StringSet(tuple(int(part) for part in parts))
