@@ -1,0 +1,5 @@
+"""Runs the command line: ``python -m drills.cli``."""
+
+from drills.cli import main
+
+main()

@@ -1,0 +1,83 @@
+"""A real terminal for the real program: a pseudo-terminal driven by pexpect, read by a screen emulator."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+
+import pexpect
+import pyte
+import pytest
+
+
+class Terminal:
+    """`neckwork` in a pseudo-terminal of a given size; `screen()` is what a person would see."""
+
+    def __init__(self, home, *args, columns=80, rows=24, environ=None):
+        self.columns, self.rows = columns, rows
+        self._screen = pyte.Screen(columns, rows)
+        self._stream = pyte.Stream(self._screen)
+        env = {**os.environ, "NECKWORK_HOME": str(home), "TERM": "xterm-256color", **(environ or {})}
+        env.pop("NO_COLOR", None) if environ is None else None
+        self.child = pexpect.spawn(
+            sys.executable, ["-m", "drills.cli", *args], env=env, dimensions=(rows, columns), encoding="utf-8", timeout=20
+        )
+
+    def _pump(self, seconds: float) -> None:
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            try:
+                self._stream.feed(self.child.read_nonblocking(65536, timeout=0.05))
+            except pexpect.TIMEOUT:
+                continue
+            except pexpect.EOF:
+                return
+
+    def screen(self) -> str:
+        self._pump(0.05)
+        return "\n".join(line.rstrip() for line in self._screen.display).rstrip()
+
+    def wait_for(self, text: str, seconds: float = 20.0) -> str:
+        """The screen once it holds a text; fails with the screen when it does not come."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            shown = self.screen()
+            if text in shown:
+                return shown
+        raise AssertionError(f"{text!r} did not come up; the screen was:\n{self.screen()}")
+
+    def press(self, keys: str, wait: float = 0.35) -> None:
+        self.child.send(keys)
+        self._pump(wait)
+
+    def resize(self, columns: int, rows: int) -> None:
+        self._screen.resize(rows, columns)
+        self.child.setwinsize(rows, columns)
+
+    def finish(self) -> int:
+        """Waits for the program to end; its exit code, or minus the signal that ended it."""
+        self._pump(0.2)
+        try:
+            self.child.expect(pexpect.EOF)
+        except pexpect.TIMEOUT:
+            self.child.close(force=True)
+            raise
+        self.child.close()
+        return self.child.exitstatus if self.child.exitstatus is not None else -self.child.signalstatus
+
+
+@pytest.fixture
+def terminal(tmp_path):
+    """A function that starts the program in a terminal; all share one home folder."""
+    started = []
+
+    def start(*args, **options) -> Terminal:
+        one = Terminal(tmp_path / "home", *args, **options)
+        started.append(one)
+        return one
+
+    start.home = tmp_path / "home"
+    yield start
+    for one in started:
+        one.child.close(force=True)

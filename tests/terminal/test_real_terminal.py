@@ -1,0 +1,176 @@
+"""The session as a person plays it, in a pseudo-terminal: keys in, screens out, nothing lost."""
+
+from __future__ import annotations
+
+import random
+import signal
+
+from scheduler.log import ReviewLog
+
+RIGHT, LEFT, DOWN, UP, PAGE_DOWN = "\x1b[C", "\x1b[D", "\x1b[B", "\x1b[A", "\x1b[6~"
+
+
+def opened(terminal, *args, **options):
+    """A session past its opening pages, on its first lesson or prompt."""
+    one = terminal("session", *args, **options)
+    first = one.wait_for("Enter")
+    if "Before you start" in first:
+        one.press("\r")
+        one.wait_for("Enter starts")
+    one.press("\r")
+    if "Warm up" in one.screen():
+        one.press("\r")
+    return one
+
+
+def to_prompt(one):
+    for _ in range(8):
+        shown = one.screen()
+        if "Play it, then Enter" in shown:
+            return shown
+        one.press("\r")
+    raise AssertionError(f"no prompt came up:\n{one.screen()}")
+
+
+def grades_in(home) -> list[int]:
+    with ReviewLog(home / "log.sqlite3") as log:
+        return [int(review.grade) for review in log.reviews() if review.attempt == "first"]
+
+
+def test_a_session_from_start_to_end(terminal):
+    """Prompt large, answer on Enter, four grades by arrows, undo, quit with a summary."""
+    one = opened(terminal)
+    assert "A new shape" in one.screen()
+    to_prompt(one)
+    assert "█" in one.screen()
+    one.press(RIGHT)
+    answer = one.screen()
+    for word in ("position", "string", "fret", "note", "degree", "finger", "Looked", "Found it", "Clean", "In time"):
+        assert word in answer
+    one.press(RIGHT)
+    to_prompt(one)
+    one.press("\r")
+    one.press(DOWN)
+    to_prompt(one)
+    one.press("\r")
+    one.press(LEFT)
+    assert "Play it right twice" in one.screen()
+    one.press("1")
+    assert "Noted: root" in one.screen()
+    one.press("\r")
+    to_prompt(one)
+    one.press("u")
+    assert "grade it again" in one.screen()
+    one.press(UP)
+    one.press("q")
+    assert "first try clean 2 of 3" in one.screen()
+    one.press("\r")
+    assert one.finish() == 0
+    assert grades_in(terminal.home) == [3, 2, 4]
+
+
+def test_the_caution_is_shown_once(terminal):
+    """The first start only."""
+    one = terminal("session")
+    one.wait_for("Before you start")
+    one.press("\r")
+    one.wait_for("Enter starts")
+    one.press("q")
+    assert one.finish() == 0
+    two = terminal("session")
+    assert "Before you start" not in two.wait_for("Enter starts")
+
+
+def test_every_size_is_usable(terminal):
+    """At 40x15, 80x24 and 200x60, and after a resize in the middle, prompt and answer fit and nothing is cut."""
+    one = opened(terminal, columns=40, rows=15)
+    for columns, rows in ((40, 15), (80, 24), (200, 60), (40, 15)):
+        one.resize(columns, rows)
+        to_prompt(one)
+        one.press("x")
+        assert "strings" in one.screen()
+        one.press("\r")
+        answer = one.screen()
+        assert all(len(line) <= columns for line in answer.splitlines())
+        for text in ("Clean", "position", "finger", "note", "[1]"):
+            assert text in answer, answer
+        one.press("c")
+
+
+def test_no_colour_and_no_colour_needed(terminal):
+    """With NO_COLOR no colour codes are written, and the root is still marked."""
+    one = opened(terminal, environ={"NO_COLOR": "1"})
+    to_prompt(one)
+    one.press("\r")
+    assert "[1]" in one.screen()
+
+
+def test_a_dumb_terminal_gets_lines(terminal):
+    """TERM=dumb plays the same session in spoken lines."""
+    one = terminal("session", environ={"TERM": "dumb"})
+    for _ in range(3):
+        one.press("\r", wait=0.6)
+    one.wait_for("string 6 fret")
+    one.press("q\r", wait=0.5)
+    one.press("\r", wait=0.5)
+    assert one.finish() == 0
+
+
+def test_signals_leave_the_terminal_sane_and_lose_nothing(terminal):
+    """SIGTERM and SIGHUP end the session with everything graded kept; Ctrl-C exits with 130."""
+    graded = 0
+    for end in (signal.SIGTERM, signal.SIGHUP, None):
+        one = opened(terminal)
+        to_prompt(one)
+        one.press("\r")
+        one.press("c")
+        graded += 1
+        if end is None:
+            one.press("\x03")
+            assert one.finish() == 130
+        else:
+            one.child.kill(end)
+            assert one.finish() in (128 + end, -end)
+        assert len(grades_in(terminal.home)) == graded
+
+
+def test_suspend_and_resume(terminal):
+    """Ctrl-Z stops the program, SIGCONT brings the same prompt back."""
+    one = opened(terminal)
+    prompt = to_prompt(one).splitlines()[-3:]
+    one.press("\x1a", wait=0.5)
+    one.child.kill(signal.SIGCONT)
+    one.press("x", wait=0.6)
+    assert [line for line in prompt if line.strip()][-1] in one.screen()
+    one.press("\r")
+    one.press("c")
+    assert len(grades_in(terminal.home)) == 1
+
+
+def test_killed_at_fifty_random_moments_no_grade_is_lost(terminal):
+    """kill -9 anywhere: every grade whose next screen was drawn is in the log, and the log opens clean."""
+    rng = random.Random(20261125)
+    seen = 0
+    kills = 0
+    while kills < 50:
+        one = opened(terminal, "--minutes", "4")
+        for _ in range(rng.randrange(0, 5)):
+            try:
+                to_prompt(one)
+            except AssertionError:
+                break
+            one.press("\r", wait=0.33)
+            if "Clean" not in one.screen():
+                continue
+            one.press("c", wait=0.0)
+            if rng.random() < 0.5:
+                one.wait_for("Enter")
+                if "Left Looked" not in one.screen():
+                    seen += 1
+        one.child.kill(signal.SIGKILL)
+        one.child.close(force=True)
+        kills += 1
+        kept = len(grades_in(terminal.home))
+        assert kept >= seen
+        seen = kept
+    assert seen > 30
