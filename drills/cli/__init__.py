@@ -25,6 +25,7 @@ COMMANDS = {
     "decks": "List decks, or make, check and show one.",
     "setup": "Tell the tool about your instrument and how you read diagrams.",
     "progress": "What is firm, what is not, in counts.",
+    "wake": "List rested cards, or bring them back.",
     "export": "Write the log as CSV or JSON.",
     "import": "Read an exported log back in.",
 }

@@ -171,7 +171,7 @@ def _diagram(drill: Drill, reading: Reading, width: int) -> list[Line]:
 
 def _lesson(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
     return [
-        Line("A new shape. Play it slowly, twice, with these fingers.", "strong", 8),
+        *_wrapped("A new shape. Play it slowly, twice, with these fingers.", width, "strong", 8),
         *_diagram(drill, reading, width),
         Line(weight=0),
         *_wrapped("Enter: played twice  s hear  a fingering  g grip and mode", width, "quiet", 8),
@@ -215,4 +215,4 @@ def _end(drill: Drill, _reading: Reading, width: int, _height: int) -> list[Line
     lines: list[Line] = [Line("Done.", "strong"), Line(weight=1)]
     for text in end_lines(drill):
         lines += _wrapped(text, width)
-    return [*lines, Line(weight=1), Line("Enter leaves.  u takes back the last grade", "quiet")]
+    return [*lines, Line(weight=1), *_wrapped("Enter leaves.  u takes back the last grade", width, "quiet")]

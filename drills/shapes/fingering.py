@@ -19,6 +19,13 @@ def _everywhere(_fret: int, _other: int) -> bool:
     return True
 
 
+def _crossed(memory: tuple, finger: int, fret: int) -> bool:
+    """Whether a lower finger holds a higher fret, or a higher finger a lower one."""
+    return any(there is not None and there > fret for there in memory[: finger - 1]) or any(
+        there is not None and there < fret for there in memory[finger:]
+    )
+
+
 def _step(
     before: tuple, memory: tuple, string: int, fret: int, finger: int, reachable: Reachable
 ) -> tuple[int, tuple]:
@@ -36,6 +43,8 @@ def _step(
         pair = pair_cost(last_finger, finger, fret - last_fret, last_string - string)
         if pair < OUT_OF_REACH and not reachable(last_fret, fret):
             pair = OUT_OF_REACH
+        if _crossed(memory, finger, fret):
+            pair = OUT_OF_REACH  # not even with another note between: the hand would have moved unseen
         within = cost + pair + (0 if own is None or own == fret else move_cost(finger, fret - own))
         moved = (fret - finger) - (last_fret - last_finger)
         if moved:
