@@ -8,6 +8,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, NamedTuple, Self, TypeVar
 
+from scheduler.calendar import DAY_STARTS_AT_HOUR
 from scheduler.errors import LogError
 from scheduler.events import (
     STAMP_STEP_US,
@@ -24,13 +25,15 @@ from scheduler.events import (
     as_us,
     check,
 )
-from scheduler.log_rows import REVIEW_COLUMNS, from_row, review_from_row, to_row
+from scheduler.log_rows import REVIEW_COLUMNS, from_row, review_from_row, skills_from_text, to_row
 from scheduler.log_schema import COLUMNS, explained, open_database
 from scheduler.review import Review, new_id
 from scheduler.state import State, fold
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
+
+    from scheduler.digest import Digest
 
 __all__ = ["Added", "Fingerprint", "ReviewLog"]
 
@@ -190,6 +193,13 @@ class ReviewLog:
         """
         return self._read(_LAGGED, (), lambda row: (row[0], review_from_row(row[1:])))
 
+    def digest(self, day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> Digest:
+        """Everything the progress page adds up, from one quick reading."""
+        from scheduler.digest import digest_rows
+
+        with explained(self.path, "read"):
+            return digest_rows(self._db.conn.execute(_DIGESTED), day_starts_at_hour, skills_from_text)
+
     def state(self) -> State:
         """The log in effect, with every review."""
         return fold(self.events())
@@ -224,17 +234,18 @@ _ADD = (
     f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) "
     "ON CONFLICT (id) DO NOTHING"
 )
-_IN_EFFECT = f"""{REVIEW_COLUMNS}, nullif(coalesce(
+_SLIP = """nullif(coalesce(
         (SELECT coalesce(s.slip, '') FROM events s WHERE s.target = e.id AND s.kind = 'slip'
          ORDER BY s.stamp_us DESC, s.id DESC LIMIT 1),
-        e.slip), '')
-FROM events e
+        e.slip), '')"""
+_FROM = """FROM events e
 WHERE e.kind = 'review'
   AND NOT EXISTS (SELECT 1 FROM events u WHERE u.target = e.id AND u.kind = 'undo')
 ORDER BY e.stamp_us, e.id
 """
-_REVIEWS = f"SELECT {_IN_EFFECT}"
-_LAGGED = f"SELECT e.stamp_us - e.clock_us, {_IN_EFFECT}"
+_REVIEWS = f"SELECT {REVIEW_COLUMNS}, {_SLIP} {_FROM}"
+_LAGGED = f"SELECT e.stamp_us - e.clock_us, {REVIEW_COLUMNS}, {_SLIP} {_FROM}"
+_DIGESTED = f"SELECT card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, {_SLIP}, skills {_FROM}"
 _STANDING = f"""
 SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo')
 UNION ALL

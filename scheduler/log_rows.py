@@ -13,7 +13,7 @@ from scheduler.grade import Grade
 from scheduler.log_schema import COLUMNS
 from scheduler.review import Review
 
-__all__ = ["REVIEW_COLUMNS", "from_row", "review_from_row", "to_row"]
+__all__ = ["REVIEW_COLUMNS", "from_row", "review_from_row", "skills_from_text", "to_row"]
 
 REVIEW_COLUMNS = (
     "id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo_bpm, predicted"
@@ -78,7 +78,7 @@ def review_from_row(row: tuple) -> Review:
     _set_at(review, _epoch(offset_s) + timedelta(0, 0, clock_us))
     _set_seconds(review, seconds)
     _set_attempt(review, attempt)
-    _set_skills(review, _skills(skills))
+    _set_skills(review, skills_from_text(skills))
     _set_spent(review, spent)
     _set_session(review, session)
     _set_id(review, review_id)
@@ -109,7 +109,8 @@ def _local(clock_us: int, offset_s: int) -> datetime:
 
 
 @lru_cache(maxsize=20_000)
-def _skills(text: str) -> tuple[str, ...]:
+def skills_from_text(text: str) -> tuple[str, ...]:
+    """The skills of a row."""
     # Cached because cards come back: one tuple serves all reviews of a card.
     return tuple(json.loads(text))
 
@@ -134,5 +135,5 @@ _BODIES: dict[str, Callable[[dict[str, Any]], Any]] = {
     "lock": lambda row: Lock(row["subject"], row["value"]),
     "slip": lambda row: Slip(row["target"], row["slip"]),
     "ticket": lambda row: Ticket(row["subject"], row["value"]),
-    "meet": lambda row: Meet(row["card"], _skills(row["skills"])),
+    "meet": lambda row: Meet(row["card"], skills_from_text(row["skills"])),
 }
