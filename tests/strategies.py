@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta, timezone
 from fractions import Fraction
 from random import Random
 
@@ -150,6 +151,79 @@ def progressions(most: int = 7) -> st.SearchStrategy[str]:
     """Up to `most` chords of the first four qualities, one bar each."""
     symbol = st.builds("{}{}".format, st.sampled_from(USUAL_ROOTS), st.sampled_from(("maj7", "m7", "7", "m7b5")))
     return st.lists(symbol, min_size=1, max_size=most).map(" ".join)
+
+
+# ---- logs
+
+LOG_START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
+LOG_IDS = ("aaaa0000", "bbbb1111", "cccc2222")
+"""Ids of three machines' logs."""
+
+
+def moments() -> st.SearchStrategy[datetime]:
+    """Times of some years, to the microsecond, with local offsets from all round the world."""
+    zones = st.integers(-12 * 60, 14 * 60).map(lambda minutes: timezone(timedelta(minutes=minutes)))
+    after = st.integers(0, 3 * 365 * 86_400_000_000).map(lambda us: timedelta(microseconds=us))
+    return st.builds(lambda gap, zone: (LOG_START + gap).astimezone(zone), after, zones)
+
+
+def odd_names() -> st.SearchStrategy[str]:
+    """Printable ids, with what spreadsheets and separators trip over."""
+    odd = st.sampled_from(["=1+1", "'", "''x", "-3", "+a", "@b", "a,b", 'say "x"', "a;b", " lead", "50% off", "＝x", "é♭"])
+    return odd | st.text(min_size=1, max_size=12).filter(str.isprintable)
+
+
+def reviews(
+    cards: st.SearchStrategy[str] | None = None, at: st.SearchStrategy[datetime] | None = None
+) -> st.SearchStrategy[Review]:
+    """Reviews of any kind, each with an id of its own."""
+    numbers = st.floats(0, 1e6)
+    return st.builds(
+        Review,
+        card=cards or st.sampled_from(["a/b/c", "d", "e"]) | odd_names(),
+        grade=st.sampled_from(list(Grade)),
+        at=at or moments(),
+        seconds=numbers,
+        attempt=st.sampled_from(["first", "first", "repeat"]),
+        skills=st.lists(odd_names(), max_size=3).map(tuple),
+        spent=st.none() | numbers,
+        session=st.none() | odd_names(),
+        id=st.uuids().map(lambda one: one.hex),
+        slip=st.sampled_from([None, None, *SLIPS]),
+        tempo_bpm=st.none() | numbers,
+        predicted=st.none() | st.floats(0, 1),
+    )
+
+
+def histories(most: int = 25) -> st.SearchStrategy[list[Event]]:
+    """Events of three machines whose clocks disagree, undoing and naming one another's reviews."""
+    return st.lists(st.tuples(st.integers(0, 2), st.integers(0, 10**9), st.integers(-90, 90)), max_size=most).map(
+        _history
+    )
+
+
+def _history(steps: list[tuple[int, int, int]]) -> list[Event]:
+    events: list[Event] = []
+    stamps = dict.fromkeys(LOG_IDS, 0)
+    for number, (machine, seed, skew_minutes) in enumerate(steps):
+        rng = Random(seed)
+        log = LOG_IDS[machine]
+        at = LOG_START + timedelta(minutes=7 * number + skew_minutes, microseconds=rng.randrange(10**6))
+        at = at.astimezone(timezone(timedelta(hours=machine - 1)))
+        known = [event.id for event in events] or ["not-here-yet"]
+        card, subject = rng.choice("pqr"), rng.choice(("form-1", "form-2"))
+        body = rng.choice((
+            lambda: Review(card, rng.choice(list(Grade)), at, 3.5, skills=("form:x",), id=f"{log}-{number}"),
+            lambda: Review(card, rng.choice(list(Grade)), at, 3.5, attempt="repeat", id=f"{log}-{number}"),
+            lambda: Undo(rng.choice(known)),
+            lambda: Slip(rng.choice(known), rng.choice((None, *SLIPS))),
+            lambda: Rest(card), lambda: Wake(card), lambda: Flag(card, rng.choice(("", "which finger?"))),
+            lambda: Lock(subject, rng.choice((None, "2 1 4 3 4"))), lambda: Ticket(subject, rng.choice((None, "2"))),
+            lambda: Meet(card, ("form:x", "root:y")),
+        ))()  # fmt: skip
+        stamps[log] = max(as_us(at), stamps[log] + STAMP_STEP_US)
+        events.append(Event(f"{log}-{number}", log, stamps[log], at, body))
+    return events
 
 
 # ---- text that nobody should type

@@ -19,7 +19,10 @@ def mode_of(chord: Chord, preferred: tuple[str, ...]) -> Mode | None:
     scale. An altered fifth among the tensions replaces the perfect one (G7alt has none).
     """
     tones = {interval.semitones % 12 for interval in chord.quality.intervals}
-    tensions = {Interval.from_degree(label).semitones % 12 for label in chord.tensions}
+    altered = {label.lstrip("b#") for label in chord.tensions if label[0] in "b#"}
+    # A 13b9 stacks a ninth that its own b9 replaces.
+    labels = [label for label in chord.tensions if label not in altered]
+    tensions = {Interval.from_degree(label).semitones % 12 for label in labels}
     wanted = tones | tensions
     if {1, 3, 6, 8} <= tensions:  # 7alt: b9 #9 #11 b13
         wanted = wanted - {7}

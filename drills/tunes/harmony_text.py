@@ -1,0 +1,39 @@
+"""The key and mode of every chord as JSON and as lines, so that the choice is always shown."""
+
+from __future__ import annotations
+
+from drills.tunes.changes import Changes
+from drills.tunes.harmony import Function
+from drills.tunes.path_text import beat_number
+
+__all__ = ["function_lines", "functions_json"]
+
+
+def function_lines(changes: Changes, functions: tuple[Function | None, ...]) -> list[str]:
+    """One line for each chord, e.g. ``bar 1: Cm7, ii of Bb: Dorian``.
+
+    functions: of `drills.tunes.harmony.analyse` for the same changes. The lines can be spoken as they are.
+    """
+    lines = []
+    for (bar, slot), function in zip(changes.slots, functions, strict=True):
+        where = f"bar {bar.number}" + ("" if slot.beat == 1 else f" beat {beat_number(slot.beat)}")
+        lines.append(f"{where}: {slot.text}" + ("" if function is None else f", {function.explanation}"))
+    return lines
+
+
+def functions_json(changes: Changes, functions: tuple[Function | None, ...]) -> list[dict]:
+    """One object for each chord: bar, beat, chord, key, numeral, mode, its notes, and whether the player chose it."""
+    found = []
+    for (bar, slot), function in zip(changes.slots, functions, strict=True):
+        entry: dict = {"bar": bar.number, "beat": beat_number(slot.beat), "chord": slot.text}
+        if function is not None:
+            mode = function.mode
+            entry |= {
+                "key": function.key_name,
+                "numeral": function.numeral,
+                "mode": None if mode is None else mode.name,
+                "notes": [] if mode is None else [note.name for note in mode.notes(slot.chord.root)],
+                "chosen": function.chosen,
+            }
+        found.append(entry)
+    return found

@@ -1,0 +1,57 @@
+"""What a player may name: a file, a lead sheet, a shipped page, or the changes themselves; and what is shown."""
+
+from __future__ import annotations
+
+import pytest
+
+from drills.tunes.errors import ChangesError, LeadSheetError
+from drills.tunes.harmony import analyse
+from drills.tunes.harmony_text import function_lines, functions_json
+from drills.tunes.reading import parse_changes
+from drills.tunes.source import changes_from, shipped_changes
+
+
+def test_an_argument_is_a_file_a_name_or_the_changes(tmp_path) -> None:
+    """A path, a page by name in the player's folder or shipped, and plain text each give changes."""
+    path = tmp_path / "mine.changes"
+    path.write_text("| Am7 | D7 |\n", encoding="utf-8")
+    assert changes_from(str(path)).title == "mine"
+    assert changes_from("mine", folders=(tmp_path,)).bars == changes_from(str(path)).bars
+    assert len(changes_from("blues-in-f").bars) == len(changes_from("blues-in-f.changes").bars) == 12
+    assert changes_from("Cm7 F7 Bbmaj7") == parse_changes("Cm7 F7 Bbmaj7")
+    assert changes_from("C7/E").slots[0][1].text == "C7/E"
+    assert "blues-in-f" in shipped_changes()
+
+
+def test_a_players_page_comes_before_a_shipped_one(tmp_path) -> None:
+    """A page of the player's own with a shipped name is the one that is read."""
+    (tmp_path / "blues-in-f.changes").write_text("| F7 |\n", encoding="utf-8")
+    assert len(changes_from("blues-in-f", folders=(tmp_path,)).bars) == 1
+
+
+def test_a_file_that_is_not_there_is_said() -> None:
+    """A missing page lists the shipped ones; a missing lead sheet is named; other text is read as chords."""
+    with pytest.raises(ChangesError, match="no such file; shipped pages: blues-in-f"):
+        changes_from("nowhere.changes")
+    with pytest.raises(LeadSheetError, match=r"nowhere\.mxl"):
+        changes_from("nowhere.mxl")
+    with pytest.raises(ChangesError, match="line 1, column 1"):
+        changes_from("nowhere")
+
+
+def test_the_choice_of_mode_is_shown_for_every_chord() -> None:
+    """Lines and JSON name bar, beat, chord, place in the key, mode and its spelled notes."""
+    changes = parse_changes("| Cm7 F7 | N.C. | Bbmaj7{Lydian} |")
+    found = analyse(changes)
+    assert function_lines(changes, found) == [
+        "bar 1: Cm7, ii of Bb: Dorian",
+        "bar 1 beat 3: F7, V of Bb: Mixolydian",
+        "bar 2: N.C.",
+        "bar 3: Bbmaj7, I of Bb: Lydian (your choice)",
+    ]
+    rows = functions_json(changes, found)
+    assert rows[1] == {
+        "bar": 1, "beat": 3, "chord": "F7", "key": "Bb", "numeral": "V", "mode": "Mixolydian",
+        "notes": ["F", "G", "A", "Bb", "C", "D", "Eb"], "chosen": False,
+    }  # fmt: skip
+    assert rows[2] == {"bar": 2, "beat": 1, "chord": "N.C."} and rows[3]["chosen"]
