@@ -10,28 +10,9 @@ from pathlib import Path
 from drills.errors import DrillsError, SettingsError
 from drills.neck.neck import Neck
 from drills.neck.tuning import Tuning, parse_tuning, read_tunings
+from drills.reading import LABELS, ORIENTATIONS, Reading
 
 __all__ = ["LABELS", "ORIENTATIONS", "Practice", "Reading", "Settings", "changed", "read_settings", "write_settings"]
-
-LABELS = ("degrees", "fingers", "notes")
-ORIENTATIONS = ("neck", "box")
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """How diagrams are drawn.
-
-    left_handed: mirrored. orientation: ``neck`` (sideways, string 1 on top) or ``box`` (upright).
-    labels: what stands in the dots. ascii: plain characters only. plain: lines for a screen
-    reader instead of drawings. sound: whether sounds may be played.
-    """
-
-    left_handed: bool = False
-    orientation: str = "neck"
-    labels: str = "degrees"
-    ascii: bool = False
-    plain: bool = False
-    sound: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ def draw_shapes(
     """Draws each shape, or says it in lines; None takes the player's setting."""
     import shutil
 
-    from drills.settings import Reading
+    from drills.reading import Reading
 
     # A player without a settings file has the defaults, and need not wait for the file to be looked for again.
     reading = player.settings.reading if player.home.settings.exists() else Reading()

@@ -13,7 +13,7 @@ import subprocess
 import sys
 import time
 
-ROUNDS = 9
+ROUNDS = 15
 
 
 def _cpu(command: list[str], env=None) -> float:
