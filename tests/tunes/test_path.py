@@ -309,6 +309,21 @@ def test_a_root_outside_a_narrow_window_is_named() -> None:
             way(parse_changes("C7 F7"), Neck(root_frets=(7, 9)), strings=(6,))
 
 
+def test_a_start_string_means_its_lowest_fretted_root() -> None:
+    """In a wide window the path begins low; an open string only when it is named, or nothing else is there."""
+    wide = Neck(top_fret=22, root_frets=(1, 20), open_roots=True)
+    assert walk_on(wide, "C7") == (6, 8)
+    assert walk_on(wide, "E7") == (6, 12)
+    assert walk_on(wide, "E7", RootPlace(6, 0)) == (6, 0)
+    assert walk_on(Neck(root_frets=(1, 5), open_roots=True), "E7") == (6, 0)
+
+
+def walk_on(neck: Neck, text: str, start: int | RootPlace = 6) -> tuple[int, int]:
+    """Where a path begins."""
+    first = step_path(parse_changes(text), neck, start=start).steps[0]
+    return first.string, first.fret
+
+
 def test_other_tunings_take_their_own_strings() -> None:
     """On a four-string bass the roots lie on strings 4, 3 and 2, from the open pitches."""
     bass = Neck(parse_tuning("E1 A1 D2 G2"))
