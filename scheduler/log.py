@@ -9,7 +9,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, NamedTuple, Self, TypeVar
 
 from scheduler.calendar import DAY_STARTS_AT_HOUR
-from scheduler.errors import LogError
+from scheduler.errors import ReviewError
 from scheduler.events import (
     STAMP_STEP_US,
     Body,
@@ -23,6 +23,7 @@ from scheduler.events import (
     Undo,
     Wake,
     as_us,
+    body_kind,
     check,
 )
 from scheduler.log_rows import REVIEW_COLUMNS, from_row, review_from_row, skills_from_text, to_row
@@ -98,7 +99,7 @@ class ReviewLog:
         """Write what happened at `at`, which carries the local offset; answers the event as stamped."""
         event_id = body.id if type(body) is Review else new_id()
         if not isinstance(at, datetime) or at.utcoffset() is None:
-            raise LogError(f"log {self.path}, at: expected a date and time with a UTC offset, got {at!r}")
+            raise ReviewError(f"{body_kind(body)} event, at: expected a date and time with a UTC offset, got {at!r}")
         event = check(Event(event_id, self.id, as_us(at), at, body))
         with explained(self.path, "write"), self._db.atomic():
             # One statement finds the latest stamp and writes past it, so

@@ -18,6 +18,9 @@ from drills.theory.note import NATURAL_SEMITONES, Note, Pitch
 from drills.theory.quality import Quality, shipped_qualities
 from drills.theory.symbol import parse_chord
 from drills.tunes.changes import NO_CHORD, Changes, Metre, Section, Slot, WrittenBar
+from scheduler.events import STAMP_STEP_US, Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
+from scheduler.grade import Grade
+from scheduler.review import SLIPS, Review
 
 USUAL_ROOTS = tuple("C C# Db D D# Eb E F F# Gb G G# Ab A A# Bb B".split())
 """The 17 roots in use when no key forces another."""
@@ -169,8 +172,8 @@ def moments() -> st.SearchStrategy[datetime]:
 
 def odd_names() -> st.SearchStrategy[str]:
     """Printable ids, with what spreadsheets and separators trip over."""
-    odd = st.sampled_from(["=1+1", "'", "''x", "-3", "+a", "@b", "a,b", 'say "x"', "a;b", " lead", "50% off", "＝x", "é♭"])
-    return odd | st.text(min_size=1, max_size=12).filter(str.isprintable)
+    odd = ["=1+1", "'", "''x", "-3", "+a", "@b", "a,b", 'say "x"', "a;b", " lead", "50% off", "＝x", "é♭"]
+    return st.sampled_from(odd) | st.text(min_size=1, max_size=12).filter(str.isprintable)
 
 
 def reviews(
@@ -212,15 +215,12 @@ def _history(steps: list[tuple[int, int, int]]) -> list[Event]:
         at = at.astimezone(timezone(timedelta(hours=machine - 1)))
         known = [event.id for event in events] or ["not-here-yet"]
         card, subject = rng.choice("pqr"), rng.choice(("form-1", "form-2"))
+        slip, value, target = rng.choice((None, *SLIPS)), rng.choice((None, "2 1 4")), rng.choice(known)
+        one = Review(card, rng.choice(list(Grade)), at, 3.5, skills=("form:x",), id=f"{log}-{number}")
         body = rng.choice((
-            lambda: Review(card, rng.choice(list(Grade)), at, 3.5, skills=("form:x",), id=f"{log}-{number}"),
-            lambda: Review(card, rng.choice(list(Grade)), at, 3.5, attempt="repeat", id=f"{log}-{number}"),
-            lambda: Undo(rng.choice(known)),
-            lambda: Slip(rng.choice(known), rng.choice((None, *SLIPS))),
-            lambda: Rest(card), lambda: Wake(card), lambda: Flag(card, rng.choice(("", "which finger?"))),
-            lambda: Lock(subject, rng.choice((None, "2 1 4 3 4"))), lambda: Ticket(subject, rng.choice((None, "2"))),
-            lambda: Meet(card, ("form:x", "root:y")),
-        ))()  # fmt: skip
+            one, one, replace(one, attempt="repeat"), Undo(target), Slip(target, slip), Rest(card), Wake(card),
+            Flag(card, "which finger?"), Lock(subject, value), Ticket(subject, value), Meet(card, ("form:x", "root:y")),
+        ))  # fmt: skip
         stamps[log] = max(as_us(at), stamps[log] + STAMP_STEP_US)
         events.append(Event(f"{log}-{number}", log, stamps[log], at, body))
     return events
