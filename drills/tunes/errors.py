@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from drills.errors import DrillsError, NotPlayableError
 
-__all__ = ["ChangesError", "LeadSheetError", "PathError"]
+__all__ = ["ChangesError", "EtudeError", "LeadSheetError", "PathError"]
 
 
 class ChangesError(DrillsError, ValueError):
@@ -27,3 +27,7 @@ class LeadSheetError(DrillsError, ValueError):
 
 class PathError(NotPlayableError):
     """No path of roots fits the strings, the fret window or the start asked for."""
+
+
+class EtudeError(NotPlayableError):
+    """No line obeys every hard rule with the options given, or an option is unknown."""

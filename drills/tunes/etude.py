@@ -1,0 +1,139 @@
+"""Etude lines: practice melodies over changes, each note with its place, its finger and its reason.
+
+An etude line is found by search and is never called improvisation. The player may change any
+note and have the rest found again around it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from random import Random
+
+from drills.neck.neck import Neck
+from drills.tunes.changes import Changes
+from drills.tunes.errors import EtudeError
+from drills.tunes.etude_options import EtudeOptions
+from drills.tunes.etude_search import Hold, cheapest_line
+from drills.tunes.etude_steps import Step, steps_of
+from drills.tunes.etude_why import chromatic_name, reason, role_of
+from drills.tunes.hands import NEVER, hands_of
+from drills.tunes.line import CHROMATIC, Line, LineNote
+from drills.tunes.rhythm import is_strong, onsets
+from drills.tunes.spans import bar_starts, pitch_of, spans_of
+
+__all__ = ["Etude", "change_note", "etude_line"]
+
+_KEEP = 12
+"""What it costs, when one note is changed, to change another note too."""
+
+
+@dataclass(frozen=True, slots=True)
+class Etude:
+    """An etude line with what it was made from.
+
+    fixed: MIDI keys the player chose, by index of the note; refused: keys the player refused.
+    """
+
+    line: Line
+    neck: Neck
+    options: EtudeOptions
+    fixed: tuple[tuple[int, int], ...] = ()
+    refused: tuple[tuple[int, int], ...] = ()
+
+
+def etude_line(changes: Changes, neck: Neck, options: EtudeOptions | None = None) -> Etude:
+    """The etude line of least cost that breaks no hard rule of the handbook's D4.
+
+    The same changes, neck and options always give the same line. Raises EtudeError,
+    naming the bar, when no such line exists.
+    """
+    return _solved(changes, neck, options or EtudeOptions())
+
+
+def change_note(etude: Etude, index: int, midi: int | None = None) -> Etude:
+    """The line with one note changed and the rest found again around it.
+
+    index: of the note, from 0. midi: the key wanted there, or None for any other than now.
+    Other notes change only where they must. Raises EtudeError when the index is not
+    there or no line obeys every hard rule with that note.
+    """
+    notes = etude.line.notes
+    if not 0 <= index < len(notes):
+        raise EtudeError(f"etude line, note {index}: expected 0 to {len(notes) - 1}")
+    fixed = {place: key for place, key in etude.fixed if place != index}
+    refused = set(etude.refused)
+    if midi is None:
+        refused.add((index, notes[index].midi))
+    else:
+        fixed[index] = midi
+        refused = {pair for pair in refused if pair[0] != index}
+    return _solved(
+        etude.line.changes, etude.neck, etude.options,
+        tuple(sorted(fixed.items())), tuple(sorted(refused)), etude.line.notes,
+    )  # fmt: skip
+
+
+def _solved(
+    changes: Changes,
+    neck: Neck,
+    options: EtudeOptions,
+    fixed: tuple[tuple[int, int], ...] = (),
+    refused: tuple[tuple[int, int], ...] = (),
+    before: tuple[LineNote, ...] = (),
+) -> Etude:
+    import numpy as np
+
+    window = options.window(neck)
+    hands = hands_of(neck, window)
+    random = Random(f"etude line {options.seed}")
+    spans = spans_of(changes)
+    rhythm = onsets(changes, spans, options.density, random)
+    compass = int(hands.midi[hands.valid].min()), int(hands.midi[hands.valid].max())
+    steps = steps_of(changes, spans, rhythm, options, compass, random)
+    for step in steps:
+        if options.places is not None:
+            places = options.places.get(step.slot, frozenset())
+            step.fixed = frozenset(string * 64 + fret for string, fret in places)
+    keys = np.arange(len(steps[0].cost))
+    for index, note in enumerate(before):
+        steps[index].cost[(keys != note.midi) & (steps[index].cost < NEVER)] += _KEEP
+    for index, midi in fixed:
+        steps[index].cost[keys != midi] = NEVER
+    for index, midi in refused:
+        steps[index].cost[midi] = NEVER
+    holds = cheapest_line(hands, steps, options.widest_shift)
+    line = Line(changes.title or "Etude line", changes, neck.sounding, _notes(changes, steps, holds))
+    return Etude(line, neck, options, fixed, refused)
+
+
+def _notes(changes: Changes, steps: list[Step], holds: list[Hold]) -> tuple[LineNote, ...]:
+    starts = bar_starts(changes)
+    pairs = [(step.tones, hold.midi) for step, hold in zip(steps, holds, strict=True)]
+    found: list[LineNote] = []
+    for index, (step, hold) in enumerate(zip(steps, holds, strict=True)):
+        metre = changes.bars[step.onset.bar].metre
+        where = step.onset.start - starts[step.onset.bar]
+        after = pairs[index + 1] if index + 1 < len(pairs) else None
+        role = role_of(step.tones, hold.midi)
+        if role == CHROMATIC:
+            note = chromatic_name(hold.midi, after[0].names[after[1] % 12][0])
+            degree = ""
+        else:
+            note, degree = step.tones.names[hold.midi % 12]
+        why = reason(
+            step.tones, hold.midi, pairs[index - 1] if index else None, after,
+            strong=is_strong(metre, where), new_chord=index == 0 or not step.same,
+        )  # fmt: skip
+        found.append(
+            LineNote(
+                step.onset.start, step.onset.length, step.onset.bar + 1, 1 + where * metre.unit / 4,
+                hold.string, hold.fret, hold.finger, pitch_of(note, hold.midi), degree, role, why,
+            )  # fmt: skip
+        )
+    return tuple(replace(note, length=_sounded(note, found, index)) for index, note in enumerate(found))
+
+
+def _sounded(note: LineNote, found: list[LineNote], index: int):
+    """The note's length, no longer than to the next note."""
+    following = found[index + 1].start if index + 1 < len(found) else note.end
+    return min(note.length, following - note.start)
