@@ -11,7 +11,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 FLOORS = [
     {"drills.errors"},
-    {"drills.shipped", "drills.home"},
+    {"drills.shipped", "drills.home", "drills.reading"},
     {"drills.theory"},
     {"drills.neck"},
     {"drills.shapes", "drills.settings"},

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -23,14 +25,29 @@ FINDERS = {
 }
 QUALITIES = tuple(shipped_qualities())
 LINES = [
-    *(Form(start=start, closed=closed, down=down) for start in range(4) for closed in (True, False) for down in (True, False)),
+    *(Form(start=s, closed=closed, down=down) for s in range(4) for closed in (True, False) for down in (True, False)),
     Form(octaves=2),
 ]
-VOICINGS = [Form("grip", voicing=kind, inversion=i) for kind in GRIP_KINDS for i in range(4) if i < 2 or kind != "shell"]
+RISING = [form for form in LINES if form.octaves == 1 and not form.down]
+VOICINGS = [
+    Form("grip", voicing=kind, inversion=i) for kind in GRIP_KINDS for i in range(4) if i < 2 or kind != "shell"
+]
 
 
 def sets_of(strings: int, size: int) -> list[StringSet]:
+    """Every set of so many neighbouring strings."""
     return [StringSet(tuple(range(first, first - size, -1))) for first in range(strings, size - 1, -1)]
+
+
+def sets_not_on_a_guitar(tuning: str, size: int) -> list[StringSet]:
+    """Neighbouring strings of a tuning, but for those that sound as three or four of the standard guitar do."""
+    own, guitar = FINDERS[tuning], FINDERS["standard"]
+    known = {tuple(guitar.tuning.midi(n, 0) for n in on.numbers) for on in sets_of(6, size)}
+    return [
+        on
+        for on in sets_of(own.tuning.strings, size)
+        if tuning == "standard" or tuple(own.tuning.midi(n, 0) for n in on.numbers) not in known
+    ]
 
 
 def line_playable(shape, neck) -> str:
@@ -43,7 +60,7 @@ def line_playable(shape, neck) -> str:
     for note in shape.notes:
         if (note.fret == 0) != (note.finger == 0) or note.finger not in range(5):
             return f"finger {note.finger} at fret {note.fret}"
-    for a, b in zip(fretted, fretted[1:], strict=False):
+    for a, b in pairwise(fretted):
         hand_moves = a.finger == b.finger and a.fret != b.fret
         if a.finger < b.finger and b.fret < a.fret and a.fret - b.fret > 4:
             return "fingers cross"
@@ -92,16 +109,19 @@ def check(shape, finder):
 
 @pytest.mark.parametrize("tuning", list(FINDERS))
 def test_every_generated_shape_sounds_what_it_says(tuning):
-    """Every quality, root and form on every set of neighbouring strings of every shipped tuning."""
+    """Every quality, root and rising form on every set of neighbouring strings of every shipped tuning.
+
+    Sets tuned as a guitar's are left out elsewhere; down is up backwards, which has its own test.
+    """
     finder = FINDERS[tuning]
-    strings = finder.tuning.strings
+    threes, fours = sets_not_on_a_guitar(tuning, 3), sets_not_on_a_guitar(tuning, 4)
     made = 0
     for quality in QUALITIES:
         scales = [Form("scale", mode=mode) for mode in quality.modes]
         for root in free_roots(quality):
             chord = Chord(root, quality)
-            wanted = [(form, s) for form in (*LINES, *scales) for s in sets_of(strings, 3) if form.octaves == 1]
-            wanted += [(form, s) for form in VOICINGS for s in sets_of(strings, 4 if form.voicing.startswith("drop") else 3)]
+            wanted = [(form, s) for form in (*RISING, *scales) for s in threes]
+            wanted += [(form, s) for form in VOICINGS for s in (fours if form.voicing.startswith("drop") else threes)]
             for form, on in wanted:
                 try:
                     shape = finder.find(chord, form, on)
@@ -110,7 +130,7 @@ def test_every_generated_shape_sounds_what_it_says(tuning):
                     continue
                 check(shape, finder)
                 made += 1
-    assert made > (50 if tuning in ("ukulele", "mandolin") else 2000)
+    assert made > (50 if tuning in ("ukulele", "mandolin") else 1000)
 
 
 @given(
