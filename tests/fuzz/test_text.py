@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from drills.errors import DrillsError, SymbolError
 from drills.neck.strings import parse_strings
 from drills.neck.tuning import Tuning, parse_tuning
+from drills.shapes.answers import named_chord
 from drills.shapes.form import Form, parse_form
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval
@@ -31,6 +32,7 @@ READERS = [
     (parse_strings, object, "6543210- \t", 500),
     (parse_form, Form, "arpegioscldnktw-from357shv123", 500),
     (shipped_qualities().named, object, "majin7dmø°Δ-b5#46", 300),
+    (lambda text: named_chord(text, shipped_qualities()), tuple, "iIvV of BbCDm7altered dorian#♭", 500),
 ]
 
 
@@ -88,7 +90,7 @@ def test_any_text_is_read_or_refused_in_one_line(read, kind, alphabet, count):
 @pytest.mark.parametrize(
     "read", [reader[0] for reader in READERS] + [parse_chord], ids=lambda value: value.__qualname__
 )
-@pytest.mark.parametrize("filler", [" ", "b", "C", "ii of ", "\n", "7", "-", "minor ", "(", "♭"], ids=ascii)
+@pytest.mark.parametrize("filler", [" ", "b", "C", "ii of ", "\n", "7", "-", "minor ", "(", "♭", "i"], ids=ascii)
 def test_a_very_long_text_is_refused_at_once(read, filler):
     """A hundred thousand characters are refused in one line, whatever they are, without a pause."""
     with pytest.raises(DrillsError) as refusal:

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.errors import TuningError
-from drills.neck.strings import StringSet, parse_strings
+from drills.neck.strings import StringSet, core_sets, parse_strings
 from drills.neck.tuning import read_tunings
 from tests import strategies as own
 
@@ -75,6 +75,25 @@ def test_a_set_is_refused_exactly_when_it_does_not_rise(row, data):
     else:
         with pytest.raises(TuningError, match="is not below string"):
             strings.check(row.tuning)
+
+
+@pytest.mark.parametrize(
+    ("tuning", "size", "sets"),
+    [
+        ("standard", 3, "654 543 432"),
+        ("fourths", 3, "654 543 432"),
+        ("standard", 4, "6543 5432 4321"),
+        ("seven-low-b", 3, "765 654 543 432"),
+        ("bass", 3, "432 321"),
+        ("ukulele-low-g", 3, "432 321"),
+        ("ukulele", 3, "321"),
+        ("ukulele", 4, ""),
+        ("mandolin", 3, "432 321"),
+    ],
+)
+def test_core_sets_are_those_a_player_begins_with(tuning, size, sets):
+    """A guitar begins on 6-5-4, 5-4-3 and 4-3-2, a four-string instrument on all its sets that rise (handbook, B4)."""
+    assert [strings.id for strings in core_sets(read_tunings()[tuning].tuning, size)] == sets.split()
 
 
 def test_a_reentrant_set_is_refused_with_the_reason():

@@ -4,8 +4,6 @@ fingerings are a teacher's (common practice)."""
 from __future__ import annotations
 
 import re
-import sys
-from pathlib import Path
 
 import pytest
 
@@ -19,11 +17,16 @@ from drills.theory.chord import Chord
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
-
-sys.path.insert(0, str(Path(__file__).parent))
-from handbook_tables import (  # noqa: E402 - data beside the test
-    C1, CHECK_VALUES, GRIPS, MODES, OTHER_STARTS, SAME_PLACE_ARPEGGIOS, SAME_PLACE_GRIPS, TWO_OCTAVES,
-)  # fmt: skip
+from tests.shapes.handbook_tables import (
+    C1,
+    CHECK_VALUES,
+    GRIPS,
+    MODES,
+    OTHER_STARTS,
+    SAME_PLACE_ARPEGGIOS,
+    SAME_PLACE_GRIPS,
+    TWO_OCTAVES,
+)
 
 FINDER = ShapeFinder(Neck())
 CORE = ("654", "543", "432")
@@ -50,7 +53,7 @@ def test_every_row_of_table_c1(quality, low, low_fingers, high, high_fingers):
             degree, offset = re.fullmatch(r"([b#]*\d)\(([+-]?\d)\)", part).groups()
             expected.append((degree, number, int(offset)))
         for fret in range(3, 12):
-            first = Note.parse("E A D".split()[CORE.index(strings)])
+            first = Note.parse(["E", "A", "D"][CORE.index(strings)])
             root = next(
                 chord_root
                 for chord_root in _roots(quality)
@@ -105,13 +108,13 @@ def test_drop_grips_with_inversions(chord, voicing, strings, root, third, fifth,
 @pytest.mark.parametrize(("quality", "six", "five", "four"), SAME_PLACE_ARPEGGIOS)
 def test_arpeggios_of_section_b5(quality, six, five, four):
     """Roots a fourth apart, all at fret 8."""
-    assert [written(find(r + quality, s)) for r, s in zip("C F Bb".split(), CORE, strict=True)] == [six, five, four]
+    assert [written(find(r + quality, s)) for r, s in zip(["C", "F", "Bb"], CORE, strict=True)] == [six, five, four]
 
 
 @pytest.mark.parametrize(("quality", "six", "five", "four"), SAME_PLACE_GRIPS)
 def test_the_grip_inside_each_arpeggio(quality, six, five, four):
     """Section B5: drop 3 with the root on string 6, drop 2 with the root on 5 or 4."""
-    found = [written(grip_inside(FINDER, find(r + quality, s))) for r, s in zip("C F Bb".split(), CORE, strict=True)]
+    found = [written(grip_inside(FINDER, find(r + quality, s))) for r, s in zip(["C", "F", "Bb"], CORE, strict=True)]
     assert found == [six, five, four]
 
 
@@ -204,8 +207,8 @@ def test_form_ids_read_back(form):
 def test_a_lock_overrides_the_search_everywhere():
     """A player's fingers replace the default wherever the form appears, in every key and on every like set."""
     usual = find("Cm7", "654")
-    grip = find("Cm7", "6432", Form("grip", voicing="drop3"))
-    impossible = ShapeFinder(Neck(), {grip.signature: (4, 3, 2, 1)})
+    grip = find("Cm7b5", "6432", Form("grip", voicing="drop3"))
+    impossible = ShapeFinder(Neck(), {grip.signature: (1, 1, 1, 1)})
     kept = impossible.find(grip.chord, grip.form, grip.strings)
     assert kept.fingers == grip.fingers, "a lock that no hand can hold is passed over"
     playable = ShapeFinder(Neck(), {usual.signature: (2, 4, 3, 1, 3)})

@@ -13,8 +13,10 @@ from drills.neck.tuning import parse_tuning, read_tunings
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, Form, parse_form
 from drills.shapes.layout import layouts
+from drills.shapes.same_place import grip_inside, mode_over
 from drills.shapes.tones import rising_tones, voicing_tones
 from drills.theory.chord import Chord
+from drills.theory.interval import transpose_note
 from drills.theory.key import parse_key
 from drills.theory.mode import modes
 from drills.theory.note import Note
@@ -228,6 +230,59 @@ def test_three_sets_of_one_key_reduce_to_eight_forms():
 def test_cards_of_the_handbook(chord, strings, expected):
     """The cards of the handbook's checks lie where it says, spelled as it says (handbook, B4, C3 and G)."""
     assert written(find(chord, strings)) == expected
+
+
+@pytest.mark.parametrize("strings", [*CORE, "321"])
+def test_the_root_is_lowest(strings):
+    """A root-position arpeggio has its root as lowest note, on the lowest string of its set (handbook, G)."""
+    seen = 0
+    for quality in shipped_qualities():
+        for root in free_roots(quality):
+            try:
+                shape = FINDER.find(Chord(root, quality), ARPEGGIO, parse_strings(strings))
+            except NotPlayableError:
+                continue
+            lowest = min(shape.notes, key=lambda note: note.pitch.midi)
+            assert (lowest.degree, lowest.string, lowest) == ("1", int(strings[0]), shape.root)
+            seen += 1
+    assert seen > 180
+
+
+def test_chord_arpeggio_and_mode_in_one_place():
+    """From Dm7 on 5-4-3 the grip and D Dorian lie at the same frets, the arpeggio inside the mode (handbook, G)."""
+    arpeggio = find("Dm7", "543")
+    mode = mode_over(FINDER, arpeggio, "Dorian")
+    assert written(grip_inside(FINDER, arpeggio)) == "D(5/5) A(4/7) C(3/5) F(2/6)"
+    assert written(mode) == "D(5/5) E(5/7) F(5/8) G(4/5) A(4/7) B(3/4) C(3/5) D(3/7)"
+    assert set(written(arpeggio).split()) <= set(written(mode).split())
+
+
+@pytest.mark.parametrize("strings", CORE)
+def test_the_usual_mode_is_laid_over_every_arpeggio(strings):
+    """Wherever the usual mode fits over an arpeggio it rises from the same root and keeps every note's place."""
+    seen = 0
+    for quality in shipped_qualities():
+        for root in free_roots(quality):
+            try:
+                arpeggio = FINDER.find(Chord(root, quality), ARPEGGIO, parse_strings(strings))
+            except NotPlayableError:
+                continue
+            mode = mode_over(FINDER, arpeggio)
+            if mode is None:
+                continue
+            sounding = [note.pitch.midi for note in mode.notes]
+            assert sounding == sorted(sounding) and mode.notes[0].pitch == arpeggio.notes[0].pitch
+            assert [note.pitch.note for note in mode.notes[:-1]] == list(_spelled(mode, quality, root))
+            assert set(written(arpeggio).split()) <= set(written(mode).split())
+            seen += 1
+    assert seen > 180
+
+
+def _spelled(shape, quality, root):
+    """The mode's notes, a chord tone keeping the chord's spelling."""
+    tones = {interval.semitones: interval for interval in quality.intervals}
+    for interval in modes()[shape.form.mode].intervals:
+        yield transpose_note(root, tones.get(interval.semitones, interval))
 
 
 def test_the_classic_mistake_is_never_shown():

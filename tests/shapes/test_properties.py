@@ -20,9 +20,7 @@ from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 from drills.theory.spelling import free_roots
 
-FINDERS = {
-    name: ShapeFinder(Neck(tuning=row.tuning, scale_mm=row.scale_mm)) for name, row in read_tunings().items()
-}
+FINDERS = {name: ShapeFinder(Neck(tuning=row.tuning, scale_mm=row.scale_mm)) for name, row in read_tunings().items()}
 QUALITIES = tuple(shipped_qualities())
 LINES = [
     *(Form(start=s, closed=closed, down=down) for s in range(4) for closed in (True, False) for down in (True, False)),
