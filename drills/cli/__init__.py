@@ -21,6 +21,8 @@ __all__ = ["COMMANDS", "group", "main"]
 COMMANDS = {
     "session": "Play today's ten minutes.",
     "shape": "Show a chord's shape: arpeggio, grip or scale.",
+    "path": "Walk the roots through the changes of a tune.",
+    "hear": "Hear a shape, or write it as a WAV or MIDI file.",
     "cards": "List the cards of a deck, and what is left out with the reason.",
     "decks": "List decks, or make, check and show one.",
     "setup": "Tell the tool about your instrument and how you read diagrams.",

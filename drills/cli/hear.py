@@ -1,0 +1,55 @@
+"""`neckwork hear`: chord, arpeggio and mode as sound."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import neck_options, player_of
+from drills.errors import NotPlayableError
+
+__all__ = ["command"]
+
+
+@click.command("hear")
+@click.argument("name")
+@click.option("--strings", metavar="SET", help="String set, e.g. 543; the lowest that fits when left out.")
+@click.option("--tempo", type=click.IntRange(30, 300), default=90, show_default=True, help="Beats a minute.")
+@click.option("--wav", metavar="FILE", help="Write a WAV file instead of playing.")
+@click.option("--midi", metavar="FILE", help="Write a Standard MIDI File instead of playing.")
+@neck_options
+def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: str | None, **options) -> None:
+    """Hear NAME: its grip, its arpeggio up and down, its mode, and the grip again. It starts quietly.
+
+    Example: neckwork hear Cm7b5 --strings 543 --wav cm7b5.wav
+    """
+    from drills.shapes.answers import shapes_named
+    from drills.shapes.same_place import grip_inside, mode_over
+    from drills.sound.patterns import phrase
+
+    player = player_of()
+    finder = player.finder(player.neck(**options))
+    found, reasons = shapes_named(finder, name, "arpeggio", strings, player.table)
+    if not found:
+        raise NotPlayableError(reasons[0] if reasons else f"{name[:40]}: nothing fits this neck")
+    shape = found[0]
+    grip = grip_inside(finder, shape) or shape
+    mode = mode_over(finder, shape) or shape
+    score = phrase(grip, shape, mode, float(tempo), title=f"{shape.name} on {shape.strings}")
+    if wav:
+        from drills.sound.wav import save_wav
+
+        save_wav(score, wav)
+        click.echo(f"{wav}: {score.title}, {score.length_s:.1f} s", err=True)
+    if midi:
+        from drills.sound.midi import save_midi
+
+        save_midi(score, midi)
+        click.echo(f"{midi}: {score.title}", err=True)
+    if not wav and not midi:
+        from drills.sound.player import Player as SoundPlayer
+
+        with SoundPlayer() as sound:
+            sound.play(score)
+            sound.wait(score.length_s + 5)
+            if notice := sound.take_notice():
+                click.echo(notice, err=True)
