@@ -28,6 +28,11 @@ class Placement:
     finger: int
 
     @property
+    def midi(self) -> int:
+        """MIDI number of the sounding pitch."""
+        return self.pitch.midi
+
+    @property
     def is_root(self) -> bool:
         """Whether it sounds the chord's root, in any octave."""
         return self.degree in ("1", "8", "15")

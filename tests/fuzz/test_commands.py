@@ -58,6 +58,7 @@ def test_any_command_line_ends_in_a_code_and_a_line(command, rest):
         said = err.getvalue()
         assert said.strip()
         assert "Traceback" not in said
+        assert "a fault inside the tool" not in said
         assert all(character.isprintable() or character == "\n" for character in said), repr(said)
 
 
