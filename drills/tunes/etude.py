@@ -124,12 +124,9 @@ def _notes(changes: Changes, steps: list[Step], holds: list[Hold]) -> tuple[Line
             step.tones, hold.midi, pairs[index - 1] if index else None, after,
             strong=is_strong(metre, where), new_chord=index == 0 or not step.same,
         )  # fmt: skip
-        found.append(
-            LineNote(
-                step.onset.start, step.onset.length, step.onset.bar + 1, 1 + where * metre.unit / 4,
-                hold.string, hold.fret, hold.finger, pitch_of(note, hold.midi), degree, role, why,
-            )  # fmt: skip
-        )
+        onset, pitch = step.onset, pitch_of(note, hold.midi)
+        at = (onset.start, onset.length, onset.bar + 1, 1 + where * metre.unit / 4)
+        found.append(LineNote(*at, hold.string, hold.fret, hold.finger, pitch, degree, role, why))
     return tuple(replace(note, length=_sounded(note, found, index)) for index, note in enumerate(found))
 
 

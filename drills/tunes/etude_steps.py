@@ -37,10 +37,11 @@ _PHRASE_ON_ROOT = 3
 _CHROMATIC = 1
 _CHORD_TONE_BETWEEN = 2
 """Where the mode is asked for, a chord tone between the beats (rule 15: an arpeggio in every bar is exercise)."""
-_NOISE = 4
-"""The seed adds less than this to each note: enough to choose among near equals."""
 _STRAY = 2
-"""Semitones from the wished-for contour that cost one (rules 10 and 12: it turns every bar or two)."""
+"""Semitones from the wished-for contour that cost one (rules 10 and 12: it turns every bar or two).
+
+The seed adds 0 to 3 to each note besides: enough to choose among near equals.
+"""
 
 
 @dataclass(eq=False)
@@ -142,11 +143,10 @@ def steps_of(
         if phrase:
             cost[keys % 12 == root] += _PHRASE_ON_ROOT
         if last:
-            third, seventh = tones.guide_tones
+            third = tones.guide_tones[0]
             cost[keys % 12 == root] += _LAST_ON_ROOT
             cost[~np.isin(keys % 12, (third, (root + 7) % 12, (root + 2) % 12))] += _LAST_NOT_TARGET
-        noise = np.array([random.randrange(_NOISE) for _ in range(KEYS)])
-        cost += noise + np.abs(keys - wished(onset.start, starts[onset.bar])) // _STRAY
+        cost += _noise(random) + np.abs(keys - wished(onset.start, starts[onset.bar])) // _STRAY
         cost[outside] = NEVER
         cost = np.minimum(cost, NEVER).astype(np.int32)
         step = Step(onset, place, span, tones, cost, chord_tone, guide, chromatic)
@@ -167,6 +167,14 @@ def steps_of(
             step.closes = following is None or following >= min(began + window, span_end)
         found.append(step)
     return found
+
+
+def _noise(random: Random) -> np.ndarray:
+    """A number from 0 to 3 for each MIDI key."""
+    import numpy as np
+
+    pairs = np.frombuffer(random.getrandbits(2 * KEYS).to_bytes(KEYS // 4, "big"), np.uint8)
+    return (pairs[:, None] >> np.array([0, 2, 4, 6], np.uint8) & 3).ravel().astype(np.int64)
 
 
 def _chord_end(spans: tuple[Span, ...], place: int) -> Fraction:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from drills.theory.note import LETTERS, NATURAL_SEMITONES, Note
+from drills.theory.note import NATURAL_SEMITONES, Note
 from drills.tunes.line import CHORD_TONE, CHROMATIC, MODE_NOTE
 from drills.tunes.spans import Tones
 
@@ -27,17 +27,16 @@ def degree_words(label: str) -> str:
 def chromatic_name(midi: int, after: Note) -> Note:
     """The spelling of a chromatic note that moves a semitone to `after`: the neighbouring letter it needs.
 
-    From below it takes the letter below (C# to D); from above, the letter of its goal
-    raised (B to Bb), or the letter above where that would need two signs.
+    From below it takes the letter below (C# to D), from above the letter above (Db to C), or
+    the letter of its goal where the letter above would be Cb or Fb or need two signs (B to Bb).
     """
+    below, above = (after.step - 1) % 7, (after.step + 1) % 7
     rising = (after.pitch_class - midi) % 12 == 1
-    steps = [(after.step - 1) % 7] if rising else [after.step, (after.step + 1) % 7]
-    for step in steps:
-        alter = (midi - NATURAL_SEMITONES[step] + 6) % 12 - 6
-        if abs(alter) <= 1:
-            return Note(step, alter)
-    step = min(range(len(LETTERS)), key=lambda each: abs((midi - NATURAL_SEMITONES[each] + 6) % 12 - 6))
-    return Note(step, (midi - NATURAL_SEMITONES[step] + 6) % 12 - 6)
+    named = [Note(step, (midi - NATURAL_SEMITONES[step] + 6) % 12 - 6) for step in (below, above, after.step)]
+    if rising:
+        return named[0]
+    plain = named[1].alter in (-1, 0) and named[1].name not in ("Cb", "Fb")
+    return named[1] if plain else named[2]
 
 
 def reason(

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["NEVER", "Hands", "hands_of"]
 
-NEVER = 10_000_000
-"""Cost of what cannot be; far above any sum of costs, far below what overflows 32 bits."""
+NEVER = 2_000_000
+"""Cost of what cannot be: above any sum of costs, low enough for three of them and an index to share 32 bits."""
 
 _UP, _BACK, _OPEN = (1, 2, 3, 4, 4), (1, 1, 2, 3, 4), (0, 1, 2, 3, 4)
 
