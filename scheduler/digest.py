@@ -120,7 +120,7 @@ class Digest:
     def covered(self, today: date, key: Callable[[str], Hashable | None], days: int = 30) -> frozenset[Hashable]:
         """The groups with a clean first try at all in the last `days` practice days, today included."""
         since = today - timedelta(days=days - 1)
-        recent = (t.card for t in self.cards.values() if t.clean_day is not None and since <= t.clean_day <= today)
+        recent = (t.card for t in self.cards.values() if t.clean_day is not None and t.clean_day >= since)
         return frozenset(group for card in recent if (group := key(card)) is not None)
 
     def seconds_by(self, key: Callable[[str], Hashable | None]) -> dict[Hashable, tuple[float, int]]:

@@ -44,7 +44,7 @@ def to_row(event: Event) -> dict[str, Any]:
     elif kind == "flag":
         row["value"] = body.text
     if kind in ("review", "meet"):
-        row["skills"] = json.dumps(body.skills, ensure_ascii=False, separators=(",", ":"))
+        row["skills"] = _skills_text(body.skills)
     return row
 
 
@@ -106,6 +106,11 @@ def _epoch(offset_s: int) -> datetime:
 
 def _local(clock_us: int, offset_s: int) -> datetime:
     return _epoch(offset_s) + timedelta(microseconds=clock_us)
+
+
+@lru_cache(maxsize=20_000)
+def _skills_text(skills: tuple[str, ...]) -> str:
+    return json.dumps(skills, ensure_ascii=False, separators=(",", ":"))
 
 
 @lru_cache(maxsize=20_000)

@@ -62,14 +62,17 @@ def covered(
     days: int = 30,
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
 ) -> frozenset[Hashable]:
-    """The groups played clean at a first try at all in the last `days` practice days, today included."""
-    last = today.toordinal()
+    """The groups played clean at a first try at all in the last `days` practice days, today included.
+
+    A clean try that a wrong clock put after today counts too.
+    """
+    since = today.toordinal() - days + 1
     return frozenset(
         group
         for review in reviews
         if review.attempt == "first"
         and review.grade.clean
-        and last - days < practice_day_number(review.at, day_starts_at_hour) <= last
+        and practice_day_number(review.at, day_starts_at_hour) >= since
         and (group := key(review)) is not None
     )
 

@@ -183,9 +183,9 @@ def reviews(
     numbers = st.floats(0, 1e6)
     return st.builds(
         Review,
-        card=cards or st.sampled_from(["a/b/c", "d", "e"]) | odd_names(),
+        card=st.sampled_from(["a/b/c", "d", "e"]) | odd_names() if cards is None else cards,
         grade=st.sampled_from(list(Grade)),
-        at=at or moments(),
+        at=moments() if at is None else at,
         seconds=numbers,
         attempt=st.sampled_from(["first", "first", "repeat"]),
         skills=st.lists(odd_names(), max_size=3).map(tuple),
