@@ -1,0 +1,70 @@
+"""Every command and example that the documents show is run."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from drills.cards.deck import read_deck
+from drills.cards.material import gather
+from drills.cli import COMMANDS, main
+from drills.neck.neck import Neck
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+COMMAND_LINES = [line for block in re.findall(r"```sh\n(.*?)```", README, re.S) for line in block.splitlines() if line.startswith("neckwork ")]
+
+
+@pytest.fixture
+def home(tmp_path, monkeypatch):
+    """A home with a log in it, and nothing to read on standard input."""
+    monkeypatch.setenv("NECKWORK_HOME", str(tmp_path / "home"))
+    monkeypatch.setenv("TERM", "dumb")
+    monkeypatch.chdir(tmp_path)
+    answers = iter(["", "", "", "", "", "c", "q", ""])
+
+    def answer(_prompt=""):
+        try:
+            return next(answers)
+        except StopIteration:
+            raise EOFError from None
+
+    monkeypatch.setattr("builtins.input", answer)
+    assert main(["session", "--minutes", "3"]) in (0, 130)
+    main(["export", "-o", "log.json"])
+    return tmp_path
+
+
+@pytest.mark.parametrize("line", COMMAND_LINES)
+def test_every_command_of_the_readme_runs(line, home, capsys):
+    """As a reader would type it; a session may end for want of input, nothing else may fail."""
+    args = shlex.split(line)[1:]
+    code = main(args)
+    assert code in ((0, 130) if args[0] == "session" else (0,)), capsys.readouterr().err
+
+
+def test_the_two_set_up_commands_are_what_ci_runs():
+    """README's first two code blocks set everything up; .ci/run calls the second."""
+    first, second = re.findall(r"```sh\n(.*?)\n```", README, re.S)[:2]
+    assert first.startswith("python3 -m venv") and first.endswith("neckwork")
+    assert "-m pytest" in second
+    assert "README.md" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+def test_the_deck_in_the_deck_handbook_is_a_deck(tmp_path):
+    """The example of decks/README.md reads, and makes the cards it says."""
+    text = (ROOT / "decks" / "README.md").read_text(encoding="utf-8")
+    path = tmp_path / "student.toml"
+    path.write_text(re.search(r"```toml\n(.*?)```", text, re.S)[1], encoding="utf-8")
+    deck = read_deck(path)
+    found = gather(deck, Neck())
+    assert {card.chord.name for card in found.cards.values()} >= {"F-7", "Bbm7b5"}
+    assert all(card.strings.id == "432" for card in found.cards.values())
+
+
+def test_every_command_is_in_the_readme():
+    """A command nobody can read of is not there."""
+    assert [name for name in COMMANDS if f"neckwork {name}" not in README] == []
