@@ -20,6 +20,8 @@ __all__ = ["COMMANDS", "group", "main"]
 
 COMMANDS = {
     "session": "Play today's ten minutes.",
+    "placement": "Find out in three minutes what you already play.",
+    "round": "Take one form through all keys in order, with a click.",
     "shape": "Show a chord's shape: arpeggio, grip or scale.",
     "path": "Walk the roots through the changes of a tune.",
     "hear": "Hear a shape, or write it as a WAV or MIDI file.",

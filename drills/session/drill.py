@@ -2,35 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime
-from typing import Protocol
 
 from drills.cards.card import Card
 from drills.cards.material import Material
-from drills.session import machine
+from drills.session import effects, machine
+from drills.session.choosing import Chooser, from_planner, most_telling
 from drills.session.keys import GRADE_REST_S
 from drills.session.returning import come_back
-from drills.session.state import State
+from drills.session.sounding import Listener, two_five_one
+from drills.session.state import DAILY, PLACEMENT, State, Verdict
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
 from scheduler.log import ReviewLog
 from scheduler.planner import Planner
 from scheduler.review import Review, new_id
 
-__all__ = ["CAUTION_TICKET", "Drill", "Listener"]
+__all__ = ["ANOTHER_TICKET", "CAUTION_TICKET", "Checker", "Drill", "silent"]
 
 CAUTION_TICKET = "seen:caution"
 """The log's mark that the safety page has been shown."""
 
+ANOTHER_TICKET = "another:day"
+"""The log's mark of the practice day on which another ten was last taken."""
 
-class Listener(Protocol):
-    """Whatever can let a shape be heard; must return at once."""
+USUAL_MINUTES = 10.0
+"""What the limits on new material are meant for; shorter sessions have lower ones."""
 
-    def hear(self, shape: Shape, grip: Shape | None, mode: Shape | None) -> str:
-        """Starts the sound; a line for the player, or ``""``."""
-        ...
+WARM_UP_FRET = 7
+"""From here up the hand stretches least (handbook E)."""
+
+Checker = Callable[[Card, str, float], Verdict]
+"""Judges a typed answer to a card after so many seconds."""
+
+
+def silent(_card: Card) -> bool:
+    """Whether a card takes a typed answer: none does."""
+    return False
 
 
 class Drill:
@@ -38,8 +48,12 @@ class Drill:
 
     material, planner, log: what is asked, who chooses, where it is written. clock: the
     present time with its UTC offset. minutes: length of the session. caution: whether
-    the safety page comes first. tempo_bpm: of the click that "In time" refers to.
-    listener: sound, or None. last: when the latest review was, for a return after days away.
+    the safety page comes first. kind: see `drills.session.state`. chooser: who says what
+    comes next, the planner unless given. tempo_of: beats a minute written on a card, or None
+    for no click. listener: sound, or None. last: when the latest review was, for a return
+    after days away. typed, check: which cards take a typed answer, and who judges it.
+    tickets: the log's tickets in effect. seconds: a clock that is never set, in seconds;
+    that of `clock` unless given.
 
     Every graded review is on disk before `press` returns.
     """
@@ -53,31 +67,56 @@ class Drill:
         *,
         minutes: float = 10.0,
         caution: bool = False,
-        tempo_bpm: float | None = None,
+        kind: str = DAILY,
+        chooser: Chooser | None = None,
+        tempo_of: Callable[[Card], float | None] = lambda _: None,
         listener: Listener | None = None,
         last: datetime | None = None,
+        typed: Callable[[Card], bool] = silent,
+        check: Checker | None = None,
+        tickets: Mapping[str, str] | None = None,
+        seconds: Callable[[], float] | None = None,
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
-        self.tempo_bpm, self.listener = tempo_bpm, listener
+        self.tempo_of, self.listener, self.typed, self.check = tempo_of, listener, typed, check
         self.session = new_id()
-        self._skipped: list[str] = []
+        self._skipped: frozenset[str] = frozenset()
         now = clock()
-        self._epoch = now
+        self._epoch, self._seconds = now, seconds
+        self._start_s = seconds() if seconds else 0.0
         planner.begin(self.session, now)
-        self.returned = come_back(planner, last, now, minutes)
-        self.state: State = machine.begin(minutes, 0.0, caution=caution)
-        self.preview = planner.plan(now, minutes)
+        self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
+        planner.rules = replace(planner.rules, new_per_session=_scaled(planner.rules.new_per_session, minutes))
+        self._rules = planner.rules
+        self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
+        sets = tuple(dict.fromkeys(card.strings.id for card in material.cards.values()))
+        offer = kind == DAILY and (tickets or {}).get(ANOTHER_TICKET) != self._day(now)
+        self.state: State = machine.begin(minutes, 0.0, caution=caution, kind=kind, sets=sets[:9], offer=offer)
+        self.preview = planner.plan(now, self.state.cards_s / 60.0) if kind == DAILY else []
         self._last: Review | None = None
 
     def now_s(self) -> float:
-        """Seconds since the sitting began, by the wall clock."""
+        """Seconds since the sitting began."""
+        if self._seconds is not None:
+            return self._seconds() - self._start_s
         return (self.clock() - self._epoch).total_seconds()
 
     def press(self, key: str, *, rest_s: float = GRADE_REST_S) -> None:
         """Does what a key means; `rest_s` is 0 for typed lines, which nobody holds down."""
-        self.state, effects = machine.step(self.state, key, self.now_s(), new_id(), rest_s=rest_s)
-        for effect in effects:
+        self.state, asked = machine.step(self.state, key, self.now_s(), new_id(), rest_s=rest_s)
+        for effect in asked:
             self._do(effect)
+        if self.state.over and self.listener is not None:
+            self.listener.stop()
+
+    def tick(self) -> bool:
+        """Lets time pass without a key; whether there is something new to show."""
+        before = self.state
+        self.state = machine.tick(before, self.now_s())
+        notice = self.listener.notice() if self.listener is not None else ""
+        if notice:
+            self.state = replace(self.state, note=notice)
+        return self.state is not before
 
     def shape(self) -> Shape:
         """The answer on show: the usual one, or the alternate the player has turned to."""
@@ -90,62 +129,78 @@ class Drill:
         others = [s for s in self.material.alternates(card) if s.variant in ("fingering", "layout")]
         return [usual, *others]
 
+    def warm_up(self) -> Shape | None:
+        """An easy shape to begin with, high on the neck: one already met where there is one."""
+        cards = [card for card in self.material.cards.values() if card.form.kind == "arpeggio"]
+        met = [card for card in cards if not self.planner.unmet(card.id)]
+        shapes = [self.material.answer(card) for card in (met or cards)[:40]]
+        high = [shape for shape in shapes if shape.lowest_fret >= WARM_UP_FRET]
+        return min(high or shapes, key=lambda shape: (shape.cost, shape.reach_mm), default=None)
+
     # -- effects -------------------------------------------------------------
 
-    def _do(self, effect: machine.Effect) -> None:
+    def _do(self, effect: effects.Effect) -> None:
         now = self.clock()
         match effect:
-            case machine.NextCard(skipped):
+            case effects.NextCard(skipped):
                 self._next(now, skipped)
-            case machine.RecordGrade(given):
+            case effects.Check(card, typed, seconds):
+                if self.check is not None:
+                    self.state = machine.judged(self.state, self.check(card, typed, seconds))
+            case effects.RecordGrade(given):
                 self._record(given.card, given.grade, given.review, now, "first", given.seconds, given.spent)
-            case machine.RecordRepeat(card, _, review):
+            case effects.RecordRepeat(card, _, review):
                 self._record(card, Grade.FOUND, review, now, "repeat", 0.0, None)
-            case machine.RecordLesson(card, review, spent):
+            case effects.RecordLesson(card, review, spent):
                 self._record(card, Grade.FOUND, review, now, "repeat", 0.0, spent)
-            case machine.TakeBack(reviews):
+            case effects.TakeBack(reviews):
                 for review in reviews:
                     self.log.undo(review, now)
                     self.planner.undo(review)
-            case machine.TagSlip(review, slip):
+            case effects.TagSlip(review, slip):
                 self.log.slip(review, slip, now)
                 self._amend(review, slip)
-            case machine.LockFingering(card, _):
+            case effects.LockFingering(card, _):
                 self._lock(card, now)
-            case machine.RestCard(card):
+            case effects.RestCard(card):
                 self.log.rest(card.id, now)
-                rested = self.planner.rules.rested | {card.id}
-                self.planner.rules = replace(self.planner.rules, rested=rested)
-            case machine.AskTeacher(card):
+                self._rules = replace(self._rules, rested=self._rules.rested | {card.id})
+                self.planner.rules = replace(self.planner.rules, rested=self._rules.rested)
+            case effects.AskTeacher(card):
                 self.log.flag(card.id, "", now)
-            case machine.Sound(card):
-                self._hear(card)
-            case machine.SeenCaution():
+            case effects.SeenCaution():
                 self.log.ticket(CAUTION_TICKET, "yes", now)
+            case effects.Another():
+                self.log.ticket(ANOTHER_TICKET, self._day(now), now)
+            case effects.Narrow(only):
+                self._narrow(only, now)
+            case _:
+                self._sound(effect)
 
     def _next(self, now: datetime, skipped: str | None) -> None:
         if skipped is not None:
-            self._skipped.append(skipped)
-        rules = self.planner.rules
-        if self._skipped:
-            # A skipped card stays away for the rest of the sitting; it is not rested.
-            self.planner.rules = replace(rules, rested=rules.rested | frozenset(self._skipped))
-        try:
-            chosen = self.planner.next(now)
-        finally:
-            self.planner.rules = rules
+            self._skipped |= {skipped}
+        chosen = self.chooser(now, self._skipped)
         card = self.material.cards[chosen] if chosen else None
         predicted = self.planner.recall(chosen, now) if chosen else None
         new_form = bool(chosen) and any(skill.startswith("form:") for skill in self.planner.new_skills(chosen))
-        self.state = machine.present(self.state, card, self.now_s(), predicted=predicted, new_form=new_form)
+        self.state = machine.present(
+            self.state, card, self.now_s(), predicted=predicted, new_form=new_form,
+            typing=card is not None and self.typed(card),
+        )  # fmt: skip
+        if self.listener is not None:
+            self.listener.stop()
+            if card is not None and self.state.phase is machine.Phase.LESSON:
+                self._sound(effects.Sound(card))  # a lesson is heard as well as seen
 
     def _record(
         self, card: Card, grade: Grade, review: str, now: datetime, attempt: str, seconds: float, spent: float | None
     ) -> None:
         first = attempt == "first"
         entry = Review(
-            card.id, grade, now, round(seconds, 3), attempt, card.skills, spent and round(spent, 3), self.session, review,
-            tempo_bpm=self.tempo_bpm if grade is Grade.IN_TIME else None,
+            card.id, grade, now, round(seconds, 3), attempt, card.skills, spent and round(spent, 3), self.session,
+            review,
+            tempo_bpm=self.tempo_of(card) if grade is Grade.IN_TIME else None,
             predicted=self.planner.recall(card.id, now) if first else None,
         )  # fmt: skip
         self.log.record(entry)
@@ -168,10 +223,58 @@ class Drill:
             note = f"Fingers {fingers_text(shape.fingers)} kept for this form in all keys."
         self.state = replace(self.state, note=note)
 
-    def _hear(self, card: Card) -> None:
-        if self.listener is None:
-            self.state = replace(self.state, note="Sound is off, or this machine has no player.")
-            return
-        shape = self.material.answer(card)
-        note = self.listener.hear(shape, self.material.grip(card), self.material.mode(card))
+    def _narrow(self, only: str, now: datetime) -> None:
+        """Today's focus: what has been met, one string set, or everything again."""
+        rules, note = self._rules, ""
+        self.planner.rules = rules
+        if only:
+            allowed = rules.focus if rules.focus is not None else frozenset(self.material.cards)
+            if only == "reviews":
+                kept = frozenset(card for card in allowed if not self.planner.unmet(card))
+            else:
+                kept = frozenset(card for card in allowed if self.material.cards[card].strings.id == only)
+            if kept:
+                self.planner.rules = replace(rules, focus=kept)
+            else:
+                note = "Nothing there to play yet; everything is asked as planned."
+                self.state = replace(self.state, only="")
+        self.preview = self.planner.plan(now, self.state.cards_s / 60.0)
         self.state = replace(self.state, note=note)
+
+    def _day(self, at: datetime) -> str:
+        day = self.planner.rules.practice_day(at.timestamp() / 86400.0, at.utcoffset().total_seconds())
+        return str(day)
+
+    # -- sound ---------------------------------------------------------------
+
+    def _sound(self, effect: effects.Effect) -> None:
+        if self.listener is None:
+            self.state = replace(self.state, note="Sound is off.")
+            return
+        match effect:
+            case effects.Sound(card):
+                shape = self.shape() if card is self.state.card else self.material.answer(card)
+                note = self.listener.hear(shape, self.material.grip(card), self.material.mode(card))
+            case effects.Drone(card, seconds):
+                note = self.listener.drone(self.material.answer(card), seconds)
+            case effects.Click(None):
+                note = self.listener.click(self.tempo_of(self.state.card) or USUAL_TEMPO_BPM)
+            case effects.Click(card):
+                grips = two_five_one(self.material, card)
+                tempo = self.tempo_of(card) or USUAL_TEMPO_BPM
+                left_s = max(5.0, self.state.limit_s - self.state.elapsed_s(self.now_s()))
+                if grips:
+                    note = self.listener.changes(grips, tempo, left_s)
+                else:
+                    note = self.listener.drone(self.material.answer(card), left_s)
+        self.state = replace(self.state, note=note)
+
+
+USUAL_TEMPO_BPM = 60.0
+"""A note a second: slow (handbook B6)."""
+
+
+def _scaled(limits: Mapping[str, int], minutes: float) -> dict[str, int]:
+    """Limits on new skills for a session this long; a longer one than usual gets no more."""
+    share = min(1.0, minutes / USUAL_MINUTES)
+    return {kind: min(limit, max(1, round(limit * share))) for kind, limit in limits.items()}

@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from scheduler.grade import Grade
 
-__all__ = ["GRADE_KEYS", "GRADE_REST_S", "HELP", "ON", "RAISE", "SLIP_KEYS"]
+__all__ = ["CONTROLS", "ENTER", "GRADE_KEYS", "GRADE_REST_S", "HELP", "ON", "RAISE", "SLIP_KEYS"]
 
 ON = frozenset({"right", "enter", "pagedown", " "})
 """Reveal, or go on: Right, Enter, Page Down (what a page-turn pedal types), Space."""
+
+ENTER = frozenset({"enter"})
+"""On an answer that was typed: takes the verdict."""
+
+CONTROLS = frozenset({"escape"})
+"""Keys that mean the same while an answer is being typed."""
 
 RAISE = frozenset({"pageup", "left"})
 """On a prompt: raises the grade just given by one step."""
@@ -36,10 +42,12 @@ HELP = (
     ("n", "another card instead of this one"),
     ("a", "another fingering, kept for this form in all keys"),
     ("g", "the grip and the mode at the same place"),
-    ("s", "hear it"),
+    ("s", "hear it: chord, arpeggio, mode, chord"),
+    ("k", "count-in and click at the tempo on the card; start by beat one"),
     ("r", "rest this card; neckwork wake brings it back"),
     ("?", "ask the teacher about this card"),
     ("p", "pause the clock"),
     ("h", "this list"),
     ("q", "stop here; everything graded is kept"),
+    ("typed answers", "letters are text: Enter hands in, Tab another card, Escape stops"),
 )

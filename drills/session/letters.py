@@ -78,6 +78,10 @@ def _parse(pictures: str) -> dict[str, tuple[str, ...]]:
 _LETTERS = _parse(_PICTURES)
 
 
+def _row(dots: str, block: str, across: int) -> str:
+    return "".join((block if dot == "#" else " ") * across for dot in dots)
+
+
 def big(text: str, width: int, block: str = "█") -> list[str] | None:
     """The text in block letters, or None when it is too wide or holds a character that is not drawn.
 
@@ -87,7 +91,7 @@ def big(text: str, width: int, block: str = "█") -> list[str] | None:
         return None
     for across in (2, 1):
         rows = [
-            (" " * across).join("".join((block if dot == "#" else " ") * across for dot in _LETTERS[c][row]) for c in text)
+            (" " * across).join(_row(_LETTERS[character][row], block, across) for character in text)
             for row in range(HEIGHT)
         ]
         if max(len(row) for row in rows) <= width:

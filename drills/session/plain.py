@@ -5,11 +5,11 @@ from __future__ import annotations
 from drills.diagrams.answer import remarks
 from drills.diagrams.speech import say_chord, say_shape
 from drills.diagrams.text import position_name
+from drills.session.card_screens import slip_wanted
 from drills.session.drill import Drill
 from drills.session.keys import HELP
-from drills.session.machine import weakest
 from drills.session.screens import CAUTION
-from drills.session.sentences import end_lines, plan_line
+from drills.session.sentences import end_lines, focus_words, music_words, plan_line, warm_up_words
 from drills.session.state import Phase
 from drills.shapes.shape import Shape
 
@@ -24,8 +24,9 @@ def _shape(shape: Shape, intro: str) -> list[str]:
 def _diagram(drill: Drill) -> list[str]:
     lines = _shape(drill.shape(), "")
     if drill.state.extra:
-        grip, mode = drill.material.grip(drill.state.card), drill.material.mode(drill.state.card)
-        lines += [line for shape, intro in ((grip, "Grip: "), (mode, "Mode: ")) if shape for line in _shape(shape, intro)]
+        card = drill.state.card
+        for shape, intro in ((drill.material.grip(card), "Grip: "), (drill.material.mode(card), "Mode: ")):
+            lines += _shape(shape, intro) if shape else []
     return lines
 
 
@@ -42,21 +43,46 @@ def spoken(drill: Drill) -> list[str]:
             return [*CAUTION, "Enter goes on."]
         case Phase.START:
             back = [drill.returned.line] if drill.returned else []
-            return [f"{drill.material.deck.title}.", plan_line(drill), *back, "Enter starts. h for keys. q leaves."]
+            words = focus_words(state)
+            narrow = [f"{words}."] if words else []
+            title, keys = f"{drill.material.deck.title}.", "Enter starts. h for keys. q leaves."
+            return [title, *note, plan_line(drill), *back, *narrow, keys]
         case Phase.WARM_UP:
-            return ["Warm up: half a minute, one easy shape, slowly, high on the neck. Enter goes on."]
+            shape = drill.warm_up()
+            return ["Warm up.", warm_up_words(state), *(_shape(shape, "") if shape else []), "Enter goes on."]
         case Phase.LESSON:
-            return ["A new shape. Play it slowly, twice, with these fingers.", *_diagram(drill), *note, "Enter when played."]
+            intro = "A new shape. Play it slowly, twice, with these fingers."
+            return [intro, *_diagram(drill), *note, "Enter when played."]
         case Phase.PROMPT:
-            card = state.card
-            extra = f" {say_chord(card.note)}." if card.note else ""
-            return [*note, f"{say_chord(card.prompt)}.{extra} Play it, then Enter."]
+            return _prompt(drill, note)
         case Phase.ANSWER:
-            return [*_diagram(drill), *note, "How did it go? l Looked, f Found it, c Clean, t In time."]
+            verdict = state.verdict
+            asks = "How did it go? l Looked, f Found it, c Clean, t In time."
+            heard = [verdict.line] if verdict else []
+            if verdict:
+                asks = f"Enter takes {verdict.grade.label}. Or l Looked, f Found it, c Clean, t In time."
+            return [*heard, *_diagram(drill), *note, asks]
         case Phase.REPEAT:
-            return ["Play it right twice, slowly.", *note, "Enter when done. What slipped? 1 root, 2 shape, 3 fingering, 4 time."]
+            asks = "" if state.given[-1].slip else " What slipped? 1 root, 2 shape, 3 fingering, 4 time."
+            return ["Play it right twice, slowly.", *note, f"Enter when done.{asks}"]
         case Phase.MUSIC:
-            card = weakest(state)
-            return [f"A musical minute: {say_chord(card.prompt)}, slow phrases. Enter goes on."]
+            keys = "s drone. k two-five-one with a click. Enter goes on."
+            return ["A musical minute.", say_chord(music_words(drill)), *note, keys]
         case _:
-            return [*end_lines(drill), *note, "Enter leaves."]
+            more = ["m for another ten, after a minute's rest."] if state.offer else []
+            return [*end_lines(drill), *note, *more, "Enter leaves."]
+
+
+def _prompt(drill: Drill, note: list[str]) -> list[str]:
+    state, card = drill.state, drill.state.card
+    extra = f" {say_chord(card.note)}." if card.note else ""
+    tempo = drill.tempo_of(card)
+    lines = [*note]
+    if slip_wanted(state):
+        lines.append("Last one: 1 root, 2 shape, 3 fingering, 4 time?")
+    if state.typing:
+        return [*lines, f"{say_chord(card.prompt)}.{extra} Type the answer."]
+    lines.append(f"{say_chord(card.prompt)}.{extra} Play it, then Enter.")
+    if tempo:
+        lines.append(f"In time is at {tempo:g}. k for the click.")
+    return lines

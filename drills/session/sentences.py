@@ -7,21 +7,36 @@ from collections.abc import Sequence
 
 from drills.cards.skills import root_place
 from drills.session.drill import Drill
-from drills.session.state import Given
+from drills.session.opening import weakest
+from drills.session.state import DAILY, PLACEMENT, ROUND, Given, State
 from scheduler.grade import Grade
 from scheduler.reasons import Reasons
 
-__all__ = ["end_lines", "plan_line", "reason_line"]
+__all__ = ["end_lines", "focus_words", "music_words", "plan_line", "reason_line", "warm_up_words"]
+
+FEW_TRIES = 5
+"""Under so many tries only counts are said, and nothing is drawn from them (handbook F4)."""
+
+SPOT_CHECK = 20
+"""So many top grades in a row call for another pair of ears (handbook B7)."""
 
 
 def _many(count: int, noun: str) -> str:
     return f"{count} {noun}{'s' * (count != 1)}"
 
 
+def _set_name(strings_id: str) -> str:
+    return "-".join(strings_id)
+
+
 def plan_line(drill: Drill) -> str:
     """The likely session in one line."""
-    planner, cards = drill.planner, drill.material.cards
-    minutes = drill.state.limit_s / 60
+    state, planner, cards = drill.state, drill.planner, drill.material.cards
+    minutes = state.limit_s / 60
+    if state.kind == PLACEMENT:
+        return f"Up to {minutes:g} minutes of sampled cards, to find out what you know. Nothing is taught."
+    if state.kind == ROUND:
+        return "One round, each root once, in order. Graded once per card as usual."
     new = {s for card in drill.preview for s in planner.new_skills(card)}
     forms = {
         cards[card].chord.quality.name
@@ -30,11 +45,34 @@ def plan_line(drill: Drill) -> str:
     }
     roots = sum(skill.startswith("root:") for skill in new)
     parts = [f"about {_many(len(drill.preview), 'card')}"]
+    if state.only:
+        parts.append("only reviews" if state.only == "reviews" else f"only {_set_name(state.only)}")
     if forms:
         parts.append(f"new shape{'s' * (len(forms) > 1)}: {', '.join(sorted(forms))}")
     if roots:
         parts.append(_many(roots, "new root"))
     return f"{minutes:g} minutes, {', '.join(parts)}."
+
+
+def focus_words(state: State) -> str:
+    """The keys that narrow today's plan, or ``""``."""
+    if state.kind != DAILY:
+        return ""
+    sets = [f"{number} {_set_name(strings)}" for number, strings in enumerate(state.sets, 1)]
+    return "Only: " + "  ".join(["v reviews", *sets])
+
+
+def warm_up_words(state: State) -> str:
+    """What the warm-up asks."""
+    how = "one easy shape, slowly, high on the neck. Least pressure, loose thumb, breathe"
+    return f"{state.warm_up_s:.0f} seconds: {how}."
+
+
+def music_words(drill: Drill) -> str:
+    """What the musical minute asks."""
+    card = weakest(drill.state)
+    what = f"{card.chord.name} on {card.strings}"
+    return f"{drill.state.music_s:.0f} seconds with {what}: slow phrases, chord tones first."
 
 
 def _skill_words(skill: str, drill: Drill) -> str:
@@ -64,9 +102,12 @@ def _where(given: Given) -> str:
 
 def end_lines(drill: Drill) -> list[str]:
     """Counts, what got stronger, what to watch, when next; no reproach and no promise."""
-    given: Sequence[Given] = drill.state.given
+    state = drill.state
+    given: Sequence[Given] = state.given
     if not given:
-        return ["Nothing graded this time." if not drill.state.lessons else "A new shape met; it will be asked next time."]
+        return ["Nothing graded this time." if not state.lessons else "A new shape met; it will be asked next time."]
+    if state.kind == PLACEMENT:
+        return _placed(drill)
     clean = [entry for entry in given if entry.grade >= Grade.CLEAN]
     lines = [f"{_many(len(given), 'card')} played, first try clean {len(clean)} of {len(given)} (self-reported)."]
     tries = Counter(_where(entry) for entry in given)
@@ -81,7 +122,27 @@ def end_lines(drill: Drill) -> list[str]:
         slips = Counter(entry.slip for entry in given if entry.slip and _where(entry) == worst)
         cause = f"; the trouble was the {slips.most_common(1)[0][0]}" if slips else ""
         lines.append(f"To watch: {worst}, {hits[worst]} of {tries[worst]} clean{cause}.")
-    if drill.state.lessons:
-        lines.append(f"{_many(drill.state.lessons, 'new shape')} met.")
+    if state.lessons:
+        lines.append(f"{_many(state.lessons, 'new shape')} met.")
+    if len(given) >= SPOT_CHECK and all(entry.grade is Grade.IN_TIME for entry in given[-SPOT_CHECK:]):
+        lines.append(f"{SPOT_CHECK} In time in a row: let a teacher or a recording hear a few of them.")
     lines.append("Next: tomorrow. Hands off for a minute now.")
     return lines
+
+
+def _placed(drill: Drill) -> list[str]:
+    """What a placement believes, and how sure it is."""
+    found = drill.planner.placement(drill.clock(), 1.0)
+    count, asked = len(drill.material.cards), len(drill.state.given)
+    clean = sum(entry.grade >= Grade.CLEAN for entry in drill.state.given)
+    low = max(0, round((found.expected_clean - 2 * found.margin) * count))
+    high = min(count, round((found.expected_clean + 2 * found.margin) * count))
+    lines = [f"{_many(asked, 'card')} asked, {clean} clean (self-reported)."]
+    if asked < FEW_TRIES:
+        return [*lines, "Too few to say more. Another placement adds to it."]
+    return [
+        *lines,
+        f"Of {count} cards about {round(found.expected_clean * count)} would come clean now, "
+        f"give or take: between {low} and {high}.",
+        "Sessions start from there; what was wrong comes back tomorrow.",
+    ]

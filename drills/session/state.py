@@ -8,7 +8,16 @@ from enum import Enum
 from drills.cards.card import Card
 from scheduler.grade import Grade
 
-__all__ = ["Given", "Phase", "State"]
+__all__ = ["DAILY", "PLACEMENT", "ROUND", "Given", "Phase", "State", "Verdict"]
+
+DAILY, PLACEMENT, ROUND = "daily", "placement", "round"
+"""What a sitting is: today's session, finding out what is known, one form through all keys."""
+
+SHORTEST_FORM_S = 180.0
+"""From three minutes on a session has a warm-up and a musical minute; below, only cards."""
+
+WARM_UP_SHARE, MUSIC_SHARE = 0.05, 0.1
+"""Shares of a session: half a minute and a minute of ten (handbook B6, common practice)."""
 
 
 class Phase(Enum):
@@ -40,24 +49,42 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a machine makes of a typed answer: the grade it would give, and a line for the player."""
+
+    grade: Grade
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
 class State:
     """A session at one moment. Times are seconds of a clock that stands still while paused.
 
     phase: where it stands. limit_s: how long it is to last; the card in hand is always finished.
+    kind: `DAILY`, `PLACEMENT` or `ROUND`. sets: ids of the string sets that may be asked alone.
+    only: what the player narrowed today to. offer: whether another ten may be offered at the end.
     card: the card in hand, or None. new_form: whether the card's form has never been met.
+    typing: whether the prompt takes a typed answer; typed: what stands there; verdict: on it.
     asked_s, revealed_s: when the prompt was shown and when the answer was.
     given: every grade so far, oldest first. repeats: ids of repeat reviews by the review they follow.
     view: which fingering is shown (0 the usual). extra: whether grip and mode are shown too.
-    paused, help: what lies over the screen. last_key, last_key_s, rest_s: for keys held down.
+    paused_s, help: what lies over the screen. last_key, last_key_s, rest_s: for keys held down.
     note: one line for the player.
     """
 
     limit_s: float
     phase: Phase = Phase.START
     started_s: float = 0.0
+    kind: str = DAILY
+    sets: tuple[str, ...] = ()
+    only: str = ""
+    offer: bool = False
     card: Card | None = None
     predicted: float | None = None
     new_form: bool = False
+    typing: bool = False
+    typed: str = ""
+    verdict: Verdict | None = None
     asked_s: float = 0.0
     revealed_s: float = 0.0
     given: tuple[Given, ...] = ()
@@ -76,6 +103,26 @@ class State:
     def over(self) -> bool:
         """Whether nothing more will be asked."""
         return self.phase in (Phase.END, Phase.DONE)
+
+    @property
+    def shaped(self) -> bool:
+        """Whether it has a warm-up and a musical minute."""
+        return self.kind == DAILY and self.limit_s >= SHORTEST_FORM_S
+
+    @property
+    def warm_up_s(self) -> float:
+        """Seconds of the warm-up."""
+        return self.limit_s * WARM_UP_SHARE if self.shaped else 0.0
+
+    @property
+    def music_s(self) -> float:
+        """Seconds kept for the musical minute at the end."""
+        return self.limit_s * MUSIC_SHARE if self.shaped else 0.0
+
+    @property
+    def cards_s(self) -> float:
+        """Seconds for lessons and cards."""
+        return self.limit_s - self.warm_up_s - self.music_s
 
     def elapsed_s(self, now_s: float) -> float:
         """Seconds played so far, pauses left out."""

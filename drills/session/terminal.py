@@ -5,19 +5,24 @@ from __future__ import annotations
 import signal
 from collections.abc import Callable, Mapping
 
+from drills.reading import Reading
 from drills.session.drill import Drill
+from drills.session.lines import Line
 from drills.session.plain import spoken
-from drills.session.screens import Line, screen
+from drills.session.screens import screen
 from drills.session.state import Phase
-from drills.settings import Reading
 
 __all__ = ["ansi", "run", "run_lines"]
 
 _NAMES = {
     "<sigint>": "interrupt", "c-c": "interrupt", "c-d": "interrupt", "c-m": "enter", "c-j": "enter",
-    "escape": "q", "s-up": "up", "s-down": "down", "s-left": "left", "s-right": "right",
+    "c-h": "backspace", "c-i": "tab", "s-up": "up", "s-down": "down", "s-left": "left", "s-right": "right",
 }  # fmt: skip
 _STYLES = {"big": "bold", "strong": "bold", "quiet": "dim", "": ""}
+
+
+TICK_S = 0.5
+"""How often passing time is looked at: for the end of the musical minute, and for news of the sound."""
 
 
 def ansi(lines: list[Line], width: int, colour: bool = True) -> str:
@@ -96,9 +101,16 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
 
         return _leave
 
-    def watch_signals() -> None:
+    def at_start() -> None:
         import asyncio
 
+        async def pass_time() -> None:
+            while True:
+                await asyncio.sleep(TICK_S)
+                if drill.tick():
+                    app.invalidate()
+
+        app.create_background_task(pass_time())
         loop = asyncio.get_running_loop()
         for name in ("SIGTERM", "SIGHUP"):
             number = getattr(signal, name, None)
@@ -109,7 +121,7 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
                     return  # not the main thread, or a platform without them
 
     try:
-        app.run(pre_run=watch_signals)
+        app.run(pre_run=at_start)
     except EOFError:
         code = 130
     return code
@@ -118,8 +130,20 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
 _WORDS = {
     "": "enter", "looked": "l", "found": "f", "found it": "f", "clean": "c", "in time": "t", "time": "t",
     "quit": "q", "undo": "u", "next": "n", "help": "h", "pause": "p", "rest": "r",
+    "raise": "pageup",
     "\x1b[5~": "pageup", "\x1b[6~": "pagedown", "\x1b[a": "up", "\x1b[b": "down", "\x1b[c": "right", "\x1b[d": "left",
 }  # fmt: skip
+_WHILE_WRITING = {"quit": "escape", "next": "tab", "\x1b[5~": "pageup"}
+
+
+def _keys(line: str, writing: bool) -> list[str]:
+    """The keys a typed line stands for: a letter or a word, or letter by letter where an answer is written."""
+    typed = line.lower()
+    if not writing:
+        return [_WORDS.get(typed, typed[:1])]
+    if typed in _WHILE_WRITING:
+        return [_WHILE_WRITING[typed]]
+    return [*line, "enter"]
 
 
 def run_lines(drill: Drill, read: Callable[[], str], say: Callable[[str], None]) -> int:
@@ -131,8 +155,10 @@ def run_lines(drill: Drill, read: Callable[[], str], say: Callable[[str], None])
         while True:
             for line in spoken(drill):
                 say(line)
-            typed = read().strip().lower()
-            drill.press(_WORDS.get(typed, typed[:1]), rest_s=0.0)
+            line = read().strip()
+            drill.tick()
+            for key in _keys(line, writing=drill.state.typing and drill.state.phase is Phase.PROMPT):
+                drill.press(key, rest_s=0.0)
             if drill.state.phase is Phase.DONE:
                 return 0
     except (EOFError, KeyboardInterrupt):

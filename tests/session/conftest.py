@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-from sittings import Sitting  # noqa: E402 - a module beside the tests
+from sittings import Sitting
 
 
 @pytest.fixture

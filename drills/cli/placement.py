@@ -1,0 +1,28 @@
+"""`neckwork placement`: three minutes that find out what is already known."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import focus_options, neck_options, player_of
+from drills.cli.sitting import sit, sit_options
+
+__all__ = ["command"]
+
+
+@click.command("placement")
+@click.argument("deck", required=False)
+@click.option("--minutes", type=click.FloatRange(1, 20), default=3.0, show_default=True, help="Longest it may take.")
+@focus_options
+@neck_options
+@sit_options
+def command(deck: str | None, minutes: float, plain: bool, quiet: bool, log: str | None, seed: int, **options) -> int:
+    """Find out what you already play from DECK, without meeting every card as a beginner.
+
+    Sampled cards, most telling first; it stops when more would change little, and says how sure it is.
+
+    Example: neckwork placement everything --strings 543
+    """
+    from drills.session.state import PLACEMENT
+
+    return sit(player_of(log), deck, options, kind=PLACEMENT, minutes=minutes, plain=plain, quiet=quiet, seed=seed)

@@ -1,0 +1,117 @@
+"""What the three commands that sit down to play share: gather, plan, play, say goodbye."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+
+import click
+
+from drills.cli.player import Player
+
+__all__ = ["NECK_FIELDS", "sit", "sit_options"]
+
+NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
+
+
+def sit_options(command):
+    """Options of every sitting."""
+    for option in reversed((
+        click.option("--plain", is_flag=True, help="Lines for a screen reader: type a letter and Enter."),
+        click.option("--quiet", is_flag=True, help="No sound."),
+        click.option("--log", metavar="FILE", help="Another log than the usual one."),
+        click.option("--seed", type=int, default=0, hidden=True),
+    )):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def sit(
+    player: Player,
+    deck: str | None,
+    options: dict,
+    *,
+    kind: str,
+    minutes: float | None,
+    plain: bool,
+    quiet: bool,
+    seed: int,
+    chooser: Callable | None = None,
+) -> int:
+    """Plays one sitting; returns the exit code.
+
+    options: focus and neck options as the command line gave them. kind: see
+    `drills.session.state`. chooser: makes who says what is next from material, or None.
+    """
+    import time
+    from datetime import datetime
+
+    from drills.cards.focus import parse_focus
+    from drills.cards.material import gather
+    from drills.session.drill import CAUTION_TICKET, Drill
+    from drills.session.sounding import Speaker
+    from scheduler.planner import Planner
+
+    neck = {field: options.pop(field) for field in NECK_FIELDS if field in options}
+    settings = player.settings
+    focus = parse_focus(player.table, **options)
+
+    def clock() -> datetime:
+        return datetime.now().astimezone()
+
+    with player.open_log() as review_log:
+        standing = review_log.standing()
+        material = gather(
+            player.deck(deck), player.neck(**neck), focus=focus, table=player.table,
+            locks=player.locks(standing), today=clock().date(),
+        )  # fmt: skip
+        rules = material.rules(rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at)
+        history = list(review_log.reviews())
+        speaker = Speaker() if settings.reading.sound and not quiet else None
+        drill = Drill(
+            material, Planner(material.specs(), seed, history, rules), review_log, clock,
+            minutes=minutes or settings.practice.minutes,
+            caution=CAUTION_TICKET not in standing.tickets,
+            kind=kind,
+            chooser=chooser(material) if chooser else None,
+            tempo_of=_tempi(history, settings.practice.tempo_bpm, rules),
+            listener=speaker,
+            last=history[-1].at if history else None,
+            tickets=standing.tickets,
+            seconds=time.monotonic,
+        )  # fmt: skip
+        try:
+            code = _play(drill, settings.reading, plain)
+        finally:
+            if speaker is not None:
+                speaker.close()
+        for line in _farewell(drill):
+            click.echo(line)
+        return code
+
+
+def _tempi(history: list, tempo_bpm: float, rules) -> Callable:
+    """Beats a minute by card: the player's own, or higher where its form has risen."""
+    from drills.session.tempi import form_tempi
+
+    def day_of(review) -> int:
+        return rules.practice_day(review.at.timestamp() / 86400.0, review.at.utcoffset().total_seconds())
+
+    risen = form_tempi(history, tempo_bpm, day_of)
+    return lambda card: risen.get(card.skills[0], float(tempo_bpm)) if card.skills else float(tempo_bpm)
+
+
+def _play(drill, reading, plain: bool) -> int:
+    from drills.session import terminal
+
+    dumb = os.environ.get("TERM", "") in ("", "dumb") or not (sys.stdin.isatty() and sys.stdout.isatty())
+    if plain or reading.plain or dumb:
+        return terminal.run_lines(drill, input, click.echo)
+    return terminal.run(drill, reading, os.environ)
+
+
+def _farewell(drill) -> list[str]:
+    from drills.session.sentences import end_lines
+
+    return end_lines(drill) if drill.state.given or drill.state.lessons else []

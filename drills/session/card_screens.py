@@ -1,0 +1,135 @@
+"""The screens of a card: prompt, lesson, answer, repeat."""
+
+from __future__ import annotations
+
+from drills.diagrams.answer import heading, remarks
+from drills.diagrams.text import note_table
+from drills.reading import Reading
+from drills.session.drill import Drill
+from drills.session.letters import big
+from drills.session.lines import Line, blank, drawing, places_text, wrapped
+from drills.session.state import State
+from drills.shapes.shape import Shape, fingers_text
+from scheduler.grade import Grade
+
+__all__ = ["answer", "lesson", "prompt", "repeat", "slip_wanted"]
+
+LOWEST_FOR_LETTERS, LOWEST_FOR_TWO = 12, 20
+"""Window heights from which the call, and the string set too, are drawn in block letters."""
+
+NARROW = 52
+"""Columns under which the four grades are named by their arrows."""
+
+
+def slip_wanted(state: State) -> bool:
+    """Whether the last grade may still be given its cause, on the next prompt."""
+    last = state.given[-1] if state.given else None
+    return last is not None and last.grade is Grade.FOUND and last.slip is None and not state.typing
+
+
+def _clock(drill: Drill, width: int) -> Line:
+    state = drill.state
+    minutes = max(0.0, state.elapsed_s(drill.now_s())) / 60
+    text = f"{minutes:.0f} of {state.limit_s / 60:g} min"
+    return Line(text.rjust(width), "quiet", 2)
+
+
+def _call(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+    card = drill.state.card
+    block = "#" if reading.ascii else "█"
+    drawn = big(card.call, width, block) if height >= LOWEST_FOR_LETTERS else None
+    rest = ", ".join(part for part in (card.detail, f"strings {card.strings}") if part)
+    set_drawn = big(str(card.strings), width, block) if drawn and height >= LOWEST_FOR_TWO else None
+    lines = [Line(row, "big") for row in drawn] if drawn else wrapped(card.call, width, "strong")
+    if set_drawn:
+        lines += [blank(3), *(Line(row, "big") for row in set_drawn)]
+    return [*lines, blank(3), *wrapped(rest, width, "strong")]
+
+
+def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+    """The call, large and alone."""
+    state = drill.state
+    lines = [_clock(drill, width), *(blank(0) for _ in range(max(0, height // 4 - 2)))]
+    lines += _call(drill, reading, width, height)
+    if state.card.note:
+        lines += wrapped(state.card.note, width, "quiet", 4)
+    if state.typing:
+        cursor = "_" if reading.ascii else "▁"
+        return [*lines, blank(), Line(f"> {state.typed}{cursor}", "strong"), Line("Type it, then Enter.", "quiet", 6)]
+    tempo = drill.tempo_of(state.card)
+    lines += [blank(), Line("Play it, then Enter.", "quiet", 6)]
+    if tempo:
+        lines.append(Line(f"In time is at {tempo:g}.  k click", "quiet", 4))
+    if slip_wanted(state):
+        lines += wrapped("Last one: 1 root  2 shape  3 fingering  4 time?", width, "quiet", 5)
+    return lines
+
+
+def _diagram(drill: Drill, reading: Reading, width: int) -> list[Line]:
+    state, card, shape = drill.state, drill.state.card, drill.shape()
+    lines = [*wrapped(heading(shape), width, "strong")]
+    if card.key is not None:
+        lines += wrapped(f"{card.call} is {card.chord.name}.", width, weight=7)
+    lines.append(blank())
+    grip, mode = drill.material.grip(card), drill.material.mode(card)
+    if state.extra and (grip or mode):
+        for extra in (grip, mode):
+            if extra:
+                lines += [*wrapped(heading(extra), width, weight=7), *drawing(drill, reading, extra, width)]
+        return lines
+    lines += [*drawing(drill, reading, shape, width), blank(0)]
+    for weight, row in zip((4, 4, 7, 7, 8), note_table(shape), strict=True):
+        lines.append(Line(row, "", weight))
+    for remark in remarks(shape):
+        lines += wrapped(remark, width, weight=6)
+    return [*lines, *_same_place(grip, mode, width)]
+
+
+def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Line]:
+    lines = []
+    if grip:
+        lines += wrapped(f"grip   {places_text(grip)}  fingers {fingers_text(grip.fingers)}", width, weight=3)
+    if mode:
+        lines += wrapped(f"{mode.form.mode}  {places_text(mode)}", width, weight=3)
+    return lines
+
+
+def lesson(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
+    """A form met for the first time."""
+    return [
+        *wrapped("A new shape. Play it slowly, twice, with these fingers.", width, "strong", 8),
+        *_diagram(drill, reading, width),
+        blank(0),
+        *wrapped("Enter: played twice  s hear  a fingering  g grip and mode", width, "quiet", 8),
+    ]
+
+
+def answer(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
+    """The diagram and the four grades; what a machine makes of a typed answer stands first."""
+    short = "Left Looked  Down Found it  Right Clean  Up In time"
+    if width < NARROW:
+        short = "<Looked vFound it >Clean ^In time" if reading.ascii else "←Looked ↓Found it →Clean ↑In time"
+    verdict = drill.state.verdict
+    lines = []
+    if verdict is not None:
+        lines += wrapped(verdict.line, width, "strong", 8)
+        short = f"Enter {verdict.grade.label}, or l f c t"
+    return [
+        *lines,
+        *_diagram(drill, reading, width),
+        blank(0),
+        *wrapped(short, width, "strong"),
+        *wrapped("h what they mean  s hear  a fingering  g grip and mode  u undo", width, "quiet", 2),
+    ]
+
+
+def repeat(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
+    """After a miss: the diagram stays until it has been played right."""
+    slip = drill.state.given[-1].slip
+    asks = "Enter: done." + ("" if slip else "  What slipped? 1 root 2 shape 3 fingering 4 time")
+    return [
+        Line("Play it right twice, slowly.", "strong", 8),
+        *_diagram(drill, reading, width),
+        blank(0),
+        *wrapped(asks, width, "quiet", 8),
+    ]

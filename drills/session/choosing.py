@@ -1,0 +1,60 @@
+"""Who says which card comes next: the planner, a placement, or a fixed round."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from scheduler.placement import Placement
+from scheduler.planner import Planner
+
+__all__ = ["Chooser", "from_planner", "in_order", "most_telling"]
+
+Chooser = Callable[[datetime, frozenset[str]], "str | None"]
+"""The id of the card to ask at a moment, never one of those skipped; None when there is none."""
+
+FEWEST_ASKED = 4
+"""Answers before a placement may say it knows enough."""
+
+
+def from_planner(planner: Planner) -> Chooser:
+    """The planner's own choice."""
+
+    def choose(now: datetime, skipped: frozenset[str]) -> str | None:
+        rules = planner.rules
+        if skipped:
+            # A skipped card stays away for the rest of the sitting; it is not rested.
+            planner.rules = replace(rules, rested=rules.rested | skipped)
+        try:
+            return planner.next(now)
+        finally:
+            planner.rules = rules
+
+    return choose
+
+
+def most_telling(planner: Planner, minutes: float) -> Chooser:
+    """The card that tells most about a player who may already know much; None once enough is known."""
+
+    def choose(now: datetime, skipped: frozenset[str]) -> str | None:
+        found: Placement = planner.placement(now, minutes)
+        if found.enough and len(planner.sitting(now).played) >= FEWEST_ASKED:
+            return None
+        return next((card for card in found.cards if card not in skipped), None)
+
+    return choose
+
+
+def in_order(cards: Iterable[str]) -> Chooser:
+    """Cards one after another, each once."""
+    left = list(cards)
+
+    def choose(_now: datetime, skipped: frozenset[str]) -> str | None:
+        while left:
+            card = left.pop(0)
+            if card not in skipped:
+                return card
+        return None
+
+    return choose

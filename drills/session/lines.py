@@ -1,0 +1,61 @@
+"""Lines of a screen: text with a role and a weight, wrapped and fitted to a window."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drills.diagrams.grid import grid_of
+from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines
+from drills.reading import Reading
+from drills.session.drill import Drill
+from drills.shapes.shape import Shape
+
+__all__ = ["KEEP", "Line", "blank", "drawing", "fitted", "places_text", "wrapped"]
+
+KEEP = 9
+"""The weight of a line that stays while anything does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a screen. role: ``big``, ``strong``, ``quiet`` or ``""``; weight: dropped first when low."""
+
+    text: str = ""
+    role: str = ""
+    weight: int = KEEP
+
+
+def blank(weight: int = 1) -> Line:
+    """An empty line, among the first to go."""
+    return Line(weight=weight)
+
+
+def places_text(shape: Shape) -> str:
+    """Notes as the handbook writes them: ``C(6/8) E(5/7) ...``"""
+    return " ".join(f"{note.pitch.note}({note.string}/{note.fret})" for note in shape.notes)
+
+
+def wrapped(text: str, width: int, role: str = "", weight: int = KEEP) -> list[Line]:
+    """A text in as many lines as it needs."""
+    from textwrap import wrap
+
+    return [Line(part, role, weight) for part in wrap(text, width) or [""]]
+
+
+def fitted(lines: list[Line], height: int) -> list[Line]:
+    """The lines that fit, the least weighty dropped first, the order kept."""
+    while len(lines) > height:
+        least = min(line.weight for line in lines)
+        last = max(index for index, line in enumerate(lines) if line.weight == least)
+        if least >= KEEP:
+            return lines[:height]
+        lines = lines[:last] + lines[last + 1 :]
+    return lines
+
+
+def drawing(drill: Drill, reading: Reading, shape: Shape, width: int) -> list[Line]:
+    """A shape drawn the way the player reads diagrams."""
+    grid = grid_of(shape, drill.material.finder.tuning.strings, reading.labels, reading.left_handed)
+    glyphs = PLAIN if reading.ascii else UNICODE
+    rows = box_lines(grid, glyphs) if reading.orientation == "box" else neck_lines(grid, width, glyphs)
+    return [Line(row) for row in rows]

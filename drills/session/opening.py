@@ -1,0 +1,70 @@
+"""The pages around the cards: caution, plan, warm-up, musical minute, end."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from drills.cards.card import Card
+from drills.session.effects import Another, Click, Drone, Effect, Narrow, NextCard, SeenCaution
+from drills.session.keys import ON
+from drills.session.state import DAILY, Phase, State
+
+__all__ = ["caution", "done", "end", "music", "start", "warm_up", "weakest"]
+
+HANDS_OFF_S = 60.0
+"""Hands off for a minute after ten (handbook E)."""
+
+
+def caution(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+    """The safety page, once."""
+    if key not in ON:
+        return state, []
+    return replace(state, phase=Phase.START, started_s=now_s), [SeenCaution()]
+
+
+def start(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+    """The plan in a line: taken with one key, or narrowed with one."""
+    if key in ON:
+        if state.warm_up_s:
+            return replace(state, phase=Phase.WARM_UP, started_s=now_s), []
+        return replace(state, started_s=now_s), [NextCard()]
+    if state.kind == DAILY:
+        wanted = "reviews" if key == "v" else ""
+        if key.isdecimal() and 1 <= int(key) <= len(state.sets):
+            wanted = state.sets[int(key) - 1]
+        if wanted:
+            only = "" if wanted == state.only else wanted
+            return replace(state, only=only), [Narrow(only)]
+    return state, []
+
+
+def warm_up(state: State, key: str, _now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+    """One easy shape, slowly."""
+    return (state, [NextCard()]) if key in ON else (state, [])
+
+
+def music(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+    """Today's weakest card over its drone, or in a two-five-one."""
+    card = weakest(state)
+    if key == "s":
+        return state, [Drone(card, max(5.0, state.limit_s - state.elapsed_s(now_s)))]
+    if key == "k":
+        return state, [Click(card)]
+    return (replace(state, phase=Phase.END, card=None), []) if key in ON else (state, [])
+
+
+def weakest(state: State) -> Card:
+    """Today's weakest card: the lowest grade, the latest of them."""
+    return min(reversed(state.given), key=lambda given: given.grade).card
+
+
+def end(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+    """The summary; another ten once a day, where it is offered."""
+    if key == "m" and state.offer:
+        return replace(state, offer=False, started_s=now_s), [Another(), NextCard()]
+    return (replace(state, phase=Phase.DONE), []) if key in ON else (state, [])
+
+
+def done(state: State, *_: object) -> tuple[State, list[Effect]]:
+    """Nothing more."""
+    return state, []

@@ -1,0 +1,173 @@
+"""The cards themselves: lesson, prompt, answer, repeat, and taking a grade back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from drills.session.effects import (
+    AskTeacher,
+    Check,
+    Click,
+    Effect,
+    LockFingering,
+    NextCard,
+    RecordGrade,
+    RecordLesson,
+    RecordRepeat,
+    RestCard,
+    Sound,
+    TagSlip,
+    TakeBack,
+)  # fmt: skip
+from drills.session.keys import ENTER, GRADE_KEYS, ON, RAISE, SLIP_KEYS
+from drills.session.state import PLACEMENT, Given, Phase, State
+from scheduler.grade import Grade
+
+__all__ = ["LOOK_LIMIT_S", "answer", "lesson", "prompt", "repeat", "take_back", "write"]
+
+LOOK_LIMIT_S = 60.0
+"""Longest time to reveal that is believed (handbook F4)."""
+
+LONGEST_TYPED = 60
+"""Characters of a typed answer; more are not taken."""
+
+LEAST_MUSIC_S = 15.0
+"""With less time left than this the musical minute is passed over."""
+
+
+def lesson(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+    """A form's first meeting: shown, heard, played."""
+    if key in ON and not _resting(state, now_s):
+        shown = RecordLesson(state.card, new_id, max(0.0, now_s - state.asked_s))
+        return _onward(replace(state, lessons=state.lessons + 1), [shown], now_s)
+    return _set_aside(state, key) or _common(state, key) or (state, [])
+
+
+def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+    """Asked; reveal stops the clock. The last grade can still be raised a step or given its slip."""
+    last = state.given[-1] if state.given else None
+    if key in ON:
+        return replace(state, phase=Phase.ANSWER, revealed_s=now_s), []
+    if key in RAISE and last and not last.raised and last.grade in (Grade.LOOKED, Grade.CLEAN):
+        raised = replace(last, grade=Grade(last.grade + 1), review=new_id, raised=True)
+        again = dict(state.repeats)
+        back = tuple(review for review in (again.get(last.review), last.review) if review)
+        state = replace(state, given=(*state.given[:-1], raised), note=f"Raised to {raised.grade.label}.")
+        return state, [TakeBack(back), RecordGrade(raised)]
+    if key in SLIP_KEYS and last and last.grade is Grade.FOUND:
+        return _tag(state, key)
+    if key == "k":
+        return state, [Click()]
+    if key == "?":
+        return replace(state, note="Marked for your teacher."), [AskTeacher(state.card)]
+    return _set_aside(state, key) or (state, [])
+
+
+def write(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+    """A prompt that takes a typed answer: letters are text, Enter hands it in, empty it is an ordinary reveal."""
+    if key in ON and key != " ":
+        state = replace(state, phase=Phase.ANSWER, revealed_s=now_s, typed=state.typed.strip())
+        seconds = min(max(now_s - state.asked_s, 0.0), LOOK_LIMIT_S)
+        return state, [Check(state.card, state.typed, seconds)] if state.typed else []
+    if key == "backspace":
+        return replace(state, typed=state.typed[:-1]), []
+    if key == "tab":
+        return state, [NextCard(state.card.id)]
+    if len(key) == 1 and key.isprintable():
+        return replace(state, typed=(state.typed + key)[:LONGEST_TYPED]), []
+    return prompt(state, key, now_s, new_id) if key in RAISE and not state.typed else (state, [])
+
+
+def answer(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+    """The diagram; one key grades the first attempt. A verdict is taken with Enter and overruled by a grade key."""
+    grade = GRADE_KEYS.get(key)
+    if state.verdict is not None and (key in ENTER or key == "pagedown"):
+        grade = state.verdict.grade
+    if grade is None:
+        return _set_aside(state, key) or _common(state, key) or (state, [])
+    if _resting(state, now_s):
+        return state, []
+    seconds = min(max(state.revealed_s - state.asked_s, 0.0), LOOK_LIMIT_S)
+    given = Given(state.card, grade, new_id, seconds, max(now_s - state.asked_s, seconds))
+    state = replace(state, given=(*state.given, given))
+    if grade is Grade.LOOKED and state.kind != PLACEMENT:
+        return replace(state, phase=Phase.REPEAT, revealed_s=now_s), [RecordGrade(given)]
+    return _onward(state, [RecordGrade(given)], now_s)
+
+
+def repeat(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+    """After a miss the diagram stays and is played right twice; never graded."""
+    if key in SLIP_KEYS:
+        return _tag(state, key)
+    if key in ON and not _resting(state, now_s):
+        missed = state.given[-1].review
+        state = replace(state, repeats=(*state.repeats, (missed, new_id)))
+        return _onward(state, [RecordRepeat(state.card, missed, new_id)], now_s)
+    if key in RAISE:  # the pedal's second thought, while the diagram is still there
+        return prompt(state, key, now_s, new_id)
+    return _common(state, key) or (state, [])
+
+
+def take_back(state: State, now_s: float) -> tuple[State, list[Effect]]:
+    """The last grade, and the repeat that followed it, as if never given; its answer is shown again."""
+    if not state.given:
+        return replace(state, note="There is no grade to take back."), []
+    last = state.given[-1]
+    again = dict(state.repeats)
+    back = tuple(review for review in (again.get(last.review), last.review) if review)
+    state = replace(
+        state, phase=Phase.ANSWER, card=last.card, given=state.given[:-1], new_form=False, view=0,
+        typing=False, verdict=None,
+        repeats=tuple(pair for pair in state.repeats if pair[0] != last.review),
+        asked_s=now_s - last.spent, revealed_s=now_s - last.spent + last.seconds, note="Taken back: grade it again.",
+    )  # fmt: skip
+    return state, [TakeBack(back)]
+
+
+def _resting(state: State, now_s: float) -> bool:
+    """Whether grading keys still rest after the reveal; a clock that was set back never locks them."""
+    return 0 <= now_s - state.revealed_s < state.rest_s
+
+
+def _common(state: State, key: str) -> tuple[State, list[Effect]] | None:
+    """Keys that mean the same on a lesson, an answer and a repeat."""
+    card = state.card
+    if key == "s":
+        return state, [Sound(card)]
+    if key == "k":
+        return state, [Click()]
+    if key == "?":
+        return replace(state, note="Marked for your teacher."), [AskTeacher(card)]
+    if key == "g":
+        return replace(state, extra=not state.extra), []
+    if key == "a":
+        return replace(state, view=state.view + 1), [LockFingering(card, state.view + 1)]
+    return None
+
+
+def _set_aside(state: State, key: str) -> tuple[State, list[Effect]] | None:
+    """Another card instead, for this sitting or until it is woken."""
+    if key == "n":
+        return state, [NextCard(state.card.id)]
+    if key == "r":
+        return state, [RestCard(state.card), NextCard(state.card.id)]
+    return None
+
+
+def _tag(state: State, key: str) -> tuple[State, list[Effect]]:
+    slip = SLIP_KEYS[key]
+    tagged = replace(state.given[-1], slip=slip)
+    return (
+        replace(state, given=(*state.given[:-1], tagged), note=f"Noted: {slip}."),
+        [TagSlip(tagged.review, slip)],
+    )
+
+
+def _onward(state: State, effects: list[Effect], now_s: float) -> tuple[State, list[Effect]]:
+    """To the next card; to the musical minute when its time has come; to the end when the time is up."""
+    left_s = state.limit_s - state.elapsed_s(now_s)
+    if left_s <= state.music_s and state.given and left_s >= min(LEAST_MUSIC_S, state.music_s) > 0:
+        return replace(state, phase=Phase.MUSIC, typing=False), effects
+    if left_s <= 0 or (state.music_s and state.given and left_s <= state.music_s):
+        return replace(state, phase=Phase.END, card=None), effects
+    return state, [*effects, NextCard()]

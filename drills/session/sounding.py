@@ -1,0 +1,180 @@
+"""What a session lets be heard: a card's place, the click, the drone and the two-five-one under it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Protocol
+
+from drills.cards.card import Card
+from drills.cards.material import Material
+from drills.errors import NotPlayableError
+from drills.shapes.form import ARPEGGIO
+from drills.shapes.shape import Shape
+from drills.theory.chord import Chord
+
+if TYPE_CHECKING:
+    from drills.sound.player import Player
+
+__all__ = ["Listener", "Speaker", "two_five_one"]
+
+CLICK_BARS = 4
+"""Bars of click after the count-in: a nine-note arpeggio in quarters, twice over (common practice)."""
+
+_NOTE_S, _FADE_S = 0.4, 0.4
+
+
+class Listener(Protocol):
+    """Whatever lets things be heard; every method returns at once, with a line for the player or ``""``."""
+
+    def hear(self, shape: Shape, grip: Shape | None, mode: Shape | None) -> str:
+        """Chord, arpeggio, mode, chord."""
+        ...
+
+    def drone(self, shape: Shape, seconds: float) -> str:
+        """Root and fifth, or the lowest two notes, held."""
+        ...
+
+    def click(self, tempo_bpm: float) -> str:
+        """A bar of count-in, then clicks."""
+        ...
+
+    def changes(self, grips: list[Shape], tempo_bpm: float, seconds: float) -> str:
+        """Two beats or a bar for each grip, round and round, with a click."""
+        ...
+
+    def stop(self) -> None:
+        """Silence."""
+        ...
+
+    def notice(self) -> str:
+        """What went wrong with the sound, once; else ``""``."""
+        ...
+
+
+class Speaker:
+    """Sounds through the machine's player, on a thread of its own; see `drills.sound.player`.
+
+    notify: called from that thread when there is something to say. find: see `Player`.
+    """
+
+    def __init__(self, notify: Callable[[], None] | None = None, **options):
+        self._options = {"notify": notify, **options}
+        self._made: Player | None = None
+
+    @property
+    def _player(self) -> Player:
+        # Made when something is first to be heard: a session in silence costs nothing.
+        if self._made is None:
+            from drills.sound.player import Player
+
+            self._made = Player(**self._options)
+        return self._made
+
+    def hear(self, shape: Shape, grip: Shape | None, mode: Shape | None) -> str:
+        """Chord, arpeggio up and down, mode up and down, chord; what is missing is passed over."""
+        from drills.sound.patterns import line, phrase, strum, up_down
+        from drills.sound.score import Score
+
+        if grip is not None and mode is not None:
+            self._player.play(phrase(_keys(grip), _keys(shape), _keys(mode), title=shape.name))
+        elif shape.form.kind == "grip":
+            self._player.play(Score(strum(_keys(shape)), title=shape.name, fade_out_s=_FADE_S))
+        else:
+            notes = line(up_down(_keys(shape)), 0.0, _NOTE_S, last_s=2.5 * _NOTE_S)
+            self._player.play(Score(notes, title=shape.name, fade_out_s=_FADE_S))
+        return ""
+
+    def drone(self, shape: Shape, seconds: float) -> str:
+        """The root and the fifth above it, or the next chord tone where there is none, in the shape's octave."""
+        from drills.sound.patterns import drone
+
+        root = shape.root.pitch.midi
+        above = [note.pitch.midi for note in shape.notes if note.degree.endswith("5")] or [root + 12]
+        self._player.play(drone((root, above[0]), seconds))
+        return f"A drone on {shape.root.pitch.note}."
+
+    def click(self, tempo_bpm: float) -> str:
+        """One bar of count-in and four bars of click."""
+        from drills.sound.click import click_track
+
+        self._player.play(click_track(tempo_bpm, CLICK_BARS))
+        return f"Click at {tempo_bpm:g}: one bar in, then start."
+
+    def changes(self, grips: list[Shape], tempo_bpm: float, seconds: float) -> str:
+        """A bar for each grip, the last one for two when there are three, for about so many seconds."""
+        from drills.sound.score import COMMON_TIME
+        from drills.sound.track import TrackChord, track
+
+        bar = COMMON_TIME.bar_quarters
+        bars = [1] * (len(grips) - 1) + [2 if len(grips) == 3 else 1]
+        start, chords = 0.0, []
+        for grip, count in zip(grips, bars, strict=True):
+            chords.append(TrackChord(start, count * bar, grip.root.pitch.midi, _keys(grip)))
+            start += count * bar
+        rounds = max(1, round(seconds * tempo_bpm / 60.0 / start))
+        self._player.play(track(chords, tempo_bpm, rounds=(0,) * rounds))
+        return " ".join(grip.name for grip in grips) + f", at {tempo_bpm:g}."
+
+    def stop(self) -> None:
+        """Silence."""
+        if self._made is not None:
+            self._made.stop()
+
+    def notice(self) -> str:
+        """Why nothing is heard, once."""
+        return (self._made.take_notice() or "") if self._made is not None else ""
+
+    def close(self) -> None:
+        """Ends the sound and its thread."""
+        if self._made is not None:
+            self._made.close()
+
+
+def _keys(shape: Shape) -> tuple[int, ...]:
+    return tuple(note.pitch.midi for note in shape.notes)
+
+
+def two_five_one(material: Material, card: Card) -> list[Shape]:
+    """Grips of the two-five-one a card's chord belongs to; empty when it belongs to none or a grip does not fit.
+
+    maj7 and 6 are the one of a major key, m7 its two, 7 its five, m7b5 the two of a minor key
+    and m6 and mMaj7 its one (handbook B1, where each quality is met).
+    """
+    from drills.theory.interval import Interval, transpose_note
+    from drills.theory.quality import shipped_qualities
+
+    table = shipped_qualities()
+    name = card.chord.quality.name
+    minor = name in ("m7b5", "m6", "mMaj7")
+    down = {"maj7": "1", "6": "1", "m6": "1", "mMaj7": "1", "m7": "2", "m7b5": "2", "7": "5"}.get(name)
+    if down is None:
+        return []
+    tonic = transpose_note(card.chord.root, -Interval.from_degree(down))
+    if minor:
+        names = ("m7b5", "7", name if name in ("m6", "mMaj7") else "m6")
+    else:
+        names = ("m7", "7", name if name == "6" else "maj7")
+    found = []
+    for step, quality in zip(("2", "5", "1"), names, strict=True):
+        chord = Chord(transpose_note(tonic, Interval.from_degree(step)), table.named(quality))
+        grip = _nearest_grip(material, chord, card)
+        if grip is None:
+            return []
+        found.append(grip)
+    return found
+
+
+def _nearest_grip(material: Material, chord: Chord, card: Card) -> Shape | None:
+    """The grip of a chord on the string set where it lies nearest to the card's own place."""
+    sets = dict.fromkeys(other.strings for other in material.cards.values() if other.form == ARPEGGIO)
+    here = material.answer(card).root.fret
+    grips = []
+    for strings in sets:
+        wanted = Card("", "name", chord, ARPEGGIO, strings, ())
+        try:
+            grip = material.grip(wanted)
+        except NotPlayableError:
+            continue
+        if grip is not None:
+            grips.append(grip)
+    return min(grips, key=lambda grip: (abs(grip.root.fret - here), grip.root.string), default=None)
