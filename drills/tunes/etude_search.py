@@ -253,34 +253,20 @@ class _Search:
         """
         import numpy as np
 
-        count = len(place.keys)
+        ways = np.arange(5, dtype=np.int8)[:, None, None, None, None]
+        fingers = np.arange(5)[None, :, None, None, None]
+        fits = (before.finger[None, None, :, :, None] != fingers) | (fingers == 0)
+        leaving = np.where((way == ways) & fits, state, NEVER)  # (how, finger, from, j, m)
+        least, which = _least_at(leaving, 3)
         allowed = np.abs(self.hands.moved) <= (99 if step.far else self.widest_shift)
-        found = np.full((self.rows, 5, place.width), NEVER, np.int32)
-        hand, tail = np.zeros(found.shape, np.int64), np.zeros(found.shape, np.int64)
-        for how in range(5):
-            only = np.where(way == how, state, NEVER)
-            if only.min(initial=NEVER) >= NEVER:
-                continue
-            for finger in range(5):
-                here = (place.finger == finger) & place.fine
-                if not here.any():
-                    continue
-                fits = (before.finger != finger) | (finger == 0)
-                leaving = np.where(fits[:, :, None], only, NEVER)
-                least, which = _least_at(leaving, 1)  # (rows, m)
-                price = np.where(allowed, self.hands.shift[:, :, finger], NEVER)
-                np.fill_diagonal(price, NEVER)
-                sums = least[:, None, :] + price[:, :, None]  # (from, to, m)
-                best, source = _least_at(sums, 0)  # (to, m)
-                key = place.key
-                rows = np.arange(self.rows)[:, None]
-                costs = best[rows, key]
-                better = here & (costs < found[:, how])
-                left = source[rows, key]
-                found[:, how] = np.where(better, costs, found[:, how])
-                hand[:, how] = np.where(better, left, hand[:, how])
-                tail[:, how] = np.where(better, which[left, key.clip(0, count - 1)], tail[:, how])
-        return np.minimum(found, NEVER), hand, tail
+        np.fill_diagonal(allowed, False)
+        price = np.where(allowed, self.hands.shift.transpose(2, 0, 1), NEVER)  # (finger, from, to)
+        best, source = _least_at(least[:, :, :, None, :] + price[None, :, :, :, None], 2)  # (how, finger, to, m)
+        how, row = np.arange(5)[None, :, None], np.arange(self.rows)[:, None, None]
+        finger, key = place.finger[:, None, :], place.key[:, None, :]
+        hand = source[how, finger, row, key]
+        tail = which[how, finger, hand, key]
+        return np.minimum(best[how, finger, row, key], NEVER), hand, tail
 
     # -- the whole line ----------------------------------------------------------
 

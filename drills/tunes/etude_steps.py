@@ -27,7 +27,7 @@ BOTTOM, KEYS = 0, 128
 """MIDI keys are the index of every table here."""
 
 _WEAK_BEAT_MODE = 6
-"""A note of the mode on a weak beat: allowed, but the chord is heard best with its own tones on the beats."""
+"""A note of the mode on a weak beat, or held: the chord is heard best with its own tones there."""
 _ARRIVAL = 2
 """A new chord that does not begin on its third or seventh (rule 13: the line should arrive)."""
 _LAST_ON_ROOT, _LAST_NOT_TARGET = 8, 4
@@ -199,6 +199,8 @@ def _tables(
     cost[chord_tone] = 0
     if options.difficulty > CHORD_TONES and not strong:
         between = mode & ~chord_tone
+        if on_beat and options.density != "quarters":
+            between = np.zeros(KEYS, bool)  # chord tones on the beats (handbook D2, stage 7)
         if on_click or held:
             between &= ~np.isin(classes, tuple(tones.avoid))
         cost[between] = _WEAK_BEAT_MODE if on_beat or held else 0

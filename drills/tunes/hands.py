@@ -9,6 +9,7 @@ of a roll, so each place can be held by the next finger too.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from drills.neck.neck import Neck
@@ -45,7 +46,8 @@ class Hands:
     shift: np.ndarray
 
 
-def _template(fingers: tuple[int, ...], strings: int) -> list[tuple[int, int, int]]:
+@cache
+def _template(fingers: tuple[int, ...], strings: int) -> tuple[tuple[int, int, int], ...]:
     """(string, fret above the lowest, finger) of every hold of a kind of hand."""
     holds = []
     for string in range(strings, 0, -1):
@@ -53,11 +55,12 @@ def _template(fingers: tuple[int, ...], strings: int) -> list[tuple[int, int, in
             holds.append((string, offset, finger))
             if 0 < finger < 4 and fingers[offset + 1 : offset + 2] != (finger,):
                 holds.append((string, offset, finger + 1))
-    return holds
+    return tuple(holds)
 
 
+@lru_cache(maxsize=32)
 def hands_of(neck: Neck, frets: tuple[int, int]) -> Hands:
-    """The hands that fit within a fret window, both ends included."""
+    """The hands that fit within a fret window, both ends included; the arrays are shared and not to be changed."""
     import numpy as np
 
     low, high = frets
@@ -99,7 +102,9 @@ def hands_of(neck: Neck, frets: tuple[int, int]) -> Hands:
     return Hands(string, fret, finger, midi, valid, pair, moved, shift)
 
 
-def _pairs(holds: list[tuple[int, int, int]]) -> list[list[int]]:
+@lru_cache(maxsize=32)
+def _pairs(holds: tuple[tuple[int, int, int], ...]) -> list[list[int]]:
+    """Cost of each hold after each other in one hand."""
     rows = []
     for string, offset, finger in holds:
         row = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import accumulate
 
 from drills.shapes.form import Form
@@ -159,4 +159,9 @@ def tones_of(span: Span) -> Tones:
     """The notes of a span's chord and mode; raises ValueError where there is no chord."""
     if span.chord is None:
         raise ValueError(f"bar {span.bar.number}, beat {span.slot.beat}: there is no chord here")
-    return Tones(span.chord, span.mode)
+    return _tones(span.chord, span.mode)
+
+
+@lru_cache(maxsize=4096)
+def _tones(chord: Chord, mode: Mode | None) -> Tones:
+    return Tones(chord, mode)

@@ -1,0 +1,102 @@
+"""The whole neck for each chord: every place where one of its tones lies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drills.neck.neck import Neck
+from drills.theory.chord import Chord
+from drills.theory.note import Pitch
+from drills.tunes.changes import Changes
+from drills.tunes.spans import Span, pitch_of, same_chord, spans_of, tones_of
+
+__all__ = ["ChordMap", "MapPlace", "chord_map", "map_lines", "map_speech", "neck_maps"]
+
+
+@dataclass(frozen=True, slots=True)
+class MapPlace:
+    """A chord tone on the neck: string, fret, spelled pitch and degree label."""
+
+    string: int
+    fret: int
+    pitch: Pitch
+    degree: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChordMap:
+    """Every chord tone of one chord on the neck.
+
+    bars: numbers, in playing order, of the bars that begin with or hold the chord.
+    strings: how many the instrument has. places: from string 1 down, low frets first.
+    """
+
+    chord: Chord
+    text: str
+    bars: tuple[int, ...]
+    strings: int
+    top_fret: int
+    places: tuple[MapPlace, ...]
+
+
+def chord_map(span: Span, neck: Neck, bars: tuple[int, ...]) -> ChordMap:
+    """The map of a span's chord on a neck, from the open strings to the top fret."""
+    tones = tones_of(span)
+    places = []
+    for string in range(1, neck.tuning.strings + 1):
+        for fret in range(neck.highest + 1):
+            midi = neck.sounding.midi(string, fret)
+            if midi % 12 in {note.pitch_class for note in span.chord.notes}:
+                note, degree = tones.names[midi % 12]
+                places.append(MapPlace(string, fret, pitch_of(note, midi), degree))
+    return ChordMap(span.chord, span.slot.text, bars, neck.tuning.strings, neck.highest, tuple(places))
+
+
+def neck_maps(changes: Changes, neck: Neck) -> tuple[ChordMap, ...]:
+    """A map for each different chord of the changes, in the order they are met."""
+    met: list[tuple[Span, list[int]]] = []
+    for span in spans_of(changes):
+        if span.chord is None:
+            continue
+        for known, bars in met:
+            if same_chord(known.chord, span.chord) and known.chord.root == span.chord.root:
+                if bars[-1] != span.bar.number:
+                    bars.append(span.bar.number)
+                break
+        else:
+            met.append((span, [span.bar.number]))
+    return tuple(chord_map(span, neck, tuple(bars)) for span, bars in met)
+
+
+def map_lines(found: ChordMap, *, labels: str = "degree", width: int = 80) -> list[str]:
+    """The map as text: string 1 on top, fret numbers above, the root in brackets.
+
+    labels: ``degree`` or ``note``. width: columns; a neck too long for it is cut into parts.
+    """
+    cell = 4
+    room = max(4, (width - 4) // (cell + 1))
+    by_place = {(place.string, place.fret): place for place in found.places}
+    bars = ", ".join(map(str, found.bars))
+    lines = [f"{found.text}: every chord tone (bar{'s' * (len(found.bars) > 1)} {bars})"]
+    for first in range(0, found.top_fret + 1, room):
+        frets = range(first, min(first + room, found.top_fret + 1))
+        lines.append("   " + "".join(f" {fret:^{cell}}" for fret in frets).rstrip())
+        for string in range(1, found.strings + 1):
+            cells = []
+            for fret in frets:
+                place = by_place.get((string, fret))
+                label = "" if place is None else place.degree if labels == "degree" else place.pitch.note.name
+                label = f"[{label}]" if place is not None and place.degree == "1" else label
+                cells.append(f"{label:-^{cell}}")
+            lines.append(f"{string:>2} |" + "|".join(cells) + "|")
+    return lines
+
+
+def map_speech(found: ChordMap) -> list[str]:
+    """The map as lines to be spoken, one a string from the lowest up."""
+    lines = [f"{found.text}, every chord tone."]
+    for string in range(found.strings, 0, -1):
+        here = [place for place in found.places if place.string == string]
+        said = "; ".join(f"fret {place.fret} {place.pitch.note.name} {place.degree}" for place in here)
+        lines.append(f"string {string}: {said or 'none'}.")
+    return lines

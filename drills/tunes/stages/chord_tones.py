@@ -1,0 +1,136 @@
+"""Stages 1 to 4: roots, grips, spelling up, spelling down and in turns."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from drills.errors import NotPlayableError
+from drills.shapes.form import Form
+from drills.shapes.same_place import grip_inside
+from drills.shapes.shape import Placement, Shape
+from drills.tunes.line import Line, LineNote
+from drills.tunes.path import start_places
+from drills.tunes.spans import pitch_of
+from drills.tunes.stages.walk import Walk, note_at, walk
+
+__all__ = ["grips", "roots", "spell_down_and_alternate", "spell_up"]
+
+_WITHOUT_OCTAVE = Form(closed=False)
+
+
+def roots(given: Walk) -> tuple[Line, ...]:
+    """Stage 1: one root a chord, held, on the path; then from the other root strings."""
+    first = given.path.steps[0].string
+    walks = [given]
+    for string in given.path.strings:
+        if string == first:
+            continue
+        try:
+            start_places(given.neck, given.spans[0].chord, given.path.strings, string)
+            walks.append(walk(given.changes, given.finder, start=string, method=given.path.method,
+                              strings=given.path.strings))  # fmt: skip
+        except NotPlayableError:
+            continue
+    return tuple(_roots(each) for each in walks)
+
+
+def _roots(given: Walk) -> Line:
+    notes = []
+    for span, step in zip(given.spans, given.path.steps, strict=True):
+        key = given.neck.sounding.midi(step.string, step.fret)
+        root = span.chord.root
+        place = Placement(step.string, step.fret, pitch_of(root, key), "1", 2 if step.fret else 0)
+        notes.append(note_at(span, span.start, span.length, place, f"root of {span.slot.text}: say its name"))
+    title = f"Roots, {given.path.method}, from string {given.path.steps[0].string}"
+    return given.line(title, notes, "roots")
+
+
+def grips(given: Walk) -> tuple[Line, ...]:
+    """Stage 2: the grip that lies over each root, held."""
+    notes: list[LineNote] = []
+    missing: list[str] = []
+    for span, shape in zip(given.spans, given.shapes, strict=True):
+        grip = grip_inside(given.finder, shape)
+        if grip is None:
+            missing.append(f"{span.chord.name}: no grip lies over its root here; the root alone is shown")
+            grip = replace(shape, notes=(shape.root,))
+        for place in grip.notes:
+            why = f"{place.degree} of the grip of {span.slot.text}"
+            notes.append(note_at(span, span.start, span.length, place, why))
+    line = given.line("Grips", notes, "grips")
+    return (replace(line, remarks=(*line.remarks, *dict.fromkeys(missing))),)
+
+
+def _tones(shape: Shape) -> tuple[Placement, ...]:
+    """The chord tones of an arpeggio without its octave."""
+    return tuple(place for place in shape.notes if place.degree != "8")
+
+
+def _sequence(shape: Shape, count: int, down: bool) -> list[Placement]:
+    """As many notes of an arpeggio as there are beats: up from the root or down from the 7th, then back."""
+    tones = _tones(shape)
+    whole = shape.notes if count > len(tones) else tones
+    if down:
+        there, back = tones[::-1], tones[1:]
+    else:
+        there, back = whole, whole[-2:0:-1]
+    found: list[Placement] = []
+    while len(found) < count:
+        found += [*there, *back]
+    return found[:count]
+
+
+def _played(given: Walk, shape: Shape, count: int, down: bool) -> Shape:
+    """The shape with the fingers of what is played of it: several change when the octave is left off (handbook C1)."""
+    if not down and count > len(_tones(shape)):
+        return shape
+    try:
+        places = tuple((place.string, place.fret) for place in _tones(shape))
+        return given.finder.shape_from(shape.chord, _WITHOUT_OCTAVE, shape.strings, places)
+    except NotPlayableError:
+        return shape
+
+
+def _spelled(given: Walk, title: str, kind: str, down) -> Line:
+    """One note a beat. down: from a chord's number (0 the first) to whether it is played downward."""
+    notes = []
+    for index, (span, shape) in enumerate(zip(given.spans, given.shapes, strict=True)):
+        beats = given.beats(span)
+        falling = down(index)
+        way = "down" if falling else "up"
+        played = _played(given, shape, len(beats), falling)
+        for (start, length), place in zip(beats, _sequence(played, len(beats), falling), strict=True):
+            notes.append(note_at(span, start, length, place, f"{place.degree} of {span.slot.text}, spelled {way}"))
+    return given.line(title, notes, kind)
+
+
+def spell_up(given: Walk) -> tuple[Line, ...]:
+    """Stage 3: R 3 5 7, a note a beat; where two chords share a bar, also in eighths so that all four are heard."""
+    lines = [_spelled(given, "Spell up", "spell up", lambda index: False)]
+    if any(len(given.beats(span)) < len(_tones(shape)) for span, shape in zip(given.spans, given.shapes, strict=True)):
+        lines.append(_spelled_in_eighths(given))
+    return tuple(lines)
+
+
+def _spelled_in_eighths(given: Walk) -> Line:
+    notes = []
+    for span, shape in zip(given.spans, given.shapes, strict=True):
+        beats = given.beats(span)
+        tones = _tones(shape)
+        step = Fraction(4, span.bar.metre.unit)
+        if len(beats) < len(tones):
+            step = step / 2
+        count = -(-span.length // step)
+        for number, place in enumerate(_sequence(_played(given, shape, int(count), False), int(count), False)):
+            start = span.start + number * step
+            length = min(step, span.end - start)
+            notes.append(note_at(span, start, length, place, f"{place.degree} of {span.slot.text}, spelled up"))
+    return given.line("Spell up, eighths where the chord is short", notes, "spell up")
+
+
+def spell_down_and_alternate(given: Walk) -> tuple[Line, ...]:
+    """Stage 4: down from the 7th; then one chord up, the next down."""
+    down = _spelled(given, "Spell down", "spell down", lambda index: True)
+    turns = _spelled(given, "Up and down in turns", "spell down", lambda index: index % 2 == 1)
+    return down, turns
