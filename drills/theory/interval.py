@@ -40,7 +40,7 @@ class Interval:
             raise TheoryError(f"interval {text[:40]!r}: expected such as m3, P5, d7 or A4")
         steps = int(match[3]) - 1
         kind, perfect = match[2], steps % 7 in _PERFECT
-        if kind in "Mm" and perfect or kind == "P" and not perfect:
+        if (kind in "Mm" and perfect) or (kind == "P" and not perfect):
             raise TheoryError(f"interval {text!r}: a {match[3]} is {'perfect' if perfect else 'major or minor'}")
         if kind[0] == "A":
             change = len(kind)
@@ -73,7 +73,7 @@ class Interval:
     @property
     def name(self) -> str:
         """E.g. ``m3`` or ``-P5``."""
-        if self.steps < 0 or self.steps == 0 and self.semitones < 0:
+        if self.steps < 0 or (self.steps == 0 and self.semitones < 0):
             return "-" + (-self).name
         change = self.semitones - _natural(self.steps)
         perfect = self.steps % 7 in _PERFECT

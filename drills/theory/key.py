@@ -148,7 +148,8 @@ def parse_degree(text: str) -> tuple[Key, int]:
     key, degree = parse_key(match[3]), _ROMAN.index(match[1].lower()) + 1
     named = _NAMED.get(match[2].strip("7"))
     if named and named != key.chord(degree).quality.name:
-        raise TheoryError(f"degree {text!r}: {key.degree_name(degree)} is {key.chord(degree)}, not {named}; leave {match[2]!r} out")
+        here = f"{key.degree_name(degree)} is {key.chord(degree)}"
+        raise TheoryError(f"degree {text!r}: {here}, not {named}; leave {match[2]!r} out")
     return key, degree
 
 

@@ -168,8 +168,8 @@ def _unknown_suffix(
     understood = next(
         length
         for length in range(len(suffix), -1, -1)
-        if any(known.startswith(head) for head in _cases(suffix[:length]) for known in table.symbols)
-        or reduce and _reduced(normal_symbol(suffix[:length]), table)[0]
+        if any(known.startswith(head) for head in set(_cases(suffix[:length])) for known in table.symbols)
+        or (reduce and _reduced(normal_symbol(suffix[:length]), table)[0])
     )
     bracket = odd_bracket(suffix)
     if bracket is not None:

@@ -87,14 +87,14 @@ def read_or_refused(read, path, content):
 fresh_file = settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 
 
-@settings(fresh_file, max_examples=500)
+@settings(fresh_file, max_examples=400)
 @given(st.dictionaries(NAMES, QUALITY_FIELDS, min_size=1, max_size=2))
 def test_any_quality_table_is_read_or_refused_in_one_line(tmp_path, rows):
     """Whatever the rows of a quality file hold, they are read or refused in one line naming the file."""
     read_or_refused(read_qualities, tmp_path / "qualities.toml", toml_of("quality", rows).encode())
 
 
-@settings(fresh_file, max_examples=500)
+@settings(fresh_file, max_examples=400)
 @given(st.dictionaries(NAMES, TUNING_FIELDS, min_size=1, max_size=2))
 def test_any_tuning_table_is_read_or_refused_in_one_line(tmp_path, rows):
     """Whatever the rows of a tuning file hold, they are read or refused in one line naming the file."""

@@ -42,7 +42,7 @@ def one_line(error):
     return message.isprintable() and 10 < len(message) < 700
 
 
-@settings(max_examples=3000)
+@settings(max_examples=2500)
 @given(
     own.odd_text(SYMBOLS) | st.builds(lambda chord, text: chord.name + text, own.chords(), own.odd_text(SYMBOLS, 6)),
     st.booleans(),
