@@ -45,8 +45,8 @@ def command(
 
         seed = random.randrange(1, 1_000_000)
 
-    def chooser(material):
-        return in_order([card.id for card in round_cards(material, order, hop=not stay, seed=seed)])
+    def chooser(material, planner):
+        return in_order([card.id for card in round_cards(material, order, hop=not stay, seed=seed)], planner)
 
     return sit(
         player_of(log), deck, options, kind=ROUND, minutes=LONGEST_MINUTES, plain=plain, quiet=quiet, seed=seed,

@@ -42,7 +42,7 @@ def sit(
     """Plays one sitting; returns the exit code.
 
     options: focus and neck options as the command line gave them. kind: see
-    `drills.session.state`. chooser: makes who says what is next from material, or None.
+    `drills.session.state`. chooser: makes who says what is next from material and planner, or None.
     """
     import time
     from datetime import datetime
@@ -68,13 +68,14 @@ def sit(
         )  # fmt: skip
         rules = material.rules(rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at)
         history = list(review_log.reviews())
+        planner = Planner(material.specs(), seed, history, rules)
         speaker = Speaker() if settings.reading.sound and not quiet else None
         drill = Drill(
-            material, Planner(material.specs(), seed, history, rules), review_log, clock,
+            material, planner, review_log, clock,
             minutes=minutes or settings.practice.minutes,
             caution=CAUTION_TICKET not in standing.tickets,
             kind=kind,
-            chooser=chooser(material) if chooser else None,
+            chooser=chooser(material, planner) if chooser else None,
             tempo_of=_tempi(history, settings.practice.tempo_bpm, rules),
             listener=speaker,
             last=history[-1].at if history else None,

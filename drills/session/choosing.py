@@ -14,10 +14,6 @@ __all__ = ["Chooser", "from_planner", "in_order", "most_telling"]
 Chooser = Callable[[datetime, frozenset[str]], "str | None"]
 """The id of the card to ask at a moment, never one of those skipped; None when there is none."""
 
-FEWEST_ASKED = 4
-"""Answers before a placement may say it knows enough."""
-
-
 def from_planner(planner: Planner) -> Chooser:
     """The planner's own choice."""
 
@@ -35,26 +31,21 @@ def from_planner(planner: Planner) -> Chooser:
 
 
 def most_telling(planner: Planner, minutes: float) -> Chooser:
-    """The card that tells most about a player who may already know much; None once enough is known."""
+    """The card that tells most about a player who may already know much, each once."""
 
     def choose(now: datetime, skipped: frozenset[str]) -> str | None:
         found: Placement = planner.placement(now, minutes)
-        if found.enough and len(planner.sitting(now).played) >= FEWEST_ASKED:
-            return None
         return next((card for card in found.cards if card not in skipped), None)
 
     return choose
 
 
-def in_order(cards: Iterable[str]) -> Chooser:
-    """Cards one after another, each once."""
-    left = list(cards)
+def in_order(cards: Iterable[str], planner: Planner) -> Chooser:
+    """Cards one after another until each has been graded in this sitting; a lesson is followed by its own card."""
+    order = tuple(cards)
 
-    def choose(_now: datetime, skipped: frozenset[str]) -> str | None:
-        while left:
-            card = left.pop(0)
-            if card not in skipped:
-                return card
-        return None
+    def choose(now: datetime, skipped: frozenset[str]) -> str | None:
+        graded = {played.card for played in planner.sitting(now).played if played.first}
+        return next((card for card in order if card not in skipped and card not in graded), None)
 
     return choose

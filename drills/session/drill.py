@@ -11,6 +11,7 @@ from drills.cards.material import Material
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling
 from drills.session.keys import GRADE_REST_S
+from drills.session.opening import placed
 from drills.session.returning import come_back
 from drills.session.sounding import Listener, two_five_one
 from drills.session.state import DAILY, PLACEMENT, State, Verdict
@@ -20,13 +21,16 @@ from scheduler.log import ReviewLog
 from scheduler.planner import Planner
 from scheduler.review import Review, new_id
 
-__all__ = ["ANOTHER_TICKET", "CAUTION_TICKET", "Checker", "Drill", "silent"]
+__all__ = ["ANOTHER_TICKET", "CAUTION_TICKET", "PLACED_TICKET", "Checker", "Drill", "silent"]
 
 CAUTION_TICKET = "seen:caution"
 """The log's mark that the safety page has been shown."""
 
 ANOTHER_TICKET = "another:day"
 """The log's mark of the practice day on which another ten was last taken."""
+
+PLACED_TICKET = "placed"
+"""The log's mark that a placement found a player who may be asked any root at once."""
 
 USUAL_MINUTES = 10.0
 """What the limits on new material are meant for; shorter sessions have lower ones."""
@@ -86,11 +90,15 @@ class Drill:
         self._start_s = seconds() if seconds else 0.0
         planner.begin(self.session, now)
         self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
-        planner.rules = replace(planner.rules, new_per_session=_scaled(planner.rules.new_per_session, minutes))
+        tickets = tickets or {}
+        limits = _scaled(planner.rules.new_per_session, minutes)
+        if PLACED_TICKET in tickets:
+            limits.pop("root", None)
+        planner.rules = replace(planner.rules, new_per_session=limits)
         self._rules = planner.rules
         self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
         sets = tuple(dict.fromkeys(card.strings.id for card in material.cards.values()))
-        offer = kind == DAILY and (tickets or {}).get(ANOTHER_TICKET) != self._day(now)
+        offer = kind == DAILY and tickets.get(ANOTHER_TICKET) != self._day(now)
         self.state: State = machine.begin(minutes, 0.0, caution=caution, kind=kind, sets=sets[:9], offer=offer)
         self.preview = planner.plan(now, self.state.cards_s / 60.0) if kind == DAILY else []
         self._last: Review | None = None
@@ -103,11 +111,15 @@ class Drill:
 
     def press(self, key: str, *, rest_s: float = GRADE_REST_S) -> None:
         """Does what a key means; `rest_s` is 0 for typed lines, which nobody holds down."""
+        before = self.state.phase
         self.state, asked = machine.step(self.state, key, self.now_s(), new_id(), rest_s=rest_s)
         for effect in asked:
             self._do(effect)
-        if self.state.over and self.listener is not None:
-            self.listener.stop()
+        if self.state.over and not before.over:
+            if self.listener is not None:
+                self.listener.stop()
+            if self.state.kind == PLACEMENT and placed(self.state):
+                self.log.ticket(PLACED_TICKET, "yes", self.clock())
 
     def tick(self) -> bool:
         """Lets time pass without a key; whether there is something new to show."""

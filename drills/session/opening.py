@@ -8,11 +8,15 @@ from drills.cards.card import Card
 from drills.session.effects import Another, Click, Drone, Effect, Narrow, NextCard, SeenCaution
 from drills.session.keys import ON
 from drills.session.state import DAILY, Phase, State
+from scheduler.grade import Grade
 
-__all__ = ["caution", "done", "end", "music", "start", "warm_up", "weakest"]
+__all__ = ["caution", "done", "end", "music", "placed", "start", "warm_up", "weakest"]
 
 HANDS_OFF_S = 60.0
 """Hands off for a minute after ten (handbook E)."""
+
+FEWEST_PLACED = 5
+"""Answers under which a placement says nothing (handbook F4)."""
 
 
 def caution(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
@@ -56,6 +60,17 @@ def music(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, li
 def weakest(state: State) -> Card:
     """Today's weakest card: the lowest grade, the latest of them."""
     return min(reversed(state.given), key=lambda given: given.grade).card
+
+
+def placed(state: State) -> bool:
+    """Whether a placement shows a player who need not be led in: surely more than half is clean.
+
+    "Surely" is the lower end of Wilson's interval (1927) on the sample, 95 in 100.
+    """
+    from scheduler.intervals import wilson
+
+    clean = sum(given.grade >= Grade.CLEAN for given in state.given)
+    return len(state.given) >= FEWEST_PLACED and wilson(clean, len(state.given))[0] > 0.5
 
 
 def end(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:

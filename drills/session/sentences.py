@@ -7,9 +7,10 @@ from collections.abc import Sequence
 
 from drills.cards.skills import root_place
 from drills.session.drill import Drill
-from drills.session.opening import weakest
+from drills.session.opening import placed, weakest
 from drills.session.state import DAILY, PLACEMENT, ROUND, Given, State
 from scheduler.grade import Grade
+from scheduler.intervals import wilson
 from scheduler.reasons import Reasons
 
 __all__ = ["end_lines", "focus_words", "music_words", "plan_line", "reason_line", "warm_up_words"]
@@ -131,18 +132,19 @@ def end_lines(drill: Drill) -> list[str]:
 
 
 def _placed(drill: Drill) -> list[str]:
-    """What a placement believes, and how sure it is."""
-    found = drill.planner.placement(drill.clock(), 1.0)
+    """What a placement found, and how sure it is: Wilson's interval on the sample (1927), 95 in 100."""
     count, asked = len(drill.material.cards), len(drill.state.given)
     clean = sum(entry.grade >= Grade.CLEAN for entry in drill.state.given)
-    low = max(0, round((found.expected_clean - 2 * found.margin) * count))
-    high = min(count, round((found.expected_clean + 2 * found.margin) * count))
     lines = [f"{_many(asked, 'card')} asked, {clean} clean (self-reported)."]
     if asked < FEW_TRIES:
         return [*lines, "Too few to say more. Another placement adds to it."]
-    return [
-        *lines,
-        f"Of {count} cards about {round(found.expected_clean * count)} would come clean now, "
-        f"give or take: between {low} and {high}.",
-        "Sessions start from there; what was wrong comes back tomorrow.",
-    ]
+    low, high = (round(bound * count) for bound in wilson(clean, asked))
+    lines.append(
+        f"Of all {count} cards that makes about {round(count * clean / asked)}: "
+        f"between {low} and {high}, 19 times in 20."
+    )
+    if placed(drill.state):
+        lines.append("Sessions ask any root from now on, and teach only shapes you have not shown.")
+    else:
+        lines.append("Sessions go on from what was clean and teach the rest, a little each day.")
+    return lines

@@ -34,6 +34,11 @@ class Phase(Enum):
     END = "end"
     DONE = "done"
 
+    @property
+    def over(self) -> bool:
+        """Whether nothing more will be asked."""
+        return self in (Phase.END, Phase.DONE)
+
 
 @dataclass(frozen=True, slots=True)
 class Given:
@@ -102,7 +107,7 @@ class State:
     @property
     def over(self) -> bool:
         """Whether nothing more will be asked."""
-        return self.phase in (Phase.END, Phase.DONE)
+        return self.phase.over
 
     @property
     def shaped(self) -> bool:

@@ -8,7 +8,7 @@ from drills.cards.deck import find_deck, read_deck
 from drills.cards.focus import parse_focus
 from drills.cards.material import gather
 from drills.neck.neck import Neck
-from drills.session.drill import Drill
+from drills.session.drill import Drill, silent
 from drills.theory.quality import shipped_qualities
 from scheduler.log import ReviewLog
 from scheduler.planner import Planner
@@ -29,21 +29,59 @@ class Clock:
         self.at += timedelta(seconds=seconds)
 
 
+def gathered(deck="first", neck=Neck(), **focus):
+    """A deck on a neck, narrowed as on the command line."""
+    return gather(read_deck(find_deck(deck, None)), neck, focus=parse_focus(shipped_qualities(), **focus))
+
+
+class Listener:
+    """Hears nothing and remembers what it was asked for."""
+
+    def __init__(self):
+        self.asked = []
+        self.news = ""
+
+    def hear(self, shape, grip, mode):
+        self.asked.append(("hear", shape.name))
+        return ""
+
+    def drone(self, shape, seconds):
+        self.asked.append(("drone", shape.name, round(seconds)))
+        return "drone"
+
+    def click(self, tempo_bpm):
+        self.asked.append(("click", tempo_bpm))
+        return "click"
+
+    def changes(self, grips, tempo_bpm, seconds):
+        self.asked.append(("changes", *(grip.name for grip in grips)))
+        return "changes"
+
+    def stop(self):
+        self.asked.append(("stop",))
+
+    def notice(self):
+        news, self.news = self.news, ""
+        return news
+
+
 class Sitting:
     """A drill with its clock and log; `play` answers one card as a player would."""
 
-    def __init__(self, path, *, minutes=10.0, clock=None, deck="first", caution=False, neck=Neck(), **focus):
+    def __init__(
+        self, path, *, minutes=10.0, clock=None, deck="first", caution=False, neck=Neck(), kind="daily", material=None,
+        chooser=None, listener=None, tempo_of=lambda _: 60.0, typed=silent, check=None, **focus,
+    ):  # fmt: skip
         self.clock = clock or Clock()
         self.log = ReviewLog(path)
-        self.material = gather(
-            read_deck(find_deck(deck, None)), neck, focus=parse_focus(shipped_qualities(), **focus)
-        )
+        self.material = material or gathered(deck, neck, **focus)
         standing = self.log.standing()
         history = list(self.log.reviews())
         planner = Planner(self.material.specs(), 0, history, self.material.rules(rested=standing.rested))
         self.drill = Drill(
-            self.material, planner, self.log, self.clock, minutes=minutes, caution=caution,
-            last=history[-1].at if history else None,
+            self.material, planner, self.log, self.clock, minutes=minutes, caution=caution, kind=kind,
+            chooser=chooser(self.material, planner) if chooser else None, listener=listener, tempo_of=tempo_of,
+            last=history[-1].at if history else None, typed=typed, check=check, tickets=standing.tickets,
         )  # fmt: skip
 
     @property

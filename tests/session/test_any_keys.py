@@ -8,11 +8,15 @@ from pathlib import Path
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
-from sittings import Clock, Sitting
+from sittings import Clock, Sitting, gathered
 
+from drills.reading import Reading
+from drills.session.screens import screen
+
+MATERIAL = gathered(strings="543,432")
 KEYS = [
     "enter", "right", "left", "up", "down", "pageup", "pagedown", " ", "l", "f", "c", "t", "1", "2", "3", "4",
-    "u", "n", "r", "a", "s", "?", "g", "p", "h", "x",
+    "u", "n", "r", "a", "s", "?", "g", "p", "h", "x", "k", "v", "m",
 ]  # fmt: skip
 
 
@@ -25,7 +29,7 @@ class AnyKeys(RuleBasedStateMachine):
         self.path = Path(self.folder.name) / "log.sqlite3"
         self.clock = Clock()
         self.before = 0
-        self.one = Sitting(self.path, clock=self.clock, minutes=5)
+        self.one = Sitting(self.path, clock=self.clock, minutes=5, material=MATERIAL)
 
     @rule(key=st.sampled_from(KEYS), seconds=st.floats(0.01, 40))
     def press(self, key, seconds):
@@ -43,11 +47,16 @@ class AnyKeys(RuleBasedStateMachine):
     def the_clock_jumps(self, seconds):
         self.clock.tick(seconds)
 
+    @rule(width=st.integers(20, 200), height=st.integers(5, 60))
+    def resized(self, width, height):
+        lines = screen(self.one.drill, Reading(), width, height)
+        assert len(lines) <= height
+
     @rule()
     def killed_and_started_again(self):
         self.before = len(self.one.firsts())
         self.one.log.close()
-        self.one = Sitting(self.path, clock=self.clock, minutes=5)
+        self.one = Sitting(self.path, clock=self.clock, minutes=5, material=MATERIAL)
         assert len(self.one.firsts()) == self.before
 
     @invariant()
@@ -63,6 +72,15 @@ class AnyKeys(RuleBasedStateMachine):
             assert by_id[entry.review].slip == entry.slip
             assert 0 <= by_id[entry.review].seconds <= 60
 
+    @invariant()
+    def the_time_box_holds(self):
+        if not hasattr(self, "one"):
+            return
+        state = self.one.state
+        asked_s = state.asked_s - state.started_s
+        if state.phase.value in ("lesson", "prompt") and state.given:
+            assert asked_s <= state.limit_s - state.music_s
+
     def teardown(self):
         if hasattr(self, "one"):
             self.one.log.close()
@@ -70,4 +88,4 @@ class AnyKeys(RuleBasedStateMachine):
 
 
 TestAnyKeys = AnyKeys.TestCase
-TestAnyKeys.settings = settings(max_examples=20, stateful_step_count=30, deadline=None)
+TestAnyKeys.settings = settings(max_examples=12, stateful_step_count=30, deadline=None)

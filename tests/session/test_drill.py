@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 from datetime import timedelta
 
 from scheduler.grade import Grade
@@ -80,10 +81,10 @@ def test_the_same_quality_on_the_same_set_never_comes_twice_running(sitting):
     while (card := one.play()) is not None:
         cards.append((card.chord.quality.name, card.strings.id))
     lessons = one.state.lessons
-    doubles = sum(a == b for a, b in zip(cards, cards[1:], strict=False))
+    doubles = sum(a == b for a, b in itertools.pairwise(cards))
     # While only one form is met there is nothing else to ask; lessons stand between the rest.
     assert doubles <= 3 + lessons
-    assert all(a != b for a, b in zip(cards[8:], cards[9:], strict=False))
+    assert all(a != b for a, b in itertools.pairwise(cards[8:]))
     narrow = sitting(quality="m7", strings="543")
     narrow.start()
     assert narrow.play() and narrow.play()

@@ -9,10 +9,10 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
+from drills.reading import Reading
 from drills.session import terminal
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.settings import Reading
 
 KEYS = {"enter": "\r", "c": "c", "l": "l", "f": "f", "t": "t", "u": "u", "q": "q"}
 
@@ -64,9 +64,10 @@ def test_no_screen_eats_brackets_or_overflows(sitting):
     one = sitting()
     seen = set()
     keys = iter(["enter"] * 8 + ["c", "enter", "l", "enter", "enter", "f"] + ["enter", "c"] * 40)
+    readings = (Reading(), Reading(ascii=True, left_handed=True), Reading(orientation="box", labels="fingers"))
     for key in keys:
         for width, height in ((40, 15), (80, 24), (132, 43), (200, 60)):
-            for reading in (Reading(), Reading(ascii=True, left_handed=True), Reading(orientation="box", labels="fingers")):
+            for reading in readings:
                 lines = screen(one.drill, reading, width, height)
                 assert len(lines) <= height
                 assert all(len(line.text) <= width for line in lines)

@@ -1,0 +1,136 @@
+"""Placement (handbook A2, WP1) and rounds (B4, check G30); roots and frets are computed facts."""
+
+from __future__ import annotations
+
+import pytest
+from sittings import gathered
+
+from drills.errors import DeckError
+from drills.session.choosing import in_order
+from drills.session.plain import spoken
+from drills.session.rounds import round_cards
+
+
+def answers(card) -> str:
+    """A player who knows everything on 6-5-4 and 5-4-3, and nothing on 4-3-2."""
+    return "l" if str(card.strings) == "4-3-2" else "t"
+
+
+def test_placement_takes_three_minutes_and_teaches_nothing(sitting):
+    """Sampled cards, no lessons, no repeats, no 144 first meetings; it says how sure it is."""
+    one = sitting(kind="placement", minutes=3)
+    one.start()
+    asked = []
+    while not one.state.over:
+        assert one.state.phase.value == "prompt"
+        card = one.state.card
+        asked.append(card)
+        one.press("enter", seconds=4)
+        one.press(answers(card), seconds=6)
+    assert 10 <= len(asked) <= 19
+    assert len({card.id for card in asked}) == len(asked)
+    assert {review.attempt for review in one.log.reviews()} == {"first"}
+    one.clock.tick(1)
+    words = " ".join(spoken(one.drill))
+    clean = sum(answers(card) == "t" for card in asked)
+    assert f"{len(asked)} cards asked, {clean} clean (self-reported)." in words
+    assert "Of all 144 cards" in words
+    assert "19 times in 20" in words
+
+
+def test_placement_settles_what_is_known(sitting):
+    """The next day no form that was clean is taught, and roots are no longer brought in four at a time."""
+    one = sitting(kind="placement", minutes=3, strings="654")
+    one.start()
+    while not one.state.over:
+        one.press("enter", seconds=4)
+        one.press("t", seconds=6)
+    played = {skill for review in one.log.reviews() for skill in review.skills}
+    one.clock.tick(86_400)
+    two = sitting(clock=one.clock, strings="654")
+    assert two.drill.planner.rules.new_per_session == {"form": 2}
+    two.start()
+    while two.play() is not None:
+        if two.state.phase.value == "lesson":
+            assert not set(two.state.card.skills[:1]) <= played
+    assert two.state.given
+
+
+def test_a_beginner_s_placement_opens_no_doors(sitting):
+    """Misses in a placement leave the limits on new roots as they were."""
+    one = sitting(kind="placement", minutes=3, strings="654")
+    one.start()
+    while not one.state.over:
+        one.press("enter", seconds=4)
+        one.press("l", seconds=6)
+    one.clock.tick(86_400)
+    assert sitting(clock=one.clock, strings="654").drill.planner.rules.new_per_session["root"] == 4
+
+
+def places(cards, material):
+    return [(str(c.chord.root), material.answer(c).root.string, material.answer(c).root.fret) for c in cards]
+
+
+def test_fourths_round_the_sets():
+    """maj7 from C(6/8) by the nearest-root rule: check G30."""
+    material = gathered(quality="maj7", prompt="name")
+    found = places(round_cards(material, "fourths"), material)
+    assert len(found) == 12
+    assert found[:7] == [
+        ("C", 6, 8), ("F", 5, 8), ("Bb", 4, 8), ("Eb", 5, 6), ("Ab", 4, 6), ("Db", 5, 4), ("Gb", 4, 4),
+    ]  # fmt: skip
+
+
+def test_a_round_that_stays_keeps_to_one_set():
+    """Every root once, on the set of the first."""
+    material = gathered(quality="m7", prompt="name")
+    cards = round_cards(material, "chromatic", hop=False)
+    assert {str(card.strings) for card in cards} == {"6-5-4"}
+    classes = [card.chord.root.pitch_class for card in cards]
+    assert classes == list(range(12))
+
+
+def test_a_random_round_has_every_root_once_and_repeats_from_its_seed():
+    """The same seed gives the same round, another one another."""
+    material = gathered(quality="7", prompt="name")
+    one, again, other = (round_cards(material, "random", seed=seed) for seed in (1, 1, 2))
+    assert one == again
+    assert one != other
+    assert sorted(card.chord.root.pitch_class for card in one) == list(range(12))
+
+
+def test_a_key_s_seven_chords_go_round_from_its_first():
+    """By fourths the key of Bb goes I IV vii iii vi ii V."""
+    material = gathered(key="Bb", prompt="degree", strings="654,543")
+    cards = round_cards(material, "fourths")
+    assert [card.chord.name for card in cards] == ["Bbmaj7", "Ebmaj7", "Am7b5", "Dm7", "Gm7", "Cm7", "F7"] or {
+        card.chord.name for card in cards
+    } == {"Bbmaj7", "Ebmaj7", "Am7b5", "Dm7", "Gm7", "Cm7", "F7"}
+
+
+@pytest.mark.parametrize(
+    ("focus", "order", "words"), [({}, "fourths", "one quality"), ({"quality": "m7"}, "up", "order")]
+)
+def test_what_is_no_round_is_refused(focus, order, words):
+    """Several qualities without a key, or an order nobody knows: one line that says what was expected."""
+    with pytest.raises(DeckError, match=words):
+        round_cards(gathered(**focus), order)
+
+
+def test_a_round_is_graded_once_per_card_and_ends_with_the_last(sitting):
+    """Logged as practice of its skills like any session; a missed card is played right, not asked again."""
+
+    def by_fourths(material, planner):
+        return in_order([card.id for card in round_cards(material)], planner)
+
+    one = sitting(kind="round", quality="maj7", prompt="name", chooser=by_fourths)
+    one.start()
+    keys = iter("cclctcfcctcc")
+    while not one.state.over:
+        if one.play(next(keys)) is None:
+            break
+    assert [review.grade.value for review in one.firsts()].count(1) == 1
+    assert len(one.firsts()) == 12
+    assert one.state.phase.value == "end"
+    assert one.state.lessons == 2  # the layout of 6-5-4 and 5-4-3, and that of 4-3-2
+    assert all(review.skills for review in one.firsts())
