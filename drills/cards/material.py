@@ -239,13 +239,16 @@ def _focused(blocks: Iterable[Block], focus: Focus) -> list[Block]:
 
 def _cross(blocks: Iterable[Block], table: QualityTable, focus: Focus) -> Iterator[_Wanted]:
     """Every combination of the blocks in the order of introduction."""
-    roots = {root.pitch_class for root in focus.roots}
+    roots = {root.pitch_class: root for root in focus.roots}
     for number, block in enumerate(blocks):
         for set_index, strings in enumerate(block.string_sets):
             for form_index, form_name in enumerate(block.forms):
                 for chord, key, degree, order in _chords(block, table, focus):
-                    if roots and chord.root.pitch_class not in roots:
-                        continue
+                    if roots:
+                        if chord.root.pitch_class not in roots:
+                            continue
+                        if key is None:  # asked for as Bb, it is called Bb
+                            chord = Chord(roots[chord.root.pitch_class], chord.quality)
                     form = _form(form_name, chord.quality, key, degree)
                     if form is None:
                         continue
@@ -271,9 +274,8 @@ def _chords(block: Block, table: QualityTable, focus: Focus) -> Iterator[tuple[C
         return
     for index, name in enumerate(block.qualities):
         quality = table.named(name)
-        for root in sorted(free_roots(quality), key=_by_fourths):
-            if block.roots and root.pitch_class not in {note.pitch_class for note in block.roots}:
-                continue
+        # A deck that names its roots is taken at its word, spelling included.
+        for root in sorted(block.roots or free_roots(quality), key=_by_fourths):
             # Each quality is met on a few friendly roots before any of them goes round all twelve.
             friendly = root.pitch_class in FRIENDLY_ROOTS
             yield Chord(root, quality), None, 0, index + (0 if friendly else 50)
