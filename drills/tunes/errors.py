@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from drills.errors import DrillsError, NotPlayableError
 
-__all__ = ["ChangesError", "EtudeError", "LeadSheetError", "PathError"]
+__all__ = ["ChangesError", "EtudeError", "LeadSheetError", "PathError", "TrackError"]
 
 
 class ChangesError(DrillsError, ValueError):
@@ -31,3 +31,7 @@ class PathError(NotPlayableError):
 
 class EtudeError(NotPlayableError):
     """No line obeys every hard rule with the options given, or an option is unknown."""
+
+
+class TrackError(DrillsError, ValueError):
+    """A track cannot be made: no chord, no grip, or an unknown option."""

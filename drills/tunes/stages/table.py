@@ -32,7 +32,7 @@ STAGES: tuple[Stage, ...] = (
     Stage(2, "Grips", "Hold the grip over each root and hear the tune."),
     Stage(3, "Spell up", "Root, 3rd, 5th, 7th, a note a beat."),
     Stage(4, "Spell down", "From the 7th down; then one chord up and the next down."),
-    Stage(5, "Connect", "At the bar line go to the new chord's nearest tone, not to its root and not to the same note."),
+    Stage(5, "Connect", "At the bar line go to the new chord's nearest tone, but not to the same note."),
     Stage(6, "Guide tones", "Thirds and sevenths only. Sing a line, play it, then the other."),
     Stage(7, "Add the mode", "Eighths: chord tones on the beats, notes of the mode between them."),
     Stage(8, "Add chromatics", "Approach chord tones from a semitone, above and below; keep chord tones on the beats."),
