@@ -64,7 +64,7 @@ class CardTally:
 class DayTally:
     """One practice day, or several in a row: first tries, median seconds to reveal of the clean ones
     (None without any), minutes at the cards, cards played for the first time, days on which
-    anything was graded."""
+    anything was graded, and the median seconds again by kind of card, each with of how many."""
 
     day: date
     count: Count
@@ -72,14 +72,17 @@ class DayTally:
     minutes: float
     met: int
     days: int
+    seconds_by_kind: dict[str, tuple[float, int]]
 
 
 @dataclass(frozen=True, slots=True)
 class Digest:
-    """A log added up. cards: by id, in the order first played. trust: predicted against actual."""
+    """A log added up. cards: by id, in the order first played. trust: predicted against actual.
+    gaps: first tries by the practice days since the card was last played."""
 
     cards: dict[str, CardTally]
     trust: Calibration | None
+    gaps: dict[int, Count]
     _days: dict[int, list]
 
     @property
@@ -148,7 +151,11 @@ class Digest:
             groups.setdefault(start(day), []).append(self._days[day])
         result = []
         for day, members in groups.items():
-            times = [seconds for one in members for seconds in one[2]]
+            by_kind: dict[str, list[float]] = {}
+            for one in members:
+                for kind, seconds in one[2].items():
+                    by_kind.setdefault(kind, []).extend(seconds)
+            times = [seconds for kept in by_kind.values() for seconds in kept]
             result.append(
                 DayTally(
                     day=date.fromordinal(day),
@@ -157,26 +164,35 @@ class Digest:
                     minutes=sum(one[3] for one in members) / 60.0,
                     met=sum(one[4] for one in members),
                     days=len(members),
+                    seconds_by_kind={kind: (median(kept), len(kept)) for kind, kept in by_kind.items()},
                 )
             )
         return result
 
 
-def digest(reviews: Iterable[Review], day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> Digest:
-    """The digest of reviews, in the order of the log; `ReviewLog.digest` reads a whole log quicker."""
+def digest(
+    reviews: Iterable[Review],
+    day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
+    kind: Callable[[str], str] = lambda card: "",
+) -> Digest:
+    """The digest of reviews, in the order of the log; `ReviewLog.digest` reads a whole log quicker.
+
+    kind: names the kind of a card by its id; times of different kinds do not compare.
+    """
     second = timedelta(seconds=1)
     rows = (
         (r.card, as_us(r.at), r.at.utcoffset() // second, int(r.grade), r.attempt,
          r.seconds, r.spent, r.predicted, r.slip, r.skills)
         for r in reviews
     )  # fmt: skip
-    return digest_rows(rows, day_starts_at_hour)
+    return digest_rows(rows, day_starts_at_hour, kind=kind)
 
 
 def digest_rows(
     rows: Iterable[Row],
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
     read_skills: Callable[[Any], tuple[str, ...]] = tuple,
+    kind: Callable[[str], str] = lambda card: "",
 ) -> Digest:
     """The digest of rows, in the order of the log; `read_skills` makes the skills of what stands last in a row."""
     # Plain lists and whole numbers: this loop is what a player with a long
@@ -186,19 +202,23 @@ def digest_rows(
     predictions: list[tuple[float, bool]] = []
     cards: dict[str, list] = {}
     days: dict[int, list] = {}
+    gaps: dict[int, list[int]] = {}
     today, today_day = [], None
     for card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills in rows:
         day = (clock_us + offset_s * 1_000_000 - shift_us) // _DAY_US
         if day != today_day:
             today_day = day
-            today = days.setdefault(day, [0, 0, [], 0.0, 0])
+            today = days.setdefault(day, [0, 0, {}, 0.0, 0])
         mine = cards.get(card)
         if mine is None:
             # First and last day, clean and tries after a short and a long gap, latest
-            # clean day, grades by number, slips, times, skills: see `_tally`.
-            mine = cards[card] = [day, day, 0, 0, 0, 0, None, [0] * (max(Grade) + 1), {}, [], skills]
+            # clean day, grades by number, slips, times, skills, kind: see `_tally`.
+            mine = [day, day, 0, 0, 0, 0, None, [0] * (max(Grade) + 1), {}, [], skills, kind(card)]
+            cards[card] = mine
             today[4] += 1
-        gap, mine[1], mine[10] = day - mine[1], day, skills
+            gap = None
+        else:
+            gap, mine[1], mine[10] = day - mine[1], day, skills
         spent = seconds if spent is None else spent
         today[3] += spent if spent < SPENT_CAP else SPENT_CAP
         if attempt != "first":
@@ -211,24 +231,35 @@ def digest_rows(
             seconds = seconds if seconds < SECONDS_CAP else SECONDS_CAP
             mine[9].append(seconds)
             today[0] += 1
-            today[2].append(seconds)
-        if gap >= short:
-            mine[2] += clean
-            mine[3] += 1
-            if gap >= long:
-                mine[4] += clean
-                mine[5] += 1
+            of_kind = today[2].get(mine[11])
+            if of_kind is None:
+                today[2][mine[11]] = [seconds]
+            else:
+                of_kind.append(seconds)
+        if gap is not None:
+            pair = gaps.get(gap)
+            if pair is None:
+                pair = gaps[gap] = [0, 0]
+            pair[0] += clean
+            pair[1] += 1
+            if gap >= short:
+                mine[2] += clean
+                mine[3] += 1
+                if gap >= long:
+                    mine[4] += clean
+                    mine[5] += 1
         if slip is not None:
             mine[8][slip] = mine[8].get(slip, 0) + 1
         if predicted is not None:
             predictions.append((predicted, clean))
     for mine in cards.values():
         mine[10] = read_skills(mine[10])
-    return Digest({card: _tally(card, mine) for card, mine in cards.items()}, calibrate(predictions), days)
+    tallies = {card: _tally(card, mine) for card, mine in cards.items()}
+    return Digest(tallies, calibrate(predictions), {gap: Count(*pair) for gap, pair in sorted(gaps.items())}, days)
 
 
 def _tally(card: str, mine: list) -> CardTally:
-    first, last, short_clean, short, long_clean, long, clean_day, grades, slips, seconds, skills = mine
+    first, last, short_clean, short, long_clean, long, clean_day, grades, slips, seconds, skills, _ = mine
     return CardTally(
         card=card,
         skills=skills,

@@ -194,12 +194,14 @@ class ReviewLog:
         """
         return self._read(_LAGGED, (), lambda row: (row[0], review_from_row(row[1:])))
 
-    def digest(self, day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> Digest:
-        """Everything the progress page adds up, from one quick reading."""
+    def digest(
+        self, day_starts_at_hour: float = DAY_STARTS_AT_HOUR, kind: Callable[[str], str] = lambda card: ""
+    ) -> Digest:
+        """Everything the progress page adds up, from one quick reading; `kind` names the kind of a card."""
         from scheduler.digest import digest_rows
 
         with explained(self.path, "read"):
-            return digest_rows(self._db.conn.execute(_DIGESTED), day_starts_at_hour, skills_from_text)
+            return digest_rows(self._db.conn.execute(_DIGESTED), day_starts_at_hour, skills_from_text, kind)
 
     def state(self) -> State:
         """The log in effect, with every review."""
