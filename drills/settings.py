@@ -87,7 +87,9 @@ def _tuning(name: str, own: Path | None) -> tuple[Tuning, float]:
         ) from error
 
 
-def changed(settings: Settings, table: str, key: str, value: object, own_tunings: Path | None = None, where: str = "settings") -> Settings:
+def changed(
+    settings: Settings, table: str, key: str, value: object, own_tunings: Path | None = None, where: str = "settings"
+) -> Settings:
     """Settings with one value changed; a new tuning brings its usual scale length.
 
     Raises SettingsError naming table and key when it is unknown, of the wrong type or out of range.

@@ -15,7 +15,12 @@ from drills.neck.neck import Neck
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-COMMAND_LINES = [line for block in re.findall(r"```sh\n(.*?)```", README, re.S) for line in block.splitlines() if line.startswith("neckwork ")]
+COMMAND_LINES = [
+    line
+    for block in re.findall(r"```sh\n(.*?)```", README, re.S)
+    for line in block.splitlines()
+    if line.startswith("neckwork ")
+]
 
 
 @pytest.fixture

@@ -85,7 +85,14 @@ _BLOCK = {
 }  # fmt: skip
 _LIMITS = {"new_forms": "form", "new_roots": "root"}
 _NECK = {"top_fret": int, "open_roots": bool, "alternates": bool}
-_TYPE_NAMES = {str: "text", list: "a list", dict: "a table", int: "a whole number", bool: "true or false", date: "a date"}
+_TYPE_NAMES = {
+    str: "text",
+    list: "a list",
+    dict: "a table",
+    int: "a whole number",
+    bool: "true or false",
+    date: "a date",
+}
 
 
 class _Reader:
@@ -146,7 +153,11 @@ class _Reader:
         if not isinstance(table, dict):
             raise self.refuse("", "material", "tables written [[material]]", table)
         self.typed(where, table, _BLOCK)
-        forms = [form for name in self.each(where, "forms", table.get("forms", ["arpeggio"]), str) for form in self._forms(where, name)]
+        forms = [
+            form
+            for name in self.each(where, "forms", table.get("forms", ["arpeggio"]), str)
+            for form in self._forms(where, name)
+        ]
         roots = table.get("roots", [])
         roots = [] if roots in ([], ["all"]) else self.each(where, "roots", roots, Note.parse)
         keys = table.get("keys", [])
@@ -159,7 +170,9 @@ class _Reader:
         if not qualities and not keys:
             raise self.refuse(where, "qualities", "at least one quality, or keys", table.get("qualities", []))
         if "string_sets" not in table or not table["string_sets"]:
-            raise self.refuse(where, "string_sets", "at least one set such as \"654\", or \"core\"", table.get("string_sets"))
+            raise self.refuse(
+                where, "string_sets", 'at least one set such as "654", or "core"', table.get("string_sets")
+            )
         sets = table["string_sets"]
         from_week = table.get("from_week", 1)
         if from_week < 1:
@@ -201,14 +214,14 @@ class _Reader:
         for key, value in self.data.get("fingerings", {}).items():
             parts = key.split()
             if len(parts) not in (2, 3):
-                raise self.refuse("fingerings", key, "a key such as \"m7 654\" or \"arpeggio-down m7 654\"", value)
+                raise self.refuse("fingerings", key, 'a key such as "m7 654" or "arpeggio-down m7 654"', value)
             form = parts[0] if len(parts) == 3 else "arpeggio"
             try:
                 named = (parse_form(form).id, self.table.named(parts[-2]).name, parse_strings(parts[-1]).id)
             except DrillsError as error:
                 raise self.refuse("fingerings", key, str(error).partition("expected ")[2], key) from error
             if not isinstance(value, str) or not re.fullmatch(r"[0-4]([ ]?[0-4])*", value):
-                raise self.refuse("fingerings", key, "fingers 1 to 4 such as \"1 4 3 1 3\"", value)
+                raise self.refuse("fingerings", key, 'fingers 1 to 4 such as "1 4 3 1 3"', value)
             found[named] = tuple(int(digit) for digit in value.replace(" ", ""))
         return found
 
@@ -239,7 +252,7 @@ def read_deck(path: Path, table: QualityTable | None = None, own: Path | None = 
 def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, ...]) -> Deck:
     here = path.resolve()
     if here in above:
-        loop = " -> ".join(p.name for p in (*above[above.index(here):], here))
+        loop = " -> ".join(p.name for p in (*above[above.index(here) :], here))
         raise DeckError(f"deck {path}, include: the files include one another in a loop ({loop}); remove one include")
     if len(above) >= _DEEPEST_INCLUDE:
         raise DeckError(f"deck {path}, include: more than {_DEEPEST_INCLUDE} files deep; flatten the includes")

@@ -144,7 +144,17 @@ def gather(
         identity = card_id(finder.tuning, wanted.form, wanted.chord, wanted.strings, wanted.kind)
         if identity in cards or identity in left_out:
             continue
-        card = Card(identity, wanted.kind, wanted.chord, wanted.form, wanted.strings, (), wanted.stage, wanted.key, wanted.degree)
+        card = Card(
+            identity,
+            wanted.kind,
+            wanted.chord,
+            wanted.form,
+            wanted.strings,
+            (),
+            wanted.stage,
+            wanted.key,
+            wanted.degree,
+        )
         try:
             shape = finder.find(wanted.chord, wanted.form, wanted.strings)
         except NotPlayableError as error:
@@ -220,7 +230,10 @@ def _focused(blocks: Iterable[Block], focus: Focus) -> list[Block]:
 
     blocks = list(blocks)
     if focus.added:
-        blocks = [replace(b, qualities=tuple(dict.fromkeys((*b.qualities, *focus.added)))) if b.qualities else b for b in blocks]
+        blocks = [
+            replace(b, qualities=tuple(dict.fromkeys((*b.qualities, *focus.added)))) if b.qualities else b
+            for b in blocks
+        ]
     narrowed("forms", focus.forms, lambda form: form in focus.forms or form.partition("-")[0] in focus.forms)
     narrowed("string_sets", focus.strings, lambda strings: strings in focus.strings)
     narrowed("prompts", focus.prompts, lambda prompt: prompt in focus.prompts)

@@ -11,7 +11,9 @@ __all__ = ["command"]
 
 @click.command("path")
 @click.argument("changes")
-@click.option("--from", "start", type=click.IntRange(1, 12), help="String of the first root; three passes when left out.")
+@click.option(
+    "--from", "start", type=click.IntRange(1, 12), help="String of the first root; three passes when left out."
+)
 @click.option("--planned", is_flag=True, help="Least movement over the whole, instead of step by step.")
 @click.option("--measure", type=click.Choice(["frets", "position", "mm"]), default="frets", show_default=True,
               help="What a plan keeps small: frets, hand position or millimetres.")  # fmt: skip

@@ -44,7 +44,14 @@ class Player:
         if tuning is not None:
             from drills.settings import changed
 
-            neck = changed(replace(self.settings, changed_fields=frozenset()), "instrument", "tuning", tuning, self.home.tunings, "--tuning").neck
+            neck = changed(
+                replace(self.settings, changed_fields=frozenset()),
+                "instrument",
+                "tuning",
+                tuning,
+                self.home.tunings,
+                "--tuning",
+            ).neck
         return replace(neck, **{field: value for field, value in given.items() if value is not None})
 
     def open_log(self):
@@ -103,7 +110,7 @@ def neck_options(command):
         click.option("--top-fret", type=click.IntRange(1, 36), help="Highest comfortable fret."),
         click.option("--capo", type=click.IntRange(0, 20), help="Capo at a fret; frets then count from it."),
         click.option("--open-roots", is_flag=True, default=None, help="Allow open strings as roots."),
-        click.option("--alternates", is_flag=True, default=None, help="Fall back on other layouts where the usual one does not fit."),
+        click.option("--alternates", is_flag=True, default=None, help="Fall back on other layouts at the limits."),
     )):  # fmt: skip
         command = option(command)
     return command

@@ -34,7 +34,9 @@ _PLACES = {
 @click.option("--sound/--silent", "sound", default=None, help="Whether sounds may be played.")
 @click.option("--minutes", type=float, help="Length of a session (10).")
 @click.option("--deck", metavar="NAME", help="Your usual deck (first).")
-@click.option("--day-starts-at", type=float, metavar="HOUR", help="Practice before this hour counts for the day before (4).")
+@click.option(
+    "--day-starts-at", type=float, metavar="HOUR", help="Practice before this hour counts for the day before (4)."
+)
 @click.option("--days", metavar="RULE", help="Practice days: 'every day', 'weekdays', 'not Sundays' or an RRULE.")
 @click.option("--tempo-bpm", type=int, help="Tempo of the click that 'In time' refers to (60).")
 @click.option("--reset", is_flag=True, help="Go back to the defaults first.")
@@ -74,11 +76,17 @@ def command(reset: bool, **given) -> None:
         ("scale length", f"{neck.scale_mm:g} mm"),
         ("capo", f"fret {neck.capo}" if neck.capo else "none"),
         ("reach limit", f"{neck.reach_limit_mm:g} mm"),
-        ("diagrams", f"{'left' if reading.left_handed else 'right'}-handed {reading.orientation}, {reading.labels} in the dots"),
+        (
+            "diagrams",
+            f"{'left' if reading.left_handed else 'right'}-handed {reading.orientation}, {reading.labels} in the dots",
+        ),
         ("characters", "plain" if reading.ascii else "Unicode"),
         ("screen reader lines", yes[reading.plain]),
         ("sound", yes[reading.sound]),
-        ("session", f"{practice.minutes:g} minutes of {practice.deck}, {practice.days}, day from {practice.day_starts_at:g}:00"),
+        (
+            "session",
+            f"{practice.minutes:g} minutes of {practice.deck}, {practice.days}, day from {practice.day_starts_at:g}:00",
+        ),
         ("click", f"{practice.tempo_bpm} beats a minute"),
         ("kept in", f"{player.home.settings}"),
     ):

@@ -13,7 +13,9 @@ __all__ = ["command"]
 @click.command("shape")
 @click.argument("name")
 @click.option("--strings", metavar="SETS", help="String sets, e.g. 654 or 654,543; the three usual ones when left out.")
-@click.option("--form", default="arpeggio", metavar="FORM", help="arpeggio, grip, scale, or one such as arpeggio-from3.")
+@click.option(
+    "--form", default="arpeggio", metavar="FORM", help="arpeggio, grip, scale, or one such as arpeggio-from3."
+)
 @click.option("--labels", type=click.Choice(["degrees", "fingers", "notes"]), help="What stands in the dots.")
 @click.option("--box", is_flag=True, default=None, help="Draw the upright chord box instead of the sideways neck.")
 @click.option("--left-handed", is_flag=True, default=None, help="Mirror the drawing.")

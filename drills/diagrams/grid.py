@@ -72,9 +72,7 @@ def grid_of(shape: Shape, strings: int, labels: str = "degrees", left_handed: bo
     return grid_of_notes(shape.notes, strings, labels, left_handed)
 
 
-def grid_of_notes(
-    notes: Sequence[Placement], strings: int, labels: str = "degrees", left_handed: bool = False
-) -> Grid:
+def grid_of_notes(notes: Sequence[Placement], strings: int, labels: str = "degrees", left_handed: bool = False) -> Grid:
     """The grid of any notes on a neck, e.g. every chord tone of a chord.
 
     Raises ValueError when `labels` is none of LABELS.

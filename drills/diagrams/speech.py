@@ -14,7 +14,15 @@ _NUMBERS = {
     "8": "octave", "9": "ninth", "10": "tenth", "11": "eleventh", "12": "twelfth", "13": "thirteenth",
     "14": "fourteenth", "15": "second octave",
 }  # fmt: skip
-_ACCIDENTALS = {"": "", "b": "flat", "bb": "double flat", "bbb": "triple flat", "#": "sharp", "##": "double sharp", "###": "triple sharp"}
+_ACCIDENTALS = {
+    "": "",
+    "b": "flat",
+    "bb": "double flat",
+    "bbb": "triple flat",
+    "#": "sharp",
+    "##": "double sharp",
+    "###": "triple sharp",
+}
 
 
 def degree_words(degree: str) -> str:

@@ -102,7 +102,7 @@ def _rows(path: Path) -> dict[str, NamedTuning]:
     for name, row in rows.items():
         where = f"{path}, tuning {shown(name)}"
         if not isinstance(row, dict) or not isinstance(row.get("open"), list):
-            raise TableError(f"{where}, open: expected a list of pitches such as [\"E2\", \"A2\"]")
+            raise TableError(f'{where}, open: expected a list of pitches such as ["E2", "A2"]')
         if unknown := set(row) - {"open", "title", "scale_mm"}:
             raise TableError(f"{where}, {shown(min(unknown))}: unknown; expected open, title, scale_mm")
         title, scale_mm = row.get("title", name), row.get("scale_mm", 648)

@@ -49,7 +49,9 @@ def named_chord(name: str, table: QualityTable) -> tuple[Chord, Mode | None, boo
     return parse_chord(text, table), None, False
 
 
-def _form_and_sets(form: str, chord: Chord, mode: Mode | None, sets: list[StringSet], tuning: Tuning) -> list[tuple[Form, StringSet]]:
+def _form_and_sets(
+    form: str, chord: Chord, mode: Mode | None, sets: list[StringSet], tuning: Tuning
+) -> list[tuple[Form, StringSet]]:
     core = sets or list(core_sets(tuning))
     if form == "scale":
         name = mode.name if mode else (chord.quality.modes or ("",))[0]
@@ -146,4 +148,3 @@ def shape_json(shape: Shape, alternates: list[Shape] | None = None) -> dict:
     if alternates is not None:
         row["alternates"] = [shape_json(alternate) for alternate in alternates]
     return row
-

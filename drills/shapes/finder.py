@@ -101,7 +101,11 @@ class ShapeFinder:
         first = self._first_note(chord, form)
         if first_fret not in self.neck.frets_of(strings.numbers[0], first.pitch_class):
             raise NotPlayableError(f"{chord.name} on {strings}: there is no {first} at fret {first_fret}")
-        steps = self._grip_places(chord.quality, form, strings) if form.kind == "grip" else self._usual_line(chord, form, strings)
+        steps = (
+            self._grip_places(chord.quality, form, strings)
+            if form.kind == "grip"
+            else self._usual_line(chord, form, strings)
+        )
         places = tuple((string, first_fret + offset) for string, offset in steps)
         places = places[::-1] if form.down else places
         self._require_fit(chord, form, strings, places)
@@ -117,11 +121,14 @@ class ShapeFinder:
         lowest = min(kept)
         index = {string: place for place, string in enumerate(strings.numbers)}
         rise = [tone.semitones for tone in tones]
-        fixed = {rise.index(midi - lowest): index[string] for midi, (string, _) in kept.items() if midi - lowest in rise}
+        fixed = {
+            rise.index(midi - lowest): index[string] for midi, (string, _) in kept.items() if midi - lowest in rise
+        }
         first_fret = kept[lowest][1]
         for option in layouts(rise, self._gaps(strings), WIDEST[form.octaves], fixed):
             places = tuple(
-                (strings.numbers[on], first_fret + offset) for on, offset in zip(option.strings, option.offsets, strict=True)
+                (strings.numbers[on], first_fret + offset)
+                for on, offset in zip(option.strings, option.offsets, strict=True)
             )
             if self._on_neck(places) and self._fingerings(form, places, 1):
                 return self._shape(chord, form, strings, places)
@@ -166,7 +173,7 @@ class ShapeFinder:
         if form.kind == "grip":
             steps = self._grip_places(chord.quality, form, strings)
             # A bass whose fret is in range may still need open strings above it; the octave is tried then.
-            low, high = self.neck.root_frets
+            high = self.neck.root_frets[1]
             frets = (*frets, *(fret + 12 for fret in frets if fret and fret + 12 <= max(high, self.neck.highest)))
             ordered = [tuple((string, fret + offset) for string, offset in steps) for fret in frets]
             yield from (places for places in ordered if min(fret for _, fret in places) > 0)

@@ -26,9 +26,7 @@ def _crossed(memory: tuple, finger: int, fret: int) -> bool:
     )
 
 
-def _step(
-    before: tuple, memory: tuple, string: int, fret: int, finger: int, reachable: Reachable
-) -> tuple[int, tuple]:
+def _step(before: tuple, memory: tuple, string: int, fret: int, finger: int, reachable: Reachable) -> tuple[int, tuple]:
     """Cost of the next note and where the fingers are then.
 
     before: (string, fret, finger) of the last fretted note, or None.
@@ -103,9 +101,7 @@ class _Entry(tuple):
         return self[:2] < other[:2]
 
 
-def line_cost(
-    places: Sequence[tuple[int, int]], fingers: Sequence[int], reachable: Reachable = _everywhere
-) -> int:
+def line_cost(places: Sequence[tuple[int, int]], fingers: Sequence[int], reachable: Reachable = _everywhere) -> int:
     """Cost of a given fingering of a line; OUT_OF_REACH or more when the hand cannot play it."""
     total, before, memory = 0, None, _NOWHERE
     for (string, fret), finger in zip(places, fingers, strict=True):

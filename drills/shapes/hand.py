@@ -79,8 +79,5 @@ def move_cost(finger: int, frets: int) -> int:
 def shift_cost(finger: int, frets: int, same_string: bool) -> int:
     """Cost of moving the whole hand by `frets` before playing with `finger`."""
     return (
-        SHIFT
-        + SHIFT_PER_FRET * abs(frets)
-        + SHIFT_INSIDE_STRING * same_string
-        + SHIFT_NOT_LED_BY_FIRST * (finger != 1)
+        SHIFT + SHIFT_PER_FRET * abs(frets) + SHIFT_INSIDE_STRING * same_string + SHIFT_NOT_LED_BY_FIRST * (finger != 1)
     )

@@ -51,7 +51,11 @@ def scale_tones(quality: Quality, form: Form) -> tuple[Interval, ...]:
     if missing:
         raise NotPlayableError(f"{mode.name} does not contain the {', '.join(missing)} of {quality.name}")
     one = [spelled.get(tone.semitones, tone) for tone in mode.intervals]
-    tones = [Interval(tone.steps + 7 * octave, tone.semitones + 12 * octave) for octave in range(form.octaves) for tone in one]
+    tones = [
+        Interval(tone.steps + 7 * octave, tone.semitones + 12 * octave)
+        for octave in range(form.octaves)
+        for tone in one
+    ]
     if form.closed:
         tones.append(Interval(7 * form.octaves, 12 * form.octaves))
     return tuple(tones)

@@ -39,8 +39,7 @@ def diatonic_qualities(parent: str, size: int = 4) -> tuple[Quality, ...]:
     stacked = scale + tuple(interval + OCTAVE for interval in scale)
     by_semitones = {quality.semitones: quality for quality in shipped_qualities()}
     return tuple(
-        by_semitones[tuple(stacked[i + 2 * j].semitones - scale[i].semitones for j in range(size))]
-        for i in range(7)
+        by_semitones[tuple(stacked[i + 2 * j].semitones - scale[i].semitones for j in range(size))] for i in range(7)
     )
 
 

@@ -48,9 +48,7 @@ class Note:
         plain = re.sub(r"[- ]?(flat|sharp)\b", lambda m: "b" if m[1] == "flat" else "#", plain)
         match = re.fullmatch(r"([A-Ga-g])(b{0,3}|#{0,3}|x)", plain)
         if match is None:
-            raise TheoryError(
-                f"note {text[:40]!r}: expected a letter A to G with b or # after it, such as Bb or F#"
-            )
+            raise TheoryError(f"note {text[:40]!r}: expected a letter A to G with b or # after it, such as Bb or F#")
         accidentals = "##" if match[2] == "x" else match[2]
         return cls(
             LETTERS.index(match[1].upper()),

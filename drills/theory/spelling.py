@@ -11,11 +11,8 @@ from drills.theory.quality import Quality
 __all__ = ["common_name", "free_root", "free_roots", "simple_twin"]
 
 _RARE = {"Cb", "Fb", "E#", "B#"}
-_USUAL = tuple(
-    note for step in range(7) for alter in (-1, 0, 1) if (note := Note(step, alter)).name not in _RARE
-)
+_USUAL = tuple(note for step in range(7) for alter in (-1, 0, 1) if (note := Note(step, alter)).name not in _RARE)
 """The 17 roots in use when no key forces another."""
-
 
 
 def _awkwardness(chord: Chord) -> tuple[int, int, int, bool]:

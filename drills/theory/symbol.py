@@ -39,7 +39,11 @@ def parse_chord(text: str, table: QualityTable | None = None, *, reduce: bool = 
     if len(text) > _LONGEST:
         raise SymbolError(
             f"chord {_quoted(text)}: expected at most {_LONGEST} characters, got {len(text):,}; "
-            "write one chord, such as Cmaj7", text, _LONGEST, ("Cmaj7",))
+            "write one chord, such as Cmaj7",
+            text,
+            _LONGEST,
+            ("Cmaj7",),
+        )
     symbol = plain_accidentals(text)
     start = len(symbol) - len(symbol.lstrip(" "))
     symbol = symbol.rstrip(" ")
@@ -47,7 +51,7 @@ def parse_chord(text: str, table: QualityTable | None = None, *, reduce: bool = 
     if match is None or text[start : start + 1] not in tuple("ABCDEFGabcdefg"):
         raise _refusal(text, start, "a root A to G", _near_roots(symbol[start:]))
     root = Note(LETTERS.index(match[1].upper()), match[2].count("#") - match[2].count("b"))
-    suffix, slash, bass_text = _split_bass(symbol[match.end():])
+    suffix, slash, bass_text = _split_bass(symbol[match.end() :])
     quality, tensions = _read_suffix(suffix, table, reduce)
     if quality is None:
         raise _unknown_suffix(text, symbol, match.end(), root, suffix, table, reduce)
@@ -73,7 +77,7 @@ def _split_bass(rest: str) -> tuple[str, str, str]:
     cut = rest.rfind("/")
     if cut < 0 or re.match(r"/ ?9", rest[cut:]):
         return rest, "", ""
-    return rest[:cut], "/", rest[cut + 1:]
+    return rest[:cut], "/", rest[cut + 1 :]
 
 
 def _read_suffix(suffix: str, table: QualityTable, reduce: bool) -> tuple[Quality | None, tuple[str, ...]]:
@@ -148,8 +152,8 @@ def _refusal(text: str, position: int, expected: str, near: tuple[str, ...]) -> 
     came = f"got {text[position]!r}" if position < len(text) else "the text ends there"
     hint = f"; did you mean {' or '.join(near)}?" if near else ""
     return SymbolError(
-        f"chord {_quoted(text)}, character {position + 1}: expected {expected}, {came}{hint}",
-        text, position, near)
+        f"chord {_quoted(text)}, character {position + 1}: expected {expected}, {came}{hint}", text, position, near
+    )
 
 
 def _near_roots(rest: str) -> tuple[str, ...]:

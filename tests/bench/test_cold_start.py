@@ -44,7 +44,9 @@ def test_shape_answers_within_half_again_of_its_libraries(tmp_path):
         base.append(_cpu(_python("import click, rich.console"), env))
         ours.append(_cpu(_python("from drills.cli import main; main(['shape', 'Cmaj7'])"), env))
     ratio = min(ours) / min(base)
-    print(f"\nshape Cmaj7: {min(ours) * 1000:.0f} ms CPU, click and rich.console {min(base) * 1000:.0f} ms, ratio {ratio:.2f}")
+    print(
+        f"\nshape Cmaj7: {min(ours) * 1000:.0f} ms CPU, click and rich.console {min(base) * 1000:.0f} ms, ratio {ratio:.2f}"
+    )
     assert ratio <= 1.5
 
 
@@ -77,7 +79,9 @@ def test_the_first_prompt_comes_within_half_again_of_its_libraries(tmp_path):
     ours, base = [], []
     for _ in range(ROUNDS):
         start = time.perf_counter()
-        subprocess.run(_python("import prompt_toolkit, rich.console, sqlite_utils, dateutil.rrule"), check=True, env=env)
+        subprocess.run(
+            _python("import prompt_toolkit, rich.console, sqlite_utils, dateutil.rrule"), check=True, env=env
+        )
         base.append(time.perf_counter() - start)
         ours.append(_first_prompt(env))
     ratio = min(ours) / min(base)

@@ -27,11 +27,20 @@ GOOD = '[[material]]\nqualities = ["m7"]\nstring_sets = ["432"]\n'
         ('titel = "x"\n' + GOOD, "line 1: titel: expected one of title"),
         ("title = 3\n" + GOOD, "line 1: title: expected text, got 3"),
         ('[[material]]\nqualities = ["m8"]\nstring_sets = ["432"]\n', "line 2: material 1, qualities: expected one of"),
-        ('[[material]]\nqualities = ["m7"]\nstring_sets = ["456"]\n', "line 3: material 1, string_sets: expected falling"),
-        ('[[material]]\nqualities = ["m7"]\nstring_sets = [432]\n', "line 3: material 1, string_sets: expected a list of text"),
+        (
+            '[[material]]\nqualities = ["m7"]\nstring_sets = ["456"]\n',
+            "line 3: material 1, string_sets: expected falling",
+        ),
+        (
+            '[[material]]\nqualities = ["m7"]\nstring_sets = [432]\n',
+            "line 3: material 1, string_sets: expected a list of text",
+        ),
         ('[[material]]\nqualities = "m7"\nstring_sets = ["432"]\n', "line 2: material 1, qualities: expected a list"),
         ('[[material]]\nstring_sets = ["432"]\n', "qualities: expected at least one quality, or keys"),
-        (GOOD + '[[material]]\nqualities = ["7"]\nstring_sets = ["432"]\nforms = ["arp"]\n', "line 7: material 2, forms"),
+        (
+            GOOD + '[[material]]\nqualities = ["7"]\nstring_sets = ["432"]\nforms = ["arp"]\n',
+            "line 7: material 2, forms",
+        ),
         (GOOD + 'keys = ["H"]\n', "line 4: material 1, keys: expected such as Bb"),
         (GOOD + 'prompts = ["colour"]\n', "line 4: material 1, prompts: expected of name"),
         (GOOD + "from_week = 0\n", "line 4: material 1, from_week: expected 1 or more"),
@@ -104,5 +113,7 @@ def test_a_teachers_names_are_the_ones_shown(tmp_path):
 def test_every_shipped_deck_reads():
     """The shipped decks are there, titled, and say what they are for."""
     decks = [read_deck(path) for path in list_decks(None)]
-    assert {"first", "minor", "fourteen", "triads", "everything", "keys", "scales", "two-octaves"} <= {d.name for d in decks}
+    assert {"first", "minor", "fourteen", "triads", "everything", "keys", "scales", "two-octaves"} <= {
+        d.name for d in decks
+    }
     assert all(deck.title and deck.about for deck in decks)

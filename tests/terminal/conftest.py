@@ -21,7 +21,12 @@ class Terminal:
         env = {**os.environ, "NECKWORK_HOME": str(home), "TERM": "xterm-256color", **(environ or {})}
         env.pop("NO_COLOR", None) if environ is None else None
         self.child = pexpect.spawn(
-            sys.executable, ["-m", "drills.cli", *args], env=env, dimensions=(rows, columns), encoding="utf-8", timeout=20
+            sys.executable,
+            ["-m", "drills.cli", *args],
+            env=env,
+            dimensions=(rows, columns),
+            encoding="utf-8",
+            timeout=20,
         )
 
     def _pump(self, seconds: float) -> None:
