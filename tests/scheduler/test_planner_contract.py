@@ -1,0 +1,189 @@
+"""The planner's public contract, with a deck that is not about music."""
+
+from __future__ import annotations
+
+import random
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduler import CardSpec, Grade, Planner, Review, TeachingRules
+from scheduler.errors import CardError, ReviewError
+
+START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
+VERBS = ("sing", "ring", "drink", "keep", "sleep", "feel", "teach", "catch")
+PATTERNS = {"sing": "i-a-u", "ring": "i-a-u", "drink": "i-a-u", "keep": "ee-e-e", "sleep": "ee-e-e", "feel": "ee-e-e",
+            "teach": "aught", "catch": "aught"}  # fmt: skip
+TENSES = ("past", "perfect", "future")
+
+
+def deck() -> list[CardSpec]:
+    return [
+        CardSpec(
+            f"{verb}/{tense}",
+            (f"pattern:{PATTERNS[verb]}", f"tense:{tense}"),
+            stage=TENSES.index(tense),
+            seconds=10.0,
+            apart=(verb,),
+        )  # fmt: skip
+        for tense in TENSES
+        for verb in VERBS
+    ]
+
+
+RULES = TeachingRules(
+    new_per_session={"pattern": 2, "tense": 1},
+    blame={"shape": "pattern", "root": "tense", "time": "card"},
+    miss_returns_after=3,
+    ask_again_next_day=True,
+    longest_gap_kinds=("pattern",),
+)
+
+
+def play(planner, at, count, rng, session="s", miss=0.2):
+    """Plays cards as the planner asks them; the reviews given."""
+    given = []
+    for _ in range(count):
+        card = planner.next(at)
+        if card is None:
+            break
+        grade = Grade.LOOKED if rng.random() < miss else Grade.CLEAN
+        skills = next(c.skills for c in planner.cards if c.id == card)
+        review = Review(card, grade, at, 4.0, skills=skills, spent=10.0, session=session)
+        planner.record(review)
+        given.append(review)
+        at += timedelta(seconds=10)
+    return given
+
+
+def test_asking_changes_nothing():
+    """`next`, `recall`, `plan`, `why`, `state` and `catch_up` are pure: asked twice they answer alike."""
+    planner = Planner(deck(), seed=3, rules=RULES)
+    play(planner, START, 12, random.Random(1))
+    later = START + timedelta(days=1)
+    before = planner.snapshot()
+    for _ in range(2):
+        card = planner.next(later)
+        assert planner.next(later) == card
+        assert planner.plan(later, 5) == planner.plan(later, 5)
+        assert planner.plan(later, 5)[0] == card
+        assert planner.why(card, later) == planner.why(card, later)
+        assert 0.0 <= planner.recall(card, later) <= 1.0
+        planner.catch_up(later)
+        planner.state("tense:past", later)
+    assert planner.snapshot() == before
+
+
+@settings(max_examples=40)
+@given(seed=st.integers(0, 10**6), count=st.integers(1, 25))
+def test_undo_is_exact_and_a_rebuild_is_the_same(seed, count):
+    """Undone, a review might never have been; and the log alone gives the same memory to the last bit."""
+    rng = random.Random(seed)
+    planner = Planner(deck(), seed=1, rules=RULES)
+    given_reviews = play(planner, START, count, rng)
+    before = planner.snapshot()
+    extra = play(planner, START + timedelta(hours=1), 1, rng)
+    for review in extra:
+        planner.undo(review.id)
+    assert planner.snapshot() == before
+    rebuilt = Planner(deck(), seed=1, history=given_reviews, rules=RULES)
+    assert rebuilt.snapshot() == before
+    assert rebuilt.next(START + timedelta(days=1)) == planner.next(START + timedelta(days=1))
+
+
+@settings(max_examples=30)
+@given(seed=st.integers(0, 10**6))
+def test_limits_order_and_what_is_kept_apart(seed):
+    """At most so many new skills of a kind a session, earlier stages first, never one tag twice running."""
+    rng = random.Random(seed)
+    planner = Planner(deck(), seed=seed, rules=RULES)
+    cards = {card.id: card for card in planner.cards}
+    met: set[str] = set()
+    for day in range(3):
+        at = START + timedelta(days=day)
+        planner.begin(f"day {day}", at)
+        reviews = play(planner, at, 20, rng, session=f"day {day}")
+        new = {skill for review in reviews for skill in review.skills} - met
+        assert sum(skill.startswith("pattern:") for skill in new) <= 2
+        assert sum(skill.startswith("tense:") for skill in new) <= 1
+        met |= new
+        asked = [review.card for review in reviews]
+        if day == 0:
+            assert cards[asked[0]].stage == 0
+        for one, two in zip(asked, asked[1:], strict=False):
+            assert not set(cards[one].apart) & set(cards[two].apart)
+
+
+def test_a_miss_returns_after_three_others_and_again_next_day():
+    """The card looked up comes back in the session and on the next day."""
+    planner = Planner(deck(), seed=2, rules=RULES)
+    planner.begin("a", START)
+    first = planner.next(START)
+    planner.record(Review(first, Grade.LOOKED, START, 5.0, skills=planner._card(first).skills, session="a"))
+    reviews = play(planner, START + timedelta(seconds=20), 12, random.Random(0), session="a", miss=0.0)
+    asked = [review.card for review in reviews]
+    assert asked.index(first) >= 3
+    tomorrow = START + timedelta(days=1)
+    planner.begin("b", tomorrow)
+    assert first in [review.card for review in play(planner, tomorrow, 12, random.Random(0), session="b", miss=0.0)]
+
+
+def test_rest_and_focus_are_never_relaxed():
+    """A rested card is not asked whatever is left; a focus of rested cards asks nothing."""
+    cards = deck()
+    ids = [card.id for card in cards]
+    rested = Planner(cards, rules=TeachingRules(rested=frozenset(ids[1:])))
+    assert rested.next(START) == ids[0]
+    assert Planner(cards, rules=TeachingRules(rested=frozenset(ids))).next(START) is None
+    focused = Planner(cards, rules=TeachingRules(focus=frozenset(ids[:2]), rested=frozenset(ids[:1])))
+    assert focused.next(START) == ids[1]
+
+
+def test_practice_strengthens_what_cards_share():
+    """A clean review of one verb raises the recall of another with the same pattern, and more than a stranger's."""
+    planner = Planner(deck(), rules=TeachingRules())
+    week = START + timedelta(days=2)
+    before = {card.id: planner.recall(card.id, week) for card in planner.cards}
+    play_card = "sing/past"
+    for day in range(2):
+        planner.record(
+            Review(play_card, Grade.CLEAN, START + timedelta(days=day), 4.0, skills=("pattern:i-a-u", "tense:past"))
+        )
+    gain = {card: planner.recall(card, week) - before[card] for card in before}
+    assert gain["sing/past"] > gain["ring/past"] > gain["keep/future"]
+
+
+def test_wrong_use_is_refused_with_what_to_do():
+    """Two cards with one id, a card without an id, an undo of nothing: each is named."""
+    with pytest.raises(CardError, match="twice"):
+        Planner([CardSpec("a"), CardSpec("a")])
+    with pytest.raises(CardError, match="stable id"):
+        CardSpec("")
+    with pytest.raises(CardError, match="kind:name"):
+        CardSpec("a", ("no colon",))
+    with pytest.raises(ReviewError, match="rebuild"):
+        Planner(deck()).undo("nothing")
+    with pytest.raises(ReviewError, match="UTC offset"):
+        Review("a", Grade.CLEAN, datetime(2026, 1, 1), 3.0)
+
+
+def test_the_documented_example_runs():
+    """The package's own example, about verbs, is run as written."""
+    import doctest
+
+    import scheduler
+
+    ran = doctest.testmod(scheduler)
+    assert ran.attempted >= 8
+    assert ran.failed == 0
+
+
+def test_reviews_of_other_decks_still_teach():
+    """A review whose card is not in today's deck teaches the skills it names."""
+    planner = Planner(deck())
+    at = START + timedelta(days=1)
+    before = planner.recall("keep/past", at)
+    planner.record(Review("weep/past", Grade.CLEAN, START, 3.0, skills=("pattern:ee-e-e", "tense:past")))
+    assert planner.recall("keep/past", at) > before
