@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drills.shapes.shape import Placement, Shape
 
@@ -31,6 +31,7 @@ class Grid:
     strings: how many the instrument has; string 1 is drawn on top of a sideways neck.
     first_fret, last_fret: the fretted columns shown, 1 or more. open_column: whether
     there is a column for open strings (or the capo). left_handed: mirrored.
+    numbered: whether fret numbers are written, or left for a player to fill in.
     """
 
     strings: int
@@ -39,6 +40,7 @@ class Grid:
     marks: tuple[Mark, ...]
     open_column: bool = False
     left_handed: bool = False
+    numbered: bool = True
 
     @property
     def frets(self) -> tuple[int, ...]:
@@ -67,28 +69,40 @@ def _label(note: Placement, labels: str) -> str:
     return note.pitch.note.name if labels == "notes" else note.degree
 
 
-def grid_of(shape: Shape, strings: int, labels: str = "degrees", left_handed: bool = False) -> Grid:
-    """The grid of a shape. strings: how many the instrument has. labels: one of LABELS."""
-    return grid_of_notes(shape.notes, strings, labels, left_handed)
+def grid_of(
+    shape: Shape, strings: int, labels: str = "degrees", left_handed: bool = False, frets: tuple[int, int] | None = None
+) -> Grid:
+    """The grid of a shape; see `grid_of_notes`."""
+    return grid_of_notes(shape.notes, strings, labels, left_handed, frets)
 
 
-def grid_of_notes(notes: Sequence[Placement], strings: int, labels: str = "degrees", left_handed: bool = False) -> Grid:
+def grid_of_notes(
+    notes: Sequence[Placement],
+    strings: int,
+    labels: str = "degrees",
+    left_handed: bool = False,
+    frets: tuple[int, int] | None = None,
+) -> Grid:
     """The grid of any notes on a neck, e.g. every chord tone of a chord.
 
+    strings: how many the instrument has. labels: one of LABELS. frets: the first and last
+    fret to show at least, so that drawings side by side cover the same part of the neck;
+    a first fret of 0 shows the open strings.
     Raises ValueError when `labels` is none of LABELS.
     """
     if labels not in LABELS:
         raise ValueError(f"labels: expected one of {', '.join(LABELS)}, got {labels!r}")
-    fretted = [note.fret for note in notes if note.fret]
+    shown = [note.fret for note in notes] + list(frets or ())
+    fretted = [fret for fret in shown if fret]
     first = min(fretted, default=1)
-    last = max(max(fretted, default=1), first + FEWEST_FRETS - 1)
-    opened = len(fretted) < len(notes)
+    opened = 0 in shown
     if opened and first <= 3:
         first = 1  # near the nut the whole first position is shown, so that the eye can count from it
+    last = max(max(fretted, default=1), first + FEWEST_FRETS - 1)
     marks = tuple(dict.fromkeys(Mark(n.string, n.fret, _label(n, labels), n.is_root) for n in notes))
-    return Grid(strings, first, max(last, first + FEWEST_FRETS - 1), marks, opened, left_handed)
+    return Grid(strings, first, last, marks, opened, left_handed)
 
 
-def blank_grid(grid: Grid) -> Grid:
-    """The same part of the neck with nothing on it, to be filled in."""
-    return Grid(grid.strings, grid.first_fret, grid.last_fret, (), grid.open_column, grid.left_handed)
+def blank_grid(grid: Grid, numbered: bool = True) -> Grid:
+    """The same part of the neck with nothing on it, to be filled in; without fret numbers unless `numbered`."""
+    return replace(grid, marks=(), numbered=numbered)

@@ -35,8 +35,11 @@ UNICODE = Glyphs.parse("║─[1]─│ ·")
 PLAIN = Glyphs.parse("#-[1]-| .")
 
 
-def _cell(label: str, is_root: bool, width: int, fill: str, glyphs: Glyphs) -> str:
-    shown = f"{glyphs.root_left}{label}{glyphs.root_right}" if is_root else label
+def _shown(label: str, is_root: bool, glyphs: Glyphs) -> str:
+    return f"{glyphs.root_left}{label}{glyphs.root_right}" if is_root else label
+
+
+def _cell(shown: str, width: int, fill: str) -> str:
     left = (width - len(shown)) // 2
     return fill * left + shown + fill * (width - len(shown) - left)
 
@@ -44,40 +47,50 @@ def _cell(label: str, is_root: bool, width: int, fill: str, glyphs: Glyphs) -> s
 def neck_lines(grid: Grid, width: int = 80, glyphs: Glyphs = UNICODE) -> list[str]:
     """A sideways neck, string 1 on top, fret numbers above; the nut is at the right for a left-hander.
 
-    width: columns available, 40 or more; cells grow with it up to a readable size.
+    width: columns available, 40 or more; cells grow with it up to a readable size. A part of
+    the neck too long for one row is cut into several, from the nut upward.
     """
-    columns = grid.columns
-    cell = max(_NARROWEST, min(_WIDEST, (width - 6) // len(columns) - 1))
-    has_nut = grid.first_fret == 1
-    lines = [_fret_numbers(grid, cell)]
+    needed = max((len(_shown(mark.label, mark.is_root, glyphs)) for mark in grid.marks), default=1)
+    least = max(_NARROWEST, needed)
+    fit = max(1, (width - 4) // (least + 1))
+    frets = grid.frets
+    rows = -(-len(frets) // fit)
+    each = -(-len(frets) // rows)
+    lines: list[str] = []
+    for start in range(0, len(frets), each):
+        part = frets[start : start + each]
+        columns = part[::-1] if grid.left_handed else part
+        cell = max(least, min(_WIDEST, (width - 4) // each - 1))
+        lines += ([""] if start else []) + _row_of_neck(grid, columns, cell, glyphs)
+    return [line.rstrip() for line in lines]
+
+
+def _row_of_neck(grid: Grid, columns: tuple[int, ...], cell: int, glyphs: Glyphs) -> list[str]:
+    numbers = "".join(" " + (str(fret) if grid.numbered else "").center(cell) for fret in columns)
+    lines = ["   " + numbers]
     for string in range(1, grid.strings + 1):
         cells = []
         for fret in columns:
             mark = grid.at(string, fret)
             fill = " " if fret == 0 else glyphs.string
-            cells.append(_cell(mark.label, mark.is_root, cell, fill, glyphs) if mark else fill * cell)
-        lines.append(f"{string:>2} " + _joined(cells, columns, has_nut, glyphs))
-    return [line.rstrip() for line in lines]
+            cells.append(_cell(_shown(mark.label, mark.is_root, glyphs) if mark else "", cell, fill))
+        lines.append(f"{string:>2} " + _joined(cells, columns, glyphs))
+    return lines
 
 
-def _joined(cells: list[str], columns: tuple[int, ...], has_nut: bool, glyphs: Glyphs) -> str:
-    """Cells with wires between them; the nut stands between fret 1 and the open column, or at the neck's end."""
-    ends = [(left, right) for left, right in zip((None, *columns), (*columns, None), strict=True)]
+def _joined(cells: list[str], columns: tuple[int, ...], glyphs: Glyphs) -> str:
+    """Cells with wires between them; the nut stands on fret 1's side away from fret 2."""
+    nut_at = None
+    if 1 in columns:
+        place = columns.index(1)
+        nut_at = place + 1 if len(columns) > 1 and columns[0] > columns[-1] else place
+    ends = (0, len(cells))
     text = ""
-    for index, (left, right) in enumerate(ends):
-        touching = {left, right}
-        if has_nut and 1 in touching and (0 in touching or None in touching):
-            wire = glyphs.nut
-        elif 0 in touching and None in touching:
-            wire = " "
-        else:
-            wire = glyphs.wire
+    for index in range(len(cells) + 1):
+        open_end = index in ends and columns[0 if index == 0 else -1] == 0
+        wire = glyphs.nut if index == nut_at else " " if open_end else glyphs.wire
         text += wire + (cells[index] if index < len(cells) else "")
     return text
-
-
-def _fret_numbers(grid: Grid, cell: int) -> str:
-    return "   " + "".join(" " + str(fret).center(cell) for fret in grid.columns)
 
 
 def box_lines(grid: Grid, glyphs: Glyphs = UNICODE) -> list[str]:
@@ -87,8 +100,8 @@ def box_lines(grid: Grid, glyphs: Glyphs = UNICODE) -> list[str]:
         row = ""
         for string in grid.box_strings:
             mark = grid.at(string, fret)
-            row += _cell(mark.label, mark.is_root, 5, " ", glyphs) if mark else glyphs.empty.center(5)
-        lines.append(f"{fret:>3} {row}")
+            row += _cell(_shown(mark.label, mark.is_root, glyphs), 5, " ") if mark else glyphs.empty.center(5)
+        lines.append(f"{fret if grid.numbered else '':>3} {row}")
     return [line.rstrip() for line in lines]
 
 

@@ -1,0 +1,114 @@
+"""Pictures as values: lines, boxes, rings and words in points, drawn as SVG or PDF without being decided again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+__all__ = ["Group", "Line", "Mark", "Part", "Picture", "Rect", "Ring", "Words", "placed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight line. width: of the stroke, in points; grey: 0 black to 1 white."""
+
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+    width: float = 0.8
+    grey: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    """An upright rectangle from its upper left corner; black inside when filled, else white."""
+
+    x: float
+    y: float
+    wide: float
+    high: float
+    filled: bool = False
+    width: float = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A circle; black inside when filled, else white."""
+
+    x: float
+    y: float
+    radius: float
+    filled: bool = False
+    width: float = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Text on a baseline. anchor: ``start``, ``middle`` or ``end`` at x; white: for text on black."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    anchor: str = "start"
+    bold: bool = False
+    white: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What stands for one note: which place of the neck it is, what it says, and its parts."""
+
+    string: int
+    fret: int
+    label: str
+    is_root: bool
+    parts: tuple[Line | Rect | Ring | Words, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Parts that belong together, with a title and a description in words, e.g. one diagram of a page."""
+
+    title: str
+    about: str
+    parts: tuple[Line | Rect | Ring | Words | Mark, ...]
+
+
+Part = Line | Rect | Ring | Words | Mark | Group
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Parts on an area, in points (1/72 inch), y growing downward.
+
+    title, about: the text alternative.
+    """
+
+    wide: float
+    high: float
+    parts: tuple[Part, ...]
+    title: str = ""
+    about: str = ""
+
+
+def placed(parts: Iterable[Part], x: float, y: float, scale: float = 1.0) -> tuple[Part, ...]:
+    """The same parts scaled and moved: their origin comes to (x, y)."""
+    return tuple(_moved(part, x, y, scale) for part in parts)
+
+
+def _moved(part: Part, x: float, y: float, k: float) -> Part:
+    match part:
+        case Line():
+            return Line(x + k * part.x1, y + k * part.y1, x + k * part.x2, y + k * part.y2, k * part.width, part.grey)
+        case Rect():
+            return Rect(x + k * part.x, y + k * part.y, k * part.wide, k * part.high, part.filled, k * part.width)
+        case Ring():
+            return Ring(x + k * part.x, y + k * part.y, k * part.radius, part.filled, k * part.width)
+        case Words():
+            return Words(
+                x + k * part.x, y + k * part.y, part.text, k * part.size, part.anchor, part.bold, part.white
+            )
+        case _:
+            return replace(part, parts=placed(part.parts, x, y, k))
