@@ -148,10 +148,10 @@ class Tones:
     def avoid(self) -> frozenset[int]:
         """Pitch classes that spoil the chord when they are held or fall on a beat (handbook D4, 2).
 
-        The fourth over a major third; the flat second over a minor seventh chord.
+        The fourth over a major third; the flat second over a minor chord.
         """
         steps = set(self.chord.quality.semitones)
-        found = {5} if 4 in steps else {1} if {3, 7, 10} <= steps else set()
+        found = {5} if 4 in steps else {1} if {3, 7} <= steps else set()
         return frozenset((self.chord.root.pitch_class + step) % 12 for step in found)
 
 

@@ -1,54 +1,86 @@
 """The entry ticket of a stage: the one before it, played in time, twice.
 
-The log keeps it as reviews of a card of its own, so nothing else has to be stored.
+The log keeps one ticket for each page of changes, a subject with a short value; these functions
+say what they are and what a pass does to them. Writing is the caller's.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from dataclasses import dataclass
 from hashlib import sha256
 
 from drills.neck.tuning import Tuning
 from drills.tunes.changes import NO_CHORD, Changes
-from scheduler.grade import Grade
-from scheduler.review import Review
+from drills.tunes.errors import EtudeError
 
-__all__ = ["PASSES_NEEDED", "open_stage", "stage_card", "ticket_missing"]
+__all__ = ["PASSES_NEEDED", "Ticket", "ticket_of", "ticket_subject"]
 
 PASSES_NEEDED = 2
-"""How often the stage before must have been played in time (handbook D2)."""
+"""How often a stage must be played in time, at the slow tempo, before the next opens (handbook D2)."""
+
+_LAST = 10
 
 
-def stage_card(changes: Changes, tuning: Tuning, number: int) -> str:
-    """The card id of a stage over changes, e.g. ``E2A2D3G3B3E4/changes-1f2e3d4c5b6a/stage-3``.
+@dataclass(frozen=True, slots=True)
+class Ticket:
+    """Where a player stands in the stages of one page of changes.
 
-    The changes are known by their chords and bars in playing order, so a new title or another way
-    of writing a repeat keeps what was earned.
+    stage: the highest open stage, 1 to 10. passes: how often it has been played in time, 0 or 1.
+    """
+
+    stage: int = 1
+    passes: int = 0
+
+    @property
+    def value(self) -> str:
+        """As the log keeps it, e.g. ``stage 3, 1 in time``."""
+        return f"stage {self.stage}, {self.passes} in time"
+
+    @property
+    def missing(self) -> int:
+        """Passes in time that the next stage still needs; 0 at the last stage."""
+        return 0 if self.stage == _LAST else PASSES_NEEDED - self.passes
+
+    def is_open(self, stage: int) -> bool:
+        """Whether a stage, 1 to 10, may be entered."""
+        return 1 <= stage <= self.stage
+
+    def after(self, stage: int, in_time: bool) -> Ticket:
+        """The ticket after a stage was played through.
+
+        Only a pass in time of the highest open stage counts; earlier stages may be
+        played as often as wished, and nothing is ever taken away. Raises EtudeError for a stage not open.
+        """
+        if not self.is_open(stage):
+            raise EtudeError(
+                f"stage {stage}: not open yet; play stage {self.stage} in time {self.missing} more "
+                f"time{'s' * (self.missing != 1)} first"
+            )
+        if stage < self.stage or not in_time or stage == _LAST:
+            return self
+        passes = self.passes + 1
+        return Ticket(stage + 1) if passes >= PASSES_NEEDED else Ticket(stage, passes)
+
+
+def ticket_of(value: str | None) -> Ticket:
+    """Reads what the log keeps; None (nothing kept) is the beginning. Raises EtudeError for another text."""
+    if value is None:
+        return Ticket()
+    match = re.fullmatch(r"stage ([1-9]|10), ([01]) in time", value)
+    if match is None:
+        raise EtudeError(f"ticket {value[:40]!r}: expected such as 'stage 3, 1 in time'")
+    return Ticket(int(match[1]), int(match[2]))
+
+
+def ticket_subject(changes: Changes, tuning: Tuning) -> str:
+    """What the log files the ticket under, e.g. ``E2A2D3G3B3E4/changes-1f2e3d4c5b6a``.
+
+    The changes are known by their bars and chords in playing order, so that a new title, or another way
+    of writing a repeat, keeps what was earned.
     """
     text = "|".join(
         f"{bar.metre} " + " ".join(f"{slot.beats}:{slot.chord.name if slot.chord else NO_CHORD}" for slot in bar.chords)
         for bar in changes.bars
     )
-    return f"{tuning.id}/changes-{sha256(text.encode()).hexdigest()[:12]}/stage-{number}"
-
-
-def ticket_missing(changes: Changes, tuning: Tuning, number: int, reviews: Iterable[Review]) -> int:
-    """How many times the stage before must still be played in time before this one; 0 opens it.
-
-    reviews: of any cards. Repeats count as well as first attempts: the ticket is a rehearsal,
-    not a measure of memory. Stage 1 is always open.
-    """
-    if number <= 1:
-        return 0
-    wanted = stage_card(changes, tuning, number - 1)
-    played = sum(1 for review in reviews if review.card == wanted and review.grade is Grade.IN_TIME)
-    return max(0, PASSES_NEEDED - played)
-
-
-def open_stage(changes: Changes, tuning: Tuning, reviews: Iterable[Review]) -> int:
-    """The highest stage that is open, 1 to 10; each needs its own ticket, so none is skipped."""
-    reviews = list(reviews)
-    number = 1
-    while number < 10 and ticket_missing(changes, tuning, number + 1, reviews) == 0:
-        number += 1
-    return number
+    return f"{tuning.id}/changes-{sha256(text.encode()).hexdigest()[:12]}"
