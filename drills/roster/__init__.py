@@ -1,0 +1,1 @@
+"""A teacher's students, from the files they sent: one sheet for all, one page for each."""

@@ -1,0 +1,92 @@
+"""Reads a folder of students' exported files; what cannot be read is named and passed over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from drills.errors import SettingsError
+from scheduler.errors import SchedulerError
+from scheduler.events import Event
+from scheduler.state import State, fold
+
+__all__ = ["Passed", "Read", "plain_name", "read_folder"]
+
+_SQLITE = b"SQLite format 3\0"
+_BESIDE_A_LOG = ("-wal", "-shm", "-journal")
+_NOBODY = "0" * 24
+"""The log that reviews of a CSV belong to here: nothing is written, so it need not be anybody's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """A file that was passed over, by its name, and why, in one line."""
+
+    file: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a folder holds. logs: what each student's files say, by the name of the file without its ending."""
+
+    logs: dict[str, State]
+    passed: tuple[Passed, ...]
+
+
+def plain_name(name: str) -> str:
+    """A file's name as a screen may show it: what is not printable becomes ``?``."""
+    return "".join(character if character.isprintable() else "?" for character in name)
+
+
+def read_folder(folder: Path | str, tell: Callable[[int, int], object] | None = None) -> Read:
+    """Reads every file of a folder: exports as JSON or CSV, and logs.
+
+    Two files of one name (``Student 3.json`` and ``Student 3.csv``) are one student's, and are
+    united. Hidden files and folders are no one's. tell: called with how many files are done, and
+    of how many. Raises SettingsError when the folder cannot be listed.
+    """
+    folder = Path(folder)
+    try:
+        files = sorted(path for path in folder.iterdir() if _is_meant(path))
+    except OSError as error:
+        raise SettingsError(
+            f"roster {folder}: cannot be read ({error.strerror}); give the folder of the students' exported files"
+        ) from error
+    found: dict[str, list[Event]] = {}
+    passed = []
+    for number, path in enumerate(files, 1):
+        try:
+            events = list(_events(path))
+            found.setdefault(plain_name(path.stem), []).extend(events)
+        except (SchedulerError, OSError, ValueError) as error:
+            passed.append(Passed(plain_name(path.name), _reason(error, path)))
+        if tell is not None:
+            tell(number, len(files))
+    return Read({name: fold(events) for name, events in found.items()}, tuple(passed))
+
+
+def _is_meant(path: Path) -> bool:
+    return not path.name.startswith(".") and not path.name.endswith(_BESIDE_A_LOG) and not path.is_dir()
+
+
+def _events(path: Path) -> Iterator[Event]:
+    from scheduler.interchange import read_events
+
+    with path.open("rb") as file:
+        beginning = file.read(len(_SQLITE))
+        if beginning != _SQLITE:
+            yield from read_events(beginning + file.read(), path.name, _NOBODY)
+            return
+    from scheduler.log import ReviewLog
+
+    with ReviewLog(path, writable=False) as log:
+        yield from log.events()
+
+
+def _reason(error: Exception, path: Path) -> str:
+    """The error in one line, without the file's name, which stands beside it."""
+    said = (error.strerror or "cannot be read") if isinstance(error, OSError) else str(error)
+    said = " ".join(said.replace(str(path), path.name).split())
+    return plain_name(said.removeprefix(path.name).lstrip(" ,:"))

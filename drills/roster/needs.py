@@ -1,0 +1,76 @@
+"""What a student needs first, and who needs the teacher first."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from drills.roster.student import Place, Student
+from scheduler.counts import FEWEST_TRIES
+
+__all__ = ["SLIP_WORDS", "by_need", "one_thing", "weakest_places"]
+
+SLIP_WORDS = {
+    "root": "finding the root",
+    "shape": "remembering the shape",
+    "fingering": "the fingering",
+    "time": "keeping time",
+}
+"""A slip as a cause of trouble."""
+
+_MANY = 40
+_ALL_BUT_A_FEW = 0.975
+
+
+def weakest_places(student: Student) -> list[Place]:
+    """String sets and qualities missed in five first tries or more, the least promising first.
+
+    Least promising is the lowest top of Wilson's 95 % interval: what the tries at most allow.
+    """
+    told = {place: count for place, count in student.places.items() if count.interval and count.clean < count.tries}
+    return sorted(told, key=lambda place: (told[place].interval[1], place))
+
+
+def one_thing(student: Student) -> str:
+    """The one thing to fix, as a short phrase with its counts."""
+    if student.days_away is None:
+        return "nothing played yet"
+    if not student.days_of_7:
+        return f"begin again: last played {student.days_away} days ago"
+    clean = student.grades.get("Clean", 0) + student.grades.get("In time", 0)
+    if student.month.tries >= _MANY and clean >= _ALL_BUT_A_FEW * student.month.tries:
+        # Nobody who learns anything plays so much clean: hear some of it.
+        return f"hear five cards: nearly all are graded Clean or In time, {student.month}"
+    for strings, quality in weakest_places(student):
+        text = f"{quality} on {strings}, clean {student.places[strings, quality]}"
+        named = student.slips.get((strings, quality))
+        if named:
+            slip = max(sorted(named), key=named.__getitem__)
+            text += f"; mostly {SLIP_WORDS[slip]}, {named[slip]} of {sum(named.values())} named"
+        return text
+    if student.avoided:
+        strings, quality = student.avoided[0]
+        return f"play {quality} on {strings} again"
+    return "nothing stands out" if student.month.tries >= FEWEST_TRIES else "too few tries to say"
+
+
+def by_need(students: Iterable[Student]) -> list[Student]:
+    """Students in the order in which they need the teacher, not of how much they did.
+
+    First whoever asked a question or played on none of the last seven days; then all
+    by the bottom of the 95 % interval of their first tries in four weeks, lowest first.
+    """
+
+    def need(student: Student) -> tuple:
+        waiting = not student.questions and student.days_of_7 > 0
+        interval = student.month.interval
+        return waiting, interval[0] if interval else 0.0, _natural(student.name)
+
+    return sorted(students, key=need)
+
+
+def _natural(name: str) -> list[tuple[int, int, str]]:
+    """Student 2 before Student 10."""
+    return [
+        (0, int(part), "") if part.isdecimal() and len(part) < 20 else (1, 0, part) for part in re.split(r"(\d+)", name)
+    ]

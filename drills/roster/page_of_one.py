@@ -1,0 +1,61 @@
+"""One student on one page, as headings and lines."""
+
+from __future__ import annotations
+
+from datetime import date
+from random import Random
+
+from drills.progress.card_parts import card_parts
+from drills.roster.needs import SLIP_WORDS, one_thing, weakest_places
+from drills.roster.student import AVOIDED_AFTER_DAYS, JUDGED_DAYS, Student
+
+__all__ = ["Section", "student_sections"]
+
+Section = tuple[str, list[str]]
+"""A heading and the lines under it."""
+
+_TO_HEAR = 5
+_PLACES = 5
+
+
+def student_sections(student: Student, today: date) -> list[Section]:
+    """What to know before a lesson; what there is nothing to say of is left out.
+
+    Cards to hear are drawn by chance, one draw for a student and a day.
+    """
+    away = "never" if student.days_away is None else f"{student.days_away} days ago"
+    lines = [
+        f"Days played: {student.days_of_7} of 7 ({student.minutes_of_7:.0f} minutes); last played: {away}",
+        f"New shapes met: {student.new_shapes}",
+        f"First try clean: {student.week} this week, {student.month} in {JUDGED_DAYS} days",
+    ]
+    if student.seconds is not None:
+        lines.append(f"Prompt to reveal when clean: median {student.seconds:.1f} s")
+    sections = [("The one thing to fix", [one_thing(student)]), ("This week", lines)]
+    if student.questions:
+        asked = [f"{one.card}: {one.text}" if one.text else one.card for one in student.questions]
+        sections.append(("Questions", asked))
+    weak = weakest_places(student)[:_PLACES]
+    if weak:
+        sections.append(("Weak", [_weak(student, place) for place in weak]))
+    avoided = [f"{quality} on {strings}" for strings, quality in student.avoided]
+    if avoided:
+        sections.append((f"Not played for {AVOIDED_AFTER_DAYS} days or more", avoided))
+    if student.unmet:
+        sections.append(("Released and not met", [f"{quality} on {strings}" for strings, quality in student.unmet]))
+    if student.rested:
+        sections.append(("Set aside by the student", [f"{student.rested} card{'s' * (student.rested > 1)}"]))
+    if student.grades:
+        sections.append(("Grades", [", ".join(f"{word} {times}" for word, times in student.grades.items())]))
+    if student.high:
+        drawn = Random(f"{student.name} {today.isoformat()}").sample(student.high, min(_TO_HEAR, len(student.high)))
+        calls = [parts.call if (parts := card_parts(card)) else card for card in drawn]
+        sections.append(("To hear: graded Clean or In time by the student", calls))
+    return sections
+
+
+def _weak(student: Student, place: tuple[str, str]) -> str:
+    strings, quality = place
+    named = student.slips.get(place, {})
+    slips = "; ".join(f"{SLIP_WORDS[slip]} {times}" for slip, times in sorted(named.items()))
+    return f"{quality} on {strings}: clean {student.places[place]}" + (f" ({slips})" if slips else "")

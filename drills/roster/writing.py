@@ -1,0 +1,166 @@
+"""The sheet and a student's page as plain text, Markdown and HTML."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Sequence
+from datetime import date
+from html import escape
+
+from drills.roster.needs import one_thing
+from drills.roster.page_of_one import Section
+from drills.roster.sheet import Sheet
+from drills.roster.student import Student
+
+__all__ = ["FORMATS", "page_text", "sheet_text"]
+
+FORMATS = ("text", "md", "html")
+
+_HEADER = ("student", "days of 7", "new shapes", "clean this week", "clean in 28 days", "grades", "slips", "avoided",
+           "questions", "to fix")  # fmt: skip
+_SELF_REPORTED = "All numbers are self-reported first tries; repeats are not counted. Who needs help comes first."
+_GRADES = ("Looked", "Found it", "Clean", "In time")
+_LEAST_WIDTH = 72
+_NAME_WIDTH = 20
+
+# No script and nothing fetched; an icon of its own keeps a browser from asking a server for one.
+_PAGE = """<!DOCTYPE html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<link rel="icon" href="data:,"><title>{title}</title><style>
+:root{{color-scheme:light}}
+body{{font:16px/1.45 system-ui,sans-serif;color:#1a1a1a;background:#fff;margin:0 auto;padding:1rem;max-width:80rem}}
+h1{{font-size:1.5rem}}h2{{font-size:1.15rem}}.wide{{overflow-x:auto}}
+table{{border-collapse:collapse;font-size:.9rem}}caption{{text-align:left}}
+th,td{{border:1px solid #5c5c5c;padding:.2rem .5rem;text-align:left;vertical-align:top}}tr{{break-inside:avoid}}
+@page{{margin:12mm}}@media print{{body{{font-size:9pt;padding:0;max-width:none}}}}
+</style></head>
+<body><main><h1>{title}</h1>
+{body}
+</main></body></html>
+"""
+
+
+def sheet_text(sheet: Sheet, kind: str = "text", width: int = 100) -> str:
+    """The sheet in one of FORMATS; width: of a line of plain text, in columns, at least 72."""
+    title = f"Roster on {sheet.today.isoformat()}"
+    notes = [_SELF_REPORTED] + ([sheet.shared.words] if sheet.shared else [])
+    passed = [f"{one.file}: {one.reason}" for one in sheet.passed]
+    if kind == "html":
+        rows = [_cells(one) for one in sheet.students]
+        body = [*(f"<p>{escape(note)}</p>" for note in notes), _html_table("Students", _HEADER, rows)]
+        return _PAGE.format(title=escape(title), body="\n".join(body + _html_list("Files passed over", passed)))
+    if kind == "md":
+        lines = [f"# {title}", "", *_md_lines(notes)]
+        lines += [_md_row(_HEADER), "|" + " --- |" * len(_HEADER)]
+        lines += [_md_row(_cells(one)) for one in sheet.students]
+        return "\n".join(lines + _md_list("Files passed over", passed)) + "\n"
+    return "\n".join(_plain_sheet(sheet, title, notes, passed, max(width, _LEAST_WIDTH))) + "\n"
+
+
+def page_text(name: str, today: date, sections: Sequence[Section], kind: str = "text", width: int = 100) -> str:
+    """One student's page in one of FORMATS."""
+    title = f"{name}, {today.isoformat()}"
+    if kind == "html":
+        body = [f"<p>{escape(_SELF_REPORTED.partition(' Who')[0])}</p>"]
+        for heading, lines in sections:
+            body += _html_list(heading, lines)
+        return _PAGE.format(title=escape(title), body="\n".join(body))
+    if kind == "md":
+        lines = [f"# {_md(title)}", "", _SELF_REPORTED.partition(" Who")[0]]
+        for heading, under in sections:
+            lines += _md_list(heading, under)
+        return "\n".join(lines) + "\n"
+    lines = [title, _SELF_REPORTED.partition(" Who")[0]]
+    for heading, under in sections:
+        lines += ["", f"{heading}:", *(row for line in under for row in _wrapped(_one_line(line), width, "  "))]
+    return "\n".join(lines) + "\n"
+
+
+def _cells(one: Student) -> list[str]:
+    """A student's row under _HEADER."""
+    avoided = [f"{quality} on {strings}" for strings, quality in (*one.avoided, *one.unmet)][:3]
+    avoided += [f"{one.rested} set aside"] if one.rested else []
+    return [
+        one.name,
+        str(one.days_of_7),
+        str(one.new_shapes),
+        str(one.week),
+        str(one.month),
+        ", ".join(f"{word} {one.grades[word]}" for word in _GRADES if word in one.grades),
+        ", ".join(f"{slip} {times}" for slip, times in one.slip_totals.items()),
+        ", ".join(avoided),
+        "; ".join(f"{asked.card}: {asked.text}" if asked.text else asked.card for asked in one.questions),
+        one_thing(one),
+    ]
+
+
+def _plain_sheet(sheet: Sheet, title: str, notes: list[str], passed: list[str], width: int) -> list[str]:
+    lines = [title, *(row for note in notes for row in _wrapped(note, width, ""))]
+    # The four grades stand as four numbers: a word for each would not fit beside the rest.
+    lines += ["", f"{'student':{_NAME_WIDTH}} days  new  {'clean, 7 and 28 days':22}  L/F/C/T"]
+    for one in sheet.students:
+        grades = "/".join(str(one.grades.get(word, 0)) for word in _GRADES)
+        counts = f"{one.week}, {one.month}"
+        lines.append(f"{_cut(one.name):{_NAME_WIDTH}} {one.days_of_7:>4} {one.new_shapes:>4}  {counts:22}  {grades}")
+        cells = _cells(one)
+        told = (("to fix", cells[9]), ("asks", cells[8]), ("avoids", cells[7]), ("slips", cells[6]))
+        for word, text in told:
+            lines += _wrapped(_one_line(f"{word}: {text}"), width, "    ") if text else []
+    if not sheet.students:
+        lines.append("No student's file could be read; a student makes one with neckwork export -o NAME.json")
+    if passed:
+        lines += ["", f"Files passed over, {len(passed)}:"]
+        lines += [row for text in passed for row in _wrapped(text, width, "  ")]
+    return lines
+
+
+def _cut(name: str) -> str:
+    return name if len(name) <= _NAME_WIDTH else name[: _NAME_WIDTH - 3] + "..."
+
+
+def _one_line(text: str) -> str:
+    """A student's words on one line, nothing in it that a terminal would act on."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _wrapped(text: str, width: int, indent: str) -> list[str]:
+    return textwrap.wrap(text, max(width, _LEAST_WIDTH), initial_indent=indent, subsequent_indent=indent + "  ")
+
+
+def _md(text: str) -> str:
+    """Text that Markdown shows as it is (CommonMark: a backslash before punctuation)."""
+    return re.sub(r"([\\`*_\[\]<>|#&~])", r"\\\1", _one_line(text))
+
+
+def _md_row(cells: Sequence[str]) -> str:
+    return "| " + " | ".join(_md(cell) for cell in cells) + " |"
+
+
+def _md_lines(notes: Sequence[str]) -> list[str]:
+    return [line for note in notes for line in (_md(note), "")]
+
+
+def _md_list(heading: str, lines: Sequence[str]) -> list[str]:
+    return ["", f"## {_md(heading)}", "", *(f"- {_md(line)}" for line in lines)] if lines else []
+
+
+def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in header)
+    lines = "\n".join(
+        f'<tr><th scope="row">{escape(row[0])}</th>'
+        + "".join(f"<td>{escape(_one_line(cell))}</td>" for cell in row[1:])
+        + "</tr>"
+        for row in rows
+    )
+    # What scrolls sideways must be reachable by keyboard, and then needs a name.
+    return (
+        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(caption)}"><table>'
+        f"<caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead>\n<tbody>{lines}</tbody></table></div>"
+    )
+
+
+def _html_list(heading: str, lines: Sequence[str]) -> list[str]:
+    if not lines:
+        return []
+    return [f"<h2>{escape(heading)}</h2><ul>", *(f"<li>{escape(_one_line(line))}</li>" for line in lines), "</ul>"]

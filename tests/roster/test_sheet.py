@@ -1,0 +1,141 @@
+"""The numbers of a student, the order of need, and what all find hard."""
+
+from __future__ import annotations
+
+import pytest
+
+from drills.errors import SettingsError
+from drills.roster.folder import read_folder
+from drills.roster.needs import one_thing
+from drills.roster.page_of_one import student_sections
+from drills.roster.sheet import find_student, make_sheet
+from scheduler.counts import Count
+
+
+def test_a_student_is_added_up_over_seven_and_twenty_eight_days(send, played, said, today):
+    """Days, tries, slips, questions and cards set aside are those of their days, repeats left out."""
+    folder = send(
+        "Student 1.json",
+        played("m7", "432", "lfct", 0),
+        played("m7", "432", "ct", 6),
+        played("m7", "432", "lf", 7, slip="root"),
+        played("7", "654", "cc", 27),
+        played("7", "654", "llll", 28),
+        played("m7", "432", "ccc", 0, attempt="repeat"),
+        said("thumb on top?"),
+        said(None, "7", "654", 1),
+    )
+    one = make_sheet(read_folder(folder), today).students[0]
+    assert one.name == "Student 1"
+    assert (one.days_of_7, one.days_away) == (2, 0)
+    assert (one.week, one.month) == (Count(4, 6), Count(6, 10))
+    assert one.places == {("6-5-4", "7"): Count(2, 2), ("4-3-2", "m7"): Count(4, 8)}
+    assert one.slips == {("4-3-2", "m7"): {"root": 2}}
+    assert one.grades == {"Looked": 2, "Found it": 2, "Clean": 4, "In time": 2}
+    assert one.rested == 1
+    assert [(q.card, q.text) for q in one.questions] == [("Cm7, strings 4-3-2", "thumb on top?")]
+    assert one.minutes_of_7 == pytest.approx((4 + 2 + 3) * 0.5)
+
+
+def test_shapes_are_new_only_in_the_week_they_are_met(send, played, today):
+    """A form practised before the last seven days is not new, however often it comes."""
+    folder = send("a.json", played("m7", "432", "c", 8), played("m7", "432", "c", 1), played("7", "432", "c", 1))
+    assert make_sheet(read_folder(folder), today).students[0].new_shapes == 1
+
+
+def test_what_a_wrong_clock_put_after_today_is_not_counted(send, played, today):
+    """A review of tomorrow changes no number of today."""
+    folder = send("a.json", played("m7", "432", "cc", 1), played("m7", "432", "llll", -1))
+    one = make_sheet(read_folder(folder), today).students[0]
+    assert (one.month, one.days_of_7) == (Count(2, 2), 1)
+
+
+def test_material_met_and_left_is_avoided_only_by_who_played(send, played, today):
+    """Two weeks without a place count as avoiding it when something else was played meanwhile."""
+    send("plays.json", played("7", "654", "c", 14), played("m7", "432", "c", 2))
+    folder = send("away.json", played("7", "654", "c", 20))
+    sheet = make_sheet(read_folder(folder), today)
+    assert find_student(sheet, "Plays").avoided == (("6-5-4", "7"),)
+    assert find_student(sheet, "away").avoided == ()
+
+
+def test_released_material_never_met_is_named(send, played, today):
+    """What the teacher's deck holds and the log does not is unmet, in the order of the deck."""
+    folder = send("a.json", played("m7", "432", "c", 2))
+    released = [("4-3-2", "m7"), ("5-4-3", "7"), ("4-3-2", "m7b5")]
+    assert make_sheet(read_folder(folder), today, released=released).students[0].unmet == tuple(released[1:])
+
+
+def test_who_needs_the_teacher_comes_first(send, played, said, today):
+    """Questions and empty weeks lead, then the least certain to play clean; 2 stands before 10."""
+    send("Student 10.json", played("m7", "432", "c" * 20, 1))
+    send("Student 2.json", played("m7", "432", "c" * 20, 1))
+    send("Student 3.json", played("m7", "432", "l" * 14 + "c" * 6, 1))
+    send("Student 4.json", played("m7", "432", "c" * 30, 9))
+    folder = send("Student 5.json", played("m7", "432", "c" * 19 + "f", 1), said("which finger?"))
+    sheet = make_sheet(read_folder(folder), today)
+    assert [one.name for one in sheet.students] == [
+        "Student 5", "Student 4", "Student 3", "Student 2", "Student 10"
+    ]  # fmt: skip
+
+
+def test_the_one_thing_names_place_count_and_slip(send, played, today):
+    """The weakest place by what its tries allow at most, with the slip named most."""
+    folder = send(
+        "a.json", played("m7b5", "432", "cc", 1), played("m7b5", "432", "llff", 1, slip="root"),
+        played("m7b5", "432", "l", 1, slip="time"), played("7", "654", "cccccl", 1), played("m7", "543", "llll", 1),
+    )  # fmt: skip
+    one = make_sheet(read_folder(folder), today).students[0]
+    assert one_thing(one) == "m7b5 on 4-3-2, clean 2 of 7; mostly finding the root, 4 of 5 named"
+
+
+@pytest.mark.parametrize(
+    ("grades", "days_ago", "expected"),
+    [
+        ("c" * 40, 1, "hear five cards: nearly all are graded Clean or In time, 40 of 40"),
+        ("c" * 30, 9, "begin again: last played 9 days ago"),
+        ("lll", 1, "too few tries to say"),
+        ("", 1, "nothing played yet"),
+        ("c" * 10, 1, "nothing stands out"),
+    ],
+)
+def test_the_one_thing_claims_no_more_than_the_tries(send, played, today, grades, days_ago, expected):
+    """Grades too good are to be heard; three tries say nothing."""
+    folder = send("a.json", played("m7", "432", grades, days_ago))
+    assert one_thing(make_sheet(read_folder(folder), today).students[0]) == expected
+
+
+def test_what_all_fail_is_named_before_what_most_fail(send, played, today):
+    """Only students with five tries count as having tried; under half clean is failing."""
+    for number in range(4):
+        failing = "llllcc" if number < 3 else "cccccc"
+        few_or_five = "lllcc" if number < 3 else "lllc"
+        folder = send(f"{number}.json", played("7", "654", failing, 1), played("m7b5", "432", few_or_five, 1))
+    shared = make_sheet(read_folder(folder), today).shared
+    assert (shared.place, shared.failing, shared.tried, shared.count) == (("4-3-2", "m7b5"), 3, 3, Count(6, 15))
+    assert shared.words == "All 3 who tried it play under half clean: m7b5 on 4-3-2, 6 of 15."
+
+
+def test_one_student_alone_makes_nothing_common(send, played, today):
+    """What a single student finds hard is not called hard for all."""
+    folder = send("a.json", played("7", "654", "llllll", 1))
+    assert make_sheet(read_folder(folder), today).shared is None
+
+
+def test_an_unknown_student_is_answered_with_those_there_are(send, played, today):
+    """The error repeats the name asked for and lists the folder's."""
+    folder = send("Student 1.json", played("7", "654", "l", 1))
+    with pytest.raises(SettingsError, match=r"'Student 9': no such file.*Student 1"):
+        find_student(make_sheet(read_folder(folder), today), "Student 9")
+
+
+def test_a_student_page_says_what_there_is_and_nothing_else(send, played, said, today):
+    """Headings without anything under them are left out; the cards to hear are drawn once a day."""
+    folder = send("a.json", played("m7b5", "432", "lllcc", 1, slip="shape"), said("why?", "m7b5"))
+    one = make_sheet(read_folder(folder), today).students[0]
+    sections = dict(student_sections(one, today))
+    assert sections["Weak"] == ["m7b5 on 4-3-2: clean 2 of 5 (remembering the shape 5)"]
+    assert sections["Questions"] == ["Cm7b5, strings 4-3-2: why?"]
+    assert sections["To hear: graded Clean or In time by the student"] == ["Cm7b5, strings 4-3-2"]
+    assert "Set aside by the student" not in sections
+    assert student_sections(one, today) == student_sections(one, today)

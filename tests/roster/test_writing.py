@@ -1,0 +1,126 @@
+"""The sheet and the page as text, Markdown and HTML, read back by independent readers."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+
+import pytest
+from click.testing import CliRunner
+from lxml import html
+
+from drills.cli.roster import command
+from drills.roster.folder import read_folder
+from drills.roster.page_of_one import student_sections
+from drills.roster.sheet import make_sheet
+from drills.roster.writing import FORMATS, page_text, sheet_text
+
+NASTY = "<script>alert(1)</script> | a\n\x1b[2J`b` *c* [d](http://example.org)"
+
+
+@pytest.fixture
+def sheet(send, played, said, today):
+    """Three students, one of whom asks something nasty, and a file that is none."""
+    send("Student 1.json", played("m7b5", "432", "lllccf", 1, slip="root"))
+    send("Student 2.json", played("m7b5", "432", "lllcff", 2), played("7", "654", "cctt", 16))
+    folder = send("Student 3.json", played("m7", "432", "cc", 1), said(NASTY))
+    (folder / "notes.txt").write_text("buy strings", encoding="utf-8")
+    return make_sheet(read_folder(folder), today)
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_plain_text_keeps_to_the_width(sheet, width):
+    """Every line fits, nothing in it drives a terminal, and each student has what to fix."""
+    lines = sheet_text(sheet, "text", width).splitlines()
+    assert all(len(line) <= max(width, 72) for line in lines)
+    assert all(line.isprintable() for line in lines)
+    assert sum(line.startswith("    to fix: ") for line in lines) == 3
+    assert [line for line in lines if line.startswith("Student")] == [
+        "Student 3               1    1  2 of 2, 2 of 2          0/0/2/0",
+        "Student 1               1    1  2 of 6, 2 of 6          3/1/2/0",
+        "Student 2               1    1  1 of 6, 5 of 10         3/2/3/2",
+    ]
+
+
+def test_twenty_students_fit_on_one_sheet(send, played, today):
+    """Twenty students take no more lines than a page of A4 holds in ordinary print, 72."""
+    for number in range(20):
+        folder = send(f"Student {number + 1}.json", played("m7b5", "432", "lllccf", 1, slip="root"))
+    text = sheet_text(make_sheet(read_folder(folder), today), "text", 100)
+    assert len(text.splitlines()) <= 72
+
+
+def test_every_form_says_self_reported_and_names_bad_files(sheet):
+    """Text, Markdown and HTML carry the same caution, shared item and files passed over."""
+    for kind in FORMATS:
+        text = " ".join(sheet_text(sheet, kind).split())
+        assert "self-reported" in text
+        assert "All 2 who tried it play under half clean: m7b5 on 4-3-2, 3 of 12." in text
+        assert "notes.txt" in text
+
+
+def test_the_markdown_table_has_one_shape(sheet):
+    """Each row has the cells of the header, whatever a student wrote; nothing becomes markup."""
+    rows = [line for line in sheet_text(sheet, "md").splitlines() if line.startswith("|")]
+    assert len(rows) == 2 + 3
+    assert {len(re.findall(r"(?<!\\)\|", row)) for row in rows} == {11}
+    asked = next(row for row in rows if "Student 3" in row)
+    assert r"\<script\>" in asked and r"\[d\]" in asked and "\x1b" not in asked
+
+
+def test_the_html_stands_alone(sheet, today):
+    """No script, no address to fetch, a language, a title, headings for every row and column."""
+    one = sheet.students[0]
+    for text in (sheet_text(sheet, "html"), page_text(one.name, today, student_sections(one, today), "html")):
+        tree = html.document_fromstring(text)
+        assert tree.xpath("//script") == [] and tree.get("lang") == "en" and tree.findtext(".//title")
+        assert [a for a in tree.xpath("//@src | //@href") if not a.startswith("data:")] == []
+        assert "url(" not in text and "@import" not in text
+        assert len(tree.xpath("//h1")) == 1 and len(tree.xpath("//main")) == 1
+    table = html.document_fromstring(sheet_text(sheet, "html"))
+    assert len(table.xpath("//thead//th[@scope='col']")) == 10
+    assert [row.text for row in table.xpath("//tbody//th[@scope='row']")] == ["Student 3", "Student 1", "Student 2"]
+    assert "<script>alert(1)</script>" in table.xpath("string(//tbody/tr[1])")
+
+
+@pytest.mark.parametrize("kind", FORMATS)
+def test_a_page_of_one_has_its_sections(sheet, today, kind):
+    """The weak place and the slip stand on the student's page in every form."""
+    one = next(one for one in sheet.students if one.name == "Student 1")
+    text = page_text(one.name, today, student_sections(one, today), kind)
+    assert "m7b5 on 4-3-2: clean 2 of 6 (finding the root 6)" in text
+    assert "Weak" in text and "self-reported" in text
+
+
+def test_the_command_writes_a_sheet_and_a_page(sheet, tmp_path, monkeypatch):
+    """The sheet goes to standard output or a file; --student gives one page; a wrong name lists the right ones."""
+    monkeypatch.setenv("NECKWORK_HOME", str(tmp_path / "home"))
+    runner = CliRunner()
+    folder, day = str(tmp_path / "lessons"), ["--on", "2031-05-14"]
+    whole = runner.invoke(command, [folder, *day, "--format", "md"], catch_exceptions=False)
+    assert whole.exit_code == 0 and whole.output == sheet_text(sheet, "md")
+    written = runner.invoke(command, [folder, *day, "--format", "html", "-o", str(tmp_path / "r.html")])
+    assert "students: 3; files passed over: 1" in written.output
+    assert (tmp_path / "r.html").read_text(encoding="utf-8") == sheet_text(sheet, "html")
+    one = runner.invoke(command, [folder, *day, "--student", "student 1", "--deck", "first"], catch_exceptions=False)
+    assert one.output.startswith("Student 1, 2031-05-14\n") and "Released and not met:" in one.output
+    wrong = runner.invoke(command, [folder, *day, "--student", "Nobody"])
+    assert "expected one of Student 3, Student 1, Student 2" in str(wrong.exception)
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_a_browser_shows_the_sheet_without_asking_anyone(sheet, tmp_path, width):
+    """Chromium, where there is one, lays the page out at both widths; elsewhere the page's own words are checked."""
+    page = tmp_path / "roster.html"
+    page.write_text(sheet_text(sheet, "html"), encoding="utf-8")
+    browser = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if browser is None:
+        assert 'name="viewport"' in page.read_text(encoding="utf-8")
+        return
+    ran = subprocess.run(
+        [browser, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}",
+         f"--window-size={width},900", "--enable-logging=stderr", "--v=0", "--dump-dom", page.as_uri()],
+        capture_output=True, text=True, timeout=60, check=True,
+    )  # fmt: skip
+    assert "Student 3" in ran.stdout and "CONSOLE" not in ran.stderr
