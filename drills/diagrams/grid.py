@@ -87,7 +87,7 @@ def grid_of_notes(
 
     strings: how many the instrument has. labels: one of LABELS. frets: the first and last
     fret to show at least, so that drawings side by side cover the same part of the neck;
-    a first fret of 0 shows the open strings.
+    a first fret of 0 shows the neck from the open strings on.
     Raises ValueError when `labels` is none of LABELS.
     """
     if labels not in LABELS:
@@ -96,7 +96,7 @@ def grid_of_notes(
     fretted = [fret for fret in shown if fret]
     first = min(fretted, default=1)
     opened = 0 in shown
-    if opened and first <= 3:
+    if (opened and first <= 3) or (frets and not frets[0]):
         first = 1  # near the nut the whole first position is shown, so that the eye can count from it
     last = max(max(fretted, default=1), first + FEWEST_FRETS - 1)
     marks = tuple(dict.fromkeys(Mark(n.string, n.fret, _label(n, labels), n.is_root) for n in notes))
