@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from math import gcd, lcm
+from textwrap import wrap
 
 from drills.tunes.changes import NO_CHORD, Bar
 from drills.tunes.line import Line, LineNote
@@ -37,6 +39,7 @@ class _Column:
     chord: str
     struck: tuple[LineNote, ...]
     opens_bar: int
+    on_beat: bool
 
 
 def _step(places: list[Fraction], beat: Fraction) -> Fraction:
@@ -64,7 +67,8 @@ def _columns(line: Line, bar: Bar, start: Fraction) -> list[_Column]:
             count = count_of(1 + place / beat)
         else:
             count = "." if place < sounding_until else "r"
-        found.append(_Column(count, chords.get(place, ""), struck, bar.number if number == 0 else 0))
+        opens, on_beat = 0 if number else bar.number, (place / beat).denominator == 1
+        found.append(_Column(count, chords.get(place, ""), struck, opens, on_beat))
     return found
 
 
@@ -85,11 +89,11 @@ def tab_lines(line: Line, *, width: int = 80, row: str = "finger") -> list[str]:
         for bar, start in zip(line.changes.bars, bar_starts(line.changes)[:-1], strict=True)
         for column in _columns(line, bar, start)
     ]
-    widths = [_width(column, row) for column in columns]
-    systems = _systems(columns, widths, max(20, width - 4))
-    lines = [line.title, *line.remarks]
-    for first, last in systems:
-        lines += ["", *_system(line, columns[first:last], widths[first:last], row)]
+    widths = _widths(columns, row)
+    lines = [text for said in (line.title, *line.remarks) for text in wrap(said, width)]
+    for first, last in _systems(columns, widths, max(20, width - 6)):
+        done = last == len(columns) or columns[last].opens_bar > 0
+        lines += ["", *_system(line, columns[first:last], widths[first:last], row, done)]
     return [text.rstrip() for text in lines]
 
 
@@ -100,8 +104,18 @@ def _width(column: _Column, row: str) -> int:
     return max(map(len, shown)) + 1
 
 
+def _widths(columns: list[_Column], row: str) -> list[int]:
+    """The width of each column, the last before a new chord widened so that symbols never run together."""
+    widths = [_width(column, row) for column in columns]
+    heads = [index for index, column in enumerate(columns) if column.chord] + [len(columns)]
+    for first, after in pairwise(heads):
+        spare = sum(widths[first:after]) - len(columns[first].chord) - 1
+        widths[after - 1] += max(0, -spare)
+    return widths
+
+
 def _systems(columns: list[_Column], widths: list[int], room: int) -> list[tuple[int, int]]:
-    """Where each row of the page begins and ends, broken at bar lines wherever a bar fits."""
+    """Where each row of the page begins and ends: broken at bar lines, and a bar too wide before a beat."""
     found = []
     first = 0
     while first < len(columns):
@@ -111,36 +125,32 @@ def _systems(columns: list[_Column], widths: list[int], room: int) -> list[tuple
             last += 1
         last = max(last, first + 1)
         if last < len(columns) and not columns[last].opens_bar:
-            bar = max((place for place in range(first + 1, last) if columns[place].opens_bar), default=last)
-            last = bar
+            bars = [place for place in range(first + 1, last) if columns[place].opens_bar]
+            beats = [place for place in range(first + 1, last + 1) if columns[place].on_beat]
+            last = max(bars or beats or [last])
         found.append((first, last))
         first = last
     return found
 
 
-def _system(line: Line, columns: list[_Column], widths: list[int], row: str) -> list[str]:
+def _system(line: Line, columns: list[_Column], widths: list[int], row: str, done: bool) -> list[str]:
+    """One row of the page; a bar broken off begins with ``:``. done: whether it ends at a bar line."""
     strings = line.tuning.strings
     chords, counts, extra = "   ", "   ", "   "
     tab = [f"{string:>2} " for string in range(1, strings + 1)]
     for column, width in zip(columns, widths, strict=True):
-        if column.opens_bar:
-            chords, counts, extra = _after(chords, counts), counts + " ", extra + " "
-            chords = chords.ljust(len(counts))
-            tab = [text + "|" for text in tab]
+        if column.opens_bar or len(counts) == 3:
+            counts, extra = counts + " ", extra + " "
+            tab = [text + ("|" if column.opens_bar else ":") for text in tab]
         if column.chord:
-            chords = _after(chords, counts) + column.chord
+            chords = chords.ljust(len(counts)) + column.chord
         counts += column.count.ljust(width)
         label = _row_label(column.struck[0], row) if row and column.struck else ""
         extra += label.ljust(width)
         frets = {note.string: str(note.fret) for note in column.struck}
         tab = [text + frets.get(string, "").ljust(width, "-") for string, text in enumerate(tab, 1)]
-    tab = [text + "|" for text in tab]
+    tab = [text + "|" for text in tab] if done else tab
     return [chords, *tab, counts, *([extra] if row else [])]
-
-
-def _after(chords: str, counts: str) -> str:
-    """The chord row filled up to where the counts stand, with a space after a symbol that ran over."""
-    return chords.ljust(len(counts)) if len(chords) < len(counts) or not chords.strip() else chords + " "
 
 
 _LENGTHS = {

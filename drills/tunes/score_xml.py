@@ -9,10 +9,11 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from drills.theory.key import Key
 from drills.theory.note import LETTERS
-from drills.tunes.changes import Bar
+from drills.tunes.changes import Bar, Metre
 from drills.tunes.harmony import home_key
 from drills.tunes.harmony_xml import harmony_element
 from drills.tunes.line import Line, LineNote
+from drills.tunes.rhythm import pulses
 from drills.tunes.spans import bar_starts
 
 __all__ = ["line_musicxml", "note_values"]
@@ -76,6 +77,39 @@ def _divisions(line: Line) -> int:
     return lcm(8, *(length.denominator for length in lengths))
 
 
+@dataclass(frozen=True, slots=True)
+class _Event:
+    """A sign in a bar: where, its value, the notes struck (none for a rest), and whether it is tied back and on."""
+
+    at: Fraction
+    value: _Value
+    struck: tuple[LineNote, ...]
+    tied: tuple[bool, bool]
+
+
+def _beams(events: list[tuple[Fraction, _Value, bool]], metre: Metre) -> list[str]:
+    """``begin``, ``continue`` or ``end`` for eighths under one beam, else ``""``.
+
+    Beams join half bars of a common metre and the felt beats of others; triplets a quarter (common practice).
+    """
+    felt = pulses(metre)
+    common = metre.unit == 4 and metre.beats % 2 == 0
+    groups: list[tuple | None] = []
+    for at, value, struck in events:
+        if not struck or value.type != "eighth" or value.dots:
+            groups.append(None)
+        elif value.triplet or not common:
+            groups.append((value.triplet, sum(place <= at for place in felt)))
+        else:
+            groups.append((False, at // 2))
+    found = []
+    for index, group in enumerate(groups):
+        before = group is not None and index > 0 and groups[index - 1] == group
+        after = group is not None and index + 1 < len(groups) and groups[index + 1] == group
+        found.append("continue" if before and after else "end" if before else "begin" if after else "")
+    return found
+
+
 class _Writer:
     def __init__(self, line: Line):
         self.line = line
@@ -114,7 +148,7 @@ class _Writer:
             if staff == _TAB:
                 backup = SubElement(measure, "backup")
                 SubElement(backup, "duration").text = self.units(end - start)
-            self._voice(measure, start, end, staff, key)
+            self._voice(measure, bar, start, end, staff, key)
 
     def _key(self, attributes: Element, key: Key | None) -> None:
         element = SubElement(attributes, "key")
@@ -149,46 +183,47 @@ class _Writer:
         SubElement(mark, "per-minute").text = f"{tempo_bpm:g}"
         SubElement(direction, "sound", tempo=f"{tempo_bpm:g}")
 
-    def _voice(self, measure: Element, start: Fraction, end: Fraction, staff: int, key: Key | None) -> None:
-        at = start
+    def _voice(self, measure: Element, bar: Bar, start: Fraction, end: Fraction, staff: int, key: Key | None) -> None:
         signs = _Signs(key)
-        for group in self.groups:
-            first = max(group[0].start, start)
-            last = min(max(note.end for note in group), end)
-            if last <= start or first >= end:
-                continue
-            self._rests(measure, at, first, start, end, staff)
-            values = note_values(last - first)
-            place = first
-            for number, value in enumerate(values):
-                tied = (number > 0 or group[0].start < first, number < len(values) - 1 or group[0].end > last)
-                for voice, note in enumerate(group):
-                    self._note(measure, note, value, tied, staff, voice > 0, signs)
-                place += value.length
-            at = place
-        self._rests(measure, at, end, start, end, staff)
+        events = self._events(start, end)
+        beams = _beams([(event.at - start, event.value, bool(event.struck)) for event in events], bar.metre)
+        for event, beam in zip(events, beams, strict=True):
+            for voice, note in enumerate(event.struck):
+                self._note(measure, note, event.value, event.tied, staff, voice > 0, signs, "" if voice else beam)
+            if not event.struck:
+                whole = event.value.length == end - start
+                rest = self._shell(measure, event.value)
+                rest.insert(0, Element("rest", {"measure": "yes"} if whole else {}))
+                self._tail(rest, _Value(event.value.length) if whole else event.value, staff)
 
-    def _rests(
-        self, measure: Element, at: Fraction, until: Fraction, start: Fraction, end: Fraction, staff: int
-    ) -> None:
-        if until <= at:
-            return
-        if (at, until) == (start, end):
-            rest = self._shell(measure, _Value(until - at))
-            rest.insert(0, Element("rest", measure="yes"))
-            self._tail(rest, _Value(until - at), staff)
-            return
-        for value in note_values(until - at):
-            rest = self._shell(measure, value)
-            rest.insert(0, Element("rest"))
-            self._tail(rest, value, staff)
+    def _events(self, start: Fraction, end: Fraction) -> list[_Event]:
+        """What a bar holds, in order: struck notes and rests, cut into signs that exist."""
+        found: list[_Event] = []
+        at = start
+        for group in [*self.groups, ()]:
+            first = max(group[0].start, start) if group else end
+            last = min(max(note.end for note in group), end) if group else end
+            if group and (last <= start or first >= end):
+                continue
+            if at == start and first == end:
+                return [_Event(start, _Value(end - start), (), (False, False))]
+            for value in note_values(first - at):
+                found.append(_Event(at, value, (), (False, False)))
+                at += value.length
+            values = note_values(last - first)
+            for number, value in enumerate(values):
+                before = number > 0 or group[0].start < first
+                after = number < len(values) - 1 or group[0].end > last
+                found.append(_Event(at, value, group, (before, after)))
+                at += value.length
+        return found
 
     def _shell(self, measure: Element, value: _Value) -> Element:
         note = SubElement(measure, "note")
         SubElement(note, "duration").text = self.units(value.length)
         return note
 
-    def _tail(self, note: Element, value: _Value, staff: int, accidental: str = "") -> None:
+    def _tail(self, note: Element, value: _Value, staff: int, accidental: str = "", beam: str = "") -> None:
         SubElement(note, "voice").text = "1" if staff == _STAFF else "5"
         if value.type:
             SubElement(note, "type").text = value.type
@@ -203,10 +238,12 @@ class _Writer:
         if staff == _TAB and value.type and note.find("rest") is None:
             SubElement(note, "stem").text = "none"
         SubElement(note, "staff").text = str(staff)
+        if staff == _STAFF and beam:
+            SubElement(note, "beam", number="1").text = beam
 
     def _note(
         self, measure: Element, note: LineNote, value: _Value, tied: tuple[bool, bool], staff: int, chord: bool,
-        signs: _Signs,
+        signs: _Signs, beam: str,
     ) -> None:  # fmt: skip
         element = SubElement(measure, "note")
         if chord:
@@ -220,7 +257,7 @@ class _Writer:
         for stop, name in zip(tied, ("stop", "start"), strict=True):
             if stop:
                 SubElement(element, "tie", type=name)
-        self._tail(element, value, staff, signs.sign(note) if staff == _STAFF and not tied[0] else "")
+        self._tail(element, value, staff, signs.sign(note) if staff == _STAFF and not tied[0] else "", beam)
         notations = SubElement(element, "notations")
         for stop, name in zip(tied, ("stop", "start"), strict=True):
             if stop:

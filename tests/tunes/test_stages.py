@@ -1,0 +1,315 @@
+"""The ten stages: the handbook's bars note for note, every page of changes that ships, and the entry ticket."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from fractions import Fraction
+from itertools import pairwise, product
+
+import pytest
+from hypothesis import given, settings
+
+from drills.neck.neck import Neck
+from drills.neck.tuning import STANDARD, parse_tuning
+from drills.shapes.finder import ShapeFinder
+from drills.shipped import decks_folder
+from drills.tunes.checker import check_line
+from drills.tunes.errors import EtudeError
+from drills.tunes.etude_options import EtudeOptions
+from drills.tunes.guide_tones import guide_tones
+from drills.tunes.line import CHROMATIC
+from drills.tunes.neck_map import map_lines, map_speech, neck_maps
+from drills.tunes.path import PLANNED
+from drills.tunes.reading import parse_changes, read_changes
+from drills.tunes.roots import RootPlace
+from drills.tunes.spans import bar_starts
+from drills.tunes.stages.table import STAGES, stage_lines
+from drills.tunes.stages.ticket import Ticket, ticket_of, ticket_subject
+from drills.tunes.stages.walk import walk
+from scheduler.log import ReviewLog
+from tests.strategies import progressions
+
+FINDER = ShapeFinder(Neck())
+TWO_FIVE_ONE = walk(parse_changes("Cm7 F7 Bbmaj7"), FINDER)
+
+
+def shown(line) -> str:
+    """The line as the handbook prints it: places, bars between |."""
+    return " | ".join(" ".join(note.place for note in line.in_bar(bar.number)) for bar in line.changes.bars)
+
+
+def places(number: int, given=TWO_FIVE_ONE) -> list[str]:
+    """Every line of a stage as the handbook prints it."""
+    return [shown(line) for line in stage_lines(number, given).lines]
+
+
+# ---- the handbook, section D2
+
+
+def test_roots_from_three_strings():
+    """Stage 1 plays the path from string 6, then from 5 and from 4 (handbook D1)."""
+    assert places(1) == ["C(6/8) | F(5/8) | Bb(4/8)", "C(5/3) | F(4/3) | Bb(5/1)", "C(4/10) | F(5/8) | Bb(4/8)"]
+    assert stage_lines(1, TWO_FIVE_ONE).lines[0].title == "Roots, step by step, from string 6"
+
+
+def test_grips_at_those_roots():
+    """Stage 2 holds the grip that lives at each root (handbook B5)."""
+    assert places(2) == [
+        "C(6/8) Bb(4/8) Eb(3/8) G(2/8) | F(5/8) C(4/10) Eb(3/8) A(2/10) | Bb(4/8) F(3/10) A(2/10) D(1/10)"
+    ]
+
+
+def test_spell_up():
+    """Stage 3 spells R 3 5 7 in quarters (handbook D2 and G21)."""
+    assert places(3) == [
+        "C(6/8) Eb(6/11) G(5/10) Bb(4/8) | F(5/8) A(4/7) C(4/10) Eb(3/8) | Bb(4/8) D(3/7) F(3/10) A(2/10)"
+    ]
+    fingers = [note.finger for note in stage_lines(3, TWO_FIVE_ONE).lines[0].in_bar(3)]
+    assert fingers == [2, 1, 3, 4]  # without the octave (handbook C1)
+
+
+def test_two_chords_in_a_bar():
+    """Two chords in a bar are R 3 each, and R 3 5 7 in eighths (handbook D2, stage 3)."""
+    both = walk(parse_changes("| Cm7 F7 | Bbmaj7 |"), FINDER)
+    quarters, eighths = places(3, both)
+    assert quarters.startswith("C(6/8) Eb(6/11) F(5/8) A(4/7) |")
+    assert eighths.startswith("C(6/8) Eb(6/11) G(5/10) Bb(4/8) F(5/8) A(4/7) C(4/10) Eb(3/8) |")
+
+
+def test_spell_down_and_in_turns():
+    """Stage 4 goes down from the 7th, then one up and the next down."""
+    down, turns = places(4)
+    assert down.startswith("Bb(4/8) G(5/10) Eb(6/11) C(6/8) | Eb(3/8) C(4/10) A(4/7) F(5/8)")
+    assert turns.startswith("C(6/8) Eb(6/11) G(5/10) Bb(4/8) | Eb(3/8) C(4/10) A(4/7) F(5/8) | Bb(4/8)")
+
+
+def test_connected_by_the_nearest_tone():
+    """Stage 5 turns at every chord, or carries on to the top of the range, exactly as printed (handbook D2, G21)."""
+    assert places(5) == [
+        "C(6/8) Eb(6/11) G(5/10) Bb(4/8) | A(4/7) F(5/8) Eb(5/6) C(6/8) | Bb(6/6) D(5/5) F(5/8) A(4/7)",
+        "C(6/8) Eb(6/11) G(5/10) Bb(4/8) | C(4/10) Eb(3/8) F(3/10) A(2/10) | Bb(2/11) A(2/10) F(3/10) D(3/7)",
+    ]
+
+
+def test_guide_tones_as_printed():
+    """Stage 6 has the two guide-tone lines of the handbook, section D2."""
+    assert places(6) == ["Eb(3/8) | Eb(3/8) | D(3/7)", "Bb(4/8) | A(4/7) | A(4/7)"]
+
+
+def test_mode_chromatics_and_space():
+    """Stage 7 has chord tones on every beat; stage 8 chromatics; stage 9 rests and starts after the beat."""
+    options = EtudeOptions(frets=(5, 12))
+    mode, chromatic, space = (stage_lines(number, TWO_FIVE_ONE, options).lines[0] for number in (7, 8, 9))
+    for note in mode.notes:
+        assert note.beat.denominator == 2 or note.role == "chord tone"
+    assert any(note.role == CHROMATIC for note in chromatic.notes)
+    assert space.notes[0].beat > 1 and sum(note.length for note in space.notes) < space.length
+    for line in (mode, chromatic, space):
+        assert check_line(line, frets=(5, 12)) == ()
+
+
+def test_ten_stages_by_number():
+    """There are ten, the last with nothing written; another number is refused."""
+    assert [stage.number for stage in STAGES] == list(range(1, 11))
+    assert stage_lines(10, TWO_FIVE_ONE).lines == ()
+    with pytest.raises(EtudeError, match="stage 11: expected 1 to 10"):
+        stage_lines(11, TWO_FIVE_ONE)
+
+
+# ---- any changes
+
+
+def sound(line, neck) -> None:
+    """Every note sounds what it is called, lies on the neck and inside its bar, and follows the one before."""
+    starts = bar_starts(line.changes)
+    for note in line.notes:
+        assert neck.sounding.midi(note.string, note.fret) == note.midi
+        assert 0 <= note.fret <= neck.highest and (note.finger == 0) == (note.fret == 0)
+        assert starts[note.bar - 1] <= note.start < note.end <= starts[note.bar]
+        metre = line.changes.bars[note.bar - 1].metre
+        assert note.beat == 1 + (note.start - starts[note.bar - 1]) * metre.unit / 4
+        assert note.length > 0 and note.why
+    for before, after in pairwise(line.struck()):
+        assert before[0].end <= after[0].start
+
+
+@pytest.mark.parametrize("path", sorted(decks_folder().glob("*.changes")), ids=lambda path: path.stem)
+def test_every_stage_over_every_shipped_page(path):
+    """All ten stages over the changes that ship: real notes in time, chord tones where chord tones are asked."""
+    given = walk(read_changes(path), FINDER)
+    classes = {}
+    for span in given.spans:
+        classes[span.bar.number, span.slot.beat] = span.chord.pitch_classes
+    for number in range(1, 7):
+        lines = stage_lines(number, given).lines
+        assert lines
+        for line in lines:
+            sound(line, FINDER.neck)
+            for note in line.notes:
+                slot = max(beat for bar, beat in classes if bar == note.bar and beat <= note.beat)
+                assert note.midi % 12 in classes[note.bar, slot]
+    for number in (7, 8, 9):
+        for line in stage_lines(number, given, EtudeOptions(frets=(3, 10))).lines:
+            sound(line, FINDER.neck)
+            assert check_line(line, frets=(3, 10)) == ()
+
+
+@settings(max_examples=40)
+@given(progressions(6))
+def test_the_plain_stages_over_any_progression(text):
+    """Stages 1 to 6 stand over any progression of the first four qualities, in whatever key."""
+    given_walk = walk(parse_changes(text), FINDER)
+    for number in range(1, 7):
+        for line in stage_lines(number, given_walk).lines:
+            sound(line, FINDER.neck)
+    for line in stage_lines(5, given_walk).lines:
+        assert all(one.midi != other.midi for one, other in pairwise(line.notes))
+
+
+@pytest.mark.parametrize("metre", ["3/4", "6/8", "5/4", "7/8", "12/8", "2/2"])
+def test_stages_in_other_metres(metre):
+    """Each stage fills bars of other metres."""
+    given_walk = walk(parse_changes(f"metre: {metre}\n| Cm7 | F7 | Bbmaj7 |"), FINDER)
+    for number in range(1, 10):
+        for line in stage_lines(number, given_walk).lines:
+            sound(line, FINDER.neck)
+            if number < 9:
+                assert sum(group[0].length for group in line.struck()) == line.length
+
+
+def test_planned_path_and_other_instruments():
+    """A walk may follow the planned path, and stages stand on a bass and on a low-G ukulele."""
+    planned = walk(parse_changes("Cmaj7 Am7 Dm7 G7 Cmaj7"), FINDER, method=PLANNED, start=RootPlace(6, 8))
+    assert places(1, planned)[0] == "C(6/8) | A(4/7) | D(6/10) | G(5/10) | C(4/10)"
+    for tuning in ("E1 A1 D2 G2", "G3 C4 E4 A4"):
+        neck = Neck(parse_tuning(tuning), scale_mm=500)
+        given_walk = walk(parse_changes("Cm7 F7 Bbmaj7"), ShapeFinder(neck))
+        for number in (1, 3, 4, 5, 6):
+            for line in stage_lines(number, given_walk).lines:
+                sound(line, neck)
+
+
+def test_a_shape_that_does_not_fit_is_laid_elsewhere_and_said():
+    """On twelve frets a chord whose arpeggio needs more lies at another root, and the line says so."""
+    neck = Neck(top_fret=12)
+    given_walk = walk(parse_changes("Em7 A7"), ShapeFinder(neck))
+    assert any("Em7 does not fit from string 6 fret 12" in remark for remark in given_walk.remarks)
+    for line in stage_lines(3, given_walk).lines:
+        sound(line, neck)
+        assert line.remarks == given_walk.remarks
+
+
+# ---- guide tones, against every choice there is
+
+
+@settings(max_examples=25)
+@given(progressions(4))
+def test_guide_tones_move_least(text):
+    """No other choice of the places near the first moves the two voices fewer semitones in all."""
+    changes = parse_changes(text)
+    found = guide_tones(changes, Neck(), RootPlace(6, 8))
+    first = (found.upper.notes[0], found.lower.notes[0])
+    layers = []
+    for _, slot in changes.slots:
+        root, steps = slot.chord.root.pitch_class, slot.chord.quality.semitones
+        third, seventh = (root + steps[1]) % 12, (root + steps[3]) % 12
+        near = [
+            (STANDARD.midi(string, fret), STANDARD.midi(string + 1, other))
+            for string in range(1, 6)
+            for fret, other in product(range(1, 16), repeat=2)
+            if abs(string - first[0].string) <= 1
+            and abs(fret - first[0].fret) <= 5
+            and abs(other - first[0].fret) <= 5
+            and abs(fret - other) <= 4
+            and {STANDARD.midi(string, fret) % 12, STANDARD.midi(string + 1, other) % 12} == {third, seventh}
+            and STANDARD.midi(string, fret) > STANDARD.midi(string + 1, other)
+        ]
+        assert near
+        layers.append(sorted(set(near)))
+    layers[0] = [(first[0].midi, first[1].midi)]
+    least = min(
+        sum(abs(a[0] - b[0]) + abs(a[1] - b[1]) for a, b in pairwise(way)) for way in product(*layers)
+    )
+    voices = zip(found.upper.notes, found.lower.notes, strict=True)
+    made = [(upper.midi, lower.midi) for upper, lower in voices]
+    assert sum(abs(a[0] - b[0]) + abs(a[1] - b[1]) for a, b in pairwise(made)) == least
+
+
+# ---- the whole neck
+
+
+def test_the_whole_neck_of_each_chord():
+    """Each different chord has one map, and it holds every place of its tones and no other (from pitches alone)."""
+    changes = parse_changes("F7 Bb7 F7 F7 Bb7 Bdim7 F7 D7 Gm7 C7 F7 C7")
+    maps = neck_maps(changes, Neck())
+    assert [found.text for found in maps] == ["F7", "Bb7", "Bdim7", "D7", "Gm7", "C7"]
+    assert maps[0].bars == (1, 3, 4, 7, 11)
+    for found in maps:
+        tones = found.chord.pitch_classes
+        there = {place for place in product(range(1, 7), range(16)) if STANDARD.midi(*place) % 12 in tones}
+        assert {(place.string, place.fret) for place in found.places} == there
+        assert all(place.pitch.midi == STANDARD.midi(place.string, place.fret) for place in found.places)
+        assert {place.pitch.note for place in found.places} == set(found.chord.notes)
+
+
+@pytest.mark.parametrize("width", [40, 80])
+def test_the_map_fits_its_width(width):
+    """The drawing never passes the width, marks every root in brackets, and is spoken string by string."""
+    found = neck_maps(parse_changes("Cm7"), Neck())[0]
+    lines = map_lines(found, width=width)
+    assert max(map(len, lines)) <= width
+    roots = sum(place.degree == "1" for place in found.places)
+    assert "\n".join(lines).count("[1]") == roots
+    assert "\n".join(map_lines(found, labels="note", width=width)).count("[C]") == roots
+    spoken = map_speech(found)
+    assert spoken[1].startswith("string 6: fret 3 G 5; fret 6 Bb b7; fret 8 C 1")
+
+
+# ---- the entry ticket
+
+
+def test_a_stage_opens_when_the_one_before_was_in_time_twice():
+    """Only passes in time of the highest open stage count; nothing is taken away; a closed stage is refused."""
+    ticket = Ticket()
+    assert ticket.is_open(1) and not ticket.is_open(2)
+    ticket = ticket.after(1, in_time=False)
+    assert ticket.missing == 2
+    ticket = ticket.after(1, in_time=True).after(1, in_time=False)
+    assert (ticket.stage, ticket.missing) == (1, 1)
+    ticket = ticket.after(1, in_time=True)
+    assert (ticket.stage, ticket.missing) == (2, 2)
+    assert ticket.after(1, in_time=True) == ticket
+    with pytest.raises(EtudeError, match="stage 4: not open yet; play stage 2 in time 2 more times first"):
+        ticket.after(4, in_time=True)
+    assert Ticket(10).after(10, in_time=True) == Ticket(10) and Ticket(10).missing == 0
+
+
+def test_the_log_keeps_the_ticket(tmp_path):
+    """Written to the log and read after reopening, the ticket is the same; another text is refused."""
+    changes = parse_changes("Cm7 F7 Bbmaj7")
+    subject = ticket_subject(changes, STANDARD)
+    ticket = Ticket(3, 1)
+    with ReviewLog(tmp_path / "log.sqlite3") as log:
+        log.ticket(subject, Ticket(3).value, datetime(2026, 3, 1, 10, tzinfo=UTC))
+        log.ticket(subject, ticket.value, datetime(2026, 3, 1, 11, tzinfo=UTC))
+    with ReviewLog(tmp_path / "log.sqlite3") as log:
+        assert ticket_of(log.state().tickets.get(subject)) == ticket
+    assert ticket_of(None) == Ticket()
+    with pytest.raises(EtudeError, match="expected such as 'stage 3, 1 in time'"):
+        ticket_of("third")
+
+
+def test_changes_are_known_by_their_chords():
+    """A title or another way of writing a repeat keeps the ticket; other chords or another tuning do not."""
+    subject = ticket_subject(parse_changes("| Cm7 | F7 | Cm7 | F7 |"), STANDARD)
+    assert ticket_subject(parse_changes("title: Ours\n|: Cm7 | F7 :|"), STANDARD) == subject
+    assert ticket_subject(parse_changes("| Cm7 | F7 | Cm7 | Fm7 |"), STANDARD) != subject
+    assert ticket_subject(parse_changes("| Cm7 | F7 | Cm7 | F7 |"), parse_tuning("D2 A2 D3 G3 B3 E4")) != subject
+
+
+def test_lengths_are_exact():
+    """Chords of a beat and a half are filled exactly."""
+    given_walk = walk(parse_changes("| Cm7*3/2 F7*5/2 |"), FINDER)
+    for number in (1, 3):
+        for line in stage_lines(number, given_walk).lines:
+            assert sum((note.length for note in line.notes), Fraction(0)) == 4
