@@ -16,7 +16,7 @@ FLOORS = [
     {"drills.neck"},
     {"drills.shapes", "drills.settings"},
     {"drills.cards"},
-    {"drills.diagrams", "drills.sound", "drills.progress"},
+    {"drills.diagrams", "drills.sound", "drills.progress", "drills.sample"},
     {"drills.paper", "drills.tunes"},
     {"drills.session", "drills.roster"},
     {"drills.cli"},

@@ -17,8 +17,10 @@ __all__ = ["FORMATS", "page_text", "sheet_text"]
 
 FORMATS = ("text", "md", "html")
 
-_HEADER = ("student", "days of 7", "new shapes", "clean this week", "clean in 28 days", "grades", "slips", "avoided",
-           "questions", "to fix")  # fmt: skip
+_HEADER = ("student", "to fix", "questions", "days of 7", "clean this week", "clean in 28 days", "new shapes", "grades",
+           "slips", "avoided")  # fmt: skip
+"""What to do stands first, so that a phone shows it without scrolling sideways."""
+
 _SELF_REPORTED = "All numbers are self-reported first tries; repeats are not counted. Who needs help comes first."
 _GRADES = ("Looked", "Found it", "Clean", "In time")
 _LEAST_WIDTH = 72
@@ -33,6 +35,7 @@ body{{font:16px/1.45 system-ui,sans-serif;color:#1a1a1a;background:#fff;margin:0
 h1{{font-size:1.5rem}}h2{{font-size:1.15rem}}.wide{{overflow-x:auto}}
 table{{border-collapse:collapse;font-size:.9rem}}caption{{text-align:left}}
 th,td{{border:1px solid #5c5c5c;padding:.2rem .5rem;text-align:left;vertical-align:top}}tr{{break-inside:avoid}}
+th[scope=row]{{white-space:nowrap}}
 @page{{margin:12mm}}@media print{{body{{font-size:9pt;padding:0;max-width:none}}}}
 </style></head>
 <body><main><h1>{title}</h1>
@@ -83,15 +86,15 @@ def _cells(one: Student) -> list[str]:
     avoided += [f"{one.rested} set aside"] if one.rested else []
     return [
         one.name,
+        one_thing(one),
+        "; ".join(f"{asked.card}: {asked.text}" if asked.text else asked.card for asked in one.questions),
         str(one.days_of_7),
-        str(one.new_shapes),
         str(one.week),
         str(one.month),
+        str(one.new_shapes),
         ", ".join(f"{word} {one.grades[word]}" for word in _GRADES if word in one.grades),
         ", ".join(f"{slip} {times}" for slip, times in one.slip_totals.items()),
         ", ".join(avoided),
-        "; ".join(f"{asked.card}: {asked.text}" if asked.text else asked.card for asked in one.questions),
-        one_thing(one),
     ]
 
 
@@ -104,7 +107,7 @@ def _plain_sheet(sheet: Sheet, title: str, notes: list[str], passed: list[str], 
         counts = f"{one.week}, {one.month}"
         lines.append(f"{_cut(one.name):{_NAME_WIDTH}} {one.days_of_7:>4} {one.new_shapes:>4}  {counts:22}  {grades}")
         cells = _cells(one)
-        told = (("to fix", cells[9]), ("asks", cells[8]), ("avoids", cells[7]), ("slips", cells[6]))
+        told = (("to fix", cells[1]), ("asks", cells[2]), ("avoids", cells[9]), ("slips", cells[8]))
         for word, text in told:
             lines += _wrapped(_one_line(f"{word}: {text}"), width, "    ") if text else []
     if not sheet.students:

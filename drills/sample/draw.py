@@ -1,0 +1,47 @@
+"""Draws the cards of a blind sample: by chance alone, from the cards thought firm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from random import Random
+
+from drills.errors import DeckError
+from scheduler.counts import FEWEST_TRIES
+from scheduler.planner import Planner
+
+__all__ = ["SAMPLE_CARDS", "Draw", "draw_sample"]
+
+SAMPLE_CARDS = 20
+"""Cards drawn: at fifteen seconds each, five minutes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """The ids drawn, in the order to ask them, from how many thought `firm`.
+
+    The order is by chance too, so that what was asked when a player stops early is a sample still.
+    """
+
+    cards: tuple[str, ...]
+    firm: int
+
+
+def draw_sample(
+    planner: Planner, cards: Iterable[str], now: datetime, day: date, owner: str, count: int = SAMPLE_CARDS
+) -> Draw:
+    """Draws without putting back; the same player, day and cards give the same draw.
+
+    owner: tells one player's draws from another's, such as the random id of the log. Rested cards are
+    left out. Raises DeckError when fewer than five cards are thought firm.
+    """
+    rested = planner.rules.rested
+    firm = sorted(card for card in cards if card not in rested and planner.card_state(card, now) == "firm")
+    if len(firm) < FEWEST_TRIES:
+        raise DeckError(
+            f"sample: expected {FEWEST_TRIES} cards or more that are thought firm, got {len(firm)}; "
+            "play some more sessions, or name a deck that you know"
+        )
+    chosen = Random(f"{owner} {day.isoformat()}").sample(firm, min(count, len(firm)))
+    return Draw(tuple(chosen), len(firm))
