@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -40,12 +40,11 @@ def plain_name(name: str) -> str:
     return "".join(character if character.isprintable() else "?" for character in name)
 
 
-def read_folder(folder: Path | str, tell: Callable[[int, int], object] | None = None) -> Read:
+def read_folder(folder: Path | str) -> Read:
     """Reads every file of a folder: exports as JSON or CSV, and logs.
 
     Two files of one name (``Student 3.json`` and ``Student 3.csv``) are one student's, and are
-    united. Hidden files and folders are no one's. tell: called with how many files are done, and
-    of how many. Raises SettingsError when the folder cannot be listed.
+    united. Hidden files and folders are no one's. Raises SettingsError when the folder cannot be listed.
     """
     folder = Path(folder)
     try:
@@ -56,14 +55,12 @@ def read_folder(folder: Path | str, tell: Callable[[int, int], object] | None = 
         ) from error
     found: dict[str, list[Event]] = {}
     passed = []
-    for number, path in enumerate(files, 1):
+    for path in files:
         try:
             events = list(_events(path))
             found.setdefault(plain_name(path.stem), []).extend(events)
         except (SchedulerError, OSError, ValueError) as error:
             passed.append(Passed(plain_name(path.name), _reason(error, path)))
-        if tell is not None:
-            tell(number, len(files))
     return Read({name: fold(events) for name, events in found.items()}, tuple(passed))
 
 

@@ -105,7 +105,7 @@ def _plain_sheet(sheet: Sheet, title: str, notes: list[str], passed: list[str], 
     for one in sheet.students:
         grades = "/".join(str(one.grades.get(word, 0)) for word in _GRADES)
         counts = f"{one.week}, {one.month}"
-        lines.append(f"{_cut(one.name):{_NAME_WIDTH}} {one.days_of_7:>4} {one.new_shapes:>4}  {counts:22}  {grades}")
+        lines.append(f"{_column(one.name)} {one.days_of_7:>4} {one.new_shapes:>4}  {counts:22}  {grades}")
         cells = _cells(one)
         told = (("to fix", cells[1]), ("asks", cells[2]), ("avoids", cells[9]), ("slips", cells[8]))
         for word, text in told:
@@ -118,8 +118,13 @@ def _plain_sheet(sheet: Sheet, title: str, notes: list[str], passed: list[str], 
     return lines
 
 
-def _cut(name: str) -> str:
-    return name if len(name) <= _NAME_WIDTH else name[: _NAME_WIDTH - 3] + "..."
+def _column(name: str) -> str:
+    """A name in as many columns of a terminal as its place has, wide characters counted as two."""
+    from rich.cells import cell_len, set_cell_size
+
+    if cell_len(name) > _NAME_WIDTH:
+        name = set_cell_size(name, _NAME_WIDTH - 3) + "..."
+    return set_cell_size(name, _NAME_WIDTH)
 
 
 def _one_line(text: str) -> str:

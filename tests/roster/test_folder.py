@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import io
+import tempfile
+from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from drills.errors import SettingsError
 from drills.roster.folder import read_folder
@@ -70,10 +74,15 @@ def test_a_folder_that_is_not_there_is_one_clear_error(tmp_path):
         read_folder(tmp_path / "nowhere")
 
 
-def test_reading_tells_how_far_it_is(send, played):
-    """Every file is told of, the last as all of them."""
-    send("a.json", played("m7", "432", "c", 1))
-    folder = send("b.json", played("m7", "432", "c", 1))
-    told = []
-    read_folder(folder, lambda done, whole: told.append((done, whole)))
-    assert told == [(1, 2), (2, 2)]
+@settings(max_examples=150)
+@given(content=st.binary(max_size=60) | st.text(max_size=60).map(str.encode), cut=st.integers(0, 400))
+def test_any_file_is_read_or_named(content, cut):
+    """Whatever lies in the folder is a student's or is passed over with one printable line, and the next is read."""
+    whole = b'{"format": "review-log", "version": 1, "events": [\n]}\n'
+    with tempfile.TemporaryDirectory() as folder:
+        (Path(folder) / "a.json").write_bytes(whole[:cut] + content)
+        (Path(folder) / "b.json").write_bytes(whole)
+        read = read_folder(folder)
+    assert "b" in read.logs
+    assert ("a" in read.logs) != ("a.json" in {one.file for one in read.passed})
+    assert all(one.reason.isprintable() and one.reason for one in read.passed)

@@ -9,6 +9,7 @@ import subprocess
 import pytest
 from click.testing import CliRunner
 from lxml import html
+from rich.cells import cell_len
 
 from drills.cli.roster import command
 from drills.roster.folder import read_folder
@@ -41,6 +42,16 @@ def test_plain_text_keeps_to_the_width(sheet, width):
         "Student 1               1    1  2 of 6, 2 of 6          3/1/2/0",
         "Student 2               1    1  1 of 6, 5 of 10         3/2/3/2",
     ]
+
+
+def test_names_of_any_width_keep_the_columns(send, played, today):
+    """Long names are cut and wide characters counted as the two columns they take."""
+    for name in ("Student 1", "学生の名前はとても長い名前", "A student with a name longer than the column"):
+        folder = send(f"{name}.json", played("m7", "432", "lc", 1))
+    lines = sheet_text(make_sheet(read_folder(folder), today)).splitlines()
+    rows = [line for line in lines if line.endswith("1/0/1/0")]
+    assert len(rows) == 3
+    assert {cell_len(row) for row in rows} == {cell_len(rows[0])}
 
 
 def test_twenty_students_fit_on_one_sheet(send, played, today):
