@@ -14,8 +14,8 @@ from scheduler.grade import Grade
 
 __all__ = ["answer", "lesson", "prompt", "repeat", "slip_wanted"]
 
-LOWEST_FOR_LETTERS, LOWEST_FOR_TWO = 12, 20
-"""Window heights from which the call, and the string set too, are drawn in block letters."""
+LOWEST_FOR_LETTERS, LOWEST_FOR_TWO, LOWEST_FOR_TALL = 12, 20, 30
+"""Window heights from which the call, the string set too, and the call twice as large are drawn in block letters."""
 
 NARROW = 52
 """Columns under which the four grades are named by their arrows."""
@@ -37,7 +37,9 @@ def _clock(drill: Drill, width: int) -> Line:
 def _call(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     card = drill.state.card
     block = "#" if reading.ascii else "█"
-    drawn = big(card.call, width, block) if height >= LOWEST_FOR_LETTERS else None
+    drawn = big(card.call, width, block, 2) if height >= LOWEST_FOR_TALL else None
+    if drawn is None and height >= LOWEST_FOR_LETTERS:
+        drawn = big(card.call, width, block)
     rest = ", ".join(part for part in (card.detail, f"strings {card.strings}") if part)
     set_drawn = big(str(card.strings), width, block) if drawn and height >= LOWEST_FOR_TWO else None
     lines = [Line(row, "big") for row in drawn] if drawn else wrapped(card.call, width, "strong")
@@ -61,7 +63,7 @@ def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     if tempo:
         lines.append(Line(f"In time is at {tempo:g}.  k click", "quiet", 4))
     if slip_wanted(state):
-        lines += wrapped("Last one: 1 root  2 shape  3 fingering  4 time?", width, "quiet", 5)
+        lines += wrapped(f"Last one: {_SLIPS}?", width, "quiet", 5)
     return lines
 
 
@@ -100,7 +102,7 @@ def lesson(drill: Drill, reading: Reading, width: int, _height: int) -> list[Lin
         *wrapped("A new shape. Play it slowly, twice, with these fingers.", width, "strong", 8),
         *_diagram(drill, reading, width),
         blank(0),
-        *wrapped("Enter: played twice  s hear  a fingering  g grip and mode", width, "quiet", 8),
+        Line("Enter: played twice  h keys" if width < NARROW else f"Enter: played twice  {_MORE}", "quiet", 8),
     ]
 
 
@@ -119,17 +121,24 @@ def answer(drill: Drill, reading: Reading, width: int, _height: int) -> list[Lin
         *_diagram(drill, reading, width),
         blank(0),
         *wrapped(short, width, "strong"),
-        *wrapped("h what they mean  s hear  a fingering  g grip and mode  u undo", width, "quiet", 2),
+        Line("h what they mean" if width < NARROW else f"h what they mean  {_MORE}  u undo", "quiet", 2),
     ]
 
 
 def repeat(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
     """After a miss: the diagram stays until it has been played right."""
     slip = drill.state.given[-1].slip
-    asks = "Enter: done." + ("" if slip else "  What slipped? 1 root 2 shape 3 fingering 4 time")
+    asks = ["Enter: done."]
+    if not slip:
+        asks = ["Enter: done.  What slipped?", _SLIPS.replace("  ", " ")]
+        asks = asks if width < NARROW else [f"{asks[0]}  {_SLIPS}"]
     return [
         Line("Play it right twice, slowly.", "strong", 8),
         *_diagram(drill, reading, width),
         blank(0),
-        *wrapped(asks, width, "quiet", 8),
+        *(Line(text, "quiet", 8) for text in asks),
     ]
+
+
+_MORE = "s hear  k click  a fingering  g grip and mode"
+_SLIPS = "1 root  2 shape  3 fingering  4 time"

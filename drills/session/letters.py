@@ -82,17 +82,18 @@ def _row(dots: str, block: str, across: int) -> str:
     return "".join((block if dot == "#" else " ") * across for dot in dots)
 
 
-def big(text: str, width: int, block: str = "█") -> list[str] | None:
+def big(text: str, width: int, block: str = "█", tall: int = 1) -> list[str] | None:
     """The text in block letters, or None when it is too wide or holds a character that is not drawn.
 
-    width: columns available. Letters are doubled sideways when there is room.
+    width: columns available. tall: rows for each dot. A dot is two columns for every row,
+    which looks square; at one row it shrinks to one column when there is no room.
     """
     if not all(character in _LETTERS for character in text):
         return None
-    for across in (2, 1):
+    for across in (2 * tall,) if tall > 1 else (2, 1):
         rows = [
-            (" " * across).join(_row(_LETTERS[character][row], block, across) for character in text)
-            for row in range(HEIGHT)
+            (" " * across).join(_row(_LETTERS[character][row // tall], block, across) for character in text)
+            for row in range(HEIGHT * tall)
         ]
         if max(len(row) for row in rows) <= width:
             return rows

@@ -29,12 +29,25 @@ def _diagram(drill: Drill) -> list[str]:
             lines += _shape(shape, intro) if shape else []
     return lines
 
+_SPOKEN_HELP = (
+    ("Enter alone", "show the answer, or go on"),
+    *(
+        ({"Left  l": "l", "Down  f": "f", "Right c": "c", "Up    t": "t"}[keys], meaning)
+        for keys, meaning in HELP
+        if keys[-2:] in (" l", " f", " c", " t")
+    ),
+    ("raise", "on the next prompt: the last grade a step higher"),
+    *((" ".join(keys), meaning) for keys, meaning in HELP if len(keys) == 1),
+    ("1 2 3 4", "what slipped: root, shape, fingering, time, after Looked or Found it"),
+    ("where an answer is typed", "the whole line is the answer; next, quit and an empty line are not"),
+)
+
 
 def spoken(drill: Drill) -> list[str]:
     """The present moment in lines."""
     state = drill.state
     if state.help:
-        return ["Keys."] + [f"{keys}: {meaning}." for keys, meaning in HELP]
+        return ["Type a letter or a word, then Enter."] + [f"{keys}: {meaning}." for keys, meaning in _SPOKEN_HELP]
     if state.paused_s is not None:
         return ["Paused. Enter goes on."]
     note = [state.note] if state.note else []
@@ -44,7 +57,7 @@ def spoken(drill: Drill) -> list[str]:
         case Phase.START:
             back = [drill.returned.line] if drill.returned else []
             words = focus_words(state)
-            narrow = [f"{words}."] if words else []
+            narrow = [words.replace("  ", ", ") + "."] if words else []
             title, keys = f"{drill.material.deck.title}.", "Enter starts. h for keys. q leaves."
             return [title, *note, plan_line(drill), *back, *narrow, keys]
         case Phase.WARM_UP:
@@ -77,6 +90,8 @@ def _prompt(drill: Drill, note: list[str]) -> list[str]:
     state, card = drill.state, drill.state.card
     extra = f" {say_chord(card.note)}." if card.note else ""
     tempo = drill.tempo_of(card)
+    if state.given and tempo == drill.tempo_of(state.given[-1].card):
+        tempo = None  # said once is enough while it stays
     lines = [*note]
     if slip_wanted(state):
         lines.append("Last one: 1 root, 2 shape, 3 fingering, 4 time?")

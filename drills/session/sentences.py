@@ -113,9 +113,10 @@ def end_lines(drill: Drill) -> list[str]:
     lines = [f"{_many(len(given), 'card')} played, first try clean {len(clean)} of {len(given)} (self-reported)."]
     tries = Counter(_where(entry) for entry in given)
     hits = Counter(_where(entry) for entry in clean)
-    best = None
-    if hits:
-        best = max(hits, key=lambda where: (hits[where] / tries[where], hits[where]))
+    best = max(hits, key=lambda where: (hits[where] / tries[where], hits[where]), default=None)
+    if best is not None and 2 * hits[best] <= tries[best]:
+        best = None  # half of it missed is nothing to call stronger
+    if best is not None:
         lines.append(f"Stronger: {best}, {hits[best]} of {tries[best]} clean.")
     weak = [where for where in tries if hits[where] < tries[where] and where != best]
     if weak:

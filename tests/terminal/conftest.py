@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
+import pty
+import signal
+import struct
 import sys
+import termios
 import time
 
 import pexpect
 import pyte
 import pytest
+from pexpect import fdpexpect
 
 
 class Terminal:
@@ -70,6 +76,45 @@ class Terminal:
             raise
         self.child.close()
         return self.child.exitstatus if self.child.exitstatus is not None else -self.child.signalstatus
+
+
+class Forked(Terminal):
+    """The same program in a process forked from this one: its modules are loaded, so it starts at once."""
+
+    def __init__(self, home, *args, columns=80, rows=24):
+        self.columns, self.rows = columns, rows
+        self._screen = pyte.Screen(columns, rows)
+        self._stream = pyte.Stream(self._screen)
+        _load()
+        self.pid, terminal = pty.fork()
+        if self.pid == 0:
+            _become(home, args, columns, rows)
+        self.child = fdpexpect.fdspawn(terminal, encoding="utf-8", timeout=20)
+
+    def kill(self) -> None:
+        """kill -9, and the terminal taken away."""
+        os.kill(self.pid, signal.SIGKILL)
+        os.waitpid(self.pid, 0)
+        self.child.close()
+
+
+def _load() -> None:
+
+    import scheduler.gain  # noqa: F401 - loaded here so that every fork has it
+
+
+def _become(home, args, columns: int, rows: int) -> None:
+    """In the forked process: the program, on the pseudo-terminal it was given."""
+    code = 70
+    try:
+        fcntl.ioctl(1, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        sys.stdin, sys.stdout, sys.stderr = os.fdopen(0), os.fdopen(1, "w"), os.fdopen(2, "w")
+        os.environ.update(NECKWORK_HOME=str(home), TERM="xterm-256color")
+        from drills.cli import main
+
+        code = main(list(args))
+    finally:
+        os._exit(code)  # never back into the test runner
 
 
 @pytest.fixture
