@@ -18,8 +18,11 @@ from drills.shapes.shape import Shape
 
 __all__ = ["box_picture", "grid_picture", "neck_picture", "shape_picture"]
 
-FRET_PT, STRING_PT, DOT_PT, LABEL_PT, NUMBER_PT = 30.0, 17.0, 7.6, 9.0, 8.0
-"""Natural sizes in points: fret and string spacing, radius of a mark, its label, fret and string numbers."""
+FRET_PT, STRING_PT, DOT_PT, NUMBER_PT = 30.0, 17.0, 7.8, 8.5
+"""Natural sizes in points: fret and string spacing, radius of a mark, fret and string numbers."""
+
+_LABEL_PT = {1: 11.5, 2: 9.5, 3: 7.5}
+"""Print of a label inside its mark, in points, by its number of signs."""
 
 _NUT_PT, _THIN_PT = 3.0, 0.7
 _EDGE = 12.0
@@ -27,8 +30,7 @@ _EDGE = 12.0
 
 def _mark(mark: grids.Mark, x: float, y: float) -> Mark:
     label = printed(mark.label)
-    # Three signs must stay inside the mark.
-    size = LABEL_PT if len(label) < 3 else LABEL_PT * 0.8
+    size = _LABEL_PT[min(3, len(label))]
     text = Words(x, y + size * 0.36, label, size, "middle", True, mark.is_root)
     side = 2 * DOT_PT * 0.94
     back = Rect(x - side / 2, y - side / 2, side, side, True, 1.0) if mark.is_root else Ring(x, y, DOT_PT, False, 1.0)

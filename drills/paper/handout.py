@@ -1,0 +1,67 @@
+"""Handouts in every form: PDF, SVG and text that reads aloud; with a blank and its key on the back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from drills.diagrams.picture import Picture
+from drills.diagrams.text import PLAIN, UNICODE, neck_lines
+from drills.paper.look import Footer, Look
+from drills.paper.page import sheet_pages
+from drills.paper.sheet import Sheet
+
+__all__ = ["VERSIONS", "handout_pages", "handout_pdf", "handout_svgs", "handout_text"]
+
+VERSIONS = ("key", "blank", "both")
+"""The page with its answers; the blank alone; or each blank with its key on the back of the leaf."""
+
+
+def handout_pages(sheets: Sequence[Sheet], look: Look, footer: Footer, version: str = "key") -> list[Picture]:
+    """Every page in the order printed. Raises ValueError when `version` is none of VERSIONS."""
+    if version not in VERSIONS:
+        raise ValueError(f"handout, version: expected one of {', '.join(VERSIONS)}, got {version!r}")
+    pages: list[Picture] = []
+    for sheet in sheets:
+        keys = sheet_pages(sheet, look, footer) if version != "blank" else []
+        blanks = sheet_pages(sheet, look, footer, blank=True) if version != "key" else []
+        if version == "both":
+            pages += [page for leaf in zip(blanks, keys, strict=True) for page in leaf]
+        else:
+            pages += keys or blanks
+    return pages
+
+
+def handout_pdf(
+    sheets: Sequence[Sheet], look: Look, footer: Footer, version: str = "key", at: datetime | None = None
+) -> bytes:
+    """The sheets as one PDF. at: the date written into the file."""
+    from drills.diagrams.pdf import pdf_bytes
+
+    return pdf_bytes(handout_pages(sheets, look, footer, version), title=sheets[0].title if sheets else "", at=at)
+
+
+def handout_svgs(sheets: Sequence[Sheet], look: Look, footer: Footer, version: str = "key") -> list[str]:
+    """The sheets as SVG documents, one a page."""
+    from drills.diagrams.svg import svg_text
+
+    return [svg_text(page) for page in handout_pages(sheets, look, footer, version)]
+
+
+def handout_text(
+    sheets: Sequence[Sheet], look: Look, footer: Footer, *, drawn: bool = False, ascii_only: bool = False,
+    width: int = 80,
+) -> str:  # fmt: skip
+    """The sheets as plain text: every shape in words, or drawn in characters as on the screen."""
+    lines: list[str] = []
+    for sheet in sheets:
+        lines += [sheet.title, sheet.idea] if sheet.idea else [sheet.title]
+        for panel in sheet.drawn:
+            lines += ["", ", ".join(part for part in (panel.name, panel.where, panel.position) if part)]
+            if drawn:
+                lines += neck_lines(panel.grid(look), width, PLAIN if ascii_only else UNICODE)
+            else:
+                lines.append(panel.spoken)
+        lines += ["", *(f"left out: {reason}" for reason in sheet.left_out)]
+    text = "\n".join([*lines, footer.text]) + "\n"
+    return text.replace(" · ", ", ") if ascii_only or not drawn else text

@@ -1,0 +1,101 @@
+"""A sheet: one idea, as a title and panels, each a shape or a map of the neck with its name."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from drills.diagrams.grid import Grid, blank_grid, grid_of_notes
+from drills.diagrams.signs import printed
+from drills.diagrams.speech import say_shape
+from drills.diagrams.text import position_name
+from drills.paper.look import Look
+from drills.shapes.shape import Placement, Shape
+
+__all__ = ["Panel", "Sheet", "panel_of", "window"]
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One diagram of a sheet before it is drawn.
+
+    name: in the player's spelling, ASCII. where: string set and the like, empty for a map.
+    notes: what to draw, in playing order. strings: how many the instrument has. shape: what
+    they come from, None for a map of the neck. frets: first and last fret to show at least.
+    whole_neck: whether the drawing is a map, numbered even when blank.
+    """
+
+    name: str
+    where: str
+    notes: tuple[Placement, ...]
+    strings: int
+    shape: Shape | None = None
+    frets: tuple[int, int] | None = None
+    whole_neck: bool = False
+
+    def grid(self, look: Look, blank: bool = False) -> Grid:
+        """What is drawn: the same grid the screen draws; a map has no fingers to show, and shows degrees."""
+        labels = "degrees" if self.whole_neck and look.labels == "fingers" else look.labels
+        grid = grid_of_notes(self.notes, self.strings, labels, look.left_handed, self.frets)
+        return blank_grid(grid, numbered=self.whole_neck) if blank else grid
+
+    @property
+    def position(self) -> str:
+        """``position VII``, or ``""`` for a map."""
+        return f"position {position_name(self.shape.position)}" if self.shape else ""
+
+    @property
+    def note_names(self) -> str:
+        """The notes in playing order with printed accidentals, or ``""`` for a map."""
+        return " ".join(printed(note.pitch.note.name) for note in self.notes) if self.shape else ""
+
+    @property
+    def spoken(self) -> str:
+        """Every note in words."""
+        if self.shape:
+            return say_shape(self.shape)
+        by_string = {}
+        for note in self.notes:
+            by_string.setdefault(note.string, []).append(f"fret {note.fret} {note.pitch.note} {note.degree}")
+        return "; ".join(f"string {string}: {', '.join(by_string[string])}" for string in sorted(by_string)) + "."
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One idea to put on paper.
+
+    title: in a few words. idea: a sentence under it. panels: None where a row has a gap.
+    columns: panels in a row. compact: names and drawings only, for an overview. together:
+    panels that make one thought and share a row, or else a column. left_out: what did not
+    fit, each with its reason.
+    """
+
+    title: str
+    idea: str
+    panels: tuple[Panel | None, ...]
+    columns: int = 3
+    compact: bool = False
+    left_out: tuple[str, ...] = ()
+    together: int = 1
+
+    @property
+    def drawn(self) -> tuple[Panel, ...]:
+        """The panels without the gaps."""
+        return tuple(panel for panel in self.panels if panel is not None)
+
+
+def panel_of(shape: Shape, strings: int, frets: tuple[int, int] | None = None, where: str = "") -> Panel:
+    """The panel of a shape. where: what to write beside the name instead of its strings and form."""
+    if not where:
+        form = "" if shape.form.id == "arpeggio" or shape.form.kind == "scale" else f", {shape.form.title}"
+        where = f"{shape.strings}{form}"
+    return Panel(shape.name, where, shape.notes, strings, shape, frets)
+
+
+def window(panels: Sequence[Panel | None]) -> tuple[Panel | None, ...]:
+    """The panels drawn over one and the same part of the neck, so that the eye can compare places."""
+    shown = [note.fret for panel in panels if panel for note in panel.notes]
+    if not any(shown):
+        return tuple(panels)
+    lowest = 0 if 0 in shown else min(shown)
+    return tuple(panel and replace(panel, frets=(lowest, max(shown))) for panel in panels)
