@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from drills.roster.student import Place, Student
 from scheduler.counts import FEWEST_TRIES
 
-__all__ = ["SLIP_WORDS", "by_need", "one_thing", "weakest_places"]
+__all__ = ["SLIP_WORDS", "by_need", "days_ago", "one_thing", "weakest_places"]
 
 SLIP_WORDS = {
     "root": "finding the root",
@@ -18,16 +18,24 @@ SLIP_WORDS = {
 }
 """A slip as a cause of trouble."""
 
+_RELIABLE = 0.85
+"""From this share on, at the bottom of its interval, a place is not weak: what a firm skill keeps for a week."""
+
 _MANY = 40
 _ALL_BUT_A_FEW = 0.975
 
 
 def weakest_places(student: Student) -> list[Place]:
-    """String sets and qualities missed in five first tries or more, the least promising first.
+    """String sets and qualities that were missed and are not reliable, the least promising first.
 
-    Least promising is the lowest top of Wilson's 95 % interval: what the tries at most allow.
+    Judged by Wilson's 95 % interval of five first tries or more: not reliable while its bottom is
+    under .85; least promising is the lowest top, what the tries at most allow.
     """
-    told = {place: count for place, count in student.places.items() if count.interval and count.clean < count.tries}
+    told = {
+        place: count
+        for place, count in student.places.items()
+        if count.interval and count.clean < count.tries and count.interval[0] < _RELIABLE
+    }
     return sorted(told, key=lambda place: (told[place].interval[1], place))
 
 
@@ -36,7 +44,7 @@ def one_thing(student: Student) -> str:
     if student.days_away is None:
         return "nothing played yet"
     if not student.days_of_7:
-        return f"begin again: last played {student.days_away} days ago"
+        return f"begin again: last played {days_ago(student)}"
     clean = student.grades.get("Clean", 0) + student.grades.get("In time", 0)
     if student.month.tries >= _MANY and clean >= _ALL_BUT_A_FEW * student.month.tries:
         # Nobody who learns anything plays so much clean: hear some of it.
@@ -52,6 +60,13 @@ def one_thing(student: Student) -> str:
         strings, quality = student.avoided[0]
         return f"play {quality} on {strings} again"
     return "nothing stands out" if student.month.tries >= FEWEST_TRIES else "too few tries to say"
+
+
+def days_ago(student: Student) -> str:
+    """When anything was graded last: ``today``, ``yesterday``, ``9 days ago``, or ``never``."""
+    if student.days_away is None:
+        return "never"
+    return ("today", "yesterday")[student.days_away] if student.days_away < 2 else f"{student.days_away} days ago"
 
 
 def by_need(students: Iterable[Student]) -> list[Student]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from random import Random
 
 from drills.progress.card_parts import card_parts
-from drills.roster.needs import SLIP_WORDS, one_thing, weakest_places
-from drills.roster.student import AVOIDED_AFTER_DAYS, JUDGED_DAYS, Student
+from drills.roster.needs import SLIP_WORDS, days_ago, one_thing, weakest_places
+from drills.roster.student import AVOIDED_AFTER_DAYS, JUDGED_DAYS, Place, Student
 
 __all__ = ["Section", "student_sections"]
 
@@ -23,9 +24,8 @@ def student_sections(student: Student, today: date) -> list[Section]:
 
     Cards to hear are drawn by chance, one draw for a student and a day.
     """
-    away = "never" if student.days_away is None else f"{student.days_away} days ago"
     lines = [
-        f"Days played: {student.days_of_7} of 7 ({student.minutes_of_7:.0f} minutes); last played: {away}",
+        f"Days played: {student.days_of_7} of 7 ({student.minutes_of_7:.0f} minutes); last played: {days_ago(student)}",
         f"New shapes met: {student.new_shapes}",
         f"First try clean: {student.week} this week, {student.month} in {JUDGED_DAYS} days",
     ]
@@ -38,11 +38,10 @@ def student_sections(student: Student, today: date) -> list[Section]:
     weak = weakest_places(student)[:_PLACES]
     if weak:
         sections.append(("Weak", [_weak(student, place) for place in weak]))
-    avoided = [f"{quality} on {strings}" for strings, quality in student.avoided]
-    if avoided:
-        sections.append((f"Not played for {AVOIDED_AFTER_DAYS} days or more", avoided))
+    if student.avoided:
+        sections.append((f"Not played for {AVOIDED_AFTER_DAYS} days or more", _by_set(student.avoided)))
     if student.unmet:
-        sections.append(("Released and not met", [f"{quality} on {strings}" for strings, quality in student.unmet]))
+        sections.append(("Released and not met", _by_set(student.unmet)))
     if student.rested:
         sections.append(("Set aside by the student", [f"{student.rested} card{'s' * (student.rested > 1)}"]))
     if student.grades:
@@ -54,7 +53,15 @@ def student_sections(student: Student, today: date) -> list[Section]:
     return sections
 
 
-def _weak(student: Student, place: tuple[str, str]) -> str:
+def _by_set(places: Iterable[Place]) -> list[str]:
+    """Qualities under their string sets, a line a set: one student is to fit on one page."""
+    sets: dict[str, list[str]] = {}
+    for strings, quality in places:
+        sets.setdefault(strings, []).append(quality)
+    return [f"{strings}: {', '.join(qualities)}" for strings, qualities in sets.items()]
+
+
+def _weak(student: Student, place: Place) -> str:
     strings, quality = place
     named = student.slips.get(place, {})
     slips = "; ".join(f"{SLIP_WORDS[slip]} {times}" for slip, times in sorted(named.items()))

@@ -25,6 +25,7 @@ _SELF_REPORTED = "All numbers are self-reported first tries; repeats are not cou
 _GRADES = ("Looked", "Found it", "Clean", "In time")
 _LEAST_WIDTH = 72
 _NAME_WIDTH = 20
+_PLACES = 3
 
 # No script and nothing fetched; an icon of its own keeps a browser from asking a server for one.
 _PAGE = """<!DOCTYPE html>
@@ -82,7 +83,8 @@ def page_text(name: str, today: date, sections: Sequence[Section], kind: str = "
 
 def _cells(one: Student) -> list[str]:
     """A student's row under _HEADER."""
-    avoided = [f"{quality} on {strings}" for strings, quality in (*one.avoided, *one.unmet)][:3]
+    places = [f"{quality} on {strings}" for strings, quality in (*one.avoided, *one.unmet)]
+    avoided = places[:_PLACES] + ([f"{len(places) - _PLACES} more"] if len(places) > _PLACES else [])
     avoided += [f"{one.rested} set aside"] if one.rested else []
     return [
         one.name,

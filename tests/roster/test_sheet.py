@@ -97,6 +97,7 @@ def test_the_one_thing_names_place_count_and_slip(send, played, today):
         ("lll", 1, "too few tries to say"),
         ("", 1, "nothing played yet"),
         ("c" * 10, 1, "nothing stands out"),
+        ("c" * 38 + "l", 1, "nothing stands out"),
     ],
 )
 def test_the_one_thing_claims_no_more_than_the_tries(send, played, today, grades, days_ago, expected):
@@ -127,6 +128,17 @@ def test_an_unknown_student_is_answered_with_those_there_are(send, played, today
     folder = send("Student 1.json", played("7", "654", "l", 1))
     with pytest.raises(SettingsError, match=r"'Student 9': no such file.*Student 1"):
         find_student(make_sheet(read_folder(folder), today), "Student 9")
+
+
+def test_a_student_page_stays_one_page(send, played, today):
+    """Forty places released and never met are named a line a string set."""
+    folder = send("a.json", played("m7", "432", "c", 0))
+    released = [(strings, f"q{n}") for strings in ("6-5-4", "5-4-3") for n in range(20)]
+    one = make_sheet(read_folder(folder), today, released=released).students[0]
+    sections = dict(student_sections(one, today))
+    assert len(sections["Released and not met"]) == 2
+    assert sections["Released and not met"][1].startswith("5-4-3: q0, q1, ")
+    assert sections["This week"][0] == "Days played: 1 of 7 (0 minutes); last played: today"
 
 
 def test_a_student_page_says_what_there_is_and_nothing_else(send, played, said, today):
