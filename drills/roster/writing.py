@@ -37,7 +37,9 @@ h1{{font-size:1.5rem}}h2{{font-size:1.15rem}}.wide{{overflow-x:auto}}
 table{{border-collapse:collapse;font-size:.9rem}}caption{{text-align:left}}
 th,td{{border:1px solid #5c5c5c;padding:.2rem .5rem;text-align:left;vertical-align:top}}tr{{break-inside:avoid}}
 th[scope=row]{{white-space:nowrap}}
-@page{{margin:12mm}}@media print{{body{{font-size:9pt;padding:0;max-width:none}}}}
+@page{{margin:10mm;size:{turn}}}
+@media print{{body{{font-size:{print_size};line-height:1.25;padding:0;max-width:none}}
+h1,p{{margin:0 0 .5em}}.wide{{overflow:visible}}table{{font-size:7.5pt}}th,td{{padding:1pt 3pt}}}}
 </style></head>
 <body><main><h1>{title}</h1>
 {body}
@@ -53,7 +55,9 @@ def sheet_text(sheet: Sheet, kind: str = "text", width: int = 100) -> str:
     if kind == "html":
         rows = [_cells(one) for one in sheet.students]
         body = [*(f"<p>{escape(note)}</p>" for note in notes), _html_table("Students", _HEADER, rows)]
-        return _PAGE.format(title=escape(title), body="\n".join(body + _html_list("Files passed over", passed)))
+        body += _html_list("Files passed over", passed)
+        # Twenty students are to fit on one sheet of paper, hence on its side and small.
+        return _PAGE.format(title=escape(title), turn="landscape", print_size="8pt", body="\n".join(body))
     if kind == "md":
         lines = [f"# {title}", "", *_md_lines(notes)]
         lines += [_md_row(_HEADER), "|" + " --- |" * len(_HEADER)]
@@ -69,7 +73,7 @@ def page_text(name: str, today: date, sections: Sequence[Section], kind: str = "
         body = [f"<p>{escape(_SELF_REPORTED.partition(' Who')[0])}</p>"]
         for heading, lines in sections:
             body += _html_list(heading, lines)
-        return _PAGE.format(title=escape(title), body="\n".join(body))
+        return _PAGE.format(title=escape(title), turn="portrait", print_size="11pt", body="\n".join(body))
     if kind == "md":
         lines = [f"# {_md(title)}", "", _SELF_REPORTED.partition(" Who")[0]]
         for heading, under in sections:

@@ -9,6 +9,7 @@ import subprocess
 import pytest
 from click.testing import CliRunner
 from lxml import html
+from pypdf import PdfReader
 from rich.cells import cell_len
 
 from drills.cli.roster import command
@@ -17,6 +18,7 @@ from drills.roster.page_of_one import student_sections
 from drills.roster.sheet import make_sheet
 from drills.roster.writing import FORMATS, page_text, sheet_text
 
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 NASTY = "<script>alert(1)</script> | a\n\x1b[2J`b` *c* [d](http://example.org)"
 
 
@@ -125,7 +127,7 @@ def test_a_browser_shows_the_sheet_without_asking_anyone(sheet, tmp_path, width)
     """Chromium, where there is one, lays the page out at both widths; elsewhere the page's own words are checked."""
     page = tmp_path / "roster.html"
     page.write_text(sheet_text(sheet, "html"), encoding="utf-8")
-    browser = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    browser = BROWSER
     if browser is None:
         assert 'name="viewport"' in page.read_text(encoding="utf-8")
         return
@@ -135,3 +137,26 @@ def test_a_browser_shows_the_sheet_without_asking_anyone(sheet, tmp_path, width)
         capture_output=True, text=True, timeout=60, check=True,
     )  # fmt: skip
     assert "Student 3" in ran.stdout and "CONSOLE" not in ran.stderr
+
+
+def test_twenty_students_print_on_one_page(send, played, said, today, tmp_path):
+    """The printed sheet lies on its side; where Chromium is at hand it prints twenty full rows on one page."""
+    for number in range(20):
+        folder = send(
+            f"Student {number + 1}.json", played("m7b5", "432", "lllccft" * 9, 1, slip="root"),
+            played("maj7", "654", "cl", 15), played("7", "543", "cl", 16), said("which finger?", number=number),
+        )  # fmt: skip
+    page = tmp_path / "roster.html"
+    page.write_text(sheet_text(make_sheet(read_folder(folder), today), "html"), encoding="utf-8")
+    assert "size:landscape" in page.read_text(encoding="utf-8")
+    if BROWSER is None:
+        return
+    printed = tmp_path / "roster.pdf"
+    subprocess.run(
+        [BROWSER, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}",
+         f"--print-to-pdf={printed}", page.as_uri()],
+        capture_output=True, timeout=60, check=True,
+    )  # fmt: skip
+    pages = PdfReader(printed).pages
+    assert len(pages) == 1
+    assert all(f"Student {number + 1}" in pages[0].extract_text() for number in range(20))
