@@ -210,7 +210,7 @@ class _Search:
         for heard, state in tails.items():
             packed = (state << _BITS) + np.arange(first.width, dtype=np.int32)[None, :, None]
             best = (limits + packed[:, :, :, None]).min(axis=1)
-            via[heard] = best & _INDEX
+            via[heard] = (best & _INDEX).astype(np.uint8)
             through[heard] = np.minimum((best >> _BITS) + cost, NEVER)
         found: dict = {}
         back: dict = {}
@@ -238,9 +238,9 @@ class _Search:
         take = place.key[:, None, :].repeat(before.width, 1)
         costs = np.take_along_axis(state, take, 2) + self.within(before, place)
         ways = np.take_along_axis(way, take, 2)
-        rows = np.arange(self.rows)[:, None]
+        rows = np.arange(self.rows, dtype=np.uint8)[:, None]
         found = np.empty((self.rows, 5, place.width), np.int32)
-        tail = np.empty(found.shape, np.int64)
+        tail = np.empty(found.shape, np.uint8)
         for how in range(5):
             found[:, how], tail[:, how] = _least_at(np.where(ways == how, costs, NEVER), 1)
         hand = np.broadcast_to(rows[:, :, None], found.shape)
@@ -365,7 +365,7 @@ def _least_at(costs: np.ndarray, axis: int) -> tuple[np.ndarray, np.ndarray]:
     shape = [1] * costs.ndim
     shape[axis] = costs.shape[axis]
     best = ((costs << _BITS) + np.arange(costs.shape[axis], dtype=np.int32).reshape(shape)).min(axis=axis)
-    return best >> _BITS, best & _INDEX
+    return best >> _BITS, (best & _INDEX).astype(np.uint8)  # small: a whole chorus of these is kept
 
 
 def cheapest_line(hands: Hands, steps: list[Step], widest_shift: int) -> list[Hold]:
