@@ -90,7 +90,8 @@ def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet,
     panels: list[Panel | None] = []
     for arpeggio in shapes:
         mode = modes[chords.index(arpeggio.chord)] if modes else None
-        three = ((grip_inside(finder, arpeggio), "grip"), (arpeggio, "arpeggio"), (mode_over(finder, arpeggio, mode), ""))
+        grip, scale = grip_inside(finder, arpeggio), mode_over(finder, arpeggio, mode)
+        three = ((grip, "grip"), (arpeggio, "arpeggio"), (scale, ""))
         missing = [what or "mode" for shape, what in three if shape is None]
         reasons += tuple(f"{arpeggio.chord.name} on {strings}: no {what} fits at this place" for what in missing)
         row = [

@@ -17,7 +17,7 @@ __all__ = ["sheet_pages", "text_lines"]
 _TITLE_PT, _IDEA_PT, _NAME_PT, _WHERE_PT, _NOTES_PT, _TICK_PT, _FOOT_PT = 17.0, 10.0, 12.5, 9.0, 9.5, 7.5, 8.0
 """Sizes of print in points; names are 12 points or more (handbook F1)."""
 
-_LEAST_SCALE, _MOST_SCALE = 0.8, 1.35
+_LEAST_SCALE, _MOST_SCALE = 0.7, 1.35
 _LEAST_COMPACT = 0.5
 _LARGE_SCALE = 1.12
 _GAP_PT = 10.0
@@ -75,7 +75,8 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
             for column, panel in enumerate(row):
                 if panel is None:
                     continue
-                spot = _Spot(MARGIN_PT + column * room_wide / columns, top + index * row_high, room_wide / columns, scale)
+                x = MARGIN_PT + column * room_wide / columns
+                spot = _Spot(x, top + index * row_high, room_wide / columns, scale)
                 parts.append(_drawn(panel, pictures[id(panel)], spot, measure, sheet, look, blank))
         end = top + row_high * len(rows[start : start + each])
         parts += _pen_lines(end, high - MARGIN_PT - foot, wide, sheet.compact)
@@ -133,7 +134,8 @@ def _title(sheet: Sheet, look: Look, blank: bool, continued: bool) -> list[Part]
     parts: list[Part] = [Words(MARGIN_PT, y, title, size, bold=True)]
     if sheet.idea:
         idea = "From memory: find the root, write the first fret, fill in the rest." if blank else sheet.idea
-        parts.append(Words(MARGIN_PT, y + k * (_IDEA_PT + 6), printed(idea), min(k * _IDEA_PT, room / (_EM * len(idea)))))
+        size = min(k * _IDEA_PT, room / (_EM * len(idea)))
+        parts.append(Words(MARGIN_PT, y + k * (_IDEA_PT + 6), printed(idea), size))
     return parts
 
 

@@ -1,0 +1,306 @@
+"""Handouts: what is on the page is what is on the screen, on the right paper, readable, with its blank and key."""
+
+import re
+import shutil
+import subprocess
+from xml.etree import ElementTree
+
+import pytest
+
+from drills.diagrams.picture import Group, Mark, Words
+from drills.errors import NotPlayableError, SettingsError
+from drills.neck.strings import parse_strings
+from drills.paper.handout import handout_pages, handout_pdf, handout_svgs, handout_text
+from drills.paper.layouts import booklet, quality_on_sets, same_place, shapes_sheet, whole_neck
+from drills.paper.look import MARGIN_PT, Footer, Look
+from drills.paper.page import sheet_pages
+from tests.diagrams.shapes import default_deck
+from tests.paper.pages import (
+    AT,
+    FINDER,
+    FOOTER,
+    LOOKS,
+    QUALITY,
+    SETS,
+    bounds,
+    chords,
+    layouts,
+    parts_of,
+    read,
+    roots,
+)  # fmt: skip
+
+SHEETS = layouts()
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def _groups(page):
+    return [part for part in page.parts if isinstance(part, Group)]
+
+
+def _marks(group):
+    return {(m.string, m.fret, m.label, m.is_root) for m in group.parts if isinstance(m, Mark)}
+
+
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("name", SHEETS)
+def test_every_panel_shows_what_its_grid_shows(name, look):
+    """On every layout in every look, each diagram holds the marks of the grid the screen would draw, in order."""
+    for sheet in SHEETS[name]:
+        groups = [group for page in sheet_pages(sheet, look, FOOTER) for group in _groups(page)]
+        assert len(groups) == len(sheet.drawn) > 0
+        for group, panel in zip(groups, sheet.drawn, strict=True):
+            grid = panel.grid(look)
+            assert _marks(group) == {(m.string, m.fret, m.label, m.is_root) for m in grid.marks}
+            assert {(m.string, m.fret) for m in grid.marks} == {(n.string, n.fret) for n in panel.notes}
+
+
+def test_a_booklet_shows_every_shape_of_the_default_deck_as_the_screen_does():
+    """All 144 answers, once each, with the labels of the screen."""
+    shown = [
+        _marks(group)
+        for sheet in booklet(default_deck(), 6)
+        for page in sheet_pages(sheet, Look(labels="degrees"), FOOTER)
+        for group in _groups(page)
+    ]
+    wanted = [{(n.string, n.fret, n.degree, n.is_root) for n in shape.notes} for shape in default_deck()]
+    assert sorted(map(sorted, shown)) == sorted(map(sorted, wanted))
+
+
+@pytest.mark.parametrize("blank", [False, True])
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("name", SHEETS)
+def test_nothing_leaves_the_margins_and_no_panel_runs_into_another(name, look, blank):
+    """Everything printed lies inside the page's margins, and the panels' own areas do not overlap."""
+    wide, high = look.size
+    for sheet in SHEETS[name]:
+        for page in sheet_pages(sheet, look, FOOTER, blank):
+            boxes = []
+            for part in parts_of(page.parts):
+                left, top, right, bottom = bounds(part)
+                assert left >= MARGIN_PT - 8 and right <= wide - MARGIN_PT + 8, part
+                assert top >= MARGIN_PT - 4 and bottom <= high - MARGIN_PT + 8, part
+            for group in _groups(page):
+                lefts, tops, rights, bottoms = zip(*map(bounds, parts_of(group.parts)), strict=True)
+                boxes.append((min(lefts), min(tops), max(rights), max(bottoms)))
+            for index, one in enumerate(boxes):
+                for other in boxes[index + 1 :]:
+                    beside = one[2] <= other[0] + 1 or other[2] <= one[0] + 1
+                    above = one[3] <= other[1] + 1 or other[3] <= one[1] + 1
+                    assert beside or above, (one, other)
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595.28, 841.89)), ("Letter", (612, 792))])
+def test_pages_have_the_papers_exact_size(paper, size):
+    """Every page is A4 (210 x 297 mm, ISO 216) or Letter (8.5 x 11 inches) to a hundredth of a point."""
+    pages = read(handout_pdf(SHEETS["one key"], Look(paper), FOOTER, "both", AT))
+    assert len(pages) == 6
+    for page in pages:
+        assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(size, abs=0.01)
+
+
+def test_fonts_are_embedded_and_signs_are_real_glyphs():
+    """Every font is in the file with a map to Unicode, and flats, sharps and double flats can be read back."""
+    pages = read(handout_pdf([*SHEETS["one quality"], *SHEETS["whole neck"]], Look(labels="notes"), FOOTER, at=AT))
+    for page in pages:
+        for font in page["/Resources"]["/Font"].values():
+            font = font.get_object()
+            inner = font["/DescendantFonts"][0].get_object()
+            assert "/FontFile2" in inner["/FontDescriptor"].get_object()
+            assert "/ToUnicode" in font
+    text = "\n".join(page.extract_text() for page in pages)
+    assert "B♭m7♭5" in text and "F♯m7♭5" in text and "B♭♭" in text
+    assert not re.search(r"[A-G]b(?![a-z])|[A-G]#", text)
+
+
+def test_a_triangle_and_a_slashed_o_are_printed():
+    """A teacher who writes CΔ7 and Cø gets these signs on paper: the embedded font has them."""
+    sheet = shapes_sheet([default_deck()[0]], 6, "CΔ7 △ ø °", "", 1)
+    assert "CΔ7 △ ø °" in read(handout_pdf([sheet], Look(), FOOTER))[0].extract_text()
+
+
+def test_the_footer_says_what_a_teacher_wants_to_know():
+    """Tuning, top fret, teacher, date and whose fingerings stand at the foot; empty ones are left out."""
+    text = read(handout_pdf(SHEETS["one quality"], Look(), FOOTER))[0].extract_text()
+    assert "Tuning E2 A2 D3 G3 B3 E4 · top fret 15 · fingerings: Teacher 1 · Teacher 1 · 14 March 2026" in text
+    assert Footer(teacher="Teacher 1").text == "Teacher 1"
+    assert Footer().text == ""
+
+
+def test_a_blank_has_the_names_and_nothing_to_copy():
+    """The blank keeps names and string sets, and has no mark, note name, position or fret number."""
+    sheet = SHEETS["one quality"][0]
+    (page,) = sheet_pages(sheet, Look(), FOOTER, blank=True)
+    assert len(_groups(page)) == 12
+    for group, panel in zip(_groups(page), sheet.drawn, strict=True):
+        said = [part.text for part in group.parts if isinstance(part, Words)]
+        assert _marks(group) == set()
+        assert said[0].replace("♭", "b") == panel.name and said[1] == panel.where
+        assert sorted(said[2:]) == sorted([*"123456", "slow", "in time", "in a tune"])
+        assert group.about == ""
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_a_key_is_on_the_back_of_each_blank(name):
+    """Asked for both, pages come in leaves: a blank, then its own key."""
+    pages = handout_pages(SHEETS[name], Look(), FOOTER, "both")
+    assert len(pages) % 2 == 0
+    for front, back in zip(pages[::2], pages[1::2], strict=True):
+        assert front.title == f"{back.title}, blank"
+        assert [group.title for group in _groups(front)] == [group.title for group in _groups(back)]
+        assert not any(_marks(group) for group in _groups(front))
+        assert all(_marks(group) for group in _groups(back))
+
+
+def test_one_idea_fits_one_page():
+    """Four roots on three sets, four qualities on two roots, seven chords on three sets, three places: a page each."""
+    for name in ("one quality", "four qualities", "overview", "same place", "weakest", "whole neck"):
+        assert len(handout_pages(SHEETS[name], Look(), FOOTER)) == 1
+    assert len(handout_pages(SHEETS["one key"], Look(), FOOTER)) == 3
+
+
+def test_grip_arpeggio_and_mode_cover_the_same_frets():
+    """Side by side, the three drawings of a place show the same part of the neck (handbook G15)."""
+    (sheet,) = SHEETS["same place"]
+    for start in range(0, len(sheet.panels), 3):
+        row = [panel.grid(Look()) for panel in sheet.panels[start : start + 3]]
+        assert len({(grid.first_fret, grid.last_fret, grid.open_column) for grid in row}) == 1
+    grip, arpeggio, mode = sheet.panels[:3]
+    assert [(n.string, n.fret) for n in grip.notes] == [(5, 5), (4, 7), (3, 5), (2, 6)]
+    assert [(n.string, n.fret) for n in arpeggio.notes] == [(5, 5), (5, 8), (4, 7), (3, 5), (3, 7)]
+    assert mode.name == "D Dorian"
+    assert {(n.string, n.fret) for n in arpeggio.notes} <= {(n.string, n.fret) for n in mode.notes}
+
+
+def test_a_place_without_a_grip_keeps_its_row():
+    """Where no grip fits, a gap is left so that the columns stay in line, and the page says what is missing."""
+    sheet = same_place(FINDER, chords("Cdim"), parse_strings("543"))
+    assert len(sheet.panels) == 3 and sheet.panels[0] is None
+    assert "no grip fits" in sheet.left_out[0]
+    text = read(handout_pdf([sheet], Look(), FOOTER))[0].extract_text()
+    assert "Left out: Cdim on 5-4-3: no grip fits at this place." in text
+
+
+def test_the_map_marks_every_chord_tone_and_nothing_else():
+    """From open strings to the top fret, exactly the places that sound a tone of the chord are marked."""
+    (panel,) = whole_neck(FINDER, chords("Bb7")).drawn
+    marked = {(note.string, note.fret) for note in panel.notes}
+    tones = chords("Bb7")[0].pitch_classes
+    for string in range(1, 7):
+        for fret in range(16):
+            assert ((string, fret) in marked) == (FINDER.tuning.midi(string, fret) % 12 in tones)
+    assert all(FINDER.tuning.midi(note.string, note.fret) == note.pitch.midi for note in panel.notes)
+    assert panel.grid(Look()).frets == tuple(range(16))
+
+
+def test_what_does_not_fit_is_printed_with_its_reason():
+    """A chord beyond the top fret is left out of the page and named at its foot."""
+    from drills.neck.neck import Neck
+    from drills.shapes.finder import ShapeFinder
+
+    finder = ShapeFinder(Neck(top_fret=12))
+    sheet = quality_on_sets(finder, QUALITY("maj7"), SETS[:1], roots("C", "E"))
+    assert len(sheet.panels) == 1
+    text = read(handout_pdf([sheet], Look(), FOOTER))[0].extract_text()
+    assert "Left out: Emaj7 on 6-5-4 needs fret 14; the top fret is 12." in text
+
+
+def test_plain_text_reads_aloud_what_the_page_shows():
+    """The text variant says each shape in the words of the screen, in ASCII, with the footer at the end."""
+    text = handout_text(SHEETS["one quality"], Look(), FOOTER)
+    assert text.isascii()
+    assert "Cm7b5, 6-5-4, position VIII\nstring 6 fret 8 C root, finger 1; string 6 fret 11 E flat," in text
+    assert text.count("root, finger") == 12
+    assert text.endswith("14 March 2026\n")
+    drawn = handout_text(SHEETS["one quality"], Look(labels="degrees"), FOOTER, drawn=True, ascii_only=True, width=40)
+    assert drawn.isascii() and max(len(line) for line in drawn.splitlines() if "[1]" in line) <= 40
+
+
+def test_svg_pages_have_words_for_every_diagram():
+    """Each SVG page is an image with a title; every diagram in it has its name and, on the key, its notes in words."""
+    (text,) = handout_svgs(SHEETS["same place"], Look(), FOOTER)
+    root = ElementTree.fromstring(text)
+    assert root.get("role") == "img" and root.find(f"{SVG}title").text == "The same place on 5-4-3"
+    groups = [group for group in root.iter(f"{SVG}g") if group.get("role") == "group"]
+    assert len(groups) == 9
+    assert groups[1].find(f"{SVG}desc").text.startswith("string 5 fret 5 D root, finger 1;")
+    colours = set(re.findall(r'(?:fill|stroke)="(#[0-9a-f]+)"', text))
+    assert all(colour[1:3] == colour[3:5] == colour[5:7] for colour in colours)
+
+
+def test_the_same_pages_at_the_same_date_give_the_same_bytes():
+    """Nothing but what is asked for goes into the file."""
+    one, two = (handout_pdf(SHEETS["overview"], Look(), FOOTER, "both", AT) for _ in range(2))
+    assert one == two
+    assert b"CreationDate (D:20260314" in one
+
+
+def test_a_long_teachers_name_in_any_script_is_printed_whole():
+    """A footer too long for a line is wrapped, and a title too long is set smaller; nothing is cut off."""
+    footer = Footer("E2 A2 D3 G3 B3 E4", 15, "Преподаватель Ångström " * 9, "14 March 2026", "γ" * 20)
+    sheet = shapes_sheet(default_deck()[:2], 6, "A long title about many things " * 4, "An idea " * 40, 2)
+    (page,) = sheet_pages(sheet, Look(), footer)
+    for part in parts_of(page.parts):
+        left, _, right, bottom = bounds(part)
+        assert left >= MARGIN_PT - 8 and right <= Look().size[0] - MARGIN_PT + 8, part
+        assert bottom <= Look().size[1] - MARGIN_PT + 8
+    text = " ".join(read(handout_pdf([sheet], Look(), footer))[0].extract_text().split())
+    assert text.count("Преподаватель") == 9
+
+
+def test_other_instruments_are_printed_with_their_strings():
+    """A bass has four strings on its page, a seven-string guitar seven."""
+    from drills.neck.neck import Neck
+    from drills.neck.tuning import read_tunings
+    from drills.shapes.finder import ShapeFinder
+
+    for name, strings in (("bass", 4), ("seven-low-b", 7)):
+        named = read_tunings()[name]
+        finder = ShapeFinder(Neck(tuning=named.tuning, scale_mm=named.scale_mm, reach_limit_mm=170))
+        for sheets in layouts_of_one(finder):
+            for page in handout_pages(sheets, Look(), FOOTER):
+                for group in _groups(page):
+                    numbers = [p.text for p in group.parts if isinstance(p, Words) and p.anchor == "end"]
+                    assert numbers == [str(number) for number in range(1, strings + 1)]
+
+
+def layouts_of_one(finder):
+    """A page of shapes and a map for an instrument."""
+    from drills.neck.strings import core_sets
+
+    return (
+        [quality_on_sets(finder, QUALITY("m7"), core_sets(finder.tuning), roots("C"))],
+        [whole_neck(finder, chords("Bb7"))],
+    )
+
+
+@pytest.mark.parametrize(
+    ("field", "value"), [("paper", "A5"), ("orientation", "upright"), ("labels", "names")]
+)
+def test_a_wrong_look_is_refused_by_name(field, value):
+    """A paper, orientation or label that does not exist is refused with those that do."""
+    with pytest.raises(SettingsError, match=f"handout, {field}: expected one of .*, got '{value}'"):
+        Look(**{field: value})
+
+
+def test_nothing_to_print_is_refused():
+    """A sheet of no shapes, or of shapes none of which fits, is an error that says what to do; so is no version."""
+    with pytest.raises(NotPlayableError, match="no shape to print"):
+        shapes_sheet([], 6, "Weakest", "")
+    with pytest.raises(ValueError, match="key, blank, both"):
+        handout_pages(SHEETS["overview"], Look(), FOOTER, "answers")
+    with pytest.raises(ValueError, match="at least one page"):
+        handout_pdf([], Look(), FOOTER)
+
+
+def test_poppler_agrees_where_it_is_installed(tmp_path):
+    """Poppler, where the machine has it, finds fonts embedded and the size named; pypdf reads the file anywhere."""
+    path = tmp_path / "handout.pdf"
+    path.write_bytes(handout_pdf(SHEETS["one quality"], Look(), FOOTER, "both", AT))
+    assert len(read(path.read_bytes())) == 2
+    if shutil.which("pdffonts") and shutil.which("pdfinfo"):
+        listed = subprocess.run(["pdffonts", path], capture_output=True, text=True, timeout=60, check=True).stdout
+        rows = listed.splitlines()[2:]
+        assert rows and all(re.search(r"yes yes yes\s+\d+\s+\d+$", row) for row in rows)
+        info = subprocess.run(["pdfinfo", path], capture_output=True, text=True, timeout=60, check=True).stdout
+        assert "(A4)" in info and "Pages:           2" in info
