@@ -47,7 +47,7 @@ class Terminal:
 
     def screen(self) -> str:
         self._pump(0.05)
-        return "\n".join(line.rstrip() for line in self._screen.display).rstrip()
+        return self._display()
 
     def wait_for(self, text: str, seconds: float = 20.0) -> str:
         """The screen once it holds a text; fails with the screen when it does not come."""
@@ -58,9 +58,20 @@ class Terminal:
                 return shown
         raise AssertionError(f"{text!r} did not come up; the screen was:\n{self.screen()}")
 
-    def press(self, keys: str, wait: float = 0.35) -> None:
+    def press(self, keys: str, wait: float = 0.35, change: bool = True) -> None:
+        """Sends keys and waits for another screen, however slow the machine, then `wait` seconds more.
+
+        change: False when the keys are not to change the screen.
+        """
+        before = self._display()
         self.child.send(keys)
+        end = time.monotonic() + (5.0 if change and keys and wait else 0.0)
+        while self._display() == before and time.monotonic() < end and self.child.isalive():
+            self._pump(0.05)
         self._pump(wait)
+
+    def _display(self) -> str:
+        return "\n".join(line.rstrip() for line in self._screen.display).rstrip()
 
     def resize(self, columns: int, rows: int) -> None:
         self._screen.resize(rows, columns)

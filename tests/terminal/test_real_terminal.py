@@ -93,7 +93,7 @@ def test_every_size_is_usable(terminal):
     for columns, rows in ((40, 15), (80, 24), (200, 60), (40, 15)):
         one.resize(columns, rows)
         to_prompt(one)
-        one.press("x")
+        one.press("x", change=False)
         assert "strings" in one.screen()
         one.press("\r")
         answer = one.screen()
@@ -142,9 +142,9 @@ def test_suspend_and_resume(terminal):
     """Ctrl-Z stops the program, SIGCONT brings the same prompt back."""
     one = opened(terminal)
     prompt = to_prompt(one).splitlines()[-3:]
-    one.press("\x1a", wait=0.5)
+    one.press("\x1a", wait=0.5, change=False)
     one.child.kill(signal.SIGCONT)
-    one.press("x", wait=0.6)
+    one.press("x", wait=0.6, change=False)
     assert [line for line in prompt if line.strip()][-1] in one.screen()
     one.press("\r")
     one.press("c")
