@@ -41,7 +41,7 @@ from scheduler.grade import Grade
 from scheduler.iso import read_time, stamp_text, time_text
 from scheduler.review import Review
 
-__all__ = ["COLUMNS", "read_csv", "write_csv"]
+__all__ = ["COLUMNS", "guard", "read_csv", "write_csv"]
 
 COLUMNS = (
     "time", "card", "grade", "result", "attempt", "seconds", "spent", "slip",
@@ -176,11 +176,15 @@ def _event(row: dict[str, str], where: str, log: str) -> Event:
         raise ReviewError(text if text.startswith(where) else f"{where}: {text}") from None
 
 
+def guard(text: str) -> str:
+    """`text` as a cell that no spreadsheet runs."""
+    return "'" + text if text and text[0] in _RUNS else text
+
+
 @lru_cache(maxsize=20_000)
 def _text(text: str) -> str:
     """A cell holding `text`, guarded against being run, in quotes where RFC 4180 asks for them."""
-    if text and text[0] in _RUNS:
-        text = "'" + text
+    text = guard(text)
     if _QUOTED.search(text):
         return '"' + text.replace('"', '""') + '"'
     return text

@@ -195,13 +195,23 @@ class ReviewLog:
         return self._read(_LAGGED, (), lambda row: (row[0], review_from_row(row[1:])))
 
     def digest(
-        self, day_starts_at_hour: float = DAY_STARTS_AT_HOUR, kind: Callable[[str], str] = lambda card: ""
+        self,
+        day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
+        kind: Callable[[str], str] = lambda card: "",
+        since: datetime | None = None,
+        until: datetime | None = None,
     ) -> Digest:
-        """Everything the progress page adds up, from one quick reading; `kind` names the kind of a card."""
+        """Everything the progress page adds up, from one quick reading.
+
+        kind: names the kind of a card by its id. since, until: only reviews whose clock showed a time
+        from the first on and before the second.
+        """
         from scheduler.digest import digest_rows
 
+        bounds = (-(2**62) if since is None else as_us(since), 2**62 if until is None else as_us(until))
         with explained(self.path, "read"):
-            return digest_rows(self._db.conn.execute(_DIGESTED), day_starts_at_hour, skills_from_text, kind)
+            rows = self._db.conn.execute(_DIGESTED, bounds)
+            return digest_rows(rows, day_starts_at_hour, skills_from_text, kind)
 
     def state(self) -> State:
         """The log in effect, with every review."""
@@ -241,14 +251,17 @@ _SLIP = """nullif(coalesce(
         (SELECT coalesce(s.slip, '') FROM events s WHERE s.target = e.id AND s.kind = 'slip'
          ORDER BY s.stamp_us DESC, s.id DESC LIMIT 1),
         e.slip), '')"""
-_FROM = """FROM events e
+_IN_EFFECT = """FROM events e
 WHERE e.kind = 'review'
   AND NOT EXISTS (SELECT 1 FROM events u WHERE u.target = e.id AND u.kind = 'undo')
-ORDER BY e.stamp_us, e.id
 """
+_FROM = f"{_IN_EFFECT} ORDER BY e.stamp_us, e.id"
 _REVIEWS = f"SELECT {REVIEW_COLUMNS}, {_SLIP} {_FROM}"
 _LAGGED = f"SELECT e.stamp_us - e.clock_us, {REVIEW_COLUMNS}, {_SLIP} {_FROM}"
-_DIGESTED = f"SELECT card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, {_SLIP}, skills {_FROM}"
+_DIGESTED = f"""
+SELECT card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, {_SLIP}, skills {_IN_EFFECT}
+  AND e.clock_us >= ? AND e.clock_us < ? ORDER BY e.stamp_us, e.id
+"""
 _STANDING = f"""
 SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo')
 UNION ALL

@@ -1,44 +1,172 @@
-"""`neckwork progress`: what is firm and what is not, in counts."""
+"""`neckwork progress`: what is firm and what is not, in counts; the days ahead; the calendar."""
 
 from __future__ import annotations
 
 import click
 
-from drills.cli.player import player_of
+from drills.cli.player import Player, player_of
 
 __all__ = ["command"]
+
+MEMORY_READ = 12_000
+"""Reviews the memory is brought forward by while a player waits; a longer log without saved memory is counted only."""
 
 
 @click.command("progress")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
-@click.option("--csv", "as_csv", is_flag=True, help="Print a row for each string set and quality.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print the statistics: a row a skill, a set and quality, a week.")
+@click.option("--html", metavar="FILE", help="Write one page with pictures, to read or to print.")
+@click.option("--ahead", metavar="DAYS", type=click.IntRange(1, 366), help="What to expect of the days ahead, with its range.")
+@click.option("--ics", metavar="FILE", help="Write your practice days as a calendar file.")
+@click.option("--at", "at_hour", metavar="HH:MM", help="With --ics: the time of day, wherever you are.")
+@click.option("--away", metavar="FROM..TO", multiple=True, help="Days without practice, e.g. 2026-12-24..2027-01-02.")
+@click.option("--on", "day", metavar="DATE", help="As it stood on another day, e.g. 2026-03-31.")
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
-def command(as_json: bool, as_csv: bool, log: str | None) -> None:
+def command(
+    as_json: bool, as_csv: bool, html: str | None, ahead: int | None, ics: str | None, at_hour: str | None,
+    away: tuple[str, ...], day: str | None, log: str | None,
+) -> None:  # fmt: skip
     """First tries, days played, and what comes back after a gap; repeats are never counted.
 
-    Example: neckwork progress --csv
+    Example: neckwork progress --html progress.html
     """
-    from datetime import datetime
-
-    from drills.progress.report import make_report, report_csv, report_json, report_lines
-
     if as_json and as_csv:
         raise click.UsageError("--json and --csv exclude one another")
+    if at_hour and not ics:
+        raise click.UsageError("--at belongs to --ics")
     player = player_of(log)
-    reviews = []
-    if player.log_path.exists():
-        with player.open_log() as review_log:
-            reviews = list(review_log.reviews())
-    report = make_report(reviews, datetime.now().astimezone(), player.settings.practice.day_starts_at)
+    now = _moment(day, player.settings.practice.day_starts_at)
+    report, forecast, owner = _read(player, now, ahead, html is not None, away)
+    if ics:
+        _write_calendar(player, ics, at_hour, away, ahead, now, owner)
+    if html:
+        from drills.progress.page import report_page
+
+        with open(html, "w", encoding="utf-8") as out:
+            out.write(report_page(report, forecast))
+        click.echo(f"written: {html}", err=True)
     if as_json:
         import json
 
-        click.echo(json.dumps(report_json(report)))
-    elif as_csv:
-        import csv
-        import sys
+        from drills.progress.ahead import ahead_json
+        from drills.progress.tables import report_json
 
-        csv.writer(sys.stdout).writerows(report_csv(report))
-    else:
-        for line in report_lines(report):
-            click.echo(line)
+        answer = report_json(report)
+        if ahead:
+            answer["ahead"] = ahead_json(forecast)
+        click.echo(json.dumps(answer, ensure_ascii=False))
+    elif as_csv:
+        from drills.progress.tables import report_csv
+
+        click.echo(report_csv(report), nl=False)
+    elif ahead:
+        from drills.progress.ahead import ahead_lines
+
+        click.echo("\n".join(ahead_lines(forecast, ahead)))
+    elif not (html or ics):
+        _show(player, report)
+
+
+def _moment(day: str | None, day_starts_at: float):
+    """Now, or the end of another practice day."""
+    from datetime import date, datetime, time, timedelta
+
+    if day is None:
+        return datetime.now().astimezone()
+    try:
+        asked = date.fromisoformat(day)
+        end = datetime.combine(asked + timedelta(days=1), time()) + timedelta(hours=day_starts_at, microseconds=-1)
+        return end.astimezone()
+    except (ValueError, OverflowError):
+        raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31") from None
+
+
+def _read(player: Player, now, ahead: int | None, pictures: bool, away: tuple[str, ...]):
+    """Report, forecast (empty unless asked for) and what tells this player's calendar from others'."""
+    from drills.progress.reading import empty_report, read_report
+
+    hour = player.settings.practice.day_starts_at
+    if not player.log_path.exists():
+        return empty_report(now, hour), [], ""
+    with player.open_log() as review_log:
+        memory = None
+        if ahead or pictures or review_log.fingerprint().last_seq <= MEMORY_READ:
+            memory = _memory(player, review_log, now)
+        words = memory and memory.words(now)
+        report = read_report(review_log, now, hour, words)
+        forecast = []
+        if (ahead or pictures) and memory is not None:
+            from drills.progress.ahead import days_ahead
+
+            days = list(_calendar(player, away).days(*_span(report.today, ahead or 56)))
+            forecast = days_ahead(memory.memory, memory.skills, days, now)
+        return report, forecast, review_log.id
+
+
+def _memory(player: Player, review_log, now):
+    """The player's memory as the log teaches it, or None when nothing was graded by then."""
+    from drills.progress.ahead import read_memory
+
+    return read_memory((review for review in review_log.reviews() if review.at <= now))
+
+
+def _span(today, days: int):
+    from datetime import timedelta
+
+    return today + timedelta(days=1), today + timedelta(days=days)
+
+
+def _calendar(player: Player, away: tuple[str, ...]):
+    from datetime import date
+
+    from scheduler.calendar import PracticeCalendar, absence
+    from scheduler.errors import CalendarError
+
+    absences: frozenset = frozenset()
+    for span in away:
+        first, _, last = span.partition("..")
+        try:
+            absences |= absence(date.fromisoformat(first), date.fromisoformat(last or first))
+        except CalendarError:
+            raise
+        except ValueError:
+            raise click.UsageError(
+                f"--away {span[:40]!r}: expected a day or two such as 2026-12-24..2027-01-02"
+            ) from None
+    practice = player.settings.practice
+    return PracticeCalendar(practice.days, practice.day_starts_at, absences)
+
+
+def _write_calendar(player: Player, name: str, at_hour: str | None, away, ahead: int | None, now, owner: str) -> None:
+    from datetime import time
+
+    from drills.progress.icalendar_file import calendar_file
+    from scheduler.calendar import practice_day
+
+    try:
+        at = time.fromisoformat(at_hour) if at_hour else None
+    except ValueError:
+        raise click.UsageError(f"--at {at_hour[:20]!r}: expected a time such as 18:30") from None
+    practice = player.settings.practice
+    today = practice_day(now, practice.day_starts_at)
+    content = calendar_file(
+        _calendar(player, away), today, now, owner, minutes=practice.minutes, at=at, days=ahead
+    )  # fmt: skip
+    with open(name, "wb") as out:
+        out.write(content)
+    click.echo(f"written: {name}", err=True)
+
+
+def _show(player: Player, report) -> None:
+    import os
+    import shutil
+    import sys
+
+    from drills.progress.screen import screen_lines
+
+    reading = player.settings.reading
+    encoding = (getattr(sys.stdout, "encoding", None) or "ascii").lower()
+    plain_characters = reading.ascii or not encoding.startswith("utf")
+    color = sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") not in ("", "dumb", None)
+    for line in screen_lines(report, shutil.get_terminal_size().columns, ascii_only=plain_characters, color=color):
+        click.echo(line)

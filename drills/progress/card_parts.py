@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-__all__ = ["CardParts", "card_parts"]
+from drills.cards.kinds import PROMPT_KINDS
+from drills.theory.note import Note
+
+__all__ = ["CardParts", "card_parts", "kind_of_card", "place_of", "strings_name"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +25,38 @@ class CardParts:
     @property
     def strings_name(self) -> str:
         """As shown: ``6-5-4``."""
-        return self.strings if "-" in self.strings else "-".join(self.strings)
+        return strings_name(self.strings)
+
+    @property
+    def pitch_class(self) -> int | None:
+        """The root's pitch class, or None when there is no root in the id."""
+        try:
+            return Note.parse(self.root).pitch_class
+        except ValueError:
+            return None
+
+    @property
+    def family(self) -> str:
+        """The kind of prompt without its key: ``degree`` for ``degree-Bb-ii``."""
+        named = [kind for kind in PROMPT_KINDS if self.kind == kind or self.kind.startswith(f"{kind}-")]
+        return max(named, key=len) if named else self.kind.partition("-")[0]
+
+    @property
+    def call(self) -> str:
+        """A short name: ``Bbm7b5, strings 5-4-3``, with form and degree where they say more."""
+        parts = [f"{self.root}{self.quality}".replace("-", "")]
+        if self.form != "arpeggio":
+            parts.append(self.form.replace("-", " "))
+        if self.strings.strip("-"):
+            parts.append(f"strings {self.strings_name}")
+        if self.kind != "name":
+            parts.append(self.kind.replace("-", " "))
+        return ", ".join(parts)
+
+
+def strings_name(strings: str) -> str:
+    """A string set's id as shown: ``6-5-4`` for ``654``."""
+    return strings if "-" in strings else "-".join(strings)
 
 
 @lru_cache(maxsize=16384)
@@ -30,3 +64,17 @@ def card_parts(card: str) -> CardParts | None:
     """The parts of a card's id, or None when it is not one of ours."""
     parts = card.split("/")
     return CardParts(*parts) if len(parts) == 6 else None
+
+
+def kind_of_card(card: str) -> str:
+    """The kind of prompt of a card, ``""`` when its id is not one of ours; times compare within a kind."""
+    parts = card_parts(card)
+    return parts.family if parts else ""
+
+
+def place_of(card: str) -> tuple[str, str] | None:
+    """String set as shown and quality of a card, or None when it has not both."""
+    parts = card_parts(card)
+    if parts is None or not parts.strings.strip("-") or not parts.quality.strip("-"):
+        return None
+    return parts.strings_name, parts.quality

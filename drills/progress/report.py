@@ -1,122 +1,282 @@
-"""The progress report: one value from a log, for the screen, JSON and CSV."""
+"""The progress report as one value, added up from a log's digests; every number in it is self-reported."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
 
-from drills.progress.card_parts import card_parts
-from scheduler.calendar import practice_day
-from scheduler.progress import (
-    FEWEST_TRIES, Calibration, Count, calibration, clean_after_gap, count_by, days_played,
-)  # fmt: skip
-from scheduler.review import Review
+from drills.progress.card_parts import card_parts, kind_of_card, place_of
+from drills.progress.skill_names import form_names, root_spot, skill_name
+from scheduler.calibration import Calibration
+from scheduler.counts import Count
+from scheduler.digest import CardTally, DayTally, Digest
 
-__all__ = ["Report", "make_report", "report_csv", "report_json", "report_lines"]
+__all__ = [
+    "COVERED_DAYS", "GAP_BANDS", "RECENT_DAYS", "PlaceRow", "Report", "SkillRow", "TimeRow", "make_report",
+]  # fmt: skip
+
+RECENT_DAYS = 60
+"""What is weak or firm is judged by the last two months; a year-old miss says nothing about today."""
+
+COVERED_DAYS = 30
+"""A root counts as covered when it was played clean at all in so many days (handbook F4)."""
+
+GAP_BANDS = ((0, 0), (1, 2), (3, 6), (7, 13), (14, 20), (21, 44), (45, 10**6))
+"""Practice days since a card was last played, first and last of each band."""
+
+
+@dataclass(frozen=True, slots=True)
+class SkillRow:
+    """One skill. skill: as stored. name: in words. count, recent: first tries at cards that need it, ever and of
+    the last RECENT_DAYS. after_7: those after a week or more without the card. seconds: mean seconds to reveal of
+    recent clean tries (None without any), times: of how many. last_day: practice day last played.
+    word: unmet, forming, firm or fading by the memory, or ``""`` when it was not asked."""
+
+    skill: str
+    name: str
+    count: Count
+    recent: Count
+    after_7: Count
+    seconds: float | None
+    times: int
+    last_day: date
+    word: str = ""
+
+    @property
+    def kind(self) -> str:
+        """``form``, ``root``, ``spell`` ..."""
+        return self.skill.partition(":")[0]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRow:
+    """A quality on a string set. recent: of the last RECENT_DAYS. after_7, after_21: after so many days without the
+    card. met, clean, covered: pitch classes of roots played, ever clean, clean in the last COVERED_DAYS.
+    slips: how often each was named recently."""
+
+    strings: str
+    quality: str
+    count: Count
+    recent: Count
+    after_7: Count
+    after_21: Count
+    met: frozenset[int]
+    clean: frozenset[int]
+    covered: frozenset[int]
+    slips: Mapping[str, int]
+    last_day: date
+
+    def __str__(self) -> str:
+        return f"{self.quality} on {self.strings}"
+
+
+@dataclass(frozen=True, slots=True)
+class TimeRow:
+    """Median seconds from prompt to reveal of recent clean first tries at one kind of prompt, and of how many."""
+
+    kind: str
+    seconds: float
+    tries: int
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Self-reported numbers. by_place: counts by (strings, quality) in the order of the neck."""
+    """Where a player stands on a practice day, in counts of first tries.
 
+    total: ever. week, week_before: the last seven practice days and the seven before, this day included.
+    days_of_7, days_of_14: days on which anything was graded. minutes: at the cards in the last seven.
+    after_7, after_21: first tries at cards not played for so many days, ever. gaps: the same by GAP_BANDS.
+    places: quality by set, sets from the low strings up. skills: all of them. times: by kind of prompt.
+    grades: how often each was given recently. weeks: oldest first. trust: predicted against actual, or None.
+    locks: fingerings of one's own in effect. flags: questions for the teacher. rested: cards set aside.
+    sample: the latest blind sample in words, or ``""``.
+    """
+
+    today: date
     total: Count
-    by_place: dict[tuple[str, str], Count]
+    week: Count
+    week_before: Count
+    days_of_7: int
     days_of_14: int
+    minutes: float
     after_7: Count
     after_21: Count
+    gaps: tuple[Count, ...]
+    places: tuple[PlaceRow, ...]
+    skills: tuple[SkillRow, ...]
+    times: tuple[TimeRow, ...]
+    grades: Mapping[str, int]
+    weeks: tuple[DayTally, ...]
     trust: Calibration | None
-    grades: dict[str, int]
+    locks: int = 0
+    flags: tuple[str, ...] = ()
+    rested: int = 0
+    sample: str = ""
+    words: bool = field(default=False)
+
+    @property
+    def sets(self) -> list[str]:
+        """The string sets there are, from the low strings up."""
+        return list(dict.fromkeys(row.strings for row in self.places))
+
+    @property
+    def qualities(self) -> list[str]:
+        """The qualities there are, in the order first played."""
+        first = {}
+        for row in self.places:
+            first.setdefault(row.quality, len(first))
+        return list(first)
+
+    def place(self, strings: str, quality: str) -> PlaceRow | None:
+        """The row of a set and a quality, or None when nothing was played there."""
+        return next((row for row in self.places if row.strings == strings and row.quality == quality), None)
+
+    def of_kind(self, kind: str) -> list[SkillRow]:
+        """The skills of one kind."""
+        return [row for row in self.skills if row.kind == kind]
 
 
-def make_report(reviews: Iterable[Review], now: datetime, day_starts_at_hour: float = 4.0) -> Report:
-    """The report at a moment. reviews: those in effect, in the order of the log."""
-    kept = list(reviews)
+def make_report(
+    whole: Digest,
+    recent: Digest,
+    today: date,
+    *,
+    words: Mapping[str, str] | None = None,
+    locks: int = 0,
+    flags: Iterable[str] = (),
+    rested: int = 0,
+    sample: str = "",
+) -> Report:
+    """The report of a practice day.
 
-    def place(review: Review) -> tuple[str, str] | None:
-        parts = card_parts(review.card)
-        return (parts.strings_name, parts.quality) if parts else None
-
-    by_place = count_by(kept, place)
-    today: date = practice_day(now, day_starts_at_hour)
-    grades: dict[str, int] = {}
-    for review in kept:
-        if review.attempt == "first":
-            grades[review.grade.label] = grades.get(review.grade.label, 0) + 1
+    whole: the digest of the log. recent: that of its last RECENT_DAYS. words: the state of each skill by the memory,
+    when it was asked. flags: ids of cards flagged for the teacher.
+    """
+    week = timedelta(days=6)
+    before = today - timedelta(days=7)
     return Report(
-        sum(count_by(kept, lambda review: True).values(), Count()),
-        dict(sorted(by_place.items(), key=lambda item: (item[0][0], item[0][1]), reverse=True)),
-        days_played(kept, today, 14, day_starts_at_hour),
-        clean_after_gap(kept, 7),
-        clean_after_gap(kept, 21),
-        calibration(kept),
-        grades,
+        today=today,
+        total=whole.total,
+        week=whole.between(today - week, today),
+        week_before=whole.between(before - week, before),
+        days_of_7=whole.played(today, 7),
+        days_of_14=whole.played(today, 14),
+        minutes=sum(day.minutes for day in recent.days() if today - week <= day.day <= today),
+        after_7=_summed(tally.after[7] for tally in whole.cards.values()),
+        after_21=_summed(tally.after[21] for tally in whole.cards.values()),
+        gaps=tuple(_summed(c for gap, c in whole.gaps.items() if _in_band(gap, band)) for band in GAP_BANDS),
+        places=_places(whole, recent, today),
+        skills=_skills(whole, recent, words or {}),
+        times=_times(recent),
+        grades=_grades(recent),
+        weeks=tuple(whole.weeks()),
+        trust=whole.trust,
+        locks=locks,
+        flags=tuple(flags),
+        rested=rested,
+        sample=sample,
+        words=words is not None,
     )
 
 
-def report_json(report: Report) -> dict:
-    """The report as the machine-readable answer."""
-
-    def row(count: Count) -> dict:
-        interval = count.interval
-        return {"clean": count.clean, "tries": count.tries,
-                "interval": [round(bound, 4) for bound in interval] if interval else None}  # fmt: skip
-
-    trust = report.trust
-    return {
-        "self_reported": True,
-        "first_try_clean": row(report.total),
-        "days_of_last_14": report.days_of_14,
-        "clean_after_7_days": row(report.after_7),
-        "clean_after_21_days": row(report.after_21),
-        "grades": report.grades,
-        "by_strings_and_quality": [
-            {"strings": strings, "quality": quality, **row(count)} for (strings, quality), count in report.by_place.items()
-        ],
-        "predicted_and_actual": trust
-        and {"tries": trust.tries, "predicted": round(trust.predicted, 4), "actual": round(trust.actual, 4),
-             "helps": trust.helps},
-    }  # fmt: skip
+def _summed(counts: Iterable[Count]) -> Count:
+    return sum(counts, Count())
 
 
-def report_csv(report: Report) -> list[list[str]]:
-    """One row for each string set and quality, a heading first."""
-    rows = [["strings", "quality", "clean", "tries", "low", "high"]]
-    for (strings, quality), count in report.by_place.items():
-        bounds = [f"{bound:.3f}" for bound in count.interval] if count.interval else ["", ""]
-        rows.append([strings, quality, str(count.clean), str(count.tries), *bounds])
-    return rows
+def _in_band(gap: int, band: tuple[int, int]) -> bool:
+    # A clock set back makes a gap below nothing: the same day.
+    return band[0] <= max(gap, 0) <= band[1]
 
 
-def report_lines(report: Report) -> list[str]:
-    """The report in lines for one screen."""
-    if not report.total.tries:
-        return ["Nothing graded yet. neckwork plays today's session."]
-    lines = [
-        f"First try clean: {report.total} (self-reported)",
-        f"Played on {report.days_of_14} of the last 14 days",
-    ]
-    if report.after_7.tries:
-        lines.append(f"Clean after a week or more away: {report.after_7}")
-    if report.after_21.tries:
-        lines.append(f"Clean after three weeks or more away: {report.after_21}")
-    if report.trust and report.trust.tries >= FEWEST_TRIES:
-        trust = report.trust
-        expected = trust.predicted * trust.tries
-        lines.append(f"Expected {expected:.0f} clean of the last {trust.tries} predicted, got {trust.actual * trust.tries:.0f}")
-        if not trust.helps:
-            lines.append("The memory predicts no better than your average yet.")
-    sets = list(dict.fromkeys(strings for strings, _ in report.by_place))
-    qualities = list(dict.fromkeys(quality for _, quality in report.by_place))
-    width = max(9, *(len(quality) + 2 for quality in qualities))
-    lines += ["", " " * 8 + "".join(f"{strings:>12}" for strings in sets)]
-    for quality in sorted(qualities):
-        cells = [report.by_place.get((strings, quality)) for strings in sets]
-        shown = [f"{'' if c is None else str(c):>12}" for c in cells]
-        lines.append(f"{quality:{width - 1}}"[: width - 1].ljust(8) + "".join(shown))
-    low = [(place, count) for place, count in report.by_place.items() if count.tries >= FEWEST_TRIES]
-    if low:
-        (strings, quality), count = min(low, key=lambda item: item[1].clean / item[1].tries)
-        if count.clean < count.tries:
-            lines += ["", f"Most to gain: {quality} on {strings}, clean {count}."]
-    return lines
+def _times(recent: Digest) -> tuple[TimeRow, ...]:
+    found = recent.seconds_by(kind_of_card)
+    return tuple(TimeRow(kind, *times) for kind, times in sorted(found.items(), key=lambda item: -item[1][1]) if kind)
+
+
+def _grades(recent: Digest) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for tally in recent.cards.values():
+        for grade, count in tally.grades.items():
+            found[grade.label] = found.get(grade.label, 0) + count
+    return found
+
+
+def _places(whole: Digest, recent: Digest, today: date) -> tuple[PlaceRow, ...]:
+    groups: dict[tuple[str, str], list[CardTally]] = {}
+    for tally in whole.cards.values():
+        if place := place_of(tally.card):
+            groups.setdefault(place, []).append(tally)
+    lately = recent.count_by(place_of)
+    since = today - timedelta(days=COVERED_DAYS - 1)
+    rows = []
+    for place, tallies in groups.items():
+        slips: dict[str, int] = {}
+        for tally in tallies:
+            for slip, count in recent.cards[tally.card].slips.items() if tally.card in recent.cards else ():
+                slips[slip] = slips.get(slip, 0) + count
+        rows.append(
+            PlaceRow(
+                *place,
+                count=_summed(t.count for t in tallies),
+                recent=lately.get(place, Count()),
+                after_7=_summed(t.after[7] for t in tallies),
+                after_21=_summed(t.after[21] for t in tallies),
+                met=_roots(tallies),
+                clean=_roots(t for t in tallies if t.clean_day is not None),
+                covered=_roots(t for t in tallies if t.clean_day is not None and t.clean_day >= since),
+                slips=slips,
+                last_day=max(t.last_day for t in tallies),
+            )
+        )
+    rank = {quality: number for number, quality in enumerate(dict.fromkeys(row.quality for row in rows))}
+    # From the low strings up: a set with a higher-numbered first string comes first.
+    return tuple(sorted(rows, key=lambda row: (*_set_order(row.strings), rank[row.quality])))
+
+
+def _set_order(strings: str) -> tuple[list[int], str]:
+    numbers = [-int(part) for part in strings.split("-") if part.isdecimal()]
+    return numbers, strings
+
+
+def _roots(tallies: Iterable[CardTally]) -> frozenset[int]:
+    return frozenset(
+        pitch_class
+        for tally in tallies
+        if (parts := card_parts(tally.card)) and (pitch_class := parts.pitch_class) is not None
+    )
+
+
+def _skills(whole: Digest, recent: Digest, words: Mapping[str, str]) -> tuple[SkillRow, ...]:
+    groups: dict[str, list[CardTally]] = {}
+    for tally in whole.cards.values():
+        for skill in tally.skills:
+            groups.setdefault(skill, []).append(tally)
+    forms = form_names((tally.card, tally.skills) for tally in whole.cards.values())
+    lately = recent.count_by_skill()
+    rows = []
+    for skill, tallies in groups.items():
+        times = [s for t in tallies if t.card in recent.cards for s in recent.cards[t.card].seconds]
+        rows.append(
+            SkillRow(
+                skill=skill,
+                name=skill_name(skill, forms),
+                count=_summed(t.count for t in tallies),
+                recent=lately.get(skill, Count()),
+                after_7=_summed(t.after[7] for t in tallies),
+                # The handbook asks for the mean here: one long hunt on the neck is the news (F4).
+                seconds=sum(times) / len(times) if times else None,
+                times=len(times),
+                last_day=max(t.last_day for t in tallies),
+                word=words.get(skill, ""),
+            )
+        )
+    return tuple(sorted(rows, key=_skill_order))
+
+
+_KIND_ORDER = {"form": 0, "root": 1, "spell": 2, "degree": 3}
+
+
+def _skill_order(row: SkillRow) -> tuple:
+    spot = root_spot(row.skill)
+    return (_KIND_ORDER.get(row.kind, 9), row.kind, (-spot.string, spot.fret) if spot else (0, 0), row.name)

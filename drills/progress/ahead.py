@@ -1,0 +1,90 @@
+"""The days ahead: how much of what has been met would still come clean, always with its range."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from drills.cards.material import BLAME
+from scheduler.card import CARD_KIND
+from scheduler.memory.committee import Memory
+from scheduler.outlook import outlook
+from scheduler.planner import Planner
+from scheduler.review import Review
+from scheduler.rules import TeachingRules
+from scheduler.words import skill_state
+
+__all__ = ["DayAhead", "Remembered", "ahead_json", "ahead_lines", "days_ahead", "read_memory"]
+
+_DAY_SECONDS = 86_400.0
+
+@dataclass(frozen=True, slots=True)
+class DayAhead:
+    """One practice day to come, if nothing is played until then.
+
+    expected: how many of the `cards` met would come clean at a first try. low, high: the 95 % range of that number,
+    see `scheduler.outlook`.
+    """
+
+    day: date
+    expected: float
+    low: int
+    high: int
+    cards: int
+
+
+@dataclass(frozen=True, slots=True)
+class Remembered:
+    """A memory brought forward by a log. skills: of each card played, its own last."""
+
+    memory: Memory
+    skills: Mapping[str, tuple[str, ...]]
+
+    def words(self, at: datetime) -> dict[str, str]:
+        """unmet, forming, firm or fading by skill, those of single cards left out."""
+        at_days = at.timestamp() / _DAY_SECONDS
+        shared = {skill for skills in self.skills.values() for skill in skills[:-1]}
+        return {skill: skill_state(self.memory, skill, at_days).word for skill in shared}
+
+
+def read_memory(reviews: Iterable[Review]) -> Remembered | None:
+    """What the reviews, in the order of the log, teach; None when there are none."""
+    kept = list(reviews)
+    if not kept:
+        return None
+    memory = Planner((), history=kept, rules=TeachingRules(blame=BLAME)).memory
+    return Remembered(memory, {r.card: (*r.skills, f"{CARD_KIND}:{r.card}") for r in kept})
+
+
+def days_ahead(
+    memory: Memory, skills: Mapping[str, tuple[str, ...]], days: Sequence[date], now: datetime
+) -> list[DayAhead]:
+    """The forecast for days after that of `now`, at the same hour. Asking changes nothing.
+
+    skills: of each card to ask about, its own last.
+    """
+    return [
+        DayAhead(day, *outlook(memory, skills.values(), now.timestamp() / _DAY_SECONDS + (day - now.date()).days))
+        for day in days
+    ]
+
+
+def ahead_lines(found: Sequence[DayAhead], days: int) -> list[str]:
+    """The forecast in lines, the range beside every number."""
+    if not found:
+        return [f"Nothing to say of the next {days} days: nothing met yet, or no practice day among them."]
+    lines = [
+        f"If nothing is played until then, so many of the {found[0].cards} cards met would come clean at a first try",
+        "(predicted from what you reported; within the range 19 times in 20 if the memory's models hold):",
+        "",
+    ]
+    return lines + [f"{one.day:%a %Y-%m-%d}  {one.expected:5.0f}   {one.low} to {one.high}" for one in found]
+
+
+def ahead_json(found: Sequence[DayAhead]) -> list[dict]:
+    """The forecast for programs."""
+    return [
+        {"day": one.day.isoformat(), "expected": round(one.expected, 2), "low": one.low, "high": one.high,
+         "cards": one.cards} for one in found
+    ]  # fmt: skip

@@ -1,0 +1,55 @@
+"""Pages of HTML that stand alone: no script, nothing fetched, readable without colour, on a phone and on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+__all__ = ["figure", "page", "section", "table"]
+
+_STYLE = """
+:root{color-scheme:light}
+body{font:16px/1.5 system-ui,sans-serif;color:#1a1a1a;background:#fff;max-width:46rem;margin:0 auto;padding:1rem}
+h1{font-size:1.5rem}h2{font-size:1.2rem;margin:2rem 0 .5rem}h3{font-size:1rem;margin:1rem 0 .25rem}
+table{border-collapse:collapse;font-variant-numeric:tabular-nums}caption{text-align:left;padding:.3rem 0}
+th,td{border:1px solid #5c5c5c;padding:.2rem .6rem;text-align:left;vertical-align:top}
+thead th{border-bottom:2px solid #1a1a1a}code{font-size:.95em;overflow-wrap:anywhere}
+.wide{overflow-x:auto;margin:.5rem 0}svg{display:block;width:100%;max-width:30rem;height:auto}
+figure{margin:.75rem 0;break-inside:avoid}figcaption{font-size:.95rem}tr{break-inside:avoid}h2,h3{break-after:avoid}
+@page{margin:14mm}@media print{body{font-size:11pt;padding:0;max-width:none}.wide{overflow:visible}}
+"""
+
+
+def page(title: str, body: Iterable[str]) -> str:
+    """A whole page around `body`, which is HTML already; `title` is text."""
+    return (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        # Without an icon of its own a browser would ask a server for one.
+        f'<link rel="icon" href="data:,"><title>{escape(title)}</title><style>{_STYLE}</style></head>\n'
+        f"<body><main><h1>{escape(title)}</h1>\n" + "\n".join(body) + "\n</main></body></html>\n"
+    )
+
+
+def section(heading: str, *body: str) -> str:
+    """A part of a page under a heading, which is text; `body` is HTML."""
+    return f"<section><h2>{escape(heading)}</h2>\n" + "\n".join(part for part in body if part) + "</section>"
+
+
+def figure(svg: str, caption: str = "") -> str:
+    """A picture, and words under it."""
+    return f"<figure>{svg}{f'<figcaption>{escape(caption)}</figcaption>' if caption else ''}</figure>"
+
+
+def table(caption: str, header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table; all cells are text, the first of each row its heading."""
+    head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in header)
+    lines = "\n".join(
+        f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:]) + "</tr>"
+        for row in rows
+    )
+    # What may scroll sideways must be reachable by keyboard, and then needs a name.
+    return (
+        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(caption)}"><table>'
+        f"<caption>{escape(caption)}</caption>\n<thead><tr>{head}</tr></thead>\n<tbody>{lines}</tbody></table></div>"
+    )

@@ -1,0 +1,99 @@
+"""Skills in a player's words: a shape on its sets, a root on its string and fret, a spelling, a degree."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from drills.errors import DrillsError
+from drills.progress.card_parts import card_parts
+from drills.shapes.form import parse_form
+from drills.theory.note import Note
+
+__all__ = ["HIGH_ABOVE_FRET", "RootSpot", "form_names", "root_spot", "skill_name", "string_half"]
+
+HIGH_ABOVE_FRET = 7
+"""Roots are looked at string by string, up to this fret and above it: one hand's way from the nut, and the rest."""
+
+_ROOT = re.compile(r"root:([A-G](?:##?|bb?)?)@(\d{1,2})([A-G](?:##?|bb?)?)-?\d+")
+
+
+@dataclass(frozen=True, slots=True)
+class RootSpot:
+    """Where a root skill lies: note name, string number, lowest fret from 1 on."""
+
+    note: str
+    string: int
+    fret: int
+
+    @property
+    def half(self) -> tuple[int, bool]:
+        """The string, and whether the root lies above HIGH_ABOVE_FRET."""
+        return self.string, self.fret > HIGH_ABOVE_FRET
+
+    def __str__(self) -> str:
+        return f"{self.note} on string {self.string}, fret {self.fret}"
+
+
+def root_spot(skill: str) -> RootSpot | None:
+    """The spot of a skill such as ``root:Eb@5A2``, or None for another skill."""
+    match = _ROOT.fullmatch(skill)
+    if not match:
+        return None
+    fret = (Note.parse(match[1]).pitch_class - Note.parse(match[3]).pitch_class) % 12
+    return RootSpot(match[1], int(match[2]), fret or 12)
+
+
+def string_half(half: tuple[int, bool]) -> str:
+    """``roots on string 4 above fret 7``."""
+    string, high = half
+    return f"roots on string {string} {'above' if high else 'up to'} fret {HIGH_ABOVE_FRET}"
+
+
+def form_names(cards: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, str]:
+    """Names of the form skills of cards, each an id and its skills: ``m7b5 on 6-5-4 and 5-4-3``.
+
+    One movable form may serve several sets and, seldom, two names of one chord.
+    """
+    found: dict[str, dict[tuple[str, str], dict[str, None]]] = {}
+    for card, skills in cards:
+        parts = card_parts(card)
+        if parts is None:
+            continue
+        for skill in skills:
+            if skill.startswith("form:"):
+                sets = found.setdefault(skill, {}).setdefault((parts.form, parts.quality), {})
+                sets[parts.strings_name] = None
+    return {skill: " or ".join(_form_name(*named, sets) for named, sets in uses.items()) for skill, uses in found.items()}
+
+
+def _form_name(form: str, quality: str, sets: Iterable[str]) -> str:
+    if form == "arpeggio":
+        title = quality
+    else:
+        try:
+            title = f"{quality} {parse_form(form).title}"
+        except DrillsError:
+            title = f"{quality} {form.replace('-', ' ')}"
+    return f"{title} on {_listed(sorted(sets, reverse=True))}"
+
+
+def _listed(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def skill_name(skill: str, forms: dict[str, str]) -> str:
+    """A skill in words. forms: see `form_names`."""
+    kind, _, name = skill.partition(":")
+    if kind == "form":
+        return f"the {forms[skill].replace(' on ', ' shape on ', 1)}" if skill in forms else f"the shape {name}"
+    if kind == "root":
+        spot = root_spot(skill)
+        return f"finding {spot}" if spot else f"finding {name}"
+    if kind == "spell":
+        return f"spelling {name.replace('-', ' ')}"
+    if kind == "degree":
+        key, _, numeral = name.rpartition("-")
+        return f"knowing {numeral} of {key.replace('-', ' ')}"
+    return name.replace("-", " ")
