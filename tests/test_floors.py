@@ -17,7 +17,7 @@ FLOORS = [
     {"drills.shapes", "drills.settings"},
     {"drills.cards"},
     {"drills.diagrams", "drills.sound", "drills.progress", "drills.sample"},
-    {"drills.paper", "drills.tunes"},
+    {"drills.paper", "drills.tunes", "drills.exports"},
     {"drills.session", "drills.roster"},
     {"drills.cli"},
 ]

@@ -25,13 +25,15 @@ COMMANDS = {
     "shape": "Show a chord's shape: arpeggio, grip or scale.",
     "path": "Walk the roots through the changes of a tune.",
     "hear": "Hear a shape, or write it as a WAV or MIDI file.",
+    "handout": "Print pages: shapes with their blank and key, booklets, empty paper.",
     "cards": "List the cards of a deck, and what is left out with the reason.",
     "decks": "List decks, or make, check and show one.",
     "setup": "Tell the tool about your instrument and how you read diagrams.",
     "progress": "What is firm, what is not, in counts.",
     "wake": "List rested cards, or bring them back.",
-    "export": "Write the log as CSV or JSON.",
+    "export": "Write the log, or a part of it, as CSV, JSON, Markdown or HTML.",
     "import": "Read an exported log back in.",
+    "join": "Unite the logs of several machines.",
 }
 """Commands and their one-line help, in the order shown; `drills.cli.<name>` holds `command`."""
 

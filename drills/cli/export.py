@@ -1,46 +1,100 @@
-"""`neckwork export`: the log as CSV or JSON."""
+"""`neckwork export`: the log, or a part of it, as CSV, JSON, Markdown or HTML."""
 
 from __future__ import annotations
 
 import sys
+from contextlib import contextmanager
 
 import click
 
-from drills.cli.player import player_of
+from drills.cli.player import Player, player_of
 from drills.errors import SettingsError
 
 __all__ = ["command"]
 
 
 @click.command("export")
-@click.option("--format", "kind", type=click.Choice(["csv", "json"]), default="json", show_default=True,
-              help="JSON carries every event, CSV the reviews.")  # fmt: skip
+@click.option("--format", "kind", type=click.Choice(["csv", "json", "md", "html"]), default="json", show_default=True,
+              help="JSON carries every event, the others the reviews.")  # fmt: skip
 @click.option("--output", "-o", metavar="FILE", help="Where to write; standard output when left out.")
+@click.option("--since", metavar="DATE", help="From this practice day on, e.g. 2026-09-01.")
+@click.option("--until", metavar="DATE", help="Up to this practice day.")
+@click.option("--deck", metavar="NAME", help="Only cards of a deck, as it fits your neck.")
+@click.option("--strings", metavar="SETS", help="Only these string sets, e.g. 543 or 654,543.")
+@click.option("--quality", metavar="LIST", help="Only these qualities, e.g. m7,m7b5.")
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
-def command(kind: str, output: str | None, log: str | None) -> None:
+def command(
+    kind: str, output: str | None, since: str | None, until: str | None, deck: str | None, strings: str | None,
+    quality: str | None, log: str | None,
+) -> None:  # fmt: skip
     """Write the log: yours to keep, to read in a spreadsheet, or to bring back with `neckwork import`.
 
-    Example: neckwork export --format csv -o reviews.csv
-    """
-    from drills.progress.card_parts import card_parts
-    from scheduler.interchange import export_csv, export_json
+    The CSV holds a row for each review: time, card, set, quality, root, form, prompt, grade, result, attempt,
+    seconds, spent, slip, tempo_bpm, predicted, session, skills, id and stamp. The grade of a repeat is left
+    empty, so that a sum counts first tries only.
 
-    columns = {
-        name: (lambda card, name=name: getattr(card_parts(card), name, ""))
-        for name in ("form", "root", "quality", "strings", "kind")
-    }
+    Example: neckwork export --format csv --since 2026-09-01 -o reviews.csv
+    """
+    from drills.exports.writing import export
+
     player = player_of(log)
     if not player.log_path.exists():
         raise SettingsError(f"{player.log_path}: there is no log yet; play a session first")
-
-    def write(out) -> int:
-        with player.open_log() as review_log:
-            return export_json(review_log, out) if kind == "json" else export_csv(review_log, out, columns)
-
-    if output is None or output == "-":
-        sys.stdout.reconfigure(encoding="utf-8", newline="") if hasattr(sys.stdout, "reconfigure") else None
-        write(sys.stdout)
-        return
-    with open(output, "w", encoding="utf-8", newline="") as out:
-        count = write(out)
+    choice = _choice(player, since, until, deck, strings, quality)
+    with player.open_log() as review_log:
+        if output is None or output == "-":
+            if hasattr(sys.stdout, "reconfigure"):
+                sys.stdout.reconfigure(encoding="utf-8", newline="")
+            with _bar(review_log, not sys.stdout.isatty()) as tick:
+                export(review_log, sys.stdout, kind, choice, tick)
+            return
+        with open(output, "w", encoding="utf-8", newline="") as out, _bar(review_log) as tick:
+            count = export(review_log, out, kind, choice, tick)
     click.echo(f"{count} {'events' if kind == 'json' else 'reviews'} written to {output}", err=True)
+
+
+def _choice(player: Player, since, until, deck, strings, quality):
+    from drills.exports.choice import Choice
+
+    cards = None
+    if deck is not None:
+        from drills.cards.material import gather
+
+        cards = frozenset(gather(player.deck(deck), player.neck(), table=player.table).cards)
+    chosen_sets: frozenset[str] = frozenset()
+    chosen_qualities: frozenset[str] = frozenset()
+    if strings or quality:
+        from drills.cards.focus import parse_focus
+
+        focus = parse_focus(player.table, strings=strings, quality=quality)
+        chosen_sets = frozenset(one.id for one in focus.strings)
+        chosen_qualities = frozenset((*focus.qualities, *focus.added))
+    return Choice(
+        _day("--since", since), _day("--until", until), cards, chosen_sets, chosen_qualities,
+        player.settings.practice.day_starts_at,
+    )  # fmt: skip
+
+
+def _day(option: str, text: str | None):
+    from datetime import date
+
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise click.UsageError(f"{option} {text[:40]!r}: expected a date such as 2026-09-01") from None
+
+
+@contextmanager
+def _bar(review_log, wanted: bool = True):
+    """A progress bar on a terminal, nothing in a pipe or a file; gives what to tell of each step."""
+    if not (wanted and sys.stderr.isatty()):
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("writing", total=review_log.fingerprint().last_seq)
+        yield lambda step: progress.advance(task, step)

@@ -48,9 +48,9 @@ def map_picture(report: Report, quality: str, number: int) -> str:
 
 
 def _interval(x, y: float, count: Count) -> list[str]:
-    """A dot with its 95 % interval and its count, or the count alone under five tries. x: share to place."""
+    """A dot with its 95 % interval and its count, or the count in brackets under five tries. x: share to place."""
     if count.interval is None:
-        return [text(x(0) + 4, y + 4, f"{count}: too few to tell" if count.tries else "none", size=10)]
+        return [text(WIDTH, y + 4, f"({count})" if count.tries else "none", "end", 10)]
     low, high = count.interval
     return [
         line([(x(low), y), (x(high), y)], INK, 2),

@@ -1,0 +1,28 @@
+"""`neckwork join`: the logs of other machines, united with this one."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import player_of
+
+__all__ = ["command"]
+
+
+@click.command("join")
+@click.argument("others", nargs=-1, required=True, metavar="OTHER...")
+@click.option("--log", metavar="FILE", help="Another log than the usual one.")
+def command(others: tuple[str, ...], log: str | None) -> None:
+    """Unite the logs of several machines: nothing is lost, what either side took back stays taken back.
+
+    In which order, and how often, makes no difference. The other logs are not changed.
+
+    Example: neckwork join laptop/log.sqlite3 attic/log.sqlite3
+    """
+    from scheduler.interchange import import_file
+
+    player = player_of(log)
+    with player.open_log() as review_log:
+        for name in others:
+            added = import_file(review_log, name)
+            click.echo(f"{name}: {added.new} new, {added.known} known already")

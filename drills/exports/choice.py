@@ -1,0 +1,82 @@
+"""Which part of a log is written out: by practice day, deck, string set and quality."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from drills.progress.card_parts import card_parts
+from scheduler.calendar import practice_day
+from scheduler.events import Event
+from scheduler.review import Review
+
+__all__ = ["Choice", "chosen_events"]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is wanted; empty fields want everything.
+
+    since, until: first and last practice day. cards: ids, e.g. of a deck. strings: ids of string sets such as
+    ``543``. qualities: names. day_starts_at_hour: local hour at which a practice day begins.
+    """
+
+    since: date | None = None
+    until: date | None = None
+    cards: frozenset[str] | None = None
+    strings: frozenset[str] = frozenset()
+    qualities: frozenset[str] = frozenset()
+    day_starts_at_hour: float = 4.0
+
+    def __bool__(self) -> bool:
+        return self != Choice(day_starts_at_hour=self.day_starts_at_hour)
+
+    def wants_card(self, card: str) -> bool:
+        """Whether a card belongs to the part."""
+        if self.cards is not None and card not in self.cards:
+            return False
+        if not self.strings and not self.qualities:
+            return True
+        parts = card_parts(card)
+        if parts is None:
+            return False
+        return (not self.strings or parts.strings in self.strings) and (
+            not self.qualities or parts.quality in self.qualities
+        )
+
+    def wants_review(self, review: Review) -> bool:
+        """Whether a review belongs to the part."""
+        return self.wants_card(review.card) and self._wants_day(review.at)
+
+    def _wants_day(self, at) -> bool:
+        if self.since is None and self.until is None:
+            return True
+        day = practice_day(at, self.day_starts_at_hour)
+        return (self.since is None or day >= self.since) and (self.until is None or day <= self.until)
+
+    def wants_event(self, event: Event, kept: set[str]) -> bool:
+        """Whether an event belongs to the part. kept: ids of those that do, for what names them."""
+        body = event.body
+        if event.kind in ("undo", "slip"):
+            return body.target in kept
+        if hasattr(body, "card"):
+            return self.wants_card(body.card) and self._wants_day(event.at)
+        return self._wants_day(event.at)
+
+
+def chosen_events(events: Iterable[Event], choice: Choice) -> Iterator[Event]:
+    """The events of a part, in the same order.
+
+    Whatever takes back or names an event of the part belongs to it, whenever it happened.
+    """
+    kept: set[str] = set()
+    late: dict[str, list[Event]] = {}
+    for event in events:
+        if event.kind in ("undo", "slip") and event.body.target not in kept:
+            late.setdefault(event.body.target, []).append(event)
+        elif choice.wants_event(event, kept):
+            kept.add(event.id)
+            yield event
+            # Written on another machine with a slow clock, an undo may stand before what it takes back.
+            yield from late.pop(event.id, ())
