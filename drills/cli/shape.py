@@ -21,6 +21,10 @@ __all__ = ["command"]
 @click.option("--left-handed", is_flag=True, default=None, help="Mirror the drawing.")
 @click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")
 @click.option("--ascii", "plain_characters", is_flag=True, default=None, help="Draw with plain characters only.")
+@click.option("--svg", metavar="FILE", help="Write the drawings as SVG, a file each.")
+@click.option("--pdf", metavar="FILE", help="Write the drawings as PDF, a page each.")
+@click.option("--musicxml", metavar="FILE", help="Write staff and tablature as MusicXML.")
+@click.option("--midi", metavar="FILE", help="Write the notes as a Standard MIDI File.")
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(name: str, strings: str | None, form: str, as_json: bool, plain: bool, **options) -> int | None:
@@ -30,11 +34,16 @@ def command(name: str, strings: str | None, form: str, as_json: bool, plain: boo
     """
     from drills.shapes.answers import shapes_named
 
+    files = {kind: options.pop(kind) for kind in ("svg", "pdf", "musicxml", "midi")}
     drawing = {field: options.pop(field) for field in ("labels", "box", "left_handed", "plain_characters")}
     player = player_of()
     finder = player.finder(player.neck(**options))
     found, reasons = shapes_named(finder, name, form, strings, player.table)
-    if as_json:
+    if found and any(files.values()):
+        from drills.cli.shape_files import write_shapes
+
+        write_shapes(player, finder, found, files, drawing)
+    elif as_json:
         import json
 
         from drills.shapes.answers import alternates_of, shape_json

@@ -75,5 +75,6 @@ def _tab(x: float, y: float, wide: float, high: float, strings: int) -> list[Par
     parts: list[Part] = [Line(x, line, x + wide, line, 0.6) for line in staff + tab]
     parts += [Line(end, staff[0], end, tab[-1], 0.9) for end in (x, x + wide)]
     middle = (tab[0] + tab[-1]) / 2
-    letters = [Words(x + 6, middle + (index - 1) * 10 + 3.6, letter, 10, bold=True) for index, letter in enumerate("TAB")]
+    rows = zip("TAB", (middle - 6.4, middle + 3.6, middle + 13.6), strict=True)
+    letters = [Words(x + 6, at, letter, 10, bold=True) for letter, at in rows]
     return [*parts, *letters]

@@ -89,7 +89,7 @@ def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet,
     shapes, reasons = _found(finder, [(chord, ARPEGGIO, strings) for chord in chords])
     panels: list[Panel | None] = []
     for arpeggio in shapes:
-        mode = modes[chords.index(arpeggio.chord)] if modes else None
+        mode = (modes[chords.index(arpeggio.chord)] if modes else "") or None
         grip, scale = grip_inside(finder, arpeggio), mode_over(finder, arpeggio, mode)
         three = ((grip, "grip"), (arpeggio, "arpeggio"), (scale, ""))
         missing = [what or "mode" for shape, what in three if shape is None]

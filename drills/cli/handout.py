@@ -1,0 +1,156 @@
+"""`neckwork handout`: pages to print, with a blank to fill in and its key."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from drills.cli.player import focus_options, neck_options, player_of
+
+__all__ = ["command"]
+
+_NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
+_LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars")
+
+
+@click.command("handout")
+@click.argument("layout", type=click.Choice(_LAYOUTS))
+@click.argument("names", nargs=-1)
+@focus_options
+@neck_options
+@click.option("--output", "-o", metavar="FILE", help=".pdf, .svg, .txt, or .zip for a pack with sounds; else text.")
+@click.option(
+    "--answers",
+    type=click.Choice(["key", "blank", "both"]),
+    default="key",
+    show_default=True,
+    help="With answers, to fill in, or each blank with its key on the back.",
+)
+@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
+@click.option("--large", is_flag=True, help="Large print.")
+@click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers", show_default=True)
+@click.option("--box", is_flag=True, default=None, help="Upright chord boxes.")
+@click.option("--left-handed", is_flag=True, default=None, help="Mirror the diagrams.")
+@click.option("--teacher", metavar="NAME", default="", help="Stands in the footer.")
+@click.option("--deck", metavar="DECK", help="For weakest and deck: which deck.")
+@click.option("--count", type=click.IntRange(1, 50), default=5, show_default=True, help="For weakest: how many.")
+@click.option("--columns", type=click.IntRange(1, 20), help="For empty paper.")
+@click.option("--rows", type=click.IntRange(1, 20), help="For empty paper.")
+def command(layout: str, names: tuple[str, ...], output: str | None, **options) -> None:
+    """Print one page, one idea.
+
+    sets: one quality on several string sets. set: one string set, several qualities. key:
+    seven chords, a page a set. overview: a key on one page. place: grip, arpeggio and mode
+    of the chords NAMES side by side. neck: every tone of NAMES. weakest: what you most need.
+    deck: a booklet of a whole deck. boxes, necks, tab, bars: empty paper.
+
+    Example: neckwork handout sets --quality m7b5 --answers both -o m7b5.pdf
+    """
+    from datetime import datetime
+
+    from drills.paper.handout import handout_text
+    from drills.paper.look import Footer, Look
+
+    player = player_of()
+    neck = player.neck(**{field: options.pop(field) for field in _NECK_FIELDS})
+    reading = player.settings.reading
+    box, left_handed = options["box"], options["left_handed"]
+    look = Look(
+        options["paper"],
+        options["large"],
+        "box" if box or (box is None and reading.orientation == "box") else "neck",
+        options["labels"],
+        reading.left_handed if left_handed is None else left_handed,
+    )
+    at = datetime.now().astimezone().replace(microsecond=0)
+    teacher = options["teacher"]
+    day = f"{at.day} {at:%B %Y}"
+    footer = Footer(str(neck.sounding), neck.top_fret, teacher, day, teacher)
+    if layout in ("boxes", "necks", "tab", "bars"):
+        _empty(layout, look, footer, neck.tuning.strings, options, output, at)
+        return
+    sheets = _sheets(player, layout, names, neck, options, at)
+    if output is None:
+        click.echo(handout_text(sheets, look, footer), nl=False)
+        return
+    _write(sheets, look, footer, options["answers"], output, at)
+
+
+def _sheets(player, layout, names, neck, options, at) -> list:
+    from drills.cards.focus import parse_focus
+    from drills.paper.asked import asked_sheets
+
+    focus = parse_focus(
+        player.table, **{field: options[field] for field in ("strings", "quality", "root", "key", "form", "prompt")}
+    )
+    if layout in ("weakest", "deck"):
+        return _of_deck(player, layout, neck, focus, options, at)
+    return asked_sheets(player.finder(neck), layout, player.table, names, focus)
+
+
+def _of_deck(player, layout, neck, focus, options, at) -> list:
+    from drills.cards.material import gather
+    from drills.paper.asked import weakest_cards
+    from drills.paper.layouts import booklet, shapes_sheet
+    from scheduler.planner import Planner
+
+    strings = neck.tuning.strings
+    with player.open_log() as log:
+        standing = log.standing()
+        history = list(log.reviews())
+    material = gather(
+        player.deck(options["deck"]), neck, focus=focus, table=player.table, locks=player.locks(standing),
+        today=at.date(),
+    )  # fmt: skip
+    if layout == "deck":
+        return booklet([material.answer(card) for card in material.cards.values()], strings)
+    planner = Planner(material.specs(), 0, history)
+    weak = weakest_cards(material.cards, planner, (review.card for review in history), at, options["count"])
+    idea = "Slowly, from the root; then in time; then in a tune."
+    return [shapes_sheet([material.answer(card) for card in weak], strings, f"Your weakest {len(weak)}", idea)]
+
+
+def _empty(kind, look, footer, strings, options, output, at) -> None:
+    from drills.paper.empty import empty_page
+
+    page = empty_page(kind, look, footer, strings=strings, columns=options["columns"] or 0, rows=options["rows"] or 0)
+    ending = Path(output or "").suffix.lower()
+    if ending == ".svg":
+        from drills.diagrams.svg import svg_text
+
+        Path(output).write_text(svg_text(page), encoding="utf-8")
+    elif ending == ".pdf":
+        from drills.diagrams.pdf import pdf_bytes
+
+        Path(output).write_bytes(pdf_bytes([page], at=at))
+    else:
+        raise click.UsageError(f"empty paper goes to a file: expected -o FILE.pdf or FILE.svg, got {output!r}")
+    click.echo(f"{output}: 1 page", err=True)
+
+
+def _write(sheets, look, footer, version: str, output: str, at) -> None:
+    from drills.paper.handout import handout_pdf, handout_svgs, handout_text
+
+    path = Path(output).expanduser()
+    ending = path.suffix.lower()
+    if ending == ".pdf":
+        path.write_bytes(handout_pdf(sheets, look, footer, version, at))
+    elif ending == ".svg":
+        pages = handout_svgs(sheets, look, footer, version)
+        for number, page in enumerate(pages, 1):
+            name = path if len(pages) == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
+            name.write_text(page, encoding="utf-8")
+    elif ending == ".txt":
+        path.write_text(handout_text(sheets, look, footer), encoding="utf-8")
+    elif ending == ".zip":
+        from drills.paper.pack import pack_bytes
+
+        path.write_bytes(pack_bytes(sheets, look, footer, at))
+    else:
+        raise click.UsageError(f"-o {output}: expected a name ending in .pdf, .svg, .txt or .zip")
+    diagrams = sum(len(sheet.drawn) for sheet in sheets)
+    click.echo(f"{output}: {diagrams} diagram{'s' * (diagrams != 1)}", err=True)
+    for sheet in sheets:
+        for reason in sheet.left_out:
+            click.echo(f"left out: {reason}", err=True)

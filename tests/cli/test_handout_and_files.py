@@ -1,0 +1,134 @@
+"""`neckwork handout` and the files of `neckwork shape`: every layout, every format, refusals in a line."""
+
+from __future__ import annotations
+
+import zipfile
+from xml.etree import ElementTree
+
+import mido
+import pytest
+from pypdf import PdfReader
+
+
+@pytest.mark.parametrize(
+    ("args", "pages", "said"),
+    [
+        (("sets", "--quality", "m7b5"), 1, "m7♭5 on 3 string sets"),
+        (("set", "--strings", "543", "--answers", "both"), 2, "4 qualities on 5-4-3"),
+        (("key", "--key", "Eb"), 3, "E♭ on 6-5-4"),
+        (("overview", "--key", "Gb", "--paper", "Letter"), 1, "The key of G♭"),
+        (("place", "Dm7", "G7", "Cmaj7", "--strings", "543"), 1, "D Dorian"),
+        (("neck", "Bb7", "--large"), 1, "B♭7 on the whole neck"),
+        (("deck", "--deck", "set-543", "--teacher", "Teacher 1"), 4, "fingerings: Teacher 1"),
+    ],
+)
+def test_every_layout_prints(neckwork, tmp_path, args, pages, said):
+    """Each layout comes out as a PDF of the pages expected, saying what it should."""
+    path = tmp_path / "page.pdf"
+    ran = neckwork("handout", *args, "-o", str(path))
+    assert ran.code == 0, ran.err
+    assert "diagram" in ran.err
+    read = PdfReader(path).pages
+    assert len(read) == pages
+    assert said in "\n".join(page.extract_text() for page in read)
+
+
+@pytest.mark.parametrize("kind", ["boxes", "necks", "tab", "bars"])
+@pytest.mark.parametrize("ending", ["pdf", "svg"])
+def test_empty_paper_prints(neckwork, tmp_path, kind, ending):
+    """Each kind of empty paper goes to a PDF or an SVG."""
+    path = tmp_path / f"empty.{ending}"
+    assert neckwork("handout", kind, "--rows", "3", "-o", str(path)).code == 0
+    if ending == "svg":
+        assert ElementTree.parse(path).getroot().tag.endswith("svg")
+    else:
+        assert len(PdfReader(path).pages) == 1
+
+
+def test_a_handout_goes_to_text_svg_and_a_pack(neckwork, tmp_path):
+    """Without a file it is read aloud on the screen; .svg pages are numbered; .zip holds the sounds."""
+    spoken = neckwork("handout", "sets", "--quality", "m7", "--root", "C", "--strings", "654")
+    assert "string 6 fret 8 C root" in spoken.out
+    assert neckwork("handout", "key", "-o", str(tmp_path / "key.svg")).code == 0
+    assert sorted(path.name for path in tmp_path.glob("*.svg")) == ["key-1.svg", "key-2.svg", "key-3.svg"]
+    assert neckwork("handout", "place", "Cm7", "--strings", "543", "-o", str(tmp_path / "cm7.zip")).code == 0
+    with zipfile.ZipFile(tmp_path / "cm7.zip") as archive:
+        assert sum(name.endswith(".wav") for name in archive.namelist()) == 3
+
+
+def test_the_weakest_are_of_the_players_own_log(neckwork, tmp_path):
+    """Before anything is played there is nothing to print; then the card that was missed comes first."""
+    from datetime import UTC, datetime, timedelta
+
+    from drills.cards.deck import find_deck, read_deck
+    from drills.cards.material import gather
+    from drills.home import Home
+    from drills.neck.neck import Neck
+    from scheduler.grade import Grade
+    from scheduler.log import ReviewLog
+    from scheduler.review import Review
+
+    empty = neckwork("handout", "weakest")
+    assert empty.code == 1
+    assert "no shape to print" in empty.err
+    cards = gather(read_deck(find_deck("first", None)), Neck()).cards
+    played = (("C/maj7/654", Grade.IN_TIME), ("C/m7/654", Grade.LOOKED), ("C/7/654", Grade.CLEAN))
+    with ReviewLog(Home(tmp_path / "home").log) as log:
+        for days in (9, 6, 3):
+            for number, (card, grade) in enumerate(played):
+                at = datetime.now(UTC) - timedelta(days=days) + timedelta(minutes=number)
+                name = f"E2A2D3G3B3E4/arpeggio/{card}/name"
+                log.record(Review(name, grade, at, 5.0, skills=cards[name].skills))
+    path = tmp_path / "weak.pdf"
+    assert neckwork("handout", "weakest", "--count", "1", "-o", str(path)).code == 0
+    text = PdfReader(path).pages[0].extract_text()
+    assert "Your weakest 1" in text and "Cm7" in text
+    assert "Cmaj7" not in text and "C7" not in text
+
+
+@pytest.mark.parametrize(
+    ("args", "code", "said"),
+    [
+        (("sets", "-o", "page.doc"), 2, "expected a name ending in .pdf, .svg, .txt or .zip"),
+        (("boxes",), 2, "expected -o FILE.pdf or FILE.svg"),
+        (("circles",), 2, "circles"),
+        (("place", "Cjunk"), 1, "Cjunk"),
+        (("sets", "--quality", "m7", "--root", "E", "--strings", "654", "--top-fret", "12"), 1, "needs fret"),
+        (("sets", "-o", "no/such/folder/page.pdf"), 1, "No such file"),
+    ],
+)
+def test_what_cannot_be_printed_is_refused_in_a_line(neckwork, args, code, said):
+    """A wrong ending, layout, name, neck or place: the right exit code and a sentence, no traceback."""
+    ran = neckwork("handout", *args)
+    assert ran.code == code
+    assert said in ran.err
+    assert "Traceback" not in ran.err
+
+
+def test_a_shape_goes_to_four_formats(neckwork, tmp_path):
+    """One command writes SVG, PDF, MusicXML and MIDI of a shape, all with its notes."""
+    paths = {kind: tmp_path / f"shape.{kind}" for kind in ("svg", "pdf", "musicxml", "midi")}
+    options = [part for kind, path in paths.items() for part in (f"--{kind}", str(path))]
+    ran = neckwork("shape", "F#m7", "--strings", "543", *options)
+    assert ran.code == 0, ran.err
+    assert "F♯m7" in paths["svg"].read_text(encoding="utf-8")
+    assert "F♯m7" in PdfReader(paths["pdf"]).pages[0].extract_text()
+    frets = [int(fret.text) for fret in ElementTree.parse(paths["musicxml"]).getroot().iter("fret")]
+    assert frets == [9, 12, 11, 9, 11]
+    struck = [m.note for m in mido.MidiFile(paths["midi"]) if m.type == "note_on" and m.velocity]
+    assert struck == [54, 57, 61, 64, 66, 64, 61, 57, 54]
+
+
+def test_several_shapes_are_numbered_and_follow_one_another(neckwork, tmp_path):
+    """Three sets give three SVG files, three PDF pages, and MIDI in which no two overlap."""
+    options = [part for kind in ("svg", "pdf", "midi") for part in (f"--{kind}", str(tmp_path / f"c.{kind}"))]
+    ran = neckwork("shape", "Cmaj7", *options)
+    assert ran.code == 0, ran.err
+    assert sorted(path.name for path in tmp_path.glob("*.svg")) == ["c-1.svg", "c-2.svg", "c-3.svg"]
+    assert len(PdfReader(tmp_path / "c.pdf").pages) == 3
+    at, starts = 0.0, []
+    for message in mido.MidiFile(tmp_path / "c.midi"):
+        at += message.time
+        if message.type == "note_on" and message.velocity:
+            starts.append(round(at, 2))
+    assert starts == [float(12 * shape + note) for shape in range(3) for note in range(9)]
