@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["LABELS", "ORIENTATIONS", "Reading"]
+__all__ = ["LABELS", "ORIENTATIONS", "Reading", "draws_lines"]
 
 LABELS = ("degrees", "fingers", "notes")
 ORIENTATIONS = ("neck", "box")
@@ -25,3 +25,12 @@ class Reading:
     ascii: bool = False
     plain: bool = False
     sound: bool = True
+
+
+def draws_lines(stream) -> bool:
+    """Whether an output stream's encoding has the characters of a drawing; an ASCII-only locale has not."""
+    try:
+        "│─║·█".encode(getattr(stream, "encoding", None) or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True

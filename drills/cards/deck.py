@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from drills.cards.kinds import PROMPT_KINDS
@@ -91,7 +91,7 @@ _TYPE_NAMES = {
     dict: "a table",
     int: "a whole number",
     bool: "true or false",
-    date: "a date",
+    date: "a date such as 2026-09-07",
 }
 
 
@@ -133,8 +133,12 @@ class _Reader:
         for key, value in table.items():
             kind = fields.get(key)
             if kind is None:
-                raise self.refuse(where, key, f"one of {', '.join(fields)}", value)
-            if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
+                raise self.refuse(where, key, f"a key of {', '.join(fields)}", key)
+            if key == "material" and isinstance(value, dict):
+                raise self.refuse(where, key, "tables written [[material]] with two brackets", "[material]")
+            # A bool is an int and a date with a time is a date to Python, not to a reader.
+            other = isinstance(value, bool) if kind is int else kind is date and isinstance(value, datetime)
+            if not isinstance(value, kind) or other:
                 raise self.refuse(where, key, _TYPE_NAMES[kind], value)
 
     def each(self, where: str, key: str, values: list, read):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
 from drills.cards.card import Card, card_id
 from drills.cards.deck import Block, Deck
@@ -92,6 +92,11 @@ class Material:
         except NotPlayableError:
             return shape
 
+    def fingerings(self, card: Card) -> list[Shape]:
+        """Ways to finger a card's answer where it lies, the finder's own choice first, locks left out."""
+        shape = self.answer(card)
+        return self.finder.fingerings(shape)
+
     def alternates(self, card: Card) -> list[Shape]:
         """Other fingerings and layouts of a card's answer."""
         return self.finder.alternates(card.chord, card.form, card.strings)
@@ -164,6 +169,9 @@ def gather(
         if wanted.key is not None:
             skills += (degree_skill(wanted.key, wanted.degree),)
         cards[identity] = replace(card, skills=skills)
+    if not cards and not left_out and not deck.released(today):
+        first = min(block.from_week for block in deck.blocks) - 1
+        raise DeckError(f"deck {deck.name}: nothing is released before {deck.starts + timedelta(weeks=first)}")
     if not cards and not left_out:
         raise DeckError(f"deck {deck.name}: the focus leaves nothing to ask; widen it or choose another deck")
     ordered = sorted(cards.values(), key=lambda card: card.stage)
@@ -202,6 +210,11 @@ def _deck_locks(deck: Deck, finder: ShapeFinder, table: QualityTable) -> dict[st
                     f"{len(shape.notes)} fingers, got {len(fingers)}"
                 )
             if 0 not in shape.fingers:
+                if not finder.can_play(shape, fingers):
+                    raise DeckError(
+                        f"deck {deck.name}, fingerings, {form_id} {quality_name} {strings_id}: no hand plays "
+                        f"{' '.join(map(str, fingers))} there; {' '.join(map(str, shape.fingers))} would do"
+                    )
                 found[shape.signature] = fingers
                 break
     return found

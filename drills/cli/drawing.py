@@ -23,8 +23,9 @@ def draw_shapes(
 ) -> None:
     """Draws each shape, or says it in lines; None takes the player's setting."""
     import shutil
+    import sys
 
-    from drills.reading import Reading
+    from drills.reading import Reading, draws_lines
 
     # A player without a settings file has the defaults, and need not wait for the file to be looked for again.
     reading = player.settings.reading if player.home.settings.exists() else Reading()
@@ -38,7 +39,7 @@ def draw_shapes(
             labels=labels or reading.labels,
             box=(reading.orientation == "box") if box is None else box,
             left_handed=reading.left_handed if left_handed is None else left_handed,
-            ascii_only=reading.ascii if plain_characters is None else plain_characters,
+            ascii_only=(reading.ascii or not draws_lines(sys.stdout)) if plain_characters is None else plain_characters,
             plain=plain or reading.plain,
         )
         for line in lines:

@@ -14,6 +14,9 @@ from drills.neck.neck import Neck
 
 __all__ = ["Player", "focus_options", "neck_options", "player_of"]
 
+FINGERS = ("0", "1", "2", "3", "4")
+"""Fingers as a lock in the log writes them, 0 for an open string."""
+
 
 @dataclass
 class Player:
@@ -73,7 +76,12 @@ class Player:
 
     def locks(self, state) -> dict[str, tuple[int, ...]]:
         """Locked fingers by form signature, as the log holds them."""
-        return {subject: tuple(int(digit) for digit in value.split()) for subject, value in state.locks.items()}
+        # A log may have been joined from anywhere: what is no fingering is passed over.
+        return {
+            subject: tuple(int(finger) for finger in value.split())
+            for subject, value in state.locks.items()
+            if value.split() and all(finger in FINGERS for finger in value.split())
+        }
 
     def deck(self, name: str | None):
         """The deck asked for, or the usual one."""

@@ -104,8 +104,13 @@ def _tempi(history: list, tempo_bpm: float, rules) -> Callable:
 
 
 def _play(drill, reading, plain: bool) -> int:
+    from dataclasses import replace
+
+    from drills.reading import draws_lines
     from drills.session import terminal
 
+    if not draws_lines(sys.stdout):
+        reading = replace(reading, ascii=True)
     dumb = os.environ.get("TERM", "") in ("", "dumb") or not (sys.stdin.isatty() and sys.stdout.isatty())
     if plain or reading.plain or dumb:
         return terminal.run_lines(drill, input, click.echo)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
+
 from drills.diagrams.grid import grid_of
 from drills.diagrams.speech import say_chord, say_shape
 from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines, note_table, position_name
@@ -33,6 +35,8 @@ def remarks(shape: Shape) -> list[str]:
         found.append(", ".join(sounding) + ".")
     if any(note.fret == 0 for note in shape.notes):
         found.append("0 is the open string.")
+    if shape.chord.bass is not None:
+        found.append(f"The bass {shape.chord.bass} is the band's: the shape is {shape.chord.root}{shape.chord.quality.symbol}.")
     if shape.variant == "locked":
         found.append("Your own fingering.")
     return found
@@ -51,8 +55,10 @@ def answer_lines(
 ) -> list[str]:
     """An answer as lines of text; `plain` gives sentences instead of a drawing."""
     if plain:
-        return [say_chord(heading(shape)) + ".", say_shape(shape), *remarks(shape)]
+        return [say_chord(heading(shape)) + ".", say_shape(shape), *map(say_chord, remarks(shape))]
     grid = grid_of(shape, strings, labels, left_handed)
     glyphs = PLAIN if ascii_only else UNICODE
     drawing = box_lines(grid, glyphs) if box else neck_lines(grid, width, glyphs)
-    return [heading(shape), "", *drawing, "", *(f"   {row}" for row in note_table(shape)), *remarks(shape)]
+    said = [part for remark in remarks(shape) for part in wrap(remark, width)]
+    head = wrap(heading(shape), width)
+    return [*head, "", *drawing, "", *(f"   {row}" for row in note_table(shape)), *said]

@@ -36,19 +36,25 @@ def note_words(note: Note) -> str:
     return " ".join(part for part in (note.name[0], _ACCIDENTALS[note.name[1:]]) if part)
 
 
+_SPOKEN = {
+    "": "", "maj7": "major seven", "m7": "minor seven", "7": "seven", "m7b5": "minor seven flat five",
+    "dim7": "diminished seven", "m6": "minor six", "mMaj7": "minor major seven", "6": "six", "7sus4": "seven sus four",
+    "7#5": "seven sharp five", "7b5": "seven flat five", "maj7#5": "major seven sharp five",
+    "maj7b5": "major seven flat five", "dimMaj7": "diminished major seven", "m": "minor", "dim": "diminished",
+    "aug": "augmented", "sus4": "sus four", "sus2": "sus two",
+}  # fmt: skip
+"""Shown symbols in words; a symbol that is not here (a player's own) is said as written."""
+
+_CHORD = re.compile(
+    r"(?<![\w#])([A-G])(bbb|bb|b|###|##|#|)("
+    + "|".join(sorted(map(re.escape, _SPOKEN), key=len, reverse=True))
+    + r")(?![\w#])"
+)
+
+
 def say_chord(text: str) -> str:
-    """A prompt in words: accidentals after a letter and the usual chord symbols are spelled out."""
-    text = re.sub(r"\b([A-G])(bb|##|b|#)(?![a-z])", lambda m: f"{m[1]} {_ACCIDENTALS[m[2]]} ", text)
-    text = re.sub(r"\b([A-G])(bb|##|b|#)(?=m|maj|dim|aug|sus)", lambda m: f"{m[1]} {_ACCIDENTALS[m[2]]} ", text)
-    for symbol, words in (
-        ("m7b5", " minor seven flat five"), ("mMaj7", " minor major seven"), ("dimMaj7", " diminished major seven"),
-        ("maj7#5", " major seven sharp five"), ("maj7b5", " major seven flat five"), ("maj7", " major seven"),
-        ("dim7", " diminished seven"), ("7sus4", " seven sus four"), ("7#5", " seven sharp five"),
-        ("7b5", " seven flat five"), ("m7", " minor seven"), ("m6", " minor six"),
-    ):  # fmt: skip
-        text = re.sub(rf"(?<=[A-G ]){re.escape(symbol)}(?![\w#])", words, text)
-    text = re.sub(r"(?<=[A-G])(?=[67](?![\w#-]))", " ", text)
-    return re.sub(r" +", " ", text).replace(" ,", ",").strip()
+    """A line in words: every note name and chord in it is spelled out, ``Bbm7b5`` as B flat minor seven flat five."""
+    return _CHORD.sub(lambda m: " ".join(part for part in (m[1], _ACCIDENTALS[m[2]], _SPOKEN[m[3]]) if part), text)
 
 
 def _say_note(note: Placement) -> str:

@@ -131,21 +131,18 @@ class Drill:
         return self.state is not before
 
     def shape(self) -> Shape:
-        """The answer on show: the usual one, or the alternate the player has turned to."""
-        return self.shapes()[self.state.view % len(self.shapes())]
+        """The answer on show, with the player's own fingering where one is kept."""
+        return self.material.answer(self.state.card)
 
-    def shapes(self) -> list[Shape]:
-        """The card's answer and its alternates of fingering and layout on the same root."""
-        card = self.state.card
-        usual = self.material.answer(card)
-        others = [s for s in self.material.alternates(card) if s.variant in ("fingering", "layout")]
-        return [usual, *others]
+    def fingerings(self) -> list[Shape]:
+        """The ways to finger the answer where it lies, the tool's own choice first."""
+        return self.material.fingerings(self.state.card)
 
     def warm_up(self) -> Shape | None:
-        """An easy shape to begin with, high on the neck: one already met where there is one."""
+        """An easy shape to begin with, already met and high on the neck; None while nothing is met."""
         cards = [card for card in self.material.cards.values() if card.form.kind == "arpeggio"]
         met = [card for card in cards if not self.planner.unmet(card.id)]
-        shapes = [self.material.answer(card) for card in (met or cards)[:40]]
+        shapes = [self.material.answer(card) for card in met[:40]]
         high = [shape for shape in shapes if shape.lowest_fret >= WARM_UP_FRET]
         return min(high or shapes, key=lambda shape: (shape.cost, shape.reach_mm), default=None)
 
@@ -193,6 +190,10 @@ class Drill:
         if skipped is not None:
             self._skipped |= {skipped}
         chosen = self.chooser(now, self._skipped)
+        if chosen is None and self._skipped:
+            # Better a card that was passed over than an end nobody asked for.
+            self._skipped = frozenset()
+            chosen = self.chooser(now, self._skipped)
         card = self.material.cards[chosen] if chosen else None
         predicted = self.planner.recall(chosen, now) if chosen else None
         new_form = bool(chosen) and any(skill.startswith("form:") for skill in self.planner.new_skills(chosen))
@@ -226,13 +227,24 @@ class Drill:
         self.planner.amend(self._last)
 
     def _lock(self, card: Card, now: datetime) -> None:
-        shape = self.shape()
-        usual = self.material.answer(card)
-        if shape.signature != usual.signature or 0 in shape.fingers:
-            note = "This layout is shown for comparison; only fingerings of the usual one can be kept."
+        """Turns to the next fingering and keeps it, at once and in all keys; the round ends at the tool's own."""
+        shown = self.shape()
+        ways = self.fingerings()
+        if 0 in shown.fingers or len(ways) < 2:
+            note = "No other fingering here." if len(ways) < 2 else "Open strings: choose the fingering on a closed root."
+            self.state = replace(self.state, note=note)
+            return
+        places = [way.fingers for way in ways]
+        turned = (places.index(shown.fingers) + 1) % len(ways) if shown.fingers in places else 0
+        fingers = places[turned]
+        if turned:
+            self.log.lock(shown.signature, fingers_text(fingers), now)
+            self.material.finder.locks[shown.signature] = fingers
+            note = f"Fingers {fingers_text(fingers)} kept for this form in all keys."
         else:
-            self.log.lock(shape.signature, fingers_text(shape.fingers), now)
-            note = f"Fingers {fingers_text(shape.fingers)} kept for this form in all keys."
+            self.log.lock(shown.signature, None, now)
+            self.material.finder.locks.pop(shown.signature, None)
+            note = f"Fingers {fingers_text(fingers)}: the usual ones again."
         self.state = replace(self.state, note=note)
 
     def _narrow(self, only: str, now: datetime) -> None:
@@ -287,6 +299,10 @@ USUAL_TEMPO_BPM = 60.0
 
 
 def _scaled(limits: Mapping[str, int], minutes: float) -> dict[str, int]:
-    """Limits on new skills for a session this long; a longer one than usual gets no more."""
+    """Limits on new shapes for a session this long; a longer one than usual gets no more.
+
+    Other kinds keep their limits: with fewer new roots a first short session would have
+    nothing to ask but one card again and again.
+    """
     share = min(1.0, minutes / USUAL_MINUTES)
-    return {kind: min(limit, max(1, round(limit * share))) for kind, limit in limits.items()}
+    return {kind: max(1, round(limit * share)) if kind == "form" and limit else limit for kind, limit in limits.items()}

@@ -18,7 +18,7 @@ __all__ = ["spoken"]
 
 def _shape(shape: Shape, intro: str) -> list[str]:
     return [f"{intro}{say_chord(shape.name)}, strings {shape.strings}, position {position_name(shape.position)}.",
-            say_shape(shape), *remarks(shape)]  # fmt: skip
+            say_shape(shape), *map(say_chord, remarks(shape))]  # fmt: skip
 
 
 def _diagram(drill: Drill) -> list[str]:

@@ -40,6 +40,8 @@ def lesson(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     if key in ON and not _resting(state, now_s):
         shown = RecordLesson(state.card, new_id, max(0.0, now_s - state.asked_s))
         return _onward(replace(state, lessons=state.lessons + 1), [shown], now_s)
+    if key in SLIP_KEYS and state.given and state.given[-1].grade is Grade.FOUND:
+        return _tag(state, key)  # the next card may be a lesson; the slip is still the last card's
     return _set_aside(state, key) or _common(state, key) or (state, [])
 
 

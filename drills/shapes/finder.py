@@ -29,6 +29,9 @@ WIDEST = {1: 5, 2: 9}
 ALTERNATE_WIDEST = 4
 """Widest alternate layout offered, in frets: the five-fret form."""
 
+LOCK_LIMIT = 60
+"""A line whose fingering costs more makes the hand jump note for note: a slip of the pen, not a choice."""
+
 Places = tuple[tuple[int, int], ...]
 
 
@@ -91,6 +94,28 @@ class ShapeFinder:
                 kept += 1
                 found.append(self._shape(chord, form, strings, other, variant))
         return found
+
+    def fingerings(self, shape: Shape, count: int = 5) -> list[Shape]:
+        """The cheapest ways to finger a shape where it lies, cheapest first, without regard to locks."""
+        places = tuple((note.string, note.fret) for note in shape.notes)
+        return [
+            self._with_fingers(shape.chord, shape.form, shape.strings, places, cost, fingers, "fingering" if number else "")
+            for number, (cost, fingers) in enumerate(self._fingerings(shape.form, places, count))
+        ]
+
+    def can_play(self, shape: Shape, fingers: tuple[int, ...]) -> bool:
+        """Whether a hand can play a shape with these fingers without contortion (see LOCK_LIMIT)."""
+        places = tuple((note.string, note.fret) for note in shape.notes)
+        return len(fingers) == len(places) and self._cost_of(shape.form, places, fingers) is not None
+
+    def _cost_of(self, form: Form, places: Places, fingers: tuple[int, ...]) -> int | None:
+        """Cost of given fingers, one a note, or None when no hand would play them."""
+        if form.kind == "grip":
+            return grip_cost(places, fingers, self._reach)
+        if form.down:
+            places, fingers = places[::-1], fingers[::-1]
+        cost = line_cost(places, fingers, self._reach)
+        return cost if cost < LOCK_LIMIT else None
 
     def at(self, chord: Chord, form: Form, strings: StringSet, first_fret: int) -> Shape:
         """The usual layout of a form with its first (lowest) note at a given fret.
@@ -351,10 +376,9 @@ class ShapeFinder:
 
     def _shape(self, chord: Chord, form: Form, strings: StringSet, places: Places, variant: str = "") -> Shape:
         locked = self.locks.get(signature_of(form, list(places)))
-        if locked is not None:
-            held = form.kind == "grip"
-            cost = grip_cost(places, locked, self._reach) if held else line_cost(places, locked, self._reach)
-            if cost is not None and cost < OUT_OF_REACH:
+        if locked is not None and len(locked) == len(places):
+            cost = self._cost_of(form, places, locked)
+            if cost is not None:
                 return self._with_fingers(chord, form, strings, places, cost, locked, "locked")
         cost, fingers = self._fingerings(form, places, 1)[0]
         return self._with_fingers(chord, form, strings, places, cost, fingers, variant)

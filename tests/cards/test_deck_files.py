@@ -24,7 +24,7 @@ GOOD = '[[material]]\nqualities = ["m7"]\nstring_sets = ["432"]\n'
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ('titel = "x"\n' + GOOD, "line 1: titel: expected one of title"),
+        ('titel = "x"\n' + GOOD, "line 1: titel: expected a key of title"),
         ("title = 3\n" + GOOD, "line 1: title: expected text, got 3"),
         ('[[material]]\nqualities = ["m8"]\nstring_sets = ["432"]\n', "line 2: material 1, qualities: expected one of"),
         (
@@ -50,6 +50,7 @@ GOOD = '[[material]]\nqualities = ["m7"]\nstring_sets = ["432"]\n'
         (GOOD + '[names]\nm7 = "7"\n', "names, m7: expected a symbol that means m7"),
         ('title = "none"\n', "material: expected at least one"),
         ("= nonsense", "not readable as TOML"),
+        ('[material]\nqualities = ["m7"]\n', "two brackets"),
         ('include = ["nowhere"]\n', "line 1: include: expected the name or path of another deck"),
     ],
 )
@@ -99,6 +100,20 @@ def test_a_teachers_fingering_holds_wherever_the_form_appears(tmp_path):
     signature = found.answer(next(iter(found.cards.values()))).signature
     own = gather(deck, Neck(), locks={signature: (1, 4, 2, 3, 4)})
     assert {own.answer(card).fingers for card in own.cards.values()} == {(1, 4, 2, 3, 4)}
+
+
+def test_a_fingering_no_hand_plays_is_refused(tmp_path):
+    """A slip of the pen in a deck is named, with fingers that would do."""
+    deck = read_deck(write(tmp_path, GOOD.replace("432", "654") + '[fingerings]\n"m7 654" = "4 1 1 4 1"\n'))
+    with pytest.raises(DeckError, match="no hand plays 4 1 1 4 1 there; 1 4 3 1 3 would do"):
+        gather(deck, Neck())
+
+
+def test_a_deck_not_yet_released_says_when(tmp_path):
+    """Before the first release the date is named, not a focus nobody gave."""
+    deck = read_deck(write(tmp_path, "starts = 2030-01-07\n" + GOOD + "from_week = 2\n"))
+    with pytest.raises(DeckError, match="nothing is released before 2030-01-14"):
+        gather(deck, Neck(), today=date(2026, 1, 1))
 
 
 def test_a_teachers_names_are_the_ones_shown(tmp_path):
