@@ -66,7 +66,8 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
     measure = _measure(sheet, look, pictures.values())
     columns = _columns(sheet, look, room_wide, measure.drawn_wide)
     rows = [sheet.panels[start : start + columns] for start in range(0, len(sheet.panels), columns)]
-    each, scale = _fit(len(rows), measure, room_high, room_wide / columns - _GAP_PT, sheet.compact, look.large)
+    block = sheet.together if columns == 1 else 1
+    each, scale = _fit(len(rows), block, measure, room_high, room_wide / columns - _GAP_PT, sheet.compact, look.large)
     pages = []
     row_high = measure.head + scale * measure.drawn_high + measure.foot
     for start in range(0, len(rows), each):
@@ -112,17 +113,21 @@ def _measure(sheet: Sheet, look: Look, pictures: Iterable[Picture]) -> _Measure:
 
 
 def _fit(
-    rows: int, measure: _Measure, room_high: float, room_wide: float, compact: bool, large: bool
+    rows: int, block: int, measure: _Measure, room_high: float, room_wide: float, compact: bool, large: bool
 ) -> tuple[int, float]:
-    """Rows a page and the scale: as few pages as a readable scale allows, then as large as fits."""
+    """Rows a page and the scale: as few pages as a readable scale allows, then as large as fits.
+
+    block: rows that stay on one page, even if they must be smaller.
+    """
     most = min(_MOST_SCALE * (1.5 if large else 1), room_wide / measure.drawn_wide)
     least = min(_LEAST_COMPACT if compact else _LARGE_SCALE if large else _LEAST_SCALE, most)
     for pages in range(1, rows + 1):
         each = -(-rows // pages)
+        each = -(-each // block) * block
         scale = min(most, (room_high / each - measure.head - measure.foot) / measure.drawn_high)
-        if scale >= least or each == 1:
+        if scale >= least or each <= block:
             return each, max(scale, 0.3)
-    return 1, least
+    return block, least
 
 
 def _title(sheet: Sheet, look: Look, blank: bool, continued: bool) -> list[Part]:

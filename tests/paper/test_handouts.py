@@ -172,6 +172,15 @@ def test_grip_arpeggio_and_mode_cover_the_same_frets():
     assert {(n.string, n.fret) for n in arpeggio.notes} <= {(n.string, n.fret) for n in mode.notes}
 
 
+def test_large_print_keeps_a_place_on_one_page():
+    """In large print grip, arpeggio and mode stand one above another, three to a page, in line."""
+    (sheet,) = SHEETS["same place"]
+    pages = sheet_pages(sheet, Look(large=True), FOOTER)
+    assert [len(_groups(page)) for page in pages] == [3, 3, 3]
+    for page in pages:
+        assert len({min(bounds(part)[0] for part in parts_of(group.parts)) for group in _groups(page)}) == 1
+
+
 def test_a_place_without_a_grip_keeps_its_row():
     """Where no grip fits, a gap is left so that the columns stay in line, and the page says what is missing."""
     sheet = same_place(FINDER, chords("Cdim"), parse_strings("543"))
