@@ -231,7 +231,8 @@ def _places(whole: Digest, recent: Digest, today: date) -> tuple[PlaceRow, ...]:
         )
     rank = {quality: number for number, quality in enumerate(dict.fromkeys(row.quality for row in rows))}
     # From the low strings up: a set with a higher-numbered first string comes first.
-    return tuple(sorted(rows, key=lambda row: (*_set_order(row.strings), rank[row.quality])))
+    tried = [row for row in rows if row.count.tries]
+    return tuple(sorted(tried, key=lambda row: (*_set_order(row.strings), rank[row.quality])))
 
 
 def _set_order(strings: str) -> tuple[list[int], str]:
@@ -271,7 +272,7 @@ def _skills(whole: Digest, recent: Digest, words: Mapping[str, str]) -> tuple[Sk
                 word=words.get(skill, ""),
             )
         )
-    return tuple(sorted(rows, key=_skill_order))
+    return tuple(sorted((row for row in rows if row.count.tries), key=_skill_order))
 
 
 _KIND_ORDER = {"form": 0, "root": 1, "spell": 2, "degree": 3}

@@ -1,0 +1,265 @@
+"""The progress report: its counts against plain sums over the reviews, and what it says of them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import timedelta
+from statistics import mean, median
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drills.progress.card_parts import card_parts, kind_of_card, place_of
+from drills.progress.reading import empty_report, read_report, sample_words
+from drills.progress.report import GAP_BANDS, RECENT_DAYS, make_report
+from drills.progress.screen import count_words, range_words, screen_lines
+from drills.progress.sentences import advice, sentences, strong_and_weak, weakest_place
+from drills.progress.skill_names import root_spot, skill_name
+from drills.progress.tables import CSV_COLUMNS, report_csv, report_json
+from scheduler.calendar import practice_day
+from scheduler.counts import Count
+from scheduler.digest import digest
+from scheduler.grade import Grade
+from scheduler.log import ReviewLog
+from scheduler.progress import clean_after_gap, count_by, count_by_skill, days_played
+from tests.progress.players import START, first_deck, graded, played
+
+AT = START + timedelta(days=45)
+
+
+def reported(reviews, now=AT, **more):
+    """The report of reviews, as `read_report` makes it of a log."""
+    since = now - timedelta(days=RECENT_DAYS)
+    whole = digest(reviews, kind=kind_of_card)
+    recent = digest([one for one in reviews if one.at >= since], kind=kind_of_card)
+    return make_report(whole, recent, practice_day(now), **more)
+
+
+@settings(max_examples=15)
+@given(st.integers(0, 10**6))
+def test_every_count_is_a_plain_sum_over_the_reviews(seed):
+    """Places, skills, gaps, weeks and days agree with one pass over the reviews for each of them."""
+    reviews = played(seed)
+    report = reported(reviews)
+    firsts = [one for one in reviews if one.attempt == "first"]
+    assert report.total == Count(sum(one.grade.clean for one in firsts), len(firsts))
+    assert {(row.strings, row.quality): row.count for row in report.places} == count_by(reviews, lambda r: place_of(r.card))
+    assert {row.skill: row.count for row in report.skills} == count_by_skill(reviews)
+    assert (report.after_7, report.after_21) == (clean_after_gap(reviews, 7), clean_after_gap(reviews, 21))
+    beyond_7 = [count for band, count in zip(GAP_BANDS, report.gaps, strict=True) if band[0] >= 7]
+    assert sum(beyond_7, Count()) == report.after_7
+    assert report.days_of_14 == days_played(reviews, report.today, 14)
+    assert sum((week.count for week in report.weeks), Count()) == report.total
+    week = [one for one in firsts if 0 <= (report.today - practice_day(one.at)).days < 7]
+    assert report.week == Count(sum(one.grade.clean for one in week), len(week))
+    assert sum(report.grades.values()) == len(firsts)
+
+
+@settings(max_examples=10)
+@given(st.integers(0, 10**6))
+def test_coverage_and_times_are_what_was_played(seed):
+    """Roots covered are those clean in 30 days; times are of clean tries, capped at 60 s: median by kind, mean by root."""
+    reviews = played(seed)
+    report = reported(reviews)
+    clean = [one for one in reviews if one.attempt == "first" and one.grade.clean]
+    for row in report.places:
+        here = [one for one in clean if place_of(one.card) == (row.strings, row.quality)]
+        lately = [one for one in here if (report.today - practice_day(one.at)).days < 30]
+        assert row.covered == {card_parts(one.card).pitch_class for one in lately}
+        assert row.clean == {card_parts(one.card).pitch_class for one in here}
+    if clean:
+        assert [time.seconds for time in report.times] == [median(min(one.seconds, 60.0) for one in clean)]
+    for row in report.of_kind("root"):
+        times = [min(one.seconds, 60.0) for one in clean if row.skill in one.skills]
+        assert row.seconds == (pytest.approx(mean(times)) if times else None)
+
+
+@settings(max_examples=8)
+@given(st.integers(0, 10**6))
+def test_a_report_read_from_a_log_is_that_of_its_reviews(seed):
+    """Reading the log's digests gives the same report, and a later moment's reviews are left out."""
+    reviews = played(seed)
+    with ReviewLog(":memory:") as log:
+        for one in reviews:
+            log.record(one)
+        assert read_report(log, AT, 4.0) == reported(reviews)
+        early = START + timedelta(days=20)
+        assert read_report(log, early, 4.0).total == reported([r for r in reviews if r.at < early], early).total
+
+
+def twenty() -> list:
+    """The twenty grades of the handbook, section G25: 2 Looked, 6 Found it, 9 Clean, 3 In time, and two repeats."""
+    cards = sorted(first_deck().cards)[:20]
+    grades = [Grade.LOOKED] * 2 + [Grade.FOUND] * 6 + [Grade.CLEAN] * 9 + [Grade.IN_TIME] * 3
+    found = [graded(card, grade, START + timedelta(seconds=20 * n), id=f"r{n}") for n, (card, grade) in enumerate(zip(cards, grades, strict=True))]
+    repeats = [graded(cards[n], Grade.FOUND, START + timedelta(minutes=10, seconds=n), attempt="repeat", id=f"p{n}") for n in range(2)]
+    return found + repeats
+
+
+def test_twenty_grades_report_twelve_of_twenty():
+    """Handbook, section G25: 2/6/9/3 reads as first-try clean 12 of 20 everywhere; repeats are not counted."""
+    report = reported(twenty(), START + timedelta(hours=1))
+    assert str(report.total) == "12 of 20"
+    assert report.grades == {"Looked": 2, "Found it": 6, "Clean": 9, "In time": 3}
+    assert "12 of 20 clean" in " ".join(screen_lines(report))
+    assert report_json(report)["first_try_clean"]["clean"] == 12
+    rows = list(csv.DictReader(io.StringIO(report_csv(report))))
+    assert [(row["clean"], row["tries"]) for row in rows if row["group"] == "total"] == [("12", "20")]
+
+
+def test_under_five_tries_no_rate_is_given():
+    """Four tries show a bracketed count and no interval (handbook F4); five show Wilson's (1927)."""
+    assert (count_words(Count(3, 4)), range_words(Count(3, 4))) == ("(3 of 4)", "")
+    assert (count_words(Count(17, 20)), range_words(Count(17, 20))) == ("17 of 20", "64 to 95 in 100")
+    cards = sorted(first_deck().cards)
+    report = reported([graded(cards[0], Grade.LOOKED, START + timedelta(minutes=n)) for n in range(4)])
+    assert weakest_place(report) is None and strong_and_weak(report) == "" and advice(report) == f"neckwork session --strings {cards[0].split('/')[4]} --quality {cards[0].split('/')[3]}"
+    assert report_json(report)["by_strings_and_quality"][0]["interval"] is None
+
+
+def corner_history() -> list:
+    """m7b5 comes clean on the low sets; roots on string 4 above fret 7 do not, whatever the quality."""
+    found = []
+    for number, card in enumerate(first_deck().cards.values()):
+        spot = root_spot(card.skills[1])
+        weak = spot.string == 4 and spot.fret > 7
+        slip = "root" if weak else None
+        grade = Grade.LOOKED if weak else Grade.CLEAN
+        for again in range(2):
+            at = AT - timedelta(days=3, minutes=4 * number + again)
+            found.append(graded(card.id, grade, at, slip=slip, id=f"{number}-{again}"))
+    return sorted(found, key=lambda one: one.at)
+
+
+def test_firm_and_weak_are_said_as_skills():
+    """A form the memory calls firm stands against roots on part of a string, each with its count."""
+    reviews = corner_history()
+    m7b5 = first_deck().cards["E2A2D3G3B3E4/arpeggio/C/m7b5/654/name"].skills[0]
+    report = reported(reviews, words={m7b5: "firm"})
+    assert strong_and_weak(report) == (
+        "Your m7b5 shape on 6-5-4 and 5-4-3 is firm (48 of 48 clean); roots on string 4 above fret 7 are not (0 of 40)."
+    )
+    weakest = weakest_place(report)
+    assert weakest.strings == "4-3-2"
+    assert any("the trouble is finding roots: 10 of 10 named" in line for line in sentences(report))
+    assert advice(report) == f"neckwork session --strings 432 --quality {weakest.quality}"
+
+
+def test_firm_is_said_only_by_the_memory():
+    """Without the memory's word the same counts are called going well."""
+    assert "is going well (48 of 48 clean)" in strong_and_weak(reported(corner_history()))
+
+
+def test_what_goes_well_is_not_called_weak():
+    """One miss in a hundred tries makes no weakest corner."""
+    cards = sorted(first_deck().cards)
+    reviews = [graded(cards[0], Grade.LOOKED if n == 50 else Grade.CLEAN, AT - timedelta(minutes=200 - n)) for n in range(100)]
+    report = reported(reviews)
+    assert weakest_place(report) is None and strong_and_weak(report) == "" and advice(report) == ""
+
+
+def test_a_model_that_does_not_help_says_so():
+    """Predictions worse than the running average are owned up to."""
+    cards = sorted(first_deck().cards)
+    reviews = [
+        graded(cards[n], Grade.CLEAN if n % 2 else Grade.LOOKED, AT - timedelta(minutes=60 - n), predicted=0.05 if n % 2 else 0.95)
+        for n in range(20)
+    ]
+    lines = sentences(reported(reviews))
+    assert "Predicted 10 clean of 20, got 10." in lines
+    assert "The memory predicts no better than your average so far." in lines
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 200])
+@pytest.mark.parametrize("ascii_only", [False, True])
+def test_the_screen_keeps_its_width(width, ascii_only):
+    """No line is wider than asked, no bracket is eaten, and plain characters are plain."""
+    report = reported(played(3), flags=["x"], sample="Blind sample: 17 clean of 20.")
+    lines = screen_lines(report, width, ascii_only=ascii_only)
+    assert max(map(len, lines)) <= width
+    assert any("(" in line for line in lines)
+    text = "\n".join(lines)
+    assert "\x1b" not in text
+    assert text.isascii() or not ascii_only
+    for quality in report.qualities:
+        assert any(line.startswith(quality) for line in lines)
+
+
+def test_the_screen_fits_a_terminal():
+    """The default deck's report stands on one screen of 80 by 24."""
+    assert len(screen_lines(reported(played(5)), 80)) <= 23
+
+
+def test_colour_changes_nothing_that_is_said():
+    """With colour the same words stand there, bold headings apart."""
+    import re
+
+    report = reported(played(3))
+    plain, bold = screen_lines(report, 80), screen_lines(report, 80, color=True)
+    assert [re.sub(r"\x1b\[[\d;]*m", "", line).rstrip() for line in bold] == plain
+    assert "\x1b[1m" in bold[0]
+
+
+def test_a_player_who_has_not_begun_is_told_how():
+    """Nothing graded is one line, an empty table and a document of nothing."""
+    report = empty_report(AT, 4.0)
+    assert screen_lines(report) == ["Nothing graded yet. neckwork plays today's session."]
+    assert report_json(report)["first_try_clean"] == {"clean": 0, "tries": 0, "interval": None}
+    assert sentences(report) == []
+
+
+def test_the_tables_hold_the_statistics_themselves():
+    """One row a skill, a set and quality, a gap, a week; the JSON says the same and is plain JSON."""
+    report = reported(played(7))
+    text = report_csv(report)
+    assert text.count("\r\n") == text.count("\n")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert tuple(rows[0]) == CSV_COLUMNS
+    found = {group: [row for row in rows if row["group"] == group] for group in ("place", "skill", "gap", "week")}
+    assert len(found["place"]) == len(report.places) == 12
+    assert len(found["skill"]) == len(report.skills)
+    assert len(found["week"]) == len(report.weeks)
+    document = json.loads(json.dumps(report_json(report)))
+    assert document["self_reported"] is True
+    for row, one in zip(found["place"], document["by_strings_and_quality"], strict=True):
+        assert (int(row["clean"]), int(row["tries"])) == (one["clean"], one["tries"])
+        if one["interval"]:
+            assert [float(row["low"]), float(row["high"])] == pytest.approx(one["interval"], abs=6e-4)
+    assert sum(int(row["tries"]) for row in found["week"]) == document["first_try_clean"]["tries"]
+
+
+def test_no_cell_is_run_by_a_spreadsheet():
+    """A skill named like a formula is written as text."""
+    card = sorted(first_deck().cards)[0]
+    review = graded(card, Grade.CLEAN, START)
+    hostile = type(review)(card, Grade.CLEAN, START, 3.0, skills=("=cmd()", "x:=1+1"))
+    rows = list(csv.reader(io.StringIO(report_csv(reported([hostile])))))
+    cells = [cell for row in rows for cell in row]
+    assert not [cell for cell in cells if cell[:1] in tuple("=+-@\t\r")]
+    assert "'=1+1" in cells
+
+
+def test_the_blind_sample_is_said_with_its_range():
+    """17 clean of 20 from 144 is somewhere between 92 and 136; odd tickets are passed over, later ones win."""
+    today = AT.date()
+    tickets = {"sample:2024-03-01": "5 of 20 of 144", "sample:2024-04-02": "17 of 20 of 144", "sample:x": "1", "placed": "yes"}
+    assert sample_words(tickets, today) == (
+        "Blind sample of 2024-04-02: 17 clean of 20: somewhere between 92 and 136 of your 144, 19 times in 20."
+    )
+    assert "2024-03-01" in sample_words(tickets, START.date())
+    assert sample_words({"sample:2024-04-02": "30 of 20 of 144"}, today) == ""
+
+
+def test_skills_are_named_in_a_players_words():
+    """A root has its string and lowest fret, an open string's note fret 12; odd skills keep their name."""
+    assert skill_name("root:Eb@5A2", {}) == "finding Eb on string 5, fret 6"
+    assert root_spot("root:E@6E2").fret == 12
+    assert skill_name("degree:Bb-ii", {}) == "knowing ii of Bb"
+    assert skill_name("spell:Ebm7", {}) == "spelling Ebm7"
+    for card in first_deck().cards.values():
+        spot = root_spot(card.skills[1])
+        shape = first_deck().answer(card)
+        assert (spot.string, spot.fret) == (shape.root.string, shape.root.fret)
