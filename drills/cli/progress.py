@@ -8,6 +8,9 @@ from drills.cli.player import Player, player_of
 
 __all__ = ["command"]
 
+HTML_DAYS = 56
+"""How far the page looks ahead."""
+
 MEMORY_READ = 12_000
 """Reviews the memory is brought forward by while a player waits; a longer log without saved memory is counted only."""
 
@@ -16,7 +19,9 @@ MEMORY_READ = 12_000
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print the statistics: a row a skill, a set and quality, a week.")
 @click.option("--html", metavar="FILE", help="Write one page with pictures, to read or to print.")
-@click.option("--ahead", metavar="DAYS", type=click.IntRange(1, 366), help="What to expect of the days ahead, with its range.")
+@click.option(
+    "--ahead", metavar="DAYS", type=click.IntRange(1, 366), help="What to expect of the days ahead, with its range."
+)
 @click.option("--ics", metavar="FILE", help="Write your practice days as a calendar file.")
 @click.option("--at", "at_hour", metavar="HH:MM", help="With --ics: the time of day, wherever you are.")
 @click.option("--away", metavar="FROM..TO", multiple=True, help="Days without practice, e.g. 2026-12-24..2027-01-02.")
@@ -36,9 +41,10 @@ def command(
         raise click.UsageError("--at belongs to --ics")
     player = player_of(log)
     now = _moment(day, player.settings.practice.day_starts_at)
-    report, forecast, owner = _read(player, now, ahead, html is not None, away)
+    calendar = _calendar(player, away) if away or ahead or ics or html else None
+    report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0))
     if ics:
-        _write_calendar(player, ics, at_hour, away, ahead, now, owner)
+        _write_calendar(player, ics, calendar, at_hour, ahead, now, owner)
     if html:
         from drills.progress.page import report_page
 
@@ -81,8 +87,8 @@ def _moment(day: str | None, day_starts_at: float):
         raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31") from None
 
 
-def _read(player: Player, now, ahead: int | None, pictures: bool, away: tuple[str, ...]):
-    """Report, forecast (empty unless asked for) and what tells this player's calendar from others'."""
+def _read(player: Player, now, calendar, days: int):
+    """Report, forecast of so many days and what tells this player's calendar from others'."""
     from drills.progress.reading import empty_report, read_report
 
     hour = player.settings.practice.day_starts_at
@@ -90,16 +96,16 @@ def _read(player: Player, now, ahead: int | None, pictures: bool, away: tuple[st
         return empty_report(now, hour), [], ""
     with player.open_log() as review_log:
         memory = None
-        if ahead or pictures or review_log.fingerprint().last_seq <= MEMORY_READ:
+        if days or review_log.fingerprint().last_seq <= MEMORY_READ:
             memory = _memory(player, review_log, now)
         words = memory and memory.words(now)
         report = read_report(review_log, now, hour, words)
         forecast = []
-        if (ahead or pictures) and memory is not None:
+        if days and memory is not None:
             from drills.progress.ahead import days_ahead
 
-            days = list(_calendar(player, away).days(*_span(report.today, ahead or 56)))
-            forecast = days_ahead(memory.memory, memory.skills, days, now)
+            to_come = list(calendar.days(*_span(report.today, days)))
+            forecast = days_ahead(memory.memory, memory.skills, to_come, now)
         return report, forecast, review_log.id
 
 
@@ -107,7 +113,7 @@ def _memory(player: Player, review_log, now):
     """The player's memory as the log teaches it, or None when nothing was graded by then."""
     from drills.progress.ahead import read_memory
 
-    return read_memory((review for review in review_log.reviews() if review.at <= now))
+    return read_memory(review for review in review_log.reviews() if review.at <= now)
 
 
 def _span(today, days: int):
@@ -137,21 +143,19 @@ def _calendar(player: Player, away: tuple[str, ...]):
     return PracticeCalendar(practice.days, practice.day_starts_at, absences)
 
 
-def _write_calendar(player: Player, name: str, at_hour: str | None, away, ahead: int | None, now, owner: str) -> None:
+def _write_calendar(
+    player: Player, name: str, calendar, at_hour: str | None, days: int | None, now, owner: str
+) -> None:
     from datetime import time
 
     from drills.progress.icalendar_file import calendar_file
-    from scheduler.calendar import practice_day
 
     try:
         at = time.fromisoformat(at_hour) if at_hour else None
     except ValueError:
         raise click.UsageError(f"--at {at_hour[:20]!r}: expected a time such as 18:30") from None
-    practice = player.settings.practice
-    today = practice_day(now, practice.day_starts_at)
-    content = calendar_file(
-        _calendar(player, away), today, now, owner, minutes=practice.minutes, at=at, days=ahead
-    )  # fmt: skip
+    minutes = player.settings.practice.minutes
+    content = calendar_file(calendar, calendar.day_of(now), now, owner, minutes=minutes, at=at, days=days)
     with open(name, "wb") as out:
         out.write(content)
     click.echo(f"written: {name}", err=True)

@@ -35,8 +35,9 @@ def write_markdown(reviews: Iterable[Review], out: TextIO) -> int:
     """Write reviews as a Markdown table (pipe table, GitHub Flavored Markdown); answers how many."""
     out.write(f"# Reviews\n\n{_ABOUT}\n\n| {' | '.join(HEADER)} |\n|{'---|' * len(HEADER)}\n")
     count = 0
-    for count, review in enumerate(reviews, 1):
+    for review in reviews:
         out.write(f"| {' | '.join(_markdown(cell) for cell in _cells(review))} |\n")
+        count += 1
     return count
 
 
@@ -51,8 +52,9 @@ def write_html(reviews: Iterable[Review], out: TextIO) -> int:
     before, after = page("Reviews", body).split(_MARK)
     out.write(before)
     count = 0
-    for count, review in enumerate(reviews, 1):
+    for review in reviews:
         first, *rest = (escape(cell) for cell in _cells(review))
         out.write(f'<tr><th scope="row">{first}</th>{"".join(f"<td>{cell}</td>" for cell in rest)}</tr>\n')
+        count += 1
     out.write(after)
     return count

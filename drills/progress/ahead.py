@@ -19,6 +19,7 @@ __all__ = ["DayAhead", "Remembered", "ahead_json", "ahead_lines", "days_ahead", 
 
 _DAY_SECONDS = 86_400.0
 
+
 @dataclass(frozen=True, slots=True)
 class DayAhead:
     """One practice day to come, if nothing is played until then.

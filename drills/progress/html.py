@@ -16,7 +16,8 @@ th,td{border:1px solid #5c5c5c;padding:.2rem .6rem;text-align:left;vertical-alig
 thead th{border-bottom:2px solid #1a1a1a}td,tbody th{white-space:nowrap}code{font-size:.95em;overflow-wrap:anywhere}
 .wide{overflow-x:auto;margin:.5rem 0}svg{display:block;width:100%;max-width:30rem;height:auto}
 figure{margin:.75rem 0;break-inside:avoid}figcaption{font-size:.95rem}tr{break-inside:avoid}h2,h3{break-after:avoid}
-@page{margin:14mm}@media print{body{font-size:11pt;padding:0;max-width:none}.wide{overflow:visible}table{font-size:9pt}th,td{padding:.1rem .35rem}}
+@page{margin:14mm}@media print{body{font-size:11pt;padding:0;max-width:none}.wide{overflow:visible}
+table{font-size:9pt}th,td{padding:.1rem .35rem}}
 """
 
 

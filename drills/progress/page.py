@@ -79,8 +79,8 @@ def _neck(report: Report) -> str:
     if not report.places:
         return ""
     key = (
-        f"<p>Full dot: played clean at a first try in the last {COVERED_DAYS} days. Ring with a point: clean before that. "
-        "Ring: met. Short line: not met.</p>"
+        f"<p>Full dot: played clean at a first try in the last {COVERED_DAYS} days. "
+        "Ring with a point: clean before that. Ring: met. Short line: not met.</p>"
     )
     maps = [
         f"<h3>{escape(quality)}</h3>{figure(map_picture(report, quality, number))}"

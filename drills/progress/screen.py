@@ -59,7 +59,10 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
     week = f"This week: {report.week} clean, {report.days_of_7} of 7 days, {report.minutes:.0f} minutes"
     say(week + (f"; the week before {report.week_before}." if report.week_before.tries else "."))
     ranged = range_words(report.total)
-    say(f"In all: {report.total} clean{f' ({ranged})' if ranged else ''}; played on {report.days_of_14} of the last 14 days.")
+    say(
+        f"In all: {report.total} clean{f' ({ranged})' if ranged else ''}; "
+        f"played on {report.days_of_14} of the last 14 days."
+    )
     if report.after_7.tries:
         say(
             f"After 7 days or more away: {report.after_7} clean"

@@ -9,7 +9,13 @@ from drills.progress.skill_names import root_spot, string_half
 from scheduler.counts import FEWEST_TRIES, Count
 
 __all__ = [
-    "SLIP_WORDS", "advice", "longest_unplayed", "slowest_root", "strong_and_weak", "sentences", "trust_words",
+    "SLIP_WORDS",
+    "advice",
+    "longest_unplayed",
+    "sentences",
+    "slowest_root",
+    "strong_and_weak",
+    "trust_words",
     "weakest_place",
 ]  # fmt: skip
 

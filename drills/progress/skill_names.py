@@ -65,7 +65,9 @@ def form_names(cards: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, str]:
             if skill.startswith("form:"):
                 sets = found.setdefault(skill, {}).setdefault((parts.form, parts.quality), {})
                 sets[parts.strings_name] = None
-    return {skill: " or ".join(_form_name(*named, sets) for named, sets in uses.items()) for skill, uses in found.items()}
+    return {
+        skill: " or ".join(_form_name(*named, sets) for named, sets in uses.items()) for skill, uses in found.items()
+    }
 
 
 def _form_name(form: str, quality: str, sets: Iterable[str]) -> str:

@@ -40,7 +40,9 @@ def days_of(event, last: date) -> list[date]:
     rule = rrulestr(event["RRULE"].to_ical().decode(), dtstart=begin)
     out = event.get("EXDATE", [])
     gone = {
-        (value.dt if whole_days else value.dt.date()) for one in (out if isinstance(out, list) else [out]) for value in one.dts
+        (value.dt if whole_days else value.dt.date())
+        for one in (out if isinstance(out, list) else [out])
+        for value in one.dts
     }
     found = []
     for moment in rule:
@@ -72,7 +74,13 @@ def test_another_reader_finds_the_same_days(words, later, at, days, gone, length
 @pytest.mark.parametrize("at", [None, time(7, 5)])
 def test_the_bytes_keep_the_standard(at):
     """CR LF line ends, at most 75 octets a line, UID, DTSTAMP in UTC, PRODID and VERSION (RFC 5545)."""
-    content = calendar_file(PracticeCalendar("FREQ=WEEKLY;BYDAY=MO,TU,WE,TH,FR,SA;BYMONTH=1,2,3,4,5,6,7,8,9,10,11;WKST=MO"), TODAY, NOW, "x", at=at)
+    content = calendar_file(
+        PracticeCalendar("FREQ=WEEKLY;BYDAY=MO,TU,WE,TH,FR,SA;BYMONTH=1,2,3,4,5,6,7,8,9,10,11;WKST=MO"),
+        TODAY,
+        NOW,
+        "x",
+        at=at,
+    )
     assert content.endswith(b"END:VCALENDAR\r\n")
     assert b"\n" not in content.replace(b"\r\n", b"")
     lines = content.split(b"\r\n")[:-1]
@@ -94,7 +102,7 @@ def test_a_day_stays_a_day_through_summer_time_and_travel():
 
 
 def test_the_same_player_keeps_one_entry():
-    """Written again on another day the event has the same UID, so that a calendar replaces it; another log has its own."""
+    """Written again later the event keeps its UID, so that a calendar replaces it; another log has its own."""
     one = event_of(calendar_file(PracticeCalendar(), TODAY, NOW, "abc"))
     other_day = event_of(calendar_file(PracticeCalendar("weekdays"), TODAY + timedelta(days=9), NOW, "abc"))
     other_log = event_of(calendar_file(PracticeCalendar(), TODAY, NOW, "abd"))

@@ -67,7 +67,12 @@ def test_every_picture_is_well_formed_and_inside_its_frame(report, ahead):
     """SVG that an XML reader takes, nothing drawn outside the view."""
     from drills.progress.pictures import ahead_picture
 
-    for text in (gaps_picture(report), trust_picture(report), weeks_picture(report.weeks, "name"), ahead_picture(ahead)):
+    for text in (
+        gaps_picture(report),
+        trust_picture(report),
+        weeks_picture(report.weeks, "name"),
+        ahead_picture(ahead),
+    ):
         picture = etree.fromstring(text)
         _, _, width, height = map(float, picture.get("viewBox").split())
         for element in picture.iter():

@@ -1,0 +1,178 @@
+"""What goes out: parts of a log, and pages to read, read back by independent readers."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import timedelta
+
+import openpyxl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from lxml import html
+from markdown_it import MarkdownIt
+
+from drills.exports.choice import Choice, chosen_events
+from drills.exports.columns import CARD_COLUMNS
+from drills.exports.readable import HEADER, write_html, write_markdown
+from drills.exports.writing import FORMATS, export
+from drills.progress.card_parts import card_parts
+from scheduler.calendar import practice_day
+from scheduler.grade import Grade
+from scheduler.interchange import read_events
+from scheduler.interchange_csv import COLUMNS
+from scheduler.log import ReviewLog
+from scheduler.review import Review
+from scheduler.state import fold
+from tests.progress.pages import check_page
+from tests.progress.players import START, played
+from tests.progress.test_report import twenty
+from tests.strategies import histories, reviews
+
+
+def log_of(kept) -> ReviewLog:
+    """A log in memory of reviews."""
+    log = ReviewLog(":memory:")
+    for one in kept:
+        log.record(one)
+    return log
+
+
+def written(log: ReviewLog, kind: str, choice: Choice = Choice(), **more) -> str:
+    """The export as text."""
+    out = io.StringIO(newline="")
+    export(log, out, kind, choice, **more)
+    return out.getvalue()
+
+
+def taken_in(text: str) -> ReviewLog:
+    """A new log that holds what was written."""
+    log = ReviewLog(":memory:")
+    log.add(read_events(text.encode(), "export", log.id))
+    return log
+
+
+choices = st.builds(
+    Choice,
+    since=st.none() | st.integers(0, 40).map(lambda n: (START + timedelta(days=n)).date()),
+    until=st.none() | st.integers(0, 40).map(lambda n: (START + timedelta(days=n)).date()),
+    strings=st.sets(st.sampled_from(["654", "543", "432", "321"]), max_size=2).map(frozenset),
+    qualities=st.sets(st.sampled_from(["m7", "m7b5", "7", "dim7"]), max_size=2).map(frozenset),
+)
+
+
+@settings(max_examples=30)
+@given(st.integers(0, 1000), choices)
+def test_a_part_holds_what_was_asked_and_no_more(seed, choice):
+    """By day, set and quality, alone and together, every format writes the same reviews in the same order."""
+    kept = played(seed, 15, 6)
+    expected = [
+        one
+        for one in kept
+        if (not choice.strings or card_parts(one.card).strings in choice.strings)
+        and (not choice.qualities or card_parts(one.card).quality in choice.qualities)
+        and (choice.since is None or practice_day(one.at) >= choice.since)
+        and (choice.until is None or practice_day(one.at) <= choice.until)
+    ]
+    log = log_of(kept)
+    assert list(taken_in(written(log, "json", choice)).reviews()) == expected
+    assert list(taken_in(written(log, "csv", choice)).reviews()) == expected
+    assert written(log, "md", choice).count("\n| 2") == len(expected)
+    assert len(html.document_fromstring(written(log, "html", choice)).xpath("//tbody/tr")) == len(expected)
+
+
+@settings(max_examples=60)
+@given(histories())
+def test_a_part_keeps_what_was_taken_back(history):
+    """Events on one card, with whatever undoes or names them, fold to the whole state seen through that card."""
+    choice = Choice(cards=frozenset({"p"}))
+    part, whole = fold(chosen_events(sorted(history, key=lambda event: event.order), choice)), fold(history)
+    assert part.reviews == tuple(one for one in whole.reviews if one.card == "p")
+    assert part.rested == whole.rested & {"p"}
+    assert [one.id for one in part.flags] == [one.id for one in whole.flags if one.body.card == "p"]
+    assert part.locks == whole.locks and part.tickets == whole.tickets
+
+
+@settings(max_examples=30)
+@given(histories())
+def test_the_whole_in_json_is_the_whole(history):
+    """Without a choice the JSON brings back the identical state."""
+    log = ReviewLog(":memory:")
+    log.add(history)
+    assert taken_in(written(log, "json")).state() == log.state() == fold(history)
+
+
+def test_twenty_grades_reconcile_in_a_spreadsheet(tmp_path):
+    """Handbook, section G25: 20 graded rows with time, card, set, quality, root and grade, summing 2/6/9/3, and two
+    repeats that no sum counts; taken in again the same memory."""
+    log = log_of(twenty())
+    text = written(log, "csv")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    book = openpyxl.Workbook()
+    for row in csv.reader(io.StringIO(text)):
+        book.active.append([int(cell) if cell.isdecimal() else cell or None for cell in row])
+    book.save(tmp_path / "reviews.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "reviews.xlsx").active
+    header, *lines = sheet.iter_rows(values_only=True)
+    assert set(header) >= {"time", "card", "set", "quality", "root", "grade"}
+    grades = [line[header.index("grade")] for line in lines]
+    assert [grades.count(grade) for grade in (1, 2, 3, 4, None)] == [2, 6, 9, 3, 2]
+    for row in rows:
+        parts = card_parts(row["card"])
+        assert (row["set"], row["quality"], row["root"]) == (parts.strings, parts.quality, parts.root)
+    back = taken_in(text)
+    assert list(back.reviews()) == list(log.reviews())
+
+
+def test_the_columns_are_the_documented_ones():
+    """The scheduler's own in their places, the card's after `card`."""
+    header = written(log_of([]), "csv").splitlines()[0].split(",")
+    assert header == [*COLUMNS[:2], *CARD_COLUMNS, *COLUMNS[2:]]
+    assert list(CARD_COLUMNS) == ["set", "quality", "root", "form", "prompt"]
+
+
+@settings(max_examples=40)
+@given(st.lists(reviews(), max_size=5, unique_by=lambda one: one.id))
+def test_markdown_and_html_show_any_name_as_it_is(kept):
+    """Pipes, brackets, tags and formulas in a name read back as plain text, by a Markdown and an HTML reader."""
+    out = io.StringIO()
+    assert write_markdown(kept, out) == len(kept)
+    rendered = html.fragment_fromstring(MarkdownIt("gfm-like", {"linkify": False}).render(out.getvalue()), "div")
+    page = io.StringIO()
+    assert write_html(kept, page) == len(kept)
+    root = check_page(page.getvalue())
+    for document in (rendered, root):
+        shown = [[cell.text_content() for cell in row] for row in document.xpath(".//tbody/tr")]
+        assert [row[1] for row in shown] == [
+            " ".join(one.card.split()) if document is rendered else one.card for one in kept
+        ]
+        assert [row[2] for row in shown] == [
+            one.grade.label if one.attempt == "first" else f"Repeat ({one.grade.label})" for one in kept
+        ]
+        assert all(len(row) == len(HEADER) for row in shown)
+        assert not document.xpath(".//tbody//a | .//tbody//script | .//tbody//em")
+
+
+@pytest.mark.parametrize("kind", FORMATS)
+def test_writing_again_writes_the_same(kind):
+    """The same log gives the same bytes, and does not name the machine."""
+    import socket
+
+    log = log_of(played(4, 5, 5))
+    text = written(log, kind)
+    assert written(log, kind) == text
+    assert socket.gethostname() not in text
+
+
+def test_progress_is_told_as_it_goes():
+    """What is read is told in steps that sum to no more than the reviews."""
+    log = ReviewLog(":memory:")
+    cards = [Review("c", Grade.CLEAN, START + timedelta(seconds=n), 1.0, id=f"{n}") for n in range(2500)]
+    from scheduler.events import Event, as_us
+
+    log.add(Event(one.id, log.id, as_us(one.at), one.at, one) for one in cards)
+    steps: list[int] = []
+    assert json.loads(written(log, "json", tick=steps.append))["version"] == 1
+    assert steps == [1000, 1000]
