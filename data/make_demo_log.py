@@ -184,7 +184,9 @@ def _sit(student: Student, planner: Planner, body: _Body, material: Material, at
             for skill in card.skills:
                 body.half.setdefault(skill, body._first_half(skill, card))
                 body.last[skill] = at_days
-            seen = Review(card.id, Grade.FOUND, at, 0.0, "repeat", card.skills, 30.0, session, f"{rng.getrandbits(96):024x}")
+            seen = Review(
+                card.id, Grade.FOUND, at, 0.0, "repeat", card.skills, 30.0, session, f"{rng.getrandbits(96):024x}"
+            )
             add(seen, at)
             planner.record(seen)
             at += timedelta(seconds=30)

@@ -39,8 +39,6 @@ def outlook(memory: Memory, cards: Iterable[Sequence[str]], at_days: float) -> O
             means[expert] += recall
             inside[expert] += recall * (1.0 - recall)
     expected = math.fsum(w * m for w, m in zip(weights, means, strict=True))
-    variance = math.fsum(
-        w * (v + (m - expected) ** 2) for w, m, v in zip(weights, means, inside, strict=True)
-    )
+    variance = math.fsum(w * (v + (m - expected) ** 2) for w, m, v in zip(weights, means, inside, strict=True))
     reach = Z95 * math.sqrt(variance)
     return Outlook(expected, max(0, math.floor(expected - reach)), min(count, math.ceil(expected + reach)), count)

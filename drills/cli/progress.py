@@ -11,7 +11,7 @@ __all__ = ["command"]
 HTML_DAYS = 56
 """How far the page looks ahead."""
 
-MEMORY_READ = 12_000
+MEMORY_READ = 4_000
 """Reviews the memory is brought forward by while a player waits; a longer log without saved memory is counted only."""
 
 

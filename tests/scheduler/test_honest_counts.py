@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from scipy.stats import hypergeom
 from statsmodels.stats.proportion import proportion_confint
 
+from scheduler.calendar import practice_day
 from scheduler.calibration import calibrate, calibration
 from scheduler.digest import digest
 from scheduler.events import Event, as_us
@@ -31,7 +32,7 @@ from scheduler.progress import (
     wilson,
 )
 from scheduler.review import Review
-from tests.strategies import reviews
+from tests.strategies import LOG_START, reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=UTC)
 TODAY = date(2024, 3, 4)
@@ -237,6 +238,27 @@ def test_the_digest_agrees_with_the_plain_functions(history, hour):
         assert sum(one.met for one in tallies) == len(whole.cards)
         assert sum(one.days for one in tallies) == len(whole.days())
     assert all(week.day.weekday() == 0 for week in whole.weeks())
+    later = [count for gap, count in whole.gaps.items() if gap >= 7]
+    assert sum(later, Count()) == clean_after_gap(history, 7, hour)
+    # A card's first try has no gap before it, unless a repeat came first.
+    seen: set[str] = set()
+    again = [one for one in history if (one.card in seen, seen.add(one.card))[0] and one.attempt == "first"]
+    assert sum(count.tries for count in whole.gaps.values()) == len(again)
+
+
+@given(st.lists(reviews(cards=st.sampled_from("abcd")), max_size=30))
+def test_times_are_kept_apart_by_kind(history):
+    """A day's and a week's median times are those of each kind's clean first tries."""
+    kinds = {"a": "name", "b": "name", "c": "degree", "d": "degree"}
+    for tally in digest(history, kind=kinds.__getitem__).weeks():
+        week = [
+            one
+            for one in history
+            if practice_day(one.at) - tally.day < timedelta(days=7) and practice_day(one.at) >= tally.day
+        ]
+        assert {kind: middle for kind, (middle, _) in tally.seconds_by_kind.items()} == median_seconds(
+            week, lambda one: kinds[one.card]
+        )
 
 
 @given(st.lists(reviews(), max_size=12, unique_by=lambda one: one.id), st.sampled_from((0.0, 4.0)))
@@ -249,6 +271,10 @@ def test_a_log_digests_itself(history, hour):
         for one in history[::4]:
             log.undo(one.id, AT)
         assert log.digest(hour) == digest(log.reviews(), hour)
+        middle = LOG_START + timedelta(days=400)
+        early, late = log.digest(hour, until=middle), log.digest(hour, since=middle)
+        assert early == digest([one for one in log.reviews() if one.at < middle], hour)
+        assert late == digest([one for one in log.reviews() if one.at >= middle], hour)
 
 
 def test_weeks_hold_what_was_played():
