@@ -30,6 +30,8 @@ COMMANDS = {
     "decks": "List decks, or make, check and show one.",
     "setup": "Tell the tool about your instrument and how you read diagrams.",
     "progress": "What is firm, what is not, in counts.",
+    "sample": "Find out how much of what is firm comes clean: twenty cards by chance.",
+    "roster": "A teacher's students on one sheet, from the files they sent.",
     "wake": "List rested cards, or bring them back.",
     "export": "Write the log, or a part of it, as CSV, JSON, Markdown or HTML.",
     "import": "Read an exported log back in.",

@@ -31,11 +31,11 @@ GRADE_REST_S = 0.3
 """After the reveal grading keys rest this long, and a key held down counts once: in seconds."""
 
 HELP = (
-    ("Right, Enter, Page Down", "show the answer, or go on"),
+    ("Right, Enter, Page Down", "show the answer, or go on; on an answer Right and Page Down are Clean"),
     ("Left  l", "Looked: I needed the diagram, or root or quality was wrong"),
     ("Down  f", "Found it: right in the end, with a stop, a hunt or a fixed note"),
     ("Right c", "Clean: every note right first time, no stops, slow"),
-    ("Up    t", "In time: straight away, with the click, and I could say the notes"),
+    ("Up    t", "In time: straight away, one note a click, and I could say the notes"),
     ("Page Up / Page Down", "pedals: Looked / Clean; on the next prompt Page Up raises it a step"),
     ("1 2 3 4", "what slipped: root, shape, fingering, time (after Looked or Found it)"),
     ("u", "take back the last grade"),

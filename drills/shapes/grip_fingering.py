@@ -27,6 +27,9 @@ TURNED, TURNED_NEIGHBOURS = 3, 5
 
 SPREAD_2_3 = 8
 
+WIDEST_SPREAD = {(1, 4): 2}
+"""Frets beyond one finger a fret that a held pair may open: one, and two between the outer fingers."""
+
 
 def _pair(fingers: tuple[int, int], frets: tuple[int, int], strings: tuple[int, int]) -> int | None:
     """Cost of two held notes with different fingers, or None when a hand cannot hold them."""
@@ -44,6 +47,8 @@ def _pair(fingers: tuple[int, int], frets: tuple[int, int], strings: tuple[int, 
     beyond = (there - fret) - apart
     if beyond < 0:
         return SQUEEZE_HELD * -beyond
+    if beyond > WIDEST_SPREAD.get((finger, other), 1):
+        return None
     return (SPREAD_2_3 if (finger, other) == (2, 3) else STRETCH[finger, other]) * beyond
 
 

@@ -168,3 +168,14 @@ def test_an_empty_focus_is_refused():
     deck = read_deck(find_deck("keys", None))
     with pytest.raises(DeckError, match="leaves nothing"):
         gather(deck, Neck(), focus=parse_focus(TABLE, quality="dim7", key="C"))
+
+
+def test_every_card_fits_forty_columns():
+    """Drawn or upright, with all that is said beside it, no answer of the largest deck is wider than 40."""
+    from drills.diagrams.answer import answer_lines
+
+    found = material(deck=read_deck(find_deck("everything", None)))
+    for card in found.cards.values():
+        for box in (False, True):
+            lines = answer_lines(found.answer(card), 6, width=40, box=box)
+            assert max(map(len, lines)) <= 40, lines

@@ -82,6 +82,8 @@ def grip_playable(shape, neck) -> str:
                 return "fingers cross"
             if a.finger == b.finger and a.fret != b.fret:
                 return "one finger at two frets"
+            if 0 < b.finger - a.finger < 3 and b.fret - a.fret > b.finger - a.finger + 1:
+                return "neighbouring fingers too far apart"
             if neck.reach_mm(a.fret, b.fret) > neck.reach_limit_mm:
                 return "out of reach"
     for finger in {note.finger for note in held}:
