@@ -36,7 +36,8 @@ def remarks(shape: Shape) -> list[str]:
     if any(note.fret == 0 for note in shape.notes):
         found.append("0 is the open string.")
     if shape.chord.bass is not None:
-        found.append(f"The bass {shape.chord.bass} is the band's: the shape is {shape.chord.root}{shape.chord.quality.symbol}.")
+        plain = f"{shape.chord.root}{shape.chord.quality.symbol}"
+        found.append(f"The bass {shape.chord.bass} is the band's: the shape is {plain}.")
     if shape.variant == "locked":
         found.append("Your own fingering.")
     return found
