@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from drills.cli.deck_commands import check, move, new, show
 from drills.cli.player import player_of
 
 __all__ = ["command"]
@@ -39,3 +40,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
     for row in rows:
         missing = f" ({row['left_out']} do not fit)" if row["left_out"] else ""
         click.echo(f"{row['name']:{width}}  {row['cards']:5} cards{missing}  {row['title']}")
+
+
+for _one in (new, check, show, move):
+    command.add_command(_one)

@@ -1,0 +1,177 @@
+"""What a teacher does with deck files: writes one from a few words, moves a student on, looks at what is in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+
+from drills.cards.material import Material
+from drills.errors import DeckError, shown
+
+__all__ = ["FLATS", "SHARPS", "NewDeck", "deck_json", "deck_lines", "moved", "new_deck", "spread"]
+
+FLATS = ("F", "Bb", "Eb", "Ab", "Db", "Gb")
+SHARPS = ("G", "D", "A", "E", "B", "F#")
+"""What ``flats`` and ``sharps`` mean for keys and roots: one to six accidentals in the signature of a major key."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewDeck:
+    """What a new deck is to hold; empty fields are left out of the file.
+
+    later: qualities released from a week on, by week. starts: the day week 1 begins.
+    """
+
+    title: str = ""
+    teacher: str = ""
+    include: tuple[str, ...] = ()
+    strings: tuple[str, ...] = ("core",)
+    qualities: tuple[str, ...] = ()
+    roots: tuple[str, ...] = ()
+    keys: tuple[str, ...] = ()
+    forms: tuple[str, ...] = ()
+    prompts: tuple[str, ...] = ()
+    top_fret: int | None = None
+    new_forms: int | None = None
+    later: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    starts: date | None = None
+
+
+def spread(names: Sequence[str]) -> tuple[str, ...]:
+    """Keys or roots with ``flats`` and ``sharps`` written out."""
+    found: list[str] = []
+    for name in names:
+        found += {"flats": FLATS, "sharps": SHARPS}.get(name.lower(), (name,))
+    return tuple(dict.fromkeys(found))
+
+
+def new_deck(wanted: NewDeck) -> str:
+    """The deck file, a dozen lines of TOML. Whether it makes sense is for `drills.cards.deck.read_deck` to say."""
+    import tomlkit
+
+    document = tomlkit.document()
+    for key in ("title", "teacher"):
+        if value := getattr(wanted, key):
+            document.add(key, value)
+    if wanted.include:
+        document.add("include", list(wanted.include))
+    if wanted.starts:
+        document.add("starts", wanted.starts)
+    blocks = tomlkit.aot()
+    weeks = [(1, wanted.qualities)] if wanted.qualities or wanted.keys else []
+    for week, qualities in (*weeks, *wanted.later):
+        block = tomlkit.table()
+        for key, values in (
+            ("qualities", qualities), ("string_sets", wanted.strings), ("roots", wanted.roots), ("keys", wanted.keys),
+            ("forms", wanted.forms), ("prompts", wanted.prompts),
+        ):  # fmt: skip
+            if values:
+                block.add(key, list(values))
+        if week > 1:
+            block.add("from_week", week)
+        blocks.append(block)
+    if len(blocks):
+        document.add("material", blocks)
+    for table, key, value in (
+        ("neck", "top_fret", wanted.top_fret),
+        ("limits", "new_forms", wanted.new_forms),
+    ):
+        if value is not None:
+            section = tomlkit.table()
+            section.add(key, value)
+            document.add(table, section)
+    return tomlkit.dumps(document)
+
+
+def moved(text: str, weeks: int, where: str) -> str:
+    """A deck file with its student moved on by so many weeks, or back; everything else stays as written.
+
+    Raises DeckError when the file has no `starts` to move, or moving leaves the calendar.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    try:
+        document = tomlkit.parse(text)
+        starts = document.get("starts")
+    except TOMLKitError as error:
+        raise DeckError(f"deck {where}: not readable as TOML ({error}); mend that line") from error
+    if not isinstance(starts, date):
+        raise DeckError(f"deck {where}, starts: expected a date to move, got {shown(starts)}; add starts = 2026-09-07")
+    try:
+        document["starts"] = date(starts.year, starts.month, starts.day) - timedelta(weeks=weeks)
+    except OverflowError:
+        raise DeckError(f"deck {where}, starts: {weeks} weeks from {starts} leave the calendar") from None
+    return tomlkit.dumps(document)
+
+
+def deck_json(material: Material, path: Path) -> dict:
+    """What a deck holds on a neck, for programs."""
+    deck = material.deck
+    cards = list(material.cards.values())
+    counts: dict[tuple[str, str], int] = {}
+    for card in cards:
+        place = card.strings.name, card.chord.quality.name
+        counts[place] = counts.get(place, 0) + 1
+    skills = {skill for card in cards for skill in card.skills}
+    return {
+        "name": deck.name,
+        "title": deck.title,
+        "about": deck.about,
+        "teacher": deck.teacher,
+        "file": str(path),
+        "starts": deck.starts.isoformat() if deck.starts else None,
+        "cards": len(cards),
+        "by_strings_and_quality": [
+            {"strings": strings, "quality": quality, "cards": count} for (strings, quality), count in counts.items()
+        ],
+        "skills": {
+            kind: sum(skill.startswith(f"{kind}:") for skill in skills)
+            for kind in dict.fromkeys(skill.partition(":")[0] for skill in sorted(skills))
+        },
+        "prompts": sorted({card.kind.partition("-")[0] for card in cards}),
+        "weeks": sorted({block.from_week for block in deck.blocks}),
+        "limits": dict(deck.limits),
+        "neck": dict(deck.neck),
+        "names": dict(deck.names),
+        "fingerings": [
+            {"form": form, "quality": quality, "strings": strings, "fingers": list(fingers)}
+            for (form, quality, strings), fingers in deck.fingerings.items()
+        ],
+        "left_out": [{"prompt": left.prompt, "reason": left.reason} for left in material.left_out],
+    }
+
+
+def deck_lines(answer: dict) -> list[str]:
+    """What `deck_json` says, for people."""
+    lines = [f"{answer['name']}: {answer['title']}"]
+    if answer["about"]:
+        lines.append(answer["about"])
+    if answer["teacher"]:
+        lines.append(f"Fingerings: {answer['teacher']}")
+    counts = {(row["strings"], row["quality"]): row["cards"] for row in answer["by_strings_and_quality"]}
+    sets = list(dict.fromkeys(strings for strings, _ in counts))
+    qualities = list(dict.fromkeys(quality for _, quality in counts))
+    skills = ", ".join(f"{count} {kind} skill{'s' * (count != 1)}" for kind, count in answer["skills"].items())
+    lines.append(f"{answer['cards']} cards made of {skills}." if skills else "No cards.")
+    if sets:
+        width = max(len(quality) for quality in qualities)
+        lines += ["", " " * width + "".join(f"{strings:>10}" for strings in sets)]
+        for quality in qualities:
+            cells = (counts.get((strings, quality), "") for strings in sets)
+            lines.append(f"{quality:{width}}" + "".join(f"{cell:>10}" for cell in cells))
+    if answer["starts"]:
+        weeks = ", ".join(map(str, answer["weeks"]))
+        lines += ["", f"Week 1 begins {answer['starts']}; material is released in week {weeks}."]
+    for row in answer["fingerings"]:
+        fingers = " ".join(map(str, row["fingers"]))
+        lines.append(f"Fingers {fingers} for {row['quality']}, {row['form']}, strings {row['strings']}.")
+    for quality, symbol in answer["names"].items():
+        lines.append(f"{quality} is written {symbol}.")
+    for key, value in (*answer["neck"].items(), *((f"new {k}s a session", v) for k, v in answer["limits"].items())):
+        lines.append(f"{key.replace('_', ' ')}: {str(value).lower()}")
+    if answer["left_out"]:
+        lines += ["", f"{len(answer['left_out'])} left out:", *(f"  {one['reason']}" for one in answer["left_out"])]
+    return lines

@@ -1,0 +1,186 @@
+"""`neckwork decks new`, `check`, `show` and `move`: a teacher's work on deck files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from drills.cli.player import Player, player_of
+from drills.errors import DeckError, DrillsError
+
+__all__ = ["check", "move", "new", "show"]
+
+
+def _parts(text: str | None) -> tuple[str, ...]:
+    return tuple(part.strip() for part in (text or "").split(",") if part.strip())
+
+
+def _day(option: str, text: str | None):
+    from datetime import date
+
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise click.UsageError(f"{option} {text[:40]!r}: expected a date such as 2026-09-07") from None
+
+
+def _later(given: tuple[str, ...]) -> tuple[tuple[int, tuple[str, ...]], ...]:
+    found = []
+    for text in given:
+        week, _, qualities = text.partition(":")
+        if not (week.isascii() and week.isdecimal() and 2 <= int(week) <= 999 and _parts(qualities)):
+            raise click.UsageError(f"--later {text[:40]!r}: expected a week and qualities such as 3:7 or 4:dim7,m6")
+        found.append((int(week), _parts(qualities)))
+    return tuple(sorted(found))
+
+
+def _gathered(player: Player, path: Path, today=None):
+    from drills.cards.deck import read_deck
+    from drills.cards.material import gather
+
+    material = gather(read_deck(path, player.table, player.home.decks), player.neck(), table=player.table, today=today)
+    if not material.cards:
+        first = f": {material.left_out[0].reason}" if material.left_out else ""
+        raise DeckError(f"deck {path}: no card fits this neck{first}")
+    return material
+
+
+def _counts(material) -> str:
+    count, missing = len(material.cards), len(material.left_out)
+    return f"{count} card{'s' * (count != 1)}" + (f", {missing} left out" if missing else "")
+
+
+@click.command("new", short_help="Write a deck file from a few words.")
+@click.argument("name")
+@click.option("--title", help="For people; the name when left out.")
+@click.option("--strings", metavar="SETS", default="core", help="String sets, e.g. 432 or 654,543.")
+@click.option("--quality", metavar="LIST", help="Qualities, e.g. m7,m7b5.")
+@click.option("--key", metavar="LIST", help="Keys, e.g. Eb,Ab, or flats, sharps, all: the keys' own chords.")
+@click.option("--root", metavar="LIST", help="Roots, e.g. F,Bb, or flats, sharps.")
+@click.option("--form", metavar="LIST", help="Forms, e.g. arpeggio,scale.")
+@click.option("--prompt", metavar="LIST", help="Kinds of prompt, e.g. name,degree.")
+@click.option("--later", metavar="WEEK:LIST", multiple=True, help="Released from a week on, e.g. 3:7.")
+@click.option("--starts", metavar="DATE", help="The day week 1 begins; today where something comes later.")
+@click.option("--top-fret", type=click.IntRange(1, 36), help="Highest fret asked.")
+@click.option("--new-forms", type=click.IntRange(0, 20), help="Most new shapes in a session.")
+@click.option("--include", metavar="LIST", help="Decks whose material comes first.")
+@click.option("--teacher", help="Whose fingerings and order these are.")
+@click.option("--output", "-o", metavar="FILE", help="Where to write; your decks folder when left out.")
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+def new(name: str, output: str | None, force: bool, **given) -> None:
+    """Write a deck file from a few words, check it and say how many cards it makes.
+
+    Example: neckwork decks new student-1 --strings 432 --quality m7,m7b5 --key flats --top-fret 12 --later 3:7
+    """
+    import os
+
+    from drills.cards.deck_tools import new_deck
+
+    player = player_of()
+    path = Path(output).expanduser() if output else player.home.decks / f"{name}.toml"
+    if output is None and (Path(name).name != name or not name.strip() or name.startswith(".")):
+        raise click.UsageError(f"NAME {name[:40]!r}: expected a plain file name such as student-1, or -o FILE")
+    if path.exists() and not force:
+        raise DeckError(f"deck {path}: is there already; --force writes over it")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    unfinished = path.with_name(f".{path.name}.new.toml")
+    try:
+        unfinished.write_text(new_deck(_wanted(name, given)), encoding="utf-8")
+        material = _gathered(player, unfinished)
+        os.replace(unfinished, path)
+    except DrillsError as error:
+        raise DeckError(str(error).replace(str(unfinished), name)) from error
+    finally:
+        unfinished.unlink(missing_ok=True)
+    click.echo(f"{path}: {_counts(material)}")
+
+
+def _wanted(name: str, given: dict):
+    from datetime import date
+
+    from drills.cards.deck_tools import NewDeck, spread
+
+    later = _later(given["later"])
+    starts = _day("--starts", given["starts"]) or (date.today() if later else None)
+    return NewDeck(
+        given["title"] or name, given["teacher"] or "", _parts(given["include"]), _parts(given["strings"]),
+        _parts(given["quality"]), spread(_parts(given["root"])), spread(_parts(given["key"])), _parts(given["form"]),
+        _parts(given["prompt"]), given["top_fret"], given["new_forms"], later, starts,
+    )  # fmt: skip
+
+
+@click.command("check", short_help="Say what is wrong with deck files.")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...")
+def check(files: tuple[str, ...]) -> int:
+    """Say of each deck file what is wrong, with file, line and key, or how many cards it makes.
+
+    Example: neckwork decks check first student-1
+    """
+    from drills.cards.deck import find_deck
+
+    player = player_of()
+    wrong = 0
+    for name in files:
+        try:
+            path = find_deck(name, player.home.decks)
+            click.echo(f"{name}: {_counts(_gathered(player, path))}")
+        except DrillsError as error:
+            wrong += 1
+            click.echo(f"neckwork: {error}", err=True)
+    return 1 if wrong else 0
+
+
+@click.command("show", short_help="Show what a deck holds.")
+@click.argument("name")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.option("--on", "day", metavar="DATE", help="What is released by a day; everything when left out.")
+def show(name: str, as_json: bool, day: str | None) -> None:
+    """Show what a deck holds: cards by set and quality, skills, weeks, fingerings, what is left out and why.
+
+    Example: neckwork decks show first --json
+    """
+    from drills.cards.deck import find_deck
+    from drills.cards.deck_tools import deck_json, deck_lines
+
+    player = player_of()
+    path = find_deck(name, player.home.decks)
+    answer = deck_json(_gathered(player, path, _day("--on", day)), path)
+    if as_json:
+        import json
+
+        click.echo(json.dumps(answer, ensure_ascii=False))
+        return
+    click.echo("\n".join(deck_lines(answer)))
+
+
+@click.command(
+    "move", short_help="Move a student on or back by weeks.", context_settings={"ignore_unknown_options": True}
+)
+@click.argument("name")
+@click.argument("weeks", type=click.IntRange(-520, 520))
+def move(name: str, weeks: int) -> None:
+    """Move a student's deck on by WEEKS, or back by a number below nothing. No review is lost either way.
+
+    Example: neckwork decks move student-1 2
+    """
+    import os
+
+    from drills.cards.deck import find_deck
+    from drills.cards.deck_tools import moved
+    from drills.shipped import decks_folder
+
+    player = player_of()
+    path = find_deck(name, player.home.decks)
+    if path.resolve().parent == decks_folder().resolve():
+        raise DeckError(f"deck {name[:60]!r}: is a shipped deck; copy it into {player.home.decks} to change it")
+    changed = moved(path.read_text(encoding="utf-8"), weeks, str(path))
+    unfinished = path.with_name(f".{path.name}.new.toml")
+    unfinished.write_text(changed, encoding="utf-8")
+    os.replace(unfinished, path)
+    from drills.cards.deck import read_deck
+
+    starts = read_deck(path, player.table, player.home.decks).starts
+    click.echo(f"{path}: week 1 begins {starts.isoformat()}")
