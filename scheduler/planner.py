@@ -13,7 +13,7 @@ from scheduler.blocking import apart_from, open_cards
 from scheduler.card import CARD_KIND, CardSpec, kind_of
 from scheduler.errors import CardError, ReviewError
 from scheduler.grade import Grade
-from scheduler.memory.committee import Heads, Memory
+from scheduler.memory.committee import Memory
 from scheduler.memory.constants import Constants
 from scheduler.memory.trace import Trace
 from scheduler.pace import Pace
@@ -36,9 +36,11 @@ class _Entry(NamedTuple):
     review: Review
     played: Played
     traces: tuple[tuple[str, Trace | None], ...]
-    heads: Heads
+    log_weights: tuple[float, ...]
     pace: Pace
     owed: int | None
+    at_days: float
+    met: int
 
 
 class CatchUp(NamedTuple):
@@ -125,7 +127,7 @@ class Planner:
         shared = review.skills or (card.skills if card else ())
         skills = (*shared, f"{CARD_KIND}:{review.card}")
         at_days = _days(review.at)
-        heads = self.memory.heads
+        weights = self.memory.log_weights
         pace, owed = self.pace, self._owed.get(review.card)
         offset = review.at.utcoffset()
         new = tuple(skill for skill in skills[:-1] if skill not in self.memory.traces)
@@ -133,7 +135,7 @@ class Planner:
         missed = first and review.grade is Grade.LOOKED
         if first:
             blamed = self.rules.blame.get(review.slip) if review.slip else None
-            replaced = self.memory.learn(skills, review.grade, at_days, blamed)
+            replaced = self.memory.learn(skills, review.grade.clean, at_days, blamed)
             if review.spent is not None:
                 expected = card.seconds if card else CardSpec(review.card).seconds
                 self.pace = pace.after(review.grade.clean, review.spent, expected)
@@ -146,7 +148,7 @@ class Planner:
             replaced = self.memory.see(skills, at_days) if new else ()
         played = Played(review.id, review.card, at_days, review.session, first, missed, new)
         self._journal.append(
-            _Entry(review, played, replaced, heads, pace, owed)
+            _Entry(review, played, replaced, weights, pace, owed, at_days, len(self.memory.traces))
         )
         self._offset_seconds = offset.total_seconds()
         self._touch(replaced)
@@ -170,7 +172,7 @@ class Planner:
         if any(entry.review.id == review_id for entry in self._journal):
             while True:
                 entry = self._journal.pop()
-                self.memory.put_back(entry.traces, entry.heads)
+                self.memory.put_back(entry.traces, entry.log_weights)
                 self.pace = entry.pace
                 card = entry.review.card
                 if entry.owed is None:
@@ -305,7 +307,7 @@ class Planner:
         met = [card for card in self.cards if not self.unmet(card.id)]
         if not met or not self._journal:
             return CatchUp(0, 0.0, 0.0)
-        last = self._journal[-1].played.at_days
+        last = self._journal[-1].at_days
 
         def mean(planner: Planner, when_days: float) -> float:
             return math.fsum(
@@ -333,7 +335,7 @@ class Planner:
         """Everything learned, as one comparable value (the journal's undo data apart)."""
         return (
             dict(self.memory.traces),
-            self.memory.heads,
+            self.memory.log_weights,
             self.pace,
             dict(self._owed),
             [entry.played for entry in self._journal][-_JOURNAL // 2 :],
@@ -403,20 +405,16 @@ class Planner:
         if len(asked) % 2 == 1 or len(asked) < 1:
             first, rule = self._put_first(choices, day, at_days)
             choices = first or choices
-        per_second = self._gains_per_second(at_days)
-        rows = self._rows()
-        best = max(
-            (card.id for card in choices),
-            key=lambda card_id: (per_second[rows[card_id]], -self._rank(card_id)),
-        )
-        return best, rule
-
-    def _gains_per_second(self, at_days: float) -> list[float]:
-        """Expected gain per second of every card, to nine figures so that ties are ties everywhere."""
         worth, recalls = self._gain_arrays(at_days)
-        clean, other = self.pace.factors()
-        seconds = self._gains.seconds * (recalls * clean + (1.0 - recalls) * other)
-        return [float(f"{g:.9g}") for g in (worth.sum(1) / seconds).tolist()]
+        best, best_key = None, None
+        rows = self._rows()
+        for card in choices:
+            row = rows[card.id]
+            gain = float(worth[row].sum()) / self.pace.seconds(card.seconds, float(recalls[row]))
+            key = (float(f"{gain:.9g}"), -self._rank(card.id))
+            if best_key is None or key > best_key:
+                best, best_key = card.id, key
+        return best, rule
 
     def _put_first(
         self, choices: Sequence[CardSpec], day: int, at_days: float

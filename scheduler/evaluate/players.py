@@ -77,8 +77,7 @@ class Traces(Player):
 
     m = ln sum_k t_k^-d_k, d_k = c e^(m at practice k) + alpha, p = logistic((m - tau) / s),
     t in seconds, time between sessions scaled by .025. A card's m is the
-    weighted mean of its skills'. The 64 latest traces of a skill are kept; what
-    was there before the first one adds e^-1.7.
+    weighted mean of its skills'. The 64 latest traces of a skill are kept.
     """
 
     KEPT = 64
@@ -93,7 +92,7 @@ class Traces(Player):
         self.offset = self.rng.normal(0.0, 0.12, self.size)
         self.clock, self.last = 0.0, None
         self.when = np.full((self.size, self.KEPT), np.nan)
-        self.decay = np.full((self.size, self.KEPT), np.nan)
+        self.decay = np.zeros((self.size, self.KEPT))
         self.slot = np.zeros(self.size, dtype=int)
         for k in range(6):
             self.when[self.known, k] = -86400.0 * self.BETWEEN * 20.0 * (6 - k)
@@ -111,7 +110,8 @@ class Traces(Player):
         return np.nansum(age**-self.decay, axis=1)
 
     def _m(self, total: np.ndarray) -> np.ndarray:
-        return np.log(total + np.exp(self.FLOOR)) + self.offset
+        with np.errstate(divide="ignore"):
+            return np.maximum(np.log(total), self.FLOOR) + self.offset
 
     def values(self, at: float) -> np.ndarray:
         return self._m(self._sum(self._clock(at)))
@@ -266,8 +266,6 @@ class Halving(_Stability):
     """
 
     FIRST = 0.6
-    GROWTH = 2.2
-    SHRINK = 0.3
 
     def curve(self, x: np.ndarray) -> np.ndarray:
         return np.exp2(-x)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from scheduler.memory.committee import Heads, Memory
-from scheduler.memory.constants import Blend, Constants, Curve
+from scheduler.memory.committee import Memory
+from scheduler.memory.constants import Constants
 from scheduler.memory.trace import Trace
 
-__all__ = ["Blend", "Constants", "Curve", "Heads", "Memory", "Trace"]
+__all__ = ["Constants", "Memory", "Trace"]
