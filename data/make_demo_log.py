@@ -1,6 +1,6 @@
 """Makes the demonstration logs: a year of Student 1, a term of Students 2 to 20, all invented.
 
-    python -m data.make_demo_log FOLDER [--seed 1] [--students 20] [--days 365]
+    python data/make_demo_log.py FOLDER [--seed 1] [--students 20] [--days 365]
 
 writes "FOLDER/Student 1.json" and so on, as `neckwork export` writes them, for `neckwork import` and
 `neckwork roster FOLDER`. The same seed gives the same bytes. Nobody played this: each student is a

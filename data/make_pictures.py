@@ -1,6 +1,6 @@
 """Makes the pictures that README shows, from the year of Student 1, who is invented.
 
-    python -m data.make_pictures [--folder data/pictures]
+    python data/make_pictures.py [--folder data/pictures]
 
 Each is what `neckwork progress --html` draws on that day. The same program draws the same bytes.
 """
@@ -25,7 +25,7 @@ from scheduler.log import ReviewLog
 
 __all__ = ["demo_pictures"]
 
-EARLY_DAYS, LATER_DAYS = 8, 150
+EARLY_DAYS, LATER_DAYS = 24, 150
 """The map is drawn when the neck is half filled in, the rest when there is something to compare."""
 
 
