@@ -24,22 +24,21 @@ class Outlook(NamedTuple):
 def outlook(memory: Memory, cards: Iterable[Sequence[str]], at_days: float) -> Outlook:
     """The outlook if nothing is played until `at_days`, days since 1970 UTC. Asking changes nothing.
 
-    cards: the skills of each, its own last. The range holds both chance (a sum of independent tries at what the memory
-    expects) and how far the members of the committee differ about the sum, taken together as normal.
+    cards: the skills of each, its own last. The range holds both chance (a sum of independent tries) and how far the
+    models of the committee differ, by the law of total variance, taken as normal.
     """
     weights = memory.weights()
-    by_member = [0.0] * len(weights)
-    recalls = []
+    means, inside, count = [0.0] * len(weights), [0.0] * len(weights), 0
     known: dict[str, list[float]] = {}
     for skills in cards:
         for skill in skills:
             if skill not in known:
                 known[skill] = memory.skill_recalls(skill, at_days)
-        recalls.append(memory.recall(skills, at_days))
-        for member, recall in enumerate(memory.member_recalls(skills, at_days, [known[skill] for skill in skills])):
-            by_member[member] += recall
-    expected, count = math.fsum(recalls), len(recalls)
-    mean = math.fsum(w * m for w, m in zip(weights, by_member, strict=True))
-    apart = math.fsum(w * (m - mean) ** 2 for w, m in zip(weights, by_member, strict=True))
-    reach = Z95 * math.sqrt(math.fsum(p * (1.0 - p) for p in recalls) + apart)
+        count += 1
+        for expert, recall in enumerate(memory._card_recalls([known[skill] for skill in skills])):
+            means[expert] += recall
+            inside[expert] += recall * (1.0 - recall)
+    expected = math.fsum(w * m for w, m in zip(weights, means, strict=True))
+    variance = math.fsum(w * (v + (m - expected) ** 2) for w, m, v in zip(weights, means, inside, strict=True))
+    reach = Z95 * math.sqrt(variance)
     return Outlook(expected, max(0, math.floor(expected - reach)), min(count, math.ceil(expected + reach)), count)
