@@ -1,8 +1,8 @@
 """Makes the demonstration logs: a year of Student 1, a term of Students 2 to 20, all invented.
 
-    python data/make_demo_log.py FOLDER [--seed 1] [--students 20] [--days 365]
+    python -m data.make_demo_log FOLDER [--seed 1] [--students 20] [--days 365]
 
-writes FOLDER/student-01.json and so on, as `neckwork export` writes them, for `neckwork import` and
+writes "FOLDER/Student 1.json" and so on, as `neckwork export` writes them, for `neckwork import` and
 `neckwork roster FOLDER`. The same seed gives the same bytes. Nobody played this: each student is a
 few numbers drawn by chance (how fast they forget, what they find hard, how often they sit down), and
 the cards are chosen by a quick stand-in for the planner. What was predicted before each try is the tool's own memory.
@@ -22,6 +22,7 @@ from drills.cards.deck import find_deck, read_deck
 from drills.cards.material import Material, gather
 from drills.cards.skills import root_place
 from drills.neck.neck import Neck
+from drills.shapes.shape import fingers_text
 from scheduler.calendar import PracticeCalendar, absence
 from scheduler.events import Event, Flag, Lock, Rest, as_us
 from scheduler.grade import Grade
@@ -60,8 +61,8 @@ class Student:
 
     @property
     def name(self) -> str:
-        """``student-07``."""
-        return f"student-{self.number:02}"
+        """``Student 7``: what the file is called, and so what a roster calls the student."""
+        return f"Student {self.number}"
 
 
 def students(seed: int = 1, count: int = 20, days: int = 365) -> list[Student]:
@@ -74,13 +75,13 @@ def students(seed: int = 1, count: int = 20, days: int = 365) -> list[Student]:
         student = Student(
             number,
             rng.choice(("first", "first", "set-432", "minor", "set-654")),
-            math.exp(rng.gauss(0.9, 0.5)),
-            rng.uniform(1.4, 2.0),
-            rng.betavariate(3, 1.6),
+            math.exp(rng.gauss(0.6, 0.6)),
+            rng.uniform(1.25, 1.9),
+            rng.betavariate(2.2, 1.4),
             hard,
             rng.choice((8.0, 10.0, 10.0)),
             rng.choice((0.0, 0.0, 0.1, 0.3)),
-            days=min(days, TERM_DAYS),
+            days=min(days, TERM_DAYS - (rng.choice((12, 30)) if rng.random() < 0.15 else 0)),
         )
         if number == 1:
             away = absence(FIRST_DAY + timedelta(days=203), FIRST_DAY + timedelta(days=218))
@@ -120,7 +121,7 @@ class _Body:
         """Grade, slip and seconds of one cold try, and what it leaves behind."""
         rng = self.rng
         recalls = {skill: self.recall(skill, at_days) for skill in card.skills}
-        failed = [skill for skill, recall in recalls.items() if rng.random() > 0.1 + 0.88 * recall]
+        failed = [skill for skill, recall in recalls.items() if rng.random() > 0.25 + 0.73 * recall]
         for skill in card.skills:
             half = self.half.get(skill) or self._first_half(skill, card)
             spaced = 1.0 - recalls[skill]
@@ -231,10 +232,9 @@ def _once(events: list[Event], material: Material, rng: Random, add) -> None:
         add(Flag(card, "Which finger on the way down?"), at)
     if rng.random() < 0.2:
         add(Rest(rng.choice(sorted(material.cards))), at + timedelta(seconds=1))
-    if rng.random() < 0.2:
-        signature = material.answer(material.cards[card]).signature
-        fingers = "1 4 3 1 3" if signature.count(".") == 4 else "1 3 2 4"
-        add(Lock(signature, fingers), at + timedelta(seconds=2))
+    others = [shape for shape in material.alternates(material.cards[card]) if shape.variant == "fingering"]
+    if others and rng.random() < 0.5:
+        add(Lock(others[0].signature, fingers_text(others[0].fingers)), at + timedelta(seconds=2))
 
 
 def write_students(folder: Path, seed: int = 1, count: int = 20, days: int = 365) -> list[Path]:

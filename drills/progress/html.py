@@ -9,7 +9,7 @@ __all__ = ["figure", "page", "section", "table"]
 
 _STYLE = """
 :root{color-scheme:light}
-body{font:16px/1.5 system-ui,sans-serif;color:#1a1a1a;background:#fff;max-width:46rem;margin:0 auto;padding:1rem}
+body{font:16px/1.5 system-ui,sans-serif;color:#1a1a1a;background:#fff;max-width:56rem;margin:0 auto;padding:1rem}
 h1{font-size:1.5rem}h2{font-size:1.2rem;margin:2rem 0 .5rem}h3{font-size:1rem;margin:1rem 0 .25rem}
 table{border-collapse:collapse;font-variant-numeric:tabular-nums}caption{text-align:left;padding:.3rem 0}
 th,td{border:1px solid #5c5c5c;padding:.2rem .6rem;text-align:left;vertical-align:top}

@@ -8,14 +8,15 @@ from datetime import date, datetime, timedelta
 from drills.progress.card_parts import kind_of_card
 from drills.progress.report import RECENT_DAYS, Report, make_report
 from scheduler.calendar import practice_day
+from scheduler.counts import FEWEST_TRIES
 from scheduler.digest import digest
 from scheduler.intervals import sample_range
 from scheduler.log import ReviewLog
 
 __all__ = ["SAMPLE_TICKET", "empty_report", "read_report", "sample_words"]
 
-SAMPLE_TICKET = "sample:"
-"""A ticket ``sample:2026-11-25`` says ``17 of 20 of 144``: clean, drawn, thought firm (see `neckwork sample`)."""
+SAMPLE_TICKET = "sample:blind"
+"""Under which the log keeps the latest blind sample."""
 
 
 def read_report(
@@ -36,7 +37,7 @@ def read_report(
         locks=len(standing.locks),
         flags=[event.body.card for event in standing.flags],
         rested=len(standing.rested),
-        sample=sample_words(standing.tickets, practice_day(now, day_starts_at_hour)),
+        sample=sample_words(standing.tickets.get(SAMPLE_TICKET), practice_day(now, day_starts_at_hour)),
     )
 
 
@@ -46,21 +47,21 @@ def empty_report(now: datetime, day_starts_at_hour: float) -> Report:
     return make_report(nothing, nothing, practice_day(now, day_starts_at_hour))
 
 
-def sample_words(tickets: Mapping[str, str], today: date) -> str:
-    """The latest blind sample up to a day, with what it says of the whole, or ``""``."""
-    days = sorted(subject for subject in tickets if subject.startswith(SAMPLE_TICKET))
-    for subject in reversed(days):
-        text = subject.removeprefix(SAMPLE_TICKET)
-        numbers = tickets[subject].split(" of ")
-        try:
-            day = date.fromisoformat(text)
-            clean, drawn, whole = map(int, numbers)
-            low, high = sample_range(clean, drawn, whole)
-        except ValueError:
-            continue  # written by a later version, or by hand
-        if day <= today:
-            return (
-                f"Blind sample of {day.isoformat()}: {clean} clean of {drawn}: "
-                f"somewhere between {low} and {high} of your {whole}, 19 times in 20."
-            )
-    return ""
+def sample_words(ticket: str | None, today: date) -> str:
+    """What the latest blind sample says on a day, or ``""`` when there was none, or too small a one.
+
+    ticket: what the log keeps of it, ``2001-05-14 17 20 144``: day, clean, asked, thought firm.
+    """
+    try:
+        day_text, *numbers = (ticket or "").split()
+        day = date.fromisoformat(day_text)
+        clean, asked, firm = map(int, numbers)
+        low, high = sample_range(clean, asked, firm)
+    except ValueError:
+        return ""  # none yet, or written by a later version
+    if day > today or asked < FEWEST_TRIES:
+        return ""
+    return (
+        f"Blind sample of {day.isoformat()}: {clean} clean of {asked}: "
+        f"somewhere between {low} and {high} of the {firm} thought firm, 19 times in 20."
+    )

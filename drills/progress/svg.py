@@ -19,7 +19,9 @@ def picture(name: str, height: float, title: str, description: str, body: Iterab
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:g}" role="img" '
         f'aria-labelledby="{name}-t {name}-d"><title id="{name}-t">{escape(title)}</title>'
-        f'<desc id="{name}-d">{escape(description)}</desc>{"".join(body)}</svg>'
+        f'<desc id="{name}-d">{escape(description)}</desc>'
+        # White under it, for readers whose page is dark.
+        f'<rect width="{WIDTH}" height="{height:g}" fill="#ffffff"/>{"".join(body)}</svg>'
     )
 
 

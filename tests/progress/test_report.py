@@ -13,12 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.progress.card_parts import card_parts, kind_of_card, place_of
-from drills.progress.reading import empty_report, read_report, sample_words
+from drills.progress.reading import SAMPLE_TICKET, empty_report, read_report, sample_words
 from drills.progress.report import GAP_BANDS, RECENT_DAYS, make_report
 from drills.progress.screen import count_words, range_words, screen_lines
 from drills.progress.sentences import advice, sentences, strong_and_weak, weakest_place
 from drills.progress.skill_names import root_spot, skill_name
 from drills.progress.tables import CSV_COLUMNS, report_csv, report_json
+from drills.sample import telling
 from scheduler.calendar import practice_day
 from scheduler.counts import Count
 from scheduler.digest import digest
@@ -262,19 +263,30 @@ def test_no_cell_is_run_by_a_spreadsheet():
 
 
 def test_the_blind_sample_is_said_with_its_range():
-    """17 clean of 20 from 144 is somewhere between 92 and 136; odd tickets are passed over, later ones win."""
+    """17 clean of 20 from 144 is somewhere between 92 and 136; what cannot be read, or is too small, is passed over."""
     today = AT.date()
-    tickets = {
-        "sample:2024-03-01": "5 of 20 of 144",
-        "sample:2024-04-02": "17 of 20 of 144",
-        "sample:x": "1",
-        "placed": "yes",
-    }
-    assert sample_words(tickets, today) == (
-        "Blind sample of 2024-04-02: 17 clean of 20: somewhere between 92 and 136 of your 144, 19 times in 20."
+    assert sample_words("2024-04-02 17 20 144", today) == (
+        "Blind sample of 2024-04-02: 17 clean of 20: "
+        "somewhere between 92 and 136 of the 144 thought firm, 19 times in 20."
     )
-    assert "2024-03-01" in sample_words(tickets, START.date())
-    assert sample_words({"sample:2024-04-02": "30 of 20 of 144"}, today) == ""
+    for ticket in (
+        None,
+        "",
+        "soon",
+        "2024-04-02 30 20 144",
+        "2024-04-02 1 2",
+        "2024-04-02 3 4 144",
+        "2124-04-02 17 20 144",
+    ):
+        assert sample_words(ticket, today) == ""
+
+
+def test_progress_reads_what_the_sample_leaves():
+    """The ticket that a sample writes is the one progress reads."""
+    with ReviewLog(":memory:") as log:
+        log.ticket(telling.SAMPLE_TICKET, telling.Outcome(17, 20, 20, 144, None).ticket(START.date()), START)
+        assert "between 92 and 136" in read_report(log, AT, 4.0).sample
+    assert telling.SAMPLE_TICKET == SAMPLE_TICKET
 
 
 def test_skills_are_named_in_a_players_words():

@@ -1,0 +1,60 @@
+"""The invented students: the same seed gives the same bytes, and their logs are logs like any other."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from lxml import etree
+
+from data.make_demo_log import FIRST_DAY, student_events, students, write_students
+from data.make_pictures import demo_pictures
+from scheduler.interchange import export_json, import_file
+from scheduler.log import ReviewLog
+from tests.progress.players import first_deck
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory):
+    """Two students of some ten days each."""
+    return write_students(tmp_path_factory.mktemp("demo"), count=2, days=10)
+
+
+def test_the_same_seed_gives_the_same_bytes(written, tmp_path):
+    """Written again from the same seed nothing differs; from another seed it does."""
+    again = write_students(tmp_path / "again", count=2, days=10)
+    other = write_students(tmp_path / "other", seed=2, count=2, days=10)
+    assert [one.read_bytes() for one in again] == [one.read_bytes() for one in written]
+    assert other[0].read_bytes() != written[0].read_bytes()
+    assert [one.name for one in written] == ["Student 1.json", "Student 2.json"]
+
+
+def test_the_logs_are_logs(written):
+    """Each is taken in whole, comes out as it went in, lies in the fictional year, and holds tries and lessons."""
+    for path in written:
+        log = ReviewLog(":memory:")
+        assert import_file(log, path).known == 0
+        out = io.StringIO()
+        export_json(log, out)
+        assert out.getvalue() == path.read_text(encoding="utf-8")
+        reviews = list(log.reviews())
+        assert {one.attempt for one in reviews} == {"first", "repeat"}
+        assert all(one.at.year == FIRST_DAY.year for one in reviews)
+        assert all(one.predicted is not None for one in reviews if one.attempt == "first")
+
+
+def test_students_have_numbers_and_no_names():
+    """Student 1 to Student 20, who differ."""
+    everyone = students()
+    assert [one.name for one in everyone] == [f"Student {number}" for number in range(1, 21)]
+    assert len({(one.deck, one.half_life_days, one.attends) for one in everyone}) == 20
+
+
+def test_readme_pictures_are_drawn_from_them():
+    """Every picture is well-formed SVG with words beside it."""
+    student = students(days=40)[0]
+    found = demo_pictures(student_events(student, first_deck()))
+    assert sorted(found) == ["days-away.svg", "neck.svg", "time-to-reveal.svg", "weeks-ahead.svg"]
+    for text in found.values():
+        picture = etree.fromstring(text)
+        assert len(picture.findtext("{http://www.w3.org/2000/svg}desc")) > 20
