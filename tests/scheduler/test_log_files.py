@@ -13,7 +13,7 @@ from random import Random
 
 import openpyxl
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.errors import LogError, ReviewError
@@ -91,7 +91,7 @@ def test_csv_brings_back_the_same_memory(played):
     assert [one.at.utcoffset() for one in back.reviews()] == [one.at.utcoffset() for one in played]
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.filter_too_much])  # ids are unique; few draws serve
+@settings(max_examples=40)
 @given(st.lists(reviews(), min_size=2, max_size=6, unique_by=lambda one: one.id), st.randoms(use_true_random=False))
 def test_csv_sorted_by_a_spreadsheet_is_the_same(played, rng):
     """Rows in another order, and semicolons or tabs between the cells, bring back the same memory."""
