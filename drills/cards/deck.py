@@ -15,6 +15,7 @@ from drills.cards.kinds import PROMPT_KINDS
 from drills.errors import DeckError, DrillsError
 from drills.neck.strings import StringSet, parse_strings
 from drills.shapes.form import GRIP_KINDS, Form, parse_form
+from drills.shapes.shape import fingers_of
 from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable, shipped_qualities
@@ -224,9 +225,10 @@ class _Reader:
                 named = (parse_form(form).id, self.table.named(parts[-2]).name, parse_strings(parts[-1]).id)
             except DrillsError as error:
                 raise self.refuse("fingerings", key, str(error).partition("expected ")[2], key) from error
-            if not isinstance(value, str) or not re.fullmatch(r"[0-4]([ ]?[0-4])*", value):
+            fingers = fingers_of(value) if isinstance(value, str) else None
+            if fingers is None:
                 raise self.refuse("fingerings", key, 'fingers 1 to 4 such as "1 4 3 1 3"', value)
-            found[named] = tuple(int(digit) for digit in value.replace(" ", ""))
+            found[named] = fingers
         return found
 
     def names(self) -> dict[str, str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from drills.cli.player import focus_options, neck_options, player_of
+from drills.cli.player import focus_options, kept_fingers, neck_options, player_of
 
 __all__ = ["command"]
 
@@ -100,7 +100,7 @@ def _of_deck(player, layout, neck, focus, options, at) -> list:
         standing = log.standing()
         history = list(log.reviews())
     material = gather(
-        player.deck(options["deck"]), neck, focus=focus, table=player.table, locks=player.locks(standing),
+        player.deck(options["deck"]), neck, focus=focus, table=player.table, locks=kept_fingers(standing),
         today=at.date(),
     )  # fmt: skip
     if layout == "deck":

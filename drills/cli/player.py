@@ -12,10 +12,7 @@ import click
 from drills.home import Home, find_home
 from drills.neck.neck import Neck
 
-__all__ = ["Player", "focus_options", "neck_options", "player_of"]
-
-FINGERS = ("0", "1", "2", "3", "4")
-"""Fingers as a lock in the log writes them, 0 for an open string."""
+__all__ = ["Player", "focus_options", "kept_fingers", "neck_options", "player_of"]
 
 
 @dataclass
@@ -71,17 +68,8 @@ class Player:
         locks = {}
         if self.log_path.exists():
             with self.open_log() as log:
-                locks = self.locks(log.standing())
+                locks = kept_fingers(log.standing())
         return ShapeFinder(neck, locks)
-
-    def locks(self, state) -> dict[str, tuple[int, ...]]:
-        """Locked fingers by form signature, as the log holds them."""
-        # A log may have been joined from anywhere: what is no fingering is passed over.
-        return {
-            subject: tuple(int(finger) for finger in value.split())
-            for subject, value in state.locks.items()
-            if value.split() and all(finger in FINGERS for finger in value.split())
-        }
 
     def deck(self, name: str | None):
         """The deck asked for, or the usual one."""
@@ -89,6 +77,14 @@ class Player:
 
         path = find_deck(name or self.settings.practice.deck, self.home.decks)
         return read_deck(path, self.table, self.home.decks)
+
+
+def kept_fingers(state) -> dict[str, tuple[int, ...]]:
+    """Fingers a log's state keeps, by form signature; what is no fingering (a log may come from anywhere) is left out."""
+    from drills.shapes.shape import fingers_of
+
+    read = {subject: fingers_of(value) for subject, value in state.locks.items()}
+    return {subject: fingers for subject, fingers in read.items() if fingers}
 
 
 def player_of(log: str | None = None) -> Player:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import click
 
-from drills.cli.player import Player
+from drills.cli.player import Player, kept_fingers
 
 __all__ = ["NECK_FIELDS", "sit", "sit_options"]
 
@@ -64,7 +64,7 @@ def sit(
         standing = review_log.standing()
         material = gather(
             player.deck(deck), player.neck(**neck), focus=focus, table=player.table,
-            locks=player.locks(standing), today=clock().date(),
+            locks=kept_fingers(standing), today=clock().date(),
         )  # fmt: skip
         rules = material.rules(rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at)
         history = list(review_log.reviews())

@@ -158,7 +158,7 @@ class Drill:
                     self.state = machine.judged(self.state, self.check(card, typed, seconds))
             case effects.RecordGrade(given):
                 self._record(given.card, given.grade, given.review, now, "first", given.seconds, given.spent)
-            case effects.RecordRepeat(card, _, review):
+            case effects.RecordRepeat(card, review):
                 self._record(card, Grade.FOUND, review, now, "repeat", 0.0, None)
             case effects.RecordLesson(card, review, spent):
                 self._record(card, Grade.FOUND, review, now, "repeat", 0.0, spent)
@@ -169,7 +169,7 @@ class Drill:
             case effects.TagSlip(review, slip):
                 self.log.slip(review, slip, now)
                 self._amend(review, slip)
-            case effects.LockFingering(card, _):
+            case effects.LockFingering(card):
                 self._lock(card, now)
             case effects.RestCard(card):
                 self.log.rest(card.id, now)
@@ -234,18 +234,13 @@ class Drill:
             note = "No other fingering here." if len(ways) < 2 else "Open strings: choose the fingering on a closed root."
             self.state = replace(self.state, note=note)
             return
-        places = [way.fingers for way in ways]
-        turned = (places.index(shown.fingers) + 1) % len(ways) if shown.fingers in places else 0
-        fingers = places[turned]
-        if turned:
-            self.log.lock(shown.signature, fingers_text(fingers), now)
-            self.material.finder.locks[shown.signature] = fingers
-            note = f"Fingers {fingers_text(fingers)} kept for this form in all keys."
-        else:
-            self.log.lock(shown.signature, None, now)
-            self.material.finder.locks.pop(shown.signature, None)
-            note = f"Fingers {fingers_text(fingers)}: the usual ones again."
-        self.state = replace(self.state, note=note)
+        choices = [way.fingers for way in ways]
+        turned = (choices.index(shown.fingers) + 1) % len(ways) if shown.fingers in choices else 0
+        kept = choices[turned] if turned else None
+        self.log.lock(shown.signature, kept and fingers_text(kept), now)
+        self.material.finder.lock(shown.signature, kept)
+        what = "kept for this form in all keys" if kept else "the usual ones again"
+        self.state = replace(self.state, note=f"Fingers {fingers_text(choices[turned])}: {what}.")
 
     def _narrow(self, only: str, now: datetime) -> None:
         """Today's focus: what has been met, one string set, or everything again."""

@@ -1,8 +1,11 @@
-"""What a session asks of the world: values that the machine returns and the drill carries out, in order."""
+"""What a session asks of the world: values that the machine returns and the drill carries out, in order.
+
+Named tuples, matched by their class: there are many of them, and a start of the tool pays for each.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drills.cards.card import Card
 from drills.session.state import Given
@@ -13,15 +16,13 @@ __all__ = [
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class NextCard:
+class NextCard(NamedTuple):
     """Choose the next card and hand it in with `present`; `skipped` must not be it."""
 
     skipped: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(NamedTuple):
     """Judge a typed answer and hand the verdict in with `judged`."""
 
     card: Card
@@ -29,24 +30,20 @@ class Check:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
-class RecordGrade:
+class RecordGrade(NamedTuple):
     """Write a first attempt to the log, before anything is drawn."""
 
     given: Given
 
 
-@dataclass(frozen=True, slots=True)
-class RecordRepeat:
+class RecordRepeat(NamedTuple):
     """Write that a missed card was played right after its diagram."""
 
     card: Card
-    after: str
     review: str
 
 
-@dataclass(frozen=True, slots=True)
-class RecordLesson:
+class RecordLesson(NamedTuple):
     """Write that a card's form was shown and played for the first time."""
 
     card: Card
@@ -54,79 +51,67 @@ class RecordLesson:
     spent: float
 
 
-@dataclass(frozen=True, slots=True)
-class TakeBack:
+class TakeBack(NamedTuple):
     """Undo these reviews, the latest first."""
 
     reviews: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TagSlip:
+class TagSlip(NamedTuple):
     """Name the cause of a miss."""
 
     review: str
     slip: str
 
 
-@dataclass(frozen=True, slots=True)
-class LockFingering:
-    """Keep the fingering that is shown (its index among usual and alternates) for this form in all keys."""
+class LockFingering(NamedTuple):
+    """Turn to the next fingering of this card and keep it for its form in all keys."""
 
     card: Card
-    view: int
 
 
-@dataclass(frozen=True, slots=True)
-class RestCard:
+class RestCard(NamedTuple):
     """Set a card aside."""
 
     card: Card
 
 
-@dataclass(frozen=True, slots=True)
-class AskTeacher:
+class AskTeacher(NamedTuple):
     """Flag a card for the teacher."""
 
     card: Card
 
 
-@dataclass(frozen=True, slots=True)
-class Sound:
+class Sound(NamedTuple):
     """Let a card be heard: chord, arpeggio, mode, chord."""
 
     card: Card
 
 
-@dataclass(frozen=True, slots=True)
-class Click:
+class Click(NamedTuple):
     """A count-in and a click; with a card, its two-five-one to play over."""
 
     card: Card | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Drone:
+class Drone(NamedTuple):
     """A drone under a card's chord for some seconds."""
 
     card: Card
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
-class Narrow:
+class Narrow(NamedTuple):
     """Ask only this today: ``reviews``, the id of a string set, or ``""`` for everything again."""
 
     only: str
 
 
-@dataclass(frozen=True, slots=True)
-class Another:
+class Another(NamedTuple):
     """Remember that the second helping of today was taken."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeenCaution:
+class SeenCaution(NamedTuple):
     """Remember that the safety caution was shown."""
 
 

@@ -52,7 +52,7 @@ def present(
     lesson = new_form and state.kind != PLACEMENT
     return replace(
         state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new_form=new_form,
-        asked_s=now_s, revealed_s=now_s if lesson else 0.0, view=0, extra=False,
+        asked_s=now_s, revealed_s=now_s if lesson else 0.0, extra=False,
         typing=typing and not lesson, typed="", verdict=None,
     )  # fmt: skip
 

@@ -12,9 +12,6 @@ from scheduler.grade import Grade
 
 __all__ = ["caution", "done", "end", "music", "placed", "start", "warm_up", "weakest"]
 
-HANDS_OFF_S = 60.0
-"""Hands off for a minute after ten (handbook E)."""
-
 FEWEST_PLACED = 5
 """Answers under which a placement says nothing (handbook F4)."""
 

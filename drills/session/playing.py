@@ -40,9 +40,7 @@ def lesson(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     if key in ON and not _resting(state, now_s):
         shown = RecordLesson(state.card, new_id, max(0.0, now_s - state.asked_s))
         return _onward(replace(state, lessons=state.lessons + 1), [shown], now_s)
-    if key in SLIP_KEYS and state.given and state.given[-1].grade is Grade.FOUND:
-        return _tag(state, key)  # the next card may be a lesson; the slip is still the last card's
-    return _set_aside(state, key) or _common(state, key) or (state, [])
+    return _late_slip(state, key) or _set_aside(state, key) or _common(state, key) or (state, [])
 
 
 def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
@@ -52,17 +50,14 @@ def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
         return replace(state, phase=Phase.ANSWER, revealed_s=now_s), []
     if key in RAISE and last and not last.raised and last.grade in (Grade.LOOKED, Grade.CLEAN):
         raised = replace(last, grade=Grade(last.grade + 1), review=new_id, raised=True)
-        again = dict(state.repeats)
-        back = tuple(review for review in (again.get(last.review), last.review) if review)
+        back = _written_for(state, last)
         state = replace(state, given=(*state.given[:-1], raised), note=f"Raised to {raised.grade.label}.")
         return state, [TakeBack(back), RecordGrade(raised)]
-    if key in SLIP_KEYS and last and last.grade is Grade.FOUND:
-        return _tag(state, key)
     if key == "k":
         return state, [Click()]
     if key == "?":
         return replace(state, note="Marked for your teacher."), [AskTeacher(state.card)]
-    return _set_aside(state, key) or (state, [])
+    return _late_slip(state, key) or _set_aside(state, key) or (state, [])
 
 
 def write(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
@@ -104,7 +99,7 @@ def repeat(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     if key in ON and not _resting(state, now_s):
         missed = state.given[-1].review
         state = replace(state, repeats=(*state.repeats, (missed, new_id)))
-        return _onward(state, [RecordRepeat(state.card, missed, new_id)], now_s)
+        return _onward(state, [RecordRepeat(state.card, new_id)], now_s)
     if key in RAISE:  # the pedal's second thought, while the diagram is still there
         return prompt(state, key, now_s, new_id)
     return _common(state, key) or (state, [])
@@ -115,15 +110,26 @@ def take_back(state: State, now_s: float) -> tuple[State, list[Effect]]:
     if not state.given:
         return replace(state, note="There is no grade to take back."), []
     last = state.given[-1]
-    again = dict(state.repeats)
-    back = tuple(review for review in (again.get(last.review), last.review) if review)
+    back = _written_for(state, last)
     state = replace(
-        state, phase=Phase.ANSWER, card=last.card, given=state.given[:-1], new_form=False, view=0,
+        state, phase=Phase.ANSWER, card=last.card, given=state.given[:-1], new_form=False,
         typing=False, verdict=None,
         repeats=tuple(pair for pair in state.repeats if pair[0] != last.review),
         asked_s=now_s - last.spent, revealed_s=now_s - last.spent + last.seconds, note="Taken back: grade it again.",
     )  # fmt: skip
     return state, [TakeBack(back)]
+
+
+def _written_for(state: State, given: Given) -> tuple[str, ...]:
+    """Ids of the reviews a grade wrote, the latest first: the repeat that followed it, if any, and its own."""
+    again = dict(state.repeats).get(given.review)
+    return (again, given.review) if again else (given.review,)
+
+
+def _late_slip(state: State, key: str) -> tuple[State, list[Effect]] | None:
+    """The slip of a card that was found, named when the next one is already there, as prompt or lesson."""
+    found = state.given and state.given[-1].grade is Grade.FOUND
+    return _tag(state, key) if key in SLIP_KEYS and found else None
 
 
 def _resting(state: State, now_s: float) -> bool:
@@ -143,7 +149,7 @@ def _common(state: State, key: str) -> tuple[State, list[Effect]] | None:
     if key == "g":
         return replace(state, extra=not state.extra), []
     if key == "a":
-        return replace(state, view=state.view + 1), [LockFingering(card, state.view + 1)]
+        return state, [LockFingering(card)]
     return None
 
 

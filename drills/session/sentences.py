@@ -1,19 +1,18 @@
-"""What a session says of itself: the plan before, the reason for a card, the honest words at the end."""
+"""What a session says of itself: the plan before, the honest words at the end."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
 
-from drills.cards.skills import root_place
+from drills.neck.strings import parse_strings
 from drills.session.drill import Drill
 from drills.session.opening import placed, weakest
 from drills.session.state import DAILY, PLACEMENT, ROUND, Given, State
 from scheduler.grade import Grade
 from scheduler.intervals import wilson
-from scheduler.reasons import Reasons
 
-__all__ = ["end_lines", "focus_words", "music_words", "plan_line", "reason_line", "warm_up_words"]
+__all__ = ["end_lines", "focus_words", "music_words", "plan_line", "warm_up_words"]
 
 FEW_TRIES = 5
 """Under so many tries only counts are said, and nothing is drawn from them (handbook F4)."""
@@ -24,10 +23,6 @@ SPOT_CHECK = 20
 
 def _many(count: int, noun: str) -> str:
     return f"{count} {noun}{'s' * (count != 1)}"
-
-
-def _set_name(strings_id: str) -> str:
-    return "-".join(strings_id)
 
 
 def plan_line(drill: Drill) -> str:
@@ -47,7 +42,7 @@ def plan_line(drill: Drill) -> str:
     roots = sum(skill.startswith("root:") for skill in new)
     parts = [f"about {_many(len(drill.preview), 'card')}"]
     if state.only:
-        parts.append("only reviews" if state.only == "reviews" else f"only {_set_name(state.only)}")
+        parts.append("only reviews" if state.only == "reviews" else f"only {parse_strings(state.only).name}")
     if forms:
         parts.append(f"new shape{'s' * (len(forms) > 1)}: {', '.join(sorted(forms))}")
     if roots:
@@ -59,7 +54,7 @@ def focus_words(state: State) -> str:
     """The keys that narrow today's plan, or ``""``."""
     if state.kind != DAILY:
         return ""
-    sets = [f"{number} {_set_name(strings)}" for number, strings in enumerate(state.sets, 1)]
+    sets = [f"{number} {parse_strings(strings).name}" for number, strings in enumerate(state.sets, 1)]
     return "Only: " + "  ".join(["v reviews", *sets])
 
 
@@ -74,27 +69,6 @@ def music_words(drill: Drill) -> str:
     card = weakest(drill.state)
     what = f"{card.chord.name} on {card.strings}"
     return f"{drill.state.music_s:.0f} seconds with {what}: slow phrases, chord tones first."
-
-
-def _skill_words(skill: str, drill: Drill) -> str:
-    kind = skill.partition(":")[0]
-    if kind == "root" and (place := root_place(skill)):
-        return f"finding {place[0]} on string {place[1]}"
-    if kind == "form":
-        card = next((c for c in drill.material.cards.values() if c.skills[0] == skill), None)
-        return f"the {card.chord.quality.name} shape on {card.strings}" if card else "this shape"
-    return {"spell": "spelling this chord", "degree": "naming the degree"}.get(kind, "this card itself")
-
-
-def reason_line(reasons: Reasons, drill: Drill) -> str:
-    """One sentence on why a card came up."""
-    if not reasons.parts:
-        return ""
-    part = max(reasons.parts, key=lambda part: part.share)
-    words = _skill_words(part.skill, drill)
-    if part.state.word == "unmet":
-        return f"New to you: {words}."
-    return f"Most to gain here: {words}."
 
 
 def _where(given: Given) -> str:

@@ -72,7 +72,7 @@ class State:
     typing: whether the prompt takes a typed answer; typed: what stands there; verdict: on it.
     asked_s, revealed_s: when the prompt was shown and when the answer was.
     given: every grade so far, oldest first. repeats: ids of repeat reviews by the review they follow.
-    view: which fingering is shown (0 the usual). extra: whether grip and mode are shown too.
+    extra: whether grip and mode are shown too.
     paused_s, help: what lies over the screen. last_key, last_key_s, rest_s: for keys held down.
     note: one line for the player.
     """
@@ -95,7 +95,6 @@ class State:
     given: tuple[Given, ...] = ()
     repeats: tuple[tuple[str, str], ...] = ()
     lessons: int = 0
-    view: int = 0
     extra: bool = False
     paused_s: float | None = None
     help: bool = False

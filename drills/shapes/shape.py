@@ -9,7 +9,7 @@ from drills.shapes.form import Form
 from drills.theory.chord import Chord
 from drills.theory.note import Pitch
 
-__all__ = ["Placement", "Shape", "fingers_text", "signature_of"]
+__all__ = ["Placement", "Shape", "fingers_of", "fingers_text", "signature_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,5 +126,11 @@ def signature_of(form: Form, places: list[tuple[int, int]]) -> str:
 
 
 def fingers_text(fingers: tuple[int, ...]) -> str:
-    """Fingers as written on paper and in the log: ``2 1 4 3 4``."""
+    """Fingers as written on paper and in the log: ``2 1 4 3 4``, 0 for an open string."""
     return " ".join(map(str, fingers))
+
+
+def fingers_of(text: str) -> tuple[int, ...] | None:
+    """Fingers read back, with or without spaces between them, or None when the text is no fingering."""
+    digits = "".join(text.split())
+    return tuple(map(int, digits)) if digits and set(digits) <= set("01234") else None

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from drills.cards.deck import read_deck
 from drills.cards.material import gather
 from drills.cli import main
-from drills.cli.player import Player
+from drills.cli.player import kept_fingers
 from drills.errors import DrillsError
 from drills.neck.neck import Neck
 from drills.neck.strings import parse_strings
@@ -161,7 +161,7 @@ def test_any_imported_file_is_read_or_refused_and_does_no_harm(which, place, wid
             assert "log.json" in str(error)
             assert "\n" not in str(error)
         state = log.state()
-        finder = ShapeFinder(Neck(), Player.locks(None, state))
+        finder = ShapeFinder(Neck(), kept_fingers(state))
         shape = finder.find(parse_chord("Cm7"), ARPEGGIO, parse_strings("654"))
         assert len(shape.fingers) == 5
         Planner([CardSpec(CARD, ("form:x",))], history=state.reviews)
