@@ -43,25 +43,23 @@ def open_cards(
     begun = Counter(kind_of(skill) for skill in sitting.new_skills())
     room = {kind: limit - begun[kind] for kind, limit in limits.items()}
     focus, rested = rules.focus, rules.rested
-    free: list[CardSpec] = []
+    allowed = [c for c in cards if c.id not in rested and (focus is None or c.id in focus)]
+    free = [card for card in allowed if not new_of.get(card.id)]
+    unmet = [card for card in allowed if new_of.get(card.id)]
+    if rules.in_stage_order:
+        unmet.sort(key=lambda card: card.stage)
     fresh: list[CardSpec] = []
-    for card in cards:
-        if card.id in rested or (focus is not None and card.id not in focus):
-            continue
-        new = new_of.get(card.id)
-        if not new:
-            free.append(card)
-            continue
+    for card in unmet:
+        if fresh and rules.in_stage_order and card.stage > fresh[0].stage:
+            break
+        new = new_of[card.id]
         if limits:
-            wanted = Counter(kind_of(skill) for skill in new)
-            if any(wanted[kind] > left for kind, left in room.items() if wanted[kind]):
+            kinds = [kind_of(skill) for skill in new]
+            if any(kinds.count(kind) > left for kind, left in room.items() if kind in kinds):
                 continue
         if look_alikes and rules.look_alikes and _shown_today(rules, new, met_today):
             continue
         fresh.append(card)
-    if fresh and rules.in_stage_order:
-        first = min(card.stage for card in fresh)
-        fresh = [card for card in fresh if card.stage == first]
     return free + fresh
 
 

@@ -7,7 +7,7 @@ import math
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.blocking import apart_from, open_cards
 from scheduler.card import CARD_KIND, CardSpec, kind_of
@@ -17,10 +17,12 @@ from scheduler.memory.committee import Memory
 from scheduler.memory.constants import Constants
 from scheduler.memory.trace import Trace
 from scheduler.pace import Pace
-from scheduler.reasons import Reasons, SkillPart, SkillState
 from scheduler.review import Review
 from scheduler.rules import NO_RULES, TeachingRules
 from scheduler.sitting import Played, Sitting, sitting_at
+
+if TYPE_CHECKING:
+    from scheduler.reasons import Reasons, SkillState
 
 __all__ = ["CatchUp", "Planner"]
 
@@ -39,8 +41,6 @@ class _Entry(NamedTuple):
     log_weights: tuple[float, ...]
     pace: Pace
     owed: int | None
-    at_days: float
-    met: int
 
 
 class CatchUp(NamedTuple):
@@ -83,6 +83,7 @@ class Planner:
         self.memory = Memory(constants)
         self.pace = Pace()
         self._by_id = {card.id: card for card in self.cards}
+        self._rows = {card.id: row for row, card in enumerate(self.cards)}
         if len(self._by_id) != len(self.cards):
             seen: set[str] = set()
             twice = next(c.id for c in self.cards if c.id in seen or seen.add(c.id))
@@ -90,7 +91,6 @@ class Planner:
         self._owed: dict[str, int] = {}
         self._journal: deque[_Entry] = deque(maxlen=_JOURNAL)
         self._begun: str | None = None
-        self._offset_seconds = 0.0
         self._gains = None
         self._history: Callable[[], Iterable[Review]] | None = None
         self._ranks: dict[str, int] | None = None
@@ -148,9 +148,8 @@ class Planner:
             replaced = self.memory.see(skills, at_days) if new else ()
         played = Played(review.id, review.card, at_days, review.session, first, missed, new)
         self._journal.append(
-            _Entry(review, played, replaced, weights, pace, owed, at_days, len(self.memory.traces))
+            _Entry(review, played, replaced, weights, pace, owed)
         )
-        self._offset_seconds = offset.total_seconds()
         self._touch(replaced)
 
     def undo(self, review_id: str) -> None:
@@ -231,10 +230,12 @@ class Planner:
 
     def why(self, card_id: str, at: datetime) -> Reasons:
         """The parts of the worth of playing a card now."""
+        from scheduler.reasons import Reasons, SkillPart
+
         card = self._card(card_id)
         at_days = _days(at)
         worth, recalls = self._gain_arrays(at_days)
-        row = self.cards.index(card)
+        row = self._rows[card_id]
         gains = self._gains
         recall = float(recalls[row])
         seconds = self.pace.seconds(card.seconds, recall)
@@ -307,7 +308,7 @@ class Planner:
         met = [card for card in self.cards if not self.unmet(card.id)]
         if not met or not self._journal:
             return CatchUp(0, 0.0, 0.0)
-        last = self._journal[-1].at_days
+        last = self._journal[-1].played.at_days
 
         def mean(planner: Planner, when_days: float) -> float:
             return math.fsum(
@@ -407,9 +408,8 @@ class Planner:
             choices = first or choices
         worth, recalls = self._gain_arrays(at_days)
         best, best_key = None, None
-        rows = self._rows()
         for card in choices:
-            row = rows[card.id]
+            row = self._rows[card.id]
             gain = float(worth[row].sum()) / self.pace.seconds(card.seconds, float(recalls[row]))
             key = (float(f"{gain:.9g}"), -self._rank(card.id))
             if best_key is None or key > best_key:
@@ -425,16 +425,16 @@ class Planner:
             from scheduler.words import is_firm
 
             limit = rules.longest_gap_days * 0.8
-            overdue = {
+            long_unplayed = {
                 skill: at_days - trace.last_days
                 for skill, trace in traces.items()
                 if at_days - trace.last_days > limit
                 and kind_of(skill) in rules.longest_gap_kinds
                 and is_firm(self.memory, skill)
             }
-            if overdue:
+            if long_unplayed:
                 longest = {
-                    c.id: max((overdue.get(s, 0.0) for s in c.skills), default=0.0) for c in choices
+                    c.id: max((long_unplayed.get(s, 0.0) for s in c.skills), default=0.0) for c in choices
                 }
                 top = max(longest.values())
                 if top > 0.0:
@@ -444,12 +444,6 @@ class Planner:
             if again:
                 return again, "again"
         return [], None
-
-    def _rows(self) -> dict[str, int]:
-        rows = self.__dict__.get("_row_of")
-        if rows is None:
-            rows = self._row_of = {card.id: i for i, card in enumerate(self.cards)}
-        return rows
 
     def _copy(self) -> Planner:
         other = object.__new__(Planner)

@@ -112,7 +112,7 @@ def main(args: list[str] | None = None) -> int:
 
 def _run(args: list[str] | None) -> int:
     # Starting makes many small lasting objects and no garbage; looking for it is a tenth of the start.
-    gc.set_threshold(20_000, 20, 50)
+    gc.set_threshold(200_000, 20, 50)
     try:
         result = group.main(args=args, prog_name="neckwork", standalone_mode=False)
         code = result if isinstance(result, int) else 0

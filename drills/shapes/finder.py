@@ -42,7 +42,7 @@ class ShapeFinder:
     teacher; a lock overrides the search wherever that form appears. A lock that a
     hand cannot play at some fret is passed over there.
 
-    Results are cached; a finder is as good as immutable and safe to share.
+    Results are cached; only `lock` changes what a finder answers.
     """
 
     def __init__(self, neck: Neck, locks: Mapping[str, tuple[int, ...]] | None = None):
@@ -51,8 +51,16 @@ class ShapeFinder:
         self.locks = dict(locks or {})
         self._fingered: dict[tuple, list[tuple[int, tuple[int, ...]]]] = {}
         self._checked: dict[StringSet, tuple[int, ...]] = {}
-        self._layouts: dict[tuple, tuple[Layout, ...]] = {}
+        self._layouts: dict[tuple, tuple[Layout, ...]] = {}  # by tuning of the strings: sets tuned alike share
+        self._lines: dict[tuple, tuple[Places, ...]] = {}  # the same, written out for a set's own strings
         self._reach = lru_cache(maxsize=None)(self._within_reach)
+
+    def lock(self, signature: str, fingers: tuple[int, ...] | None) -> None:
+        """Keeps fingers for a form from now on, or lets the search choose again (None)."""
+        if fingers is None:
+            self.locks.pop(signature, None)
+        else:
+            self.locks[signature] = fingers
 
     # -- what is asked -------------------------------------------------------
 
@@ -271,9 +279,12 @@ class ShapeFinder:
 
         The smallest stretch comes first; `_rank` says how ties are broken.
         """
-        gaps = self._gaps(strings)
         form = form.upward
-        key = (quality, form, gaps, len(strings.numbers))
+        asked = (quality, form, strings)
+        if asked in self._lines:
+            return self._lines[asked]
+        gaps = self._gaps(strings)
+        key = (quality, form, gaps)
         if key not in self._layouts:
             tones = rising_tones(quality, form)
             rise = [tone.semitones - tones[0].semitones for tone in tones]
@@ -283,10 +294,11 @@ class ShapeFinder:
             options = layouts(rise, gaps, WIDEST[form.octaves], fixed)
             self._layouts[key] = tuple(sorted(options, key=lambda option: _rank(option, rise, form)))
         numbers = strings.numbers
-        return tuple(
+        self._lines[asked] = tuple(
             tuple((numbers[index], offset) for index, offset in zip(option.strings, option.offsets, strict=True))
             for option in self._layouts[key]
         )
+        return self._lines[asked]
 
     def _arpeggio_inside(self, quality: Quality, form: Form, strings: StringSet) -> dict[int, int]:
         """String index of each scale note that is a chord tone, as the chord's own arpeggio lays it."""
@@ -375,7 +387,7 @@ class ShapeFinder:
         return _note_above(chord.root, tone)
 
     def _shape(self, chord: Chord, form: Form, strings: StringSet, places: Places, variant: str = "") -> Shape:
-        locked = self.locks.get(signature_of(form, list(places)))
+        locked = self.locks.get(signature_of(form, list(places))) if self.locks else None
         if locked is not None and len(locked) == len(places):
             cost = self._cost_of(form, places, locked)
             if cost is not None:
