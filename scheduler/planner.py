@@ -59,7 +59,8 @@ class CatchUp(NamedTuple):
 class Planner:
     """Chooses cards for one player and learns from every first attempt.
 
-    cards: the deck; ids must differ. seed: settles ties. history: reviews
+    cards: the deck; ids must differ; new material is met in their order where
+    it gains alike. seed: settles other ties. history: reviews
     in the order they are to be learned from. rules: what a teacher asks.
     constants: the memory's global constants, when refitted.
 
@@ -411,7 +412,9 @@ class Planner:
         for card in choices:
             row = self._rows[card.id]
             gain = float(worth[row].sum()) / self.pace.seconds(card.seconds, float(recalls[row]))
-            key = (float(f"{gain:.9g}"), -self._rank(card.id))
+            # Equal gains: new material in the order it was given, the rest shuffled by the seed.
+            place = row if rules.in_stage_order and card.id in new_of else self._rank(card.id)
+            key = (float(f"{gain:.9g}"), -place)
             if best_key is None or key > best_key:
                 best, best_key = card.id, key
         return best, rule

@@ -18,7 +18,7 @@ class TeachingRules:
     new_per_session: kind of skill -> most new skills of that kind met in one
         session, e.g. ``{"form": 2, "root": 4}``. Kinds not named are free.
     in_stage_order: whether new skills are met in the order of the cards'
-        `stage`.
+        `stage`, and within a stage, where they gain alike, in the order given.
     look_alikes: skill -> skills easily taken for it; two of them are never
         first met on one practice day.
     blame: slip -> the kind of skill it blames for a miss, e.g.

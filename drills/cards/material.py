@@ -302,9 +302,10 @@ def _chords(block: Block, table: QualityTable, focus: Focus) -> Iterator[tuple[C
         quality = table.named(name)
         # A deck that names its roots is taken at its word, spelling included.
         for root in sorted(block.roots or free_roots(quality), key=_by_fourths):
-            # Each quality is met on a few friendly roots before any of them goes round all twelve.
+            # Each quality is met on a few friendly roots before any of them goes round all twelve. Two share a
+            # stage, as many as a session may bring: alone, the first could only be asked again and again.
             friendly = root.pitch_class in FRIENDLY_ROOTS
-            yield Chord(root, quality), None, 0, index + (0 if friendly else 50)
+            yield Chord(root, quality), None, 0, index // NEW_PER_SESSION["form"] + (0 if friendly else 50)
 
 
 def _by_fourths(root) -> int:

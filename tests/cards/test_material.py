@@ -134,9 +134,15 @@ def test_degree_prompts_are_called_by_degree():
 
 
 def test_new_material_comes_in_a_teachers_order():
-    """maj7 on 6-5-4 in friendly keys first, then m7, 7 and m7b5; 4-3-2 last (handbook B3b)."""
-    calls = [(card.chord.name, card.strings.id) for card in material().cards.values()]
-    assert calls[:5] == [("Cmaj7", "654"), ("Fmaj7", "654"), ("Bbmaj7", "654"), ("Gmaj7", "654"), ("Cm7", "654")]
+    """maj7 and m7 on 6-5-4 in friendly keys first, then 7 and m7b5, then the other roots; 4-3-2 last (handbook B3b)."""
+    cards = list(material().cards.values())
+    calls = [(card.chord.name, card.strings.id) for card in cards]
+    assert calls[:8] == [
+        (root + quality, "654") for quality in ("maj7", "m7") for root in ("C", "F", "Bb", "G")
+    ]  # fmt: skip
+    assert {card.chord.quality.name for card in cards[8:16]} == {"7", "m7b5"}
+    assert len({card.stage for card in cards[:8]}) == 1
+    assert cards[8].stage > cards[7].stage
     sets = [strings for _, strings in calls]
     assert sets == sorted(sets, reverse=True)
 

@@ -73,6 +73,7 @@ class Sitting:
         chooser=None, listener=None, tempo_of=lambda _: 60.0, typed=silent, check=None, **focus,
     ):  # fmt: skip
         self.clock = clock or Clock()
+        self.shown = []  # ids of the cards `play` went through, lessons among them
         self.log = ReviewLog(path)
         self.material = material or gathered(deck, neck, **focus)
         standing = self.log.standing()
@@ -100,6 +101,7 @@ class Sitting:
 
     def through_lessons(self):
         while self.state.phase.value == "lesson":
+            self.shown.append(self.state.card.id)
             self.press("enter", seconds=20)
 
     def play(self, key="c", look=8.0, spent=10.0):
@@ -108,6 +110,7 @@ class Sitting:
         if self.state.over or self.state.phase.value == "music":
             return None
         card = self.state.card
+        self.shown.append(card.id)
         self.press("enter", seconds=look)
         self.press(key, seconds=spent)
         if self.state.phase.value == "repeat":
