@@ -9,6 +9,8 @@ for the clairvoyant rival. Times are days.
 
 from __future__ import annotations
 
+from bisect import bisect_right
+
 import numpy as np
 
 from scheduler.evaluate.material import Material
@@ -92,7 +94,7 @@ class Traces(Player):
         self.offset = self.rng.normal(0.0, 0.12, self.size)
         self.clock, self.last = 0.0, None
         self.when = np.full((self.size, self.KEPT), np.nan)
-        self.decay = np.zeros((self.size, self.KEPT))
+        self.decay = np.full((self.size, self.KEPT), np.nan)  # not 0: nan ** 0 is 1, a trace nobody left
         self.slot = np.zeros(self.size, dtype=int)
         for k in range(6):
             self.when[self.known, k] = -86400.0 * self.BETWEEN * 20.0 * (6 - k)
@@ -106,8 +108,9 @@ class Traces(Player):
         return self.clock + (gap if gap < 1800.0 else 1800.0 + (gap - 1800.0) * self.BETWEEN)
 
     def _sum(self, clock: float) -> np.ndarray:
-        age = np.maximum(clock - self.when, 1.0)
-        return np.nansum(age**-self.decay, axis=1)
+        used = min(int(self.slot.max(initial=0)), self.KEPT)
+        age = np.maximum(clock - self.when[:, :used], 1.0)
+        return np.nansum(age ** -self.decay[:, :used], axis=1)
 
     def _m(self, total: np.ndarray) -> np.ndarray:
         with np.errstate(divide="ignore"):
@@ -163,23 +166,11 @@ class Windows(Player):
         self.minus = -self.TRIES * self.rng.normal(1.0, 0.7, 5)
         self.before = np.where(self.known, 25.0, 0.0)
         self.times: list[float] = []
-        self.skills: list[np.ndarray] = []
-        self.clean: list[bool] = []
+        self.so_far = [np.zeros((2, self.size))]
 
     def _counts(self, at: float) -> tuple[np.ndarray, np.ndarray]:
-        shape = (len(self.WINDOWS), self.size)
-        good, all_ = np.zeros(shape), np.zeros(shape)
-        if self.times:
-            times = np.array(self.times)
-            skills = np.array(self.skills)
-            clean = np.array(self.clean, dtype=float)
-            for w, window in enumerate(self.WINDOWS):
-                start = np.searchsorted(times, at - window, side="right")
-                names = skills[start:].ravel()
-                all_[w] = np.bincount(names, minlength=self.size)
-                good[w] = np.bincount(
-                    names, np.repeat(clean[start:], skills.shape[1]), minlength=self.size
-                )
+        starts = [bisect_right(self.times, at - window) for window in self.WINDOWS]
+        good, all_ = np.stack([self.so_far[-1] - self.so_far[start] for start in starts], axis=1)
         good[-1] += self.before
         all_[-1] += self.before
         return good, all_
@@ -195,9 +186,10 @@ class Windows(Player):
         return _logistic(self.ability + (1.0 - self.sharing) * own + self.sharing * rest)
 
     def practise(self, card: int, clean: bool, at: float) -> None:
+        counts = self.so_far[-1].copy()
+        counts[:, self.skill_of[card]] += np.array([[float(clean)], [1.0]])
         self.times.append(at)
-        self.skills.append(self.skill_of[card])
-        self.clean.append(clean)
+        self.so_far.append(counts)
 
     def ahead(self, at: float, horizon: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         good, all_ = self._counts(at + horizon)
