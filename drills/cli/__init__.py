@@ -147,6 +147,6 @@ def _run(args: list[str] | None) -> int:
 
 
 def _say(message: str) -> None:
-    # What was typed may hold control characters; a terminal must not act on them.
-    shown = "".join(c if c.isprintable() or c == "\n" else f"\\x{ord(c):02x}" for c in message)
-    click.echo(f"neckwork: {shown}", err=True)
+    from drills.cli.files import printable
+
+    click.echo(f"neckwork: {printable(message)}", err=True)

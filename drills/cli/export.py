@@ -7,6 +7,7 @@ from contextlib import contextmanager
 
 import click
 
+from drills.cli.files import printable, written
 from drills.cli.player import Player, player_of
 from drills.errors import SettingsError
 
@@ -48,9 +49,10 @@ def command(
             with _bar(review_log, not sys.stdout.isatty()) as tick:
                 export(review_log, sys.stdout, kind, choice, tick)
             return
-        with open(output, "w", encoding="utf-8", newline="") as out, _bar(review_log) as tick:
+        with written(output, player) as out, _bar(review_log) as tick:
             count = export(review_log, out, kind, choice, tick)
-    click.echo(f"{count} {'events' if kind == 'json' else 'reviews'} written to {output}", err=True)
+    what = ("event" if kind == "json" else "review") + "s" * (count != 1)
+    click.echo(f"{count} {what} written to {printable(output)}", err=True)
 
 
 def _choice(player: Player, since, until, deck, strings, quality):

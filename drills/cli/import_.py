@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from drills.cli.files import printable
 from drills.cli.player import player_of
 
 __all__ = ["command"]
@@ -23,4 +24,4 @@ def command(files: tuple[str, ...], log: str | None) -> None:
     with player.open_log() as review_log:
         for name in files:
             added = import_file(review_log, name)
-            click.echo(f"{name}: {added.new} new, {added.known} known already")
+            click.echo(f"{printable(name)}: {added.new} new, {added.known} known already")

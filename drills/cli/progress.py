@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import click
 
+from drills.cli.files import printable, written
 from drills.cli.player import Player, player_of
 
 __all__ = ["command"]
 
 HTML_DAYS = 56
 """How far the page looks ahead."""
+
+YEARS = range(1970, 9000)
+"""Days that may be asked about: there was no log before, and a calendar ends with the year 9999."""
 
 MEMORY_READ = 4_000
 """Reviews the memory is brought forward by while a player waits; a longer log without saved memory is counted only."""
@@ -48,9 +52,9 @@ def command(
     if html:
         from drills.progress.page import report_page
 
-        with open(html, "w", encoding="utf-8") as out:
+        with written(html, player) as out:
             out.write(report_page(report, forecast))
-        click.echo(f"written: {html}", err=True)
+        click.echo(f"written: {printable(html)}", err=True)
     if as_json:
         import json
 
@@ -81,9 +85,11 @@ def _moment(day: str | None, day_starts_at: float):
         return datetime.now().astimezone()
     try:
         asked = date.fromisoformat(day)
+        if asked.year not in YEARS:
+            raise ValueError(asked)
         end = datetime.combine(asked + timedelta(days=1), time()) + timedelta(hours=day_starts_at, microseconds=-1)
         return end.astimezone()
-    except (ValueError, OverflowError):
+    except ValueError:
         raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31") from None
 
 
@@ -156,9 +162,9 @@ def _write_calendar(
         raise click.UsageError(f"--at {at_hour[:20]!r}: expected a time such as 18:30") from None
     minutes = player.settings.practice.minutes
     content = calendar_file(calendar, calendar.day_of(now), now, owner, minutes=minutes, at=at, days=days)
-    with open(name, "wb") as out:
-        out.write(content)
-    click.echo(f"written: {name}", err=True)
+    with written(name, player) as out:
+        out.write(content.decode())
+    click.echo(f"written: {printable(name)}", err=True)
 
 
 def _show(player: Player, report) -> None:

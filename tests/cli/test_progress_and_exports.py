@@ -155,3 +155,24 @@ def test_a_bar_is_drawn_on_a_terminal_only(with_log, tmp_path):
     piped = subprocess.run([sys.executable, *command[:-2]], env=environ, capture_output=True, text=True, check=True)
     assert piped.stderr == ""
     json.loads(piped.stdout)
+
+
+def test_a_file_is_replaced_whole_and_never_the_log(neckwork, with_log, tmp_path, monkeypatch):
+    """Writing over the log is refused; an export that fails half-way leaves the file that was there, and no scraps."""
+    path = with_log(played(3, 4))
+    before = path.read_bytes()
+    for args in (("export", "-o"), ("progress", "--html"), ("progress", "--ics")):
+        ran = neckwork(*args, str(path))
+        assert (ran.code, ran.out) == (1, "") and "this is your log; write to another file" in ran.err
+    assert path.read_bytes() == before
+    old = tmp_path / "reviews.csv"
+    old.write_text("last month's")
+
+    def full(*_args, **_more):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("scheduler.interchange_csv.write_csv", full)
+    ran = neckwork("export", "--format", "csv", "-o", str(old))
+    assert ran.code == 1 and f"{old}: No space left on device" in ran.err
+    assert old.read_text() == "last month's"
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["home", "reviews.csv"]
