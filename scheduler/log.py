@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -186,6 +186,34 @@ class ReviewLog:
         """The reviews in effect (not undone, slips applied) in the order of the log, as asked for."""
         return self._read(_REVIEWS, (), review_from_row)
 
+    def reviews_after(self, seq: int, until: int) -> Iterator[tuple[int, Review]]:
+        """The reviews in effect among the events numbered past `seq` up to `until`, in the order of the log.
+
+        Each after its stamp, in microseconds.
+        """
+        return self._read(_REVIEWS_AFTER, (seq, until), lambda row: (row[0], review_from_row(row[1:])))
+
+    def continues(self, log: str, seq: int, last_id: str, order: Sequence) -> bool:
+        """Whether all that came after the event numbered `seq` only goes on from there.
+
+        So that a state that stands for the events up to it needs nothing but `reviews_after`. log: the id of the
+        log; last_id: of that event; order: (stamp in microseconds, id) of the last review in the state. False when
+        it is another log, when a review joined since belongs earlier, or when an earlier one was taken back or its
+        slip named since.
+        """
+        if log != self.id:
+            return False
+        with explained(self.path, "read"):
+            event = self._db.conn.execute("SELECT id FROM events WHERE seq = ?", (seq,)).fetchone()
+            if event is None or event[0] != last_id:
+                return False
+            disturbed = self._db.conn.execute(_DISTURBED, {"seq": seq, "stamp": order[0], "id": order[1]}).fetchone()
+        return disturbed is None
+
+    def latest(self) -> Review | None:
+        """The last review in effect, or None."""
+        return next(self._read(_LATEST, (), review_from_row), None)
+
     def lagged_reviews(self) -> Iterator[tuple[int, Review]]:
         """The reviews in effect, each after how far its stamp lies past its clock, in microseconds.
 
@@ -263,6 +291,17 @@ WHERE e.kind = 'review'
 ORDER BY e.stamp_us, e.id
 """
 _REVIEWS = f"SELECT {REVIEW_COLUMNS}, {_SLIP} {_FROM}"
+_REVIEWS_AFTER = f"SELECT e.stamp_us, {REVIEW_COLUMNS}, {_SLIP} " + _FROM.replace(
+    "e.kind = 'review'", "e.kind = 'review' AND e.seq > ? AND e.seq <= ?"
+)
+_LATEST = _REVIEWS.replace("ORDER BY e.stamp_us, e.id", "ORDER BY e.stamp_us DESC, e.id DESC LIMIT 1")
+_DISTURBED = """
+SELECT 1 FROM events u LEFT JOIN events e ON e.id = u.target
+WHERE u.seq > :seq AND (
+    (u.kind = 'review' AND (u.stamp_us, u.id) < (:stamp, :id))
+    OR (u.kind IN ('undo', 'slip') AND e.kind = 'review' AND e.seq <= :seq))
+LIMIT 1
+"""
 _LAGGED = f"SELECT e.stamp_us - e.clock_us, {REVIEW_COLUMNS}, {_SLIP} {_FROM}"
 _DIGESTED = """
 SELECT card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills{} FROM events

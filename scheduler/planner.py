@@ -29,6 +29,9 @@ __all__ = ["CatchUp", "Planner"]
 _JOURNAL = 512
 """Reviews that can be taken back without a rebuild."""
 
+_PLAYED = 256
+"""Reviews that an exported state remembers as played: more than any session has."""
+
 _DAY_SECONDS = 86400.0
 
 
@@ -91,6 +94,7 @@ class Planner:
             raise CardError(f"deck: expected every card id once, got {twice!r} twice")
         self._owed: dict[str, int] = {}
         self._journal: deque[_Entry] = deque(maxlen=_JOURNAL)
+        self._before: tuple[Played, ...] = ()
         self._begun: str | None = None
         self._gains = None
         self._history: Callable[[], Iterable[Review]] | None = None
@@ -191,11 +195,14 @@ class Planner:
                     f"review {review_id!r}: expected one of the reviews recorded, found none; "
                     "rebuild the planner from the log"
                 )
-            again += [e.review for e in self._journal if e.review.id not in {r.id for r in again}]
+            known = {review.id for review in again}
+            again += [e.review for e in self._journal if e.review.id not in known]
             again = [instead if r.id == review_id else r for r in again]
+            left = tuple(review for review in again if review is not None)
+            self._history = lambda: left
             fresh = Planner(self.cards, self.seed, (), self.rules, self.memory.constants)
             self.memory, self.pace, self._owed = fresh.memory, fresh.pace, fresh._owed
-            self._journal, self._gains = fresh._journal, None
+            self._journal, self._before, self._gains = fresh._journal, (), None
         for review in again:
             if review is not None:
                 self.record(review)
@@ -293,7 +300,7 @@ class Planner:
     def sitting(self, at: datetime) -> Sitting:
         """What has been played in the session this moment belongs to."""
         return sitting_at(
-            [entry.played for entry in self._journal],
+            self._played(),
             _days(at),
             self._begun,
             self.rules.session_gap_minutes / 1440.0,
@@ -307,9 +314,10 @@ class Planner:
         believes them to be. Pure.
         """
         met = [card for card in self.cards if not self.unmet(card.id)]
-        if not met or not self._journal:
+        played = self._played()
+        if not met or not played:
             return CatchUp(0, 0.0, 0.0)
-        last = self._journal[-1].played.at_days
+        last = played[-1].at_days
 
         def mean(planner: Planner, when_days: float) -> float:
             return math.fsum(
@@ -340,10 +348,41 @@ class Planner:
             self.memory.log_weights,
             self.pace,
             dict(self._owed),
-            [entry.played for entry in self._journal][-_JOURNAL // 2 :],
+            self._played()[-_PLAYED:],
         )
 
+    def rests_on(self) -> list:
+        """What the learned state rests on besides the reviews, as a JSON value."""
+        usual = CardSpec("any").seconds
+        slow = sorted((card.id, card.seconds) for card in self.cards if card.seconds != usual)
+        return [repr(self.memory.constants), sorted(self.rules.blame.items()), self.rules.day_starts_at_hour, slow]
+
+    def export(self) -> dict:
+        """Everything learned, as a JSON value; what takes back the last reviews is not in it."""
+        return {
+            "memory": self.memory.export(),
+            "pace": list(self.pace),
+            "owed": dict(self._owed),
+            "played": [list(played) for played in self._played()[-_PLAYED:]],
+        }
+
+    def restore(self, state: dict) -> None:
+        """Take over what `export` gave in place of what was learned, to the last bit."""
+        self.memory.restore(state["memory"])
+        self.pace = Pace(*state["pace"])
+        self._owed = dict(state["owed"])
+        self._before = tuple(Played(*fields, tuple(new)) for *fields, new in state["played"])
+        self._journal.clear()
+        self._gains = None
+
+    def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
+        """Where all reviews learned so far can be had again, should one older than the journal be taken back."""
+        self._history = history
+
     # -- inside --------------------------------------------------------------
+
+    def _played(self) -> list[Played]:
+        return [*self._before, *(entry.played for entry in self._journal)]
 
     def _card(self, card_id: str) -> CardSpec:
         card = self._by_id.get(card_id)

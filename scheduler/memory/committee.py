@@ -114,6 +114,33 @@ class Memory:
         other.traces = dict(self.traces)
         return other
 
+    @property
+    def members(self) -> tuple[str, ...]:
+        """A name for each member, in the order of the weights."""
+        return tuple(
+            f"{'power' if e.power else 'exponential'} {e.first_half_life_days:g} d, sharing {e.sharing:g}"
+            for e in self.experts
+        )
+
+    def member_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
+        """Each member's chance of a clean first attempt, before weighing."""
+        return self._card_recalls([self.skill_recalls(skill, at_days) for skill in skills])
+
+    def export(self) -> dict:
+        """Everything learned, as a JSON value."""
+        return {
+            "log_weights": list(self.log_weights),
+            "traces": {skill: list(trace) for skill, trace in self.traces.items()},
+        }
+
+    def restore(self, state: dict) -> None:
+        """Take over what `export` gave, to the last bit."""
+        self.log_weights = tuple(state["log_weights"])
+        self.traces = {
+            skill: Trace(last, tuple(halves), tries, clean, first)
+            for skill, (last, halves, tries, clean, first) in state["traces"].items()
+        }
+
     def put_back(
         self, before: tuple[tuple[str, Trace | None], ...], log_weights: tuple[float, ...]
     ) -> None:

@@ -1,0 +1,152 @@
+"""Saved state: what a long log has taught, kept beside it, so that opening it need not read it all again.
+
+The log is the truth and this file a cache. It holds, for each learner (a
+planner, say), its state, on what else that state rests, and which events of
+which log it stands for. Whatever does not match is thrown away and learned
+again from the log; deleting the file costs only that.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any, Protocol
+
+from scheduler.log import ReviewLog
+from scheduler.review import Review
+from scheduler.state import fold
+
+__all__ = ["FORMAT", "Learner", "bring_forward"]
+
+FORMAT = 1
+"""Version of the file; one of another version is thrown away."""
+
+_KEPT = 6
+"""Most states in a file: several learners, and decks whose cards take other times."""
+
+_SOURCES = ("memory/*.py", "planner.py", "pace.py", "sitting.py", "review.py", "grade.py", "card.py")
+"""The modules that learn: a state learned by another version of them is thrown away."""
+
+
+class Learner(Protocol):
+    """Whoever learns from reviews, one at a time, in the order of the log."""
+
+    def record(self, review: Review) -> None:
+        """Learn from one review."""
+
+    def rests_on(self) -> Any:
+        """What the state rests on besides the reviews, as a JSON value."""
+
+    def export(self) -> Any:
+        """The state, as a JSON value; floats come back to the last bit."""
+
+    def restore(self, state: Any) -> None:
+        """Take over an exported state in place of one's own, which is that of no reviews."""
+
+    def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
+        """Where all reviews learned so far can be had again."""
+
+
+def bring_forward(log: ReviewLog, path: Path | None, learners: Mapping[str, Learner]) -> None:
+    """Bring fresh learners to where the log stands, by the saved state at `path` as far as it goes.
+
+    learners: by name; each is in the state of no reviews. path: the file,
+    written anew when anything was learned; None to learn from the log alone.
+    The result is the same to the last bit with the file, without it, and
+    with any other file in its place.
+    """
+    entries = _read(path) if path is not None else []
+    keys = {name: _key(name, learner) for name, learner in learners.items()}
+    fingerprint = log.fingerprint()
+    done: dict[str, dict] = {}
+    behind: dict[int, list[str]] = {}
+    for name, learner in learners.items():
+        entry = next((one for one in entries if one["key"] == keys[name]), None)
+        seq = 0
+        if entry is not None and log.continues(entry["log"], entry["seq"], entry["last_id"], entry["order"]):
+            learner.restore(entry["state"])
+            seq, done[name] = entry["seq"], entry
+        behind.setdefault(seq, []).append(name)
+    bare = False
+    for seq, names in behind.items():
+        if seq == fingerprint.last_seq and seq:
+            continue
+        order = tuple(done[names[0]]["order"]) if names[0] in done else (0, "")
+        fed = log.reviews_after(seq, until=fingerprint.last_seq)
+        order, without = _feed([learners[name] for name in names], fed, order)
+        bare = bare or without
+        for name in names:
+            done[name] = {
+                "key": keys[name], "log": log.id, "seq": fingerprint.last_seq, "last_id": fingerprint.last_id,
+                "order": list(order), "state": learners[name].export(),
+            }  # fmt: skip
+    for learner in learners.values():
+        learner.history_from(lambda: _as_of(log, fingerprint.last_seq))
+    if path is not None and not bare and any(seq < fingerprint.last_seq for seq in behind):
+        others = [one for one in entries if one["key"] not in keys.values()]
+        _write(path, ([*done.values(), *others])[:_KEPT])
+
+
+def _feed(
+    learners: list[Learner], reviews: Iterable[tuple[int, Review]], order: tuple[int, str]
+) -> tuple[tuple[int, str], bool]:
+    """Teaches the reviews; the order of the last one, and whether any named no skills.
+
+    Such a review takes its skills from the deck of the day, so that what it taught must not be saved.
+    """
+    bare = False
+    for stamp_us, review in reviews:
+        for learner in learners:
+            learner.record(review)
+        bare = bare or not review.skills
+        order = (stamp_us, review.id)
+    return order, bare
+
+
+def _as_of(log: ReviewLog, seq: int) -> tuple[Review, ...]:
+    """The reviews in effect when the event numbered `seq` was the last."""
+    return fold(event for number, event in log.since(0) if number <= seq).reviews
+
+
+def _key(name: str, learner: Learner) -> str:
+    text = json.dumps([name, _version(), learner.rests_on()], sort_keys=True, default=str)
+    return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
+
+
+@cache
+def _version() -> str:
+    """What tells this version of the learning modules, and of Python, from every other."""
+    found = hashlib.blake2b(sys.version.encode(), digest_size=16)
+    here = Path(__file__).parent
+    for pattern in _SOURCES:
+        for path in sorted(here.glob(pattern)):
+            found.update(path.read_bytes())
+    return found.hexdigest()
+
+
+def _read(path: Path) -> list[dict]:
+    """The states in the file; none when it is missing, damaged or of another version."""
+    try:
+        check, body = path.read_bytes().split(b"\n", 1)
+        if check.decode("ascii") != hashlib.blake2b(body, digest_size=16).hexdigest():
+            return []
+        document = json.loads(body)
+        return document["states"] if document["format"] == FORMAT else []
+    except (OSError, ValueError, KeyError, TypeError):
+        return []
+
+
+def _write(path: Path, entries: list[dict]) -> None:
+    """Writes the file whole or not at all; a folder that cannot be written to costs only time."""
+    body = json.dumps({"format": FORMAT, "states": entries}, separators=(",", ":")).encode()
+    part = path.with_name(f"{path.name}.{os.getpid()}.part")
+    try:
+        part.write_bytes(hashlib.blake2b(body, digest_size=16).hexdigest().encode("ascii") + b"\n" + body)
+        os.replace(part, path)
+    except OSError:
+        part.unlink(missing_ok=True)
