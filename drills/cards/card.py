@@ -63,8 +63,10 @@ class Card:
     @property
     def detail(self) -> str:
         """What else the prompt must say, or ``""`` for the plain arpeggio: ``from the 3rd, downward``."""
-        if self.form == ARPEGGIO or self.form.id == f"scale-{self.form.mode.lower().replace(' ', '-')}":
+        if self.form == ARPEGGIO:
             return ""
+        if self.form.kind == "scale":  # the call has said which
+            return self.form.title.removeprefix(f"{self.form.mode} scale").removeprefix(", ")
         return self.form.title.removeprefix("arpeggio ").removeprefix("arpeggio, ")
 
     @property

@@ -14,7 +14,7 @@ from pathlib import Path
 from drills.cards.kinds import PROMPT_KINDS
 from drills.errors import DeckError, DrillsError
 from drills.neck.strings import StringSet, parse_strings
-from drills.shapes.form import GRIP_KINDS, Form, parse_form
+from drills.shapes.form import GRIP_KINDS, POSITIONS, USUAL_SCALES, Form, parse_form
 from drills.shapes.shape import fingers_of
 from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
 from drills.theory.note import Note
@@ -29,7 +29,7 @@ _DEEPEST_INCLUDE = 8
 class Block:
     """Material that is crossed: forms x qualities x (roots or keys) x string sets x prompts.
 
-    forms: form ids, or ``scale`` for the usual mode of each chord. qualities: names,
+    forms: form ids, or one of USUAL_SCALES for the usual mode of each chord. qualities: names,
     empty for every diatonic one when keys are given. roots: empty for all twelve.
     core: whether the tuning's core sets come first, so that one deck serves guitar and
     bass. keys: chords are then the keys' own. from_week: released from that week of the
@@ -194,8 +194,10 @@ class _Reader:
         )
 
     def _forms(self, where: str, name: str) -> Iterable[str]:
-        if name == "scale":
-            return ["scale"]
+        if name in USUAL_SCALES:
+            return [name]
+        if name.startswith("scale-") and name.endswith("-pentatonic-positions"):
+            return [form for number in range(POSITIONS) for form in self._forms(where, f"{name[:-1]}{number + 1}")]
         if name.startswith("grip-") and name.endswith("-all"):
             voicing = name.removeprefix("grip-").removesuffix("-all")
             if voicing in GRIP_KINDS:

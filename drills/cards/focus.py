@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from drills.errors import DeckError, DrillsError
 from drills.neck.strings import StringSet, parse_strings
-from drills.shapes.form import parse_form
+from drills.shapes.form import USUAL_SCALES, parse_form
 from drills.theory.key import Key, parse_key
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
@@ -60,6 +60,6 @@ def parse_focus(
         added=read("quality", [q[1:] for q in given if q.startswith("+")], lambda q: table.named(q).name),
         roots=read("root", _parts(root), Note.parse),
         keys=read("key", _parts(key), parse_key),
-        forms=read("form", _parts(form), lambda f: f if f in ("scale", "grip") else parse_form(f).id),
+        forms=read("form", _parts(form), lambda f: f if f in (*USUAL_SCALES, "grip") else parse_form(f).id),
         prompts=tuple(_parts(prompt)),
     )

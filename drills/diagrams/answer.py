@@ -27,7 +27,12 @@ def remarks(shape: Shape) -> list[str]:
     found = []
     if shape.has_roll:
         found.append("Roll the finger across the two strings.")
-    if shape.reach_mm > COMFORTABLE_MM:
+    if shape.reach_mm > COMFORTABLE_MM and (shape.form.octaves == 2 or shape.form.per_string):
+        low, high = min(fret for fret in shape.frets if fret), max(shape.frets)
+        found.append(
+            f"The hand moves between frets {low} and {high}: learn it slowly, higher up first, and stop if it hurts."
+        )
+    elif shape.reach_mm > COMFORTABLE_MM:
         found.append(f"A stretch of {shape.reach_mm:.0f} mm: learn it higher up first, and stop if it hurts.")
     twins = {note.pitch.note: simple_twin(note.pitch.note) for note in shape.notes}
     sounding = [f"{note} sounds as {twin}" for note, twin in twins.items() if twin]

@@ -8,7 +8,7 @@ from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet, core_sets, parse_strings
 from drills.neck.tuning import Tuning
 from drills.shapes.finder import ShapeFinder
-from drills.shapes.form import ARPEGGIO, Form, parse_form, scale_slug
+from drills.shapes.form import ARPEGGIO, USUAL_SCALES, Form, parse_form, scale_slug, usual_scale
 from drills.shapes.same_place import grip_inside
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
@@ -53,11 +53,13 @@ def _form_and_sets(
     form: str, chord: Chord, mode: Mode | None, sets: list[StringSet], tuning: Tuning
 ) -> list[tuple[Form, StringSet]]:
     core = sets or list(core_sets(tuning))
-    if form == "scale":
+    everywhere = sets or [StringSet(tuple(range(tuning.strings, 0, -1)))]
+    if form in USUAL_SCALES:
         name = mode.name if mode else (chord.quality.modes or ("",))[0]
         if not name:
             raise NotPlayableError(f"{chord.quality.name} has no usual scale; name one, such as 'C Dorian'")
-        return [(Form("scale", mode=name), strings) for strings in core]
+        wanted = usual_scale(form, name)
+        return [(wanted, strings) for strings in (everywhere if wanted.per_string else core)]
     parsed = parse_form(form)
     if parsed.kind == "grip" and not sets:
         size = 3 if parsed.voicing in ("close", "shell") else 4
@@ -66,9 +68,7 @@ def _form_and_sets(
             core = [StringSet((s.numbers[0], *(n - 1 for n in s.numbers[1:]))) for s in core if s.numbers[-1] > 1]
         if parsed.voicing == "shell" and not parsed.inversion:
             core = [StringSet((s.numbers[0], *(n - 1 for n in s.numbers[1:]))) for s in core if s.numbers[-1] > 1]
-    if parsed.octaves == 2 and not sets:
-        core = [StringSet(tuple(range(tuning.strings, 0, -1)))]
-    return [(parsed, strings) for strings in core]
+    return [(parsed, strings) for strings in (everywhere if parsed.octaves == 2 or parsed.per_string else core)]
 
 
 def shapes_named(

@@ -26,6 +26,9 @@ __all__ = ["ShapeFinder"]
 WIDEST = {1: 5, 2: 9}
 """Widest layout considered, in frets, by octaves: what a hand covers, with a shift in two octaves."""
 
+WIDEST_COUNTED = 9
+"""Widest scale of so many notes a string, in frets: the hand moves up with every step of the tuning."""
+
 ALTERNATE_WIDEST = 4
 """Widest alternate layout offered, in frets: the five-fret form."""
 
@@ -107,7 +110,9 @@ class ShapeFinder:
         """The cheapest ways to finger a shape where it lies, cheapest first, without regard to locks."""
         places = tuple((note.string, note.fret) for note in shape.notes)
         return [
-            self._with_fingers(shape.chord, shape.form, shape.strings, places, cost, fingers, "fingering" if number else "")
+            self._with_fingers(
+                shape.chord, shape.form, shape.strings, places, cost, fingers, "fingering" if number else ""
+            )
             for number, (cost, fingers) in enumerate(self._fingerings(shape.form, places, count))
         ]
 
@@ -214,6 +219,8 @@ class ShapeFinder:
                 yield from (places for places in ordered if min(fret for _, fret in places) == 0)
             return
         line = self._usual_line(chord, form, strings)
+        if form.per_string:  # one layout only: where its lower notes would leave the neck, the octave is tried
+            frets = (*frets, *(fret + 12 for fret in frets))
         for fret in frets:
             places = tuple((string, fret + offset) for string, offset in line)
             yield places[::-1] if form.down else places
@@ -286,12 +293,14 @@ class ShapeFinder:
         gaps = self._gaps(strings)
         key = (quality, form, gaps)
         if key not in self._layouts:
-            tones = rising_tones(quality, form)
+            tones = rising_tones(quality, form, len(strings.numbers))
             rise = [tone.semitones - tones[0].semitones for tone in tones]
             if len(rise) < len(strings.numbers):
                 raise NotPlayableError(f"{quality.name} has too few notes for the strings {strings}")
-            fixed = self._arpeggio_inside(quality, form, strings) if form.kind == "scale" else None
-            options = layouts(rise, gaps, WIDEST[form.octaves], fixed)
+            over = form.kind == "scale" and not form.per_string
+            fixed = self._arpeggio_inside(quality, form, strings) if over else None
+            widest = WIDEST_COUNTED if form.per_string else WIDEST[form.octaves]
+            options = layouts(rise, gaps, widest, fixed, form.per_string)
             self._layouts[key] = tuple(sorted(options, key=lambda option: _rank(option, rise, form)))
         numbers = strings.numbers
         self._lines[asked] = tuple(
@@ -338,16 +347,17 @@ class ShapeFinder:
         return min(frets) >= 0 and max(frets) <= self.neck.highest
 
     def _require_fit(self, chord: Chord, form: Form, strings: StringSet, places: Places) -> None:
+        name = f"{chord.root} {form.mode}" if form.kind == "scale" else chord.name
         frets = [fret for _, fret in places]
         if max(frets) > self.neck.highest:
             limit = f"the top fret is {self.neck.highest}" + (" from the capo" if self.neck.capo else "")
-            raise NotPlayableError(f"{chord.name} on {strings} needs fret {max(frets)}; {limit}")
+            raise NotPlayableError(f"{name} on {strings} needs fret {max(frets)}; {limit}")
         if min(frets) < 0:
-            raise NotPlayableError(f"{chord.name} on {strings} would need a fret below the open string")
+            raise NotPlayableError(f"{name} on {strings} would need a fret below the open string")
         if not self._fingerings(form, places, 1):
             widest = self.neck.reach_mm(min(fret for fret in frets if fret), max(frets))
             raise NotPlayableError(
-                f"{chord.name} on {strings} at fret {min(frets)}: {widest:.0f} mm is beyond the reach "
+                f"{name} on {strings} at fret {min(frets)}: {widest:.0f} mm is beyond the reach "
                 f"limit of {self.neck.reach_limit_mm:.0f} mm"
             )
 
@@ -402,14 +412,14 @@ class ShapeFinder:
         if form.kind == "grip":
             tones = voicing_tones(chord.quality, form)
         else:
-            tones = rising_tones(chord.quality, form.upward)
+            tones = rising_tones(chord.quality, form.upward, len(strings.numbers))
             tones = tones[::-1] if form.down else tones
         notes = tuple(
             Placement(
                 string,
                 fret,
                 _pitch(_note_above(chord.root, tone), self.tuning.midi(string, fret)),
-                degree_label(tone) if form.kind != "grip" else tone.simple.degree,
+                tone.simple.degree if form.kind == "grip" or form.per_string else degree_label(tone),
                 finger,
             )
             for (string, fret), tone, finger in zip(places, tones, fingers, strict=True)

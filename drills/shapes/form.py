@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from drills.errors import TheoryError
 from drills.theory.mode import Mode, mode_named, modes
 
-__all__ = ["ARPEGGIO", "GRIP_KINDS", "Form", "parse_form", "scale_slug"]
+__all__ = ["ARPEGGIO", "GRIP_KINDS", "POSITIONS", "USUAL_SCALES", "Form", "parse_form", "scale_slug", "usual_scale"]
 
 GRIP_KINDS = ("drop2", "drop3", "shell", "close")
 """Drop 2 and drop 3 of four-note chords, the shell (root, 3rd, 7th), and the close triad."""
+
+USUAL_SCALES = ("scale", "scale-three-per-string")
+"""What a deck or a player may ask of any chord: its usual scale over the arpeggio, or three notes a string."""
+
+POSITIONS = 5
+"""Two notes a string give a five-note scale as many places on the neck, each from another of its notes."""
 
 _ORDINALS = ("1", "3", "5", "7")
 
@@ -22,11 +28,13 @@ class Form:
     """A kind of shape.
 
     kind: ``arpeggio``, ``scale`` or ``grip``.
-    start: chord tone it starts on, 0 for the root, 1 for the third and so on (arpeggios).
+    start: chord tone it starts on, 0 for the root, 1 for the third and so on (arpeggios);
+        note of the scale (scales of so many notes a string).
     octaves: 1 or 2 (arpeggios and scales).
     closed: whether the note an octave above the first is played too.
     down: whether it is played downward.
     mode: the scale's name (scales).
+    per_string: notes on every string, 2 (five-note scales, in positions) or 3; 0 as they lie best (scales).
     voicing, inversion: one of GRIP_KINDS and the chord tone in the bass (grips);
         for shells, inversion 0 is R 7 3 and 1 is R 3 7, both with the root in the bass.
     """
@@ -39,6 +47,7 @@ class Form:
     mode: str = ""
     voicing: str = ""
     inversion: int = 0
+    per_string: int = 0
 
     @property
     def id(self) -> str:
@@ -46,7 +55,9 @@ class Form:
         if self.kind == "grip":
             return f"grip-{self.voicing}" + (f"-inv{self.inversion}" if self.inversion else "")
         name = "arpeggio" if self.kind == "arpeggio" else f"scale-{scale_slug(self.mode)}"
-        if self.start:
+        if self.per_string:
+            name += f"-position{self.start + 1}" if self.per_string == 2 else "-three-per-string"
+        elif self.start:
             name += f"-from{_ORDINALS[self.start]}"
         if self.octaves == 2:
             name += "-two-octaves"
@@ -66,7 +77,9 @@ class Form:
         name = "arpeggio" if self.kind == "arpeggio" else f"{self.mode} scale"
         if self.octaves == 2:
             name = f"two-octave {name}"
-        if self.start:
+        if self.per_string:
+            name += f", position {self.start + 1}" if self.per_string == 2 else ", three notes a string"
+        elif self.start:
             name += f" from the {('', '3rd', '5th', '7th')[self.start]}"
         if not self.closed:
             name += ", without the octave"
@@ -75,9 +88,7 @@ class Form:
     @property
     def upward(self) -> Form:
         """The same form played upward."""
-        if not self.down:
-            return self
-        return Form(self.kind, self.start, self.octaves, self.closed, False, self.mode)
+        return replace(self, down=False) if self.down else self
 
     @property
     def scale(self) -> Mode:
@@ -111,14 +122,18 @@ def parse_form(text: str) -> Form:
     by_length = sorted(slugs, key=len, reverse=True)
     match = re.fullmatch(
         rf"(arpeggio|scale-(?P<mode>{'|'.join(map(re.escape, by_length))}))"
+        r"(?:-position(?P<position>[1-5])|(?P<three>-three-per-string))?"
         r"(?:-from(?P<start>[357]))?(?P<two>-two-octaves)?(?P<open>-open-ended)?(?P<down>-down)?",
         name,
     )
-    if match is None or (match["mode"] and match["start"]):
+    if match is None or not _makes_sense(match, slugs):
         raise TheoryError(
             f"form {text[:40]!r}: expected such as arpeggio, arpeggio-from3-down, arpeggio-two-octaves, "
-            "scale-dorian or grip-drop2-inv1"
+            "scale-dorian, scale-dorian-three-per-string, scale-minor-pentatonic-position2 or grip-drop2-inv1"
         )
+    if match["position"] or match["three"]:
+        start, per_string = int(match["position"] or 1) - 1, 2 if match["position"] else 3
+        return Form("scale", start, down=bool(match["down"]), mode=slugs[match["mode"]], per_string=per_string)
     return Form(
         kind="scale" if match["mode"] else "arpeggio",
         start=_ORDINALS.index(match["start"] or "1"),
@@ -127,3 +142,19 @@ def parse_form(text: str) -> Form:
         down=bool(match["down"]),
         mode=slugs[match["mode"]] if match["mode"] else "",
     )
+
+
+def _makes_sense(match: re.Match[str], slugs: dict[str, str]) -> bool:
+    """Whether the parts of a form's id go together: positions are of five notes, three a string of seven or more."""
+    if not match["mode"]:
+        return not (match["position"] or match["three"])
+    notes = len(mode_named(slugs[match["mode"]]).intervals)
+    counted = match["position"] or match["three"]
+    return not match["start"] and not (counted and (match["two"] or match["open"])) and (
+        notes == POSITIONS if match["position"] else notes >= 7 or not match["three"]
+    )
+
+
+def usual_scale(name: str, mode: str) -> Form:
+    """A mode in one of USUAL_SCALES."""
+    return Form("scale", mode=mode, per_string=3 if name == "scale-three-per-string" else 0)

@@ -36,24 +36,23 @@ def layouts(
     gaps: Sequence[int],
     widest: int,
     fixed: dict[int, int] | None = None,
-    per_string: int | None = None,
+    per_string: int = 0,
 ) -> list[Layout]:
     """Every layout of a rising line that uses each string of a set, narrowest first.
 
     semitones: the notes above the first. gaps: semitones from each string to the next.
     widest: largest span in frets to keep. fixed: string index for some note indices
     (a scale laid over an arpeggio keeps the arpeggio's places). per_string: exact
-    number of notes on each string, where the line divides evenly.
+    number of notes on each string, the line having as many as that makes.
 
     Equal spans are ordered by notes per string, fewest on the lowest string first.
     """
     count, strings = len(semitones), len(gaps) + 1
     opens = [sum(gaps[:index]) for index in range(strings)]
     found = []
-    for cuts in combinations(range(1, count), strings - 1):
+    cut = [tuple(range(per_string, count, per_string))] if per_string else combinations(range(1, count), strings - 1)
+    for cuts in cut:
         bounds = (0, *cuts, count)
-        if per_string and any(b - a != per_string for a, b in zip(bounds, bounds[1:], strict=False)):
-            continue
         on = tuple(index for index in range(strings) for _ in range(bounds[index], bounds[index + 1]))
         if fixed and any(on[note] != string for note, string in fixed.items()):
             continue

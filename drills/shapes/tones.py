@@ -12,7 +12,7 @@ from drills.theory.quality import Quality
 __all__ = ["degree_label", "rising_tones", "scale_tones", "voicing_tones"]
 
 
-def degree_label(interval: Interval, quality: Quality | None = None) -> str:
+def degree_label(interval: Interval) -> str:
     """The label a player reads: within one octave, except the octave root itself, which is 8.
 
     Two octaves above the root is 15.
@@ -23,27 +23,28 @@ def degree_label(interval: Interval, quality: Quality | None = None) -> str:
 
 
 @lru_cache(maxsize=1024)
-def rising_tones(quality: Quality, form: Form) -> tuple[Interval, ...]:
+def rising_tones(quality: Quality, form: Form, strings: int = 1) -> tuple[Interval, ...]:
     """The notes of an arpeggio or a scale from the bottom up.
 
+    strings: how many it is played on; only a scale of so many notes a string asks.
     Raises NotPlayableError when the chord has no such tone to start on, or the
     scale does not contain the chord.
     """
     if form.kind == "scale":
-        return scale_tones(quality, form)
+        return scale_tones(quality, form, strings)
     chord = quality.intervals
     if form.start >= len(chord):
         raise NotPlayableError(f"{quality.name} has {len(chord)} notes: there is no 7th to start on")
     count = len(chord) * form.octaves
     raised = [
-        tone if octave == 0 else Interval(tone.steps + 7 * octave, tone.semitones + 12 * octave)
+        tone if octave == 0 else _raised(tone, octave)
         for octave in range(form.octaves + 2)
         for tone in chord
     ]
     return tuple(raised[form.start : form.start + count + form.closed])
 
 
-def scale_tones(quality: Quality, form: Form) -> tuple[Interval, ...]:
+def scale_tones(quality: Quality, form: Form, strings: int = 1) -> tuple[Interval, ...]:
     """The notes of a scale; where it sounds a chord tone, the chord's spelling is kept."""
     mode = form.scale
     spelled = {tone.semitones: tone for tone in quality.intervals}
@@ -51,14 +52,21 @@ def scale_tones(quality: Quality, form: Form) -> tuple[Interval, ...]:
     if missing:
         raise NotPlayableError(f"{mode.name} does not contain the {', '.join(missing)} of {quality.name}")
     one = [spelled.get(tone.semitones, tone) for tone in mode.intervals]
+    if form.per_string:
+        counted = range(form.start, form.start + form.per_string * strings)
+        return tuple(_raised(one[number % len(one)], number // len(one)) for number in counted)
     tones = [
-        Interval(tone.steps + 7 * octave, tone.semitones + 12 * octave)
+        _raised(tone, octave)
         for octave in range(form.octaves)
         for tone in one
     ]
     if form.closed:
         tones.append(Interval(7 * form.octaves, 12 * form.octaves))
     return tuple(tones)
+
+
+def _raised(tone: Interval, octaves: int) -> Interval:
+    return Interval(tone.steps + 7 * octaves, tone.semitones + 12 * octaves)
 
 
 @lru_cache(maxsize=512)

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from drills.cards.deck import list_decks, read_deck
+from drills.cards.deck import find_deck, list_decks, read_deck
 from drills.cards.material import gather
 from drills.errors import DeckError
 from drills.neck.neck import Neck
@@ -132,3 +132,39 @@ def test_every_shipped_deck_reads():
         d.name for d in decks
     }
     assert all(deck.title and deck.about for deck in decks)
+
+
+WANTED = {
+    "first": "maj7, m7, 7, m7b5 on three sets", "set-654": "each set alone", "set-543": "", "set-432": "",
+    "set-321": "", "minor": "minor family", "fourteen": "all fourteen qualities", "grips-drop2": "each grip family",
+    "grips-drop3": "", "shells": "", "grips-triads": "", "scales": "scales and modes", "pentatonics": "five positions",
+    "scales-three-per-string": "", "two-octaves": "", "triads": "", "everything": "", "keys": "one key at a time",
+}  # fmt: skip
+
+
+def test_the_shipped_decks_are_those_of_the_tiers():
+    """Every tier and grip family of the handbook (B1, B3, B3b) has its deck, and each fits a usual guitar nearly whole."""
+    decks = {path.stem: read_deck(path) for path in list_decks(None)}
+    assert set(WANTED) <= set(decks)
+    for name, deck in decks.items():
+        found = gather(deck, Neck())
+        assert len(found.cards) >= 5 * len(found.left_out), name
+
+
+def test_pentatonics_come_in_five_positions_on_all_roots():
+    """Twelve roots, two scales, five positions each; the five forms of a scale are five skills."""
+    found = gather(read_deck(find_deck("pentatonics", None)), Neck())
+    assert len(found.cards) == 12 * 2 * 5 and found.left_out == ()
+    assert len({card.skills[0] for card in found.cards.values()}) == 10
+    prompts = [card.prompt for card in found.cards.values() if card.chord.root.name == "A"]
+    assert prompts[0] == "A minor pentatonic, position 1, strings 6-5-4-3-2-1"
+
+
+def test_scales_of_three_notes_a_string_say_what_does_not_fit(tmp_path):
+    """The usual mode of each quality from its root; what is left out is named as the scale it is."""
+    found = gather(read_deck(find_deck("scales-three-per-string", None)), Neck())
+    assert len(found.cards) == 40
+    assert "Eb Ionian on 6-5-4-3-2-1 needs fret 16; the top fret is 15" in {left.reason for left in found.left_out}
+    card = next(iter(found.cards.values()))
+    assert card.prompt == "C Ionian, three notes a string, strings 6-5-4-3-2-1"
+    assert card.id == "E2A2D3G3B3E4/scale-ionian-three-per-string/C/maj7/654321/name"

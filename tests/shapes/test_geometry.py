@@ -442,6 +442,9 @@ FORMS = [
         for down in (True, False)
     ),
     *(Form("scale", octaves=octaves, mode=mode) for octaves in (1, 2) for mode in modes()),
+    *(Form("scale", start, mode="minor pentatonic", per_string=2) for start in range(5)),
+    Form("scale", 4, mode="major pentatonic", per_string=2, down=True),
+    *(Form("scale", mode=mode, per_string=3) for mode in modes() if len(modes()[mode].intervals) >= 7),
     *(Form("grip", voicing=voicing, inversion=inversion) for voicing in ("drop2", "drop3") for inversion in range(4)),
     *(Form("grip", voicing="close", inversion=inversion) for inversion in range(3)),
     *(Form("grip", voicing="shell", inversion=inversion) for inversion in range(2)),
