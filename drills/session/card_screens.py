@@ -6,6 +6,7 @@ from drills.diagrams.answer import heading, remarks
 from drills.diagrams.text import note_table
 from drills.reading import Reading
 from drills.session.drill import Drill
+from drills.session.lessons import lesson_words, root_words
 from drills.session.letters import big
 from drills.session.lines import Line, blank, drawing, places_text, wrapped
 from drills.session.state import State
@@ -55,6 +56,8 @@ def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     lines += _call(drill, reading, width, height)
     if state.card.note:
         lines += wrapped(state.card.note, width, "quiet", 4)
+    if drill.shows_root:
+        lines += wrapped(f"Root: {root_words(drill)}.", width, "quiet", 7)
     if state.typing:
         cursor = "_" if reading.ascii else "▁"
         return [*lines, blank(), Line(f"> {state.typed}{cursor}", "strong"), Line("Type it, then Enter.", "quiet", 6)]
@@ -97,9 +100,11 @@ def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Line
 
 
 def lesson(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
-    """A form met for the first time."""
+    """A form or a root met for the first time."""
+    asked, place = lesson_words(drill)
     return [
-        *wrapped("A new shape. Play it slowly, twice, with these fingers.", width, "strong", 8),
+        *wrapped(asked, width, "strong", 8),
+        *(wrapped(place, width, weight=5) if place else []),
         *_diagram(drill, reading, width),
         blank(0),
         Line("Enter: played twice  h keys" if width < NARROW else f"Enter: played twice  {_MORE}", "quiet", 8),

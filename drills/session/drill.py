@@ -14,7 +14,7 @@ from drills.session.keys import GRADE_REST_S
 from drills.session.opening import placed
 from drills.session.returning import come_back
 from drills.session.sounding import Listener, two_five_one
-from drills.session.state import DAILY, PLACEMENT, State, Verdict
+from drills.session.state import DAILY, PLACEMENT, ROUND, State, Verdict
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
 from scheduler.log import ReviewLog
@@ -92,8 +92,11 @@ class Drill:
         self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
         tickets = tickets or {}
         limits = _scaled(planner.rules.new_per_session, minutes)
+        self._taught = ("form", "root")
         if PLACED_TICKET in tickets:
             limits.pop("root", None)
+        if PLACED_TICKET in tickets or kind == ROUND:
+            self._taught = ("form",)  # roots are known, or come one after another with their place
         planner.rules = replace(planner.rules, new_per_session=limits)
         self._rules = planner.rules
         self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
@@ -133,6 +136,13 @@ class Drill:
     def shape(self) -> Shape:
         """The answer on show, with the player's own fingering where one is kept."""
         return self.material.answer(self.state.card)
+
+    @property
+    def shows_root(self) -> bool:
+        """Whether the prompt says where its root lies: on a round, for a root never met."""
+        if self.state.kind != ROUND or self.state.card is None:
+            return False
+        return any(skill.startswith("root:") for skill in self.planner.new_skills(self.state.card.id))
 
     def fingerings(self) -> list[Shape]:
         """The ways to finger the answer where it lies, the tool's own choice first."""
@@ -196,9 +206,10 @@ class Drill:
             chosen = self.chooser(now, self._skipped)
         card = self.material.cards[chosen] if chosen else None
         predicted = self.planner.recall(chosen, now) if chosen else None
-        new_form = bool(chosen) and any(skill.startswith("form:") for skill in self.planner.new_skills(chosen))
+        unmet = self.planner.new_skills(chosen) if chosen else ()
         self.state = machine.present(
-            self.state, card, self.now_s(), predicted=predicted, new_form=new_form,
+            self.state, card, self.now_s(), predicted=predicted,
+            new=tuple(kind for kind in self._taught if any(skill.startswith(f"{kind}:") for skill in unmet)),
             typing=card is not None and self.typed(card),
         )  # fmt: skip
         if self.listener is not None:
@@ -231,8 +242,8 @@ class Drill:
         shown = self.shape()
         ways = self.fingerings()
         if 0 in shown.fingers or len(ways) < 2:
-            note = "No other fingering here." if len(ways) < 2 else "Open strings: choose the fingering on a closed root."
-            self.state = replace(self.state, note=note)
+            open_strings = "Open strings: choose the fingering on a closed root."
+            self.state = replace(self.state, note="No other fingering here." if len(ways) < 2 else open_strings)
             return
         choices = [way.fingers for way in ways]
         turned = (choices.index(shown.fingers) + 1) % len(ways) if shown.fingers in choices else 0

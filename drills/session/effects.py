@@ -44,7 +44,7 @@ class RecordRepeat(NamedTuple):
 
 
 class RecordLesson(NamedTuple):
-    """Write that a card's form was shown and played for the first time."""
+    """Write that a card's form or root was shown and played for the first time."""
 
     card: Card
     review: str

@@ -39,19 +39,20 @@ def present(
     now_s: float,
     *,
     predicted: float | None = None,
-    new_form: bool = False,
+    new: tuple[str, ...] = (),
     typing: bool = False,
 ) -> State:
-    """The state with the next card on show, as a lesson when its form is new; None ends the session.
+    """The state with the next card on show, as a lesson when its form or its root is new; None ends the session.
 
-    Placement shows no lessons: it asks a player who says that much is known.
+    new: what of the card has never been met. Placement shows no lessons: it asks a player
+    who says that much is known.
     """
     if card is None:
         note = "Nothing more to ask with this focus today." if not state.given else state.note
         return replace(state, phase=Phase.END, card=None, note=note)
-    lesson = new_form and state.kind != PLACEMENT
+    lesson = bool(new) and state.kind != PLACEMENT
     return replace(
-        state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new_form=new_form,
+        state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new=new,
         asked_s=now_s, revealed_s=now_s if lesson else 0.0, extra=False,
         typing=typing and not lesson, typed="", verdict=None,
     )  # fmt: skip

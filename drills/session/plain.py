@@ -8,6 +8,7 @@ from drills.diagrams.text import position_name
 from drills.session.card_screens import slip_wanted
 from drills.session.drill import Drill
 from drills.session.keys import HELP
+from drills.session.lessons import lesson_words, root_words
 from drills.session.screens import CAUTION
 from drills.session.sentences import end_lines, focus_words, music_words, plan_line, warm_up_words
 from drills.session.state import Phase
@@ -64,8 +65,8 @@ def spoken(drill: Drill) -> list[str]:
             shape = drill.warm_up()
             return ["Warm up.", warm_up_words(state), *(_shape(shape, "") if shape else []), "Enter goes on."]
         case Phase.LESSON:
-            intro = "A new shape. Play it slowly, twice, with these fingers."
-            return [intro, *_diagram(drill), *note, "Enter when played."]
+            words = [say_chord(text) for text in lesson_words(drill) if text]
+            return [*words, *_diagram(drill), *note, "Enter when played."]
         case Phase.PROMPT:
             return _prompt(drill, note)
         case Phase.ANSWER:
@@ -97,7 +98,8 @@ def _prompt(drill: Drill, note: list[str]) -> list[str]:
         lines.append("Last one: 1 root, 2 shape, 3 fingering, 4 time?")
     if state.typing:
         return [*lines, f"{say_chord(card.prompt)}.{extra} Type the answer."]
-    lines.append(f"{say_chord(card.prompt)}.{extra} Play it, then Enter.")
+    place = f" Root: {say_chord(root_words(drill))}." if drill.shows_root else ""
+    lines.append(f"{say_chord(card.prompt)}.{extra}{place} Play it, then Enter.")
     if tempo:
         lines.append(f"In time is at {tempo:g}. k for the click.")
     return lines

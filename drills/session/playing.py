@@ -36,10 +36,10 @@ LEAST_MUSIC_S = 15.0
 
 
 def lesson(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
-    """A form's first meeting: shown, heard, played."""
+    """The first meeting with a form or a root: shown, heard, played."""
     if key in ON and not _resting(state, now_s):
         shown = RecordLesson(state.card, new_id, max(0.0, now_s - state.asked_s))
-        return _onward(replace(state, lessons=state.lessons + 1), [shown], now_s)
+        return _onward(replace(state, lessons=(*state.lessons, state.new)), [shown], now_s)
     return _late_slip(state, key) or _set_aside(state, key) or _common(state, key) or (state, [])
 
 
@@ -112,7 +112,7 @@ def take_back(state: State, now_s: float) -> tuple[State, list[Effect]]:
     last = state.given[-1]
     back = _written_for(state, last)
     state = replace(
-        state, phase=Phase.ANSWER, card=last.card, given=state.given[:-1], new_form=False,
+        state, phase=Phase.ANSWER, card=last.card, given=state.given[:-1], new=(),
         typing=False, verdict=None,
         repeats=tuple(pair for pair in state.repeats if pair[0] != last.review),
         asked_s=now_s - last.spent, revealed_s=now_s - last.spent + last.seconds, note="Taken back: grade it again.",

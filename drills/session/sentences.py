@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from drills.neck.strings import parse_strings
 from drills.session.drill import Drill
+from drills.session.lessons import met_words
 from drills.session.opening import placed, weakest
 from drills.session.state import DAILY, PLACEMENT, ROUND, Given, State
 from scheduler.grade import Grade
@@ -79,8 +80,9 @@ def end_lines(drill: Drill) -> list[str]:
     """Counts, what got stronger, what to watch, when next; no reproach and no promise."""
     state = drill.state
     given: Sequence[Given] = state.given
+    met = met_words(state.met("form"), state.met("root"))
     if not given:
-        return ["Nothing graded this time." if not state.lessons else "A new shape met; it will be asked next time."]
+        return [f"{met} Asked next time." if met else "Nothing graded this time."]
     if state.kind == PLACEMENT:
         return _placed(drill)
     clean = [entry for entry in given if entry.grade >= Grade.CLEAN]
@@ -98,8 +100,8 @@ def end_lines(drill: Drill) -> list[str]:
         slips = Counter(entry.slip for entry in given if entry.slip and _where(entry) == worst)
         cause = f"; the trouble was the {slips.most_common(1)[0][0]}" if slips else ""
         lines.append(f"To watch: {worst}, {hits[worst]} of {tries[worst]} clean{cause}.")
-    if state.lessons:
-        lines.append(f"{_many(state.lessons, 'new shape')} met.")
+    if met:
+        lines.append(met)
     if len(given) >= SPOT_CHECK and all(entry.grade is Grade.IN_TIME for entry in given[-SPOT_CHECK:]):
         lines.append(f"{SPOT_CHECK} In time in a row: let a teacher or a recording hear a few of them.")
     lines.append("Next: tomorrow. Hands off for a minute now.")

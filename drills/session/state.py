@@ -68,10 +68,11 @@ class State:
     phase: where it stands. limit_s: how long it is to last; the card in hand is always finished.
     kind: `DAILY`, `PLACEMENT` or `ROUND`. sets: ids of the string sets that may be asked alone.
     only: what the player narrowed today to. offer: whether another ten may be offered at the end.
-    card: the card in hand, or None. new_form: whether the card's form has never been met.
+    card: the card in hand, or None. new: what of it has never been met, ``form`` and ``root``.
     typing: whether the prompt takes a typed answer; typed: what stands there; verdict: on it.
     asked_s, revealed_s: when the prompt was shown and when the answer was.
     given: every grade so far, oldest first. repeats: ids of repeat reviews by the review they follow.
+    lessons: what was new in each lesson so far.
     extra: whether grip and mode are shown too.
     paused_s, help: what lies over the screen. last_key, last_key_s, rest_s: for keys held down.
     note: one line for the player.
@@ -86,7 +87,7 @@ class State:
     offer: bool = False
     card: Card | None = None
     predicted: float | None = None
-    new_form: bool = False
+    new: tuple[str, ...] = ()
     typing: bool = False
     typed: str = ""
     verdict: Verdict | None = None
@@ -94,7 +95,7 @@ class State:
     revealed_s: float = 0.0
     given: tuple[Given, ...] = ()
     repeats: tuple[tuple[str, str], ...] = ()
-    lessons: int = 0
+    lessons: tuple[tuple[str, ...], ...] = ()
     extra: bool = False
     paused_s: float | None = None
     help: bool = False
@@ -107,6 +108,10 @@ class State:
     def over(self) -> bool:
         """Whether nothing more will be asked."""
         return self.phase.over
+
+    def met(self, kind: str) -> int:
+        """How many new forms, or new roots, the lessons so far have shown."""
+        return sum(kind in new for new in self.lessons)
 
     @property
     def shaped(self) -> bool:

@@ -88,7 +88,8 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
 
     app: Application = Application(
         layout=Layout(Window(FormattedTextControl(draw, show_cursor=False), wrap_lines=False)),
-        key_bindings=bindings, full_screen=True, include_default_pygments_style=False, input=source, output=sink, erase_when_done=True,
+        key_bindings=bindings, full_screen=True, include_default_pygments_style=False, erase_when_done=True,
+        input=source, output=sink,
     )  # fmt: skip
     app.ttimeoutlen = 0.05  # how long an Escape waits to be told from an arrow key
 

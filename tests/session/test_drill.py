@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import io
-import itertools
 from datetime import timedelta
 
 import pytest
+from sittings import START
 
 from scheduler.grade import Grade
 from scheduler.planner import Planner
@@ -37,6 +37,40 @@ def test_a_first_meeting_is_a_lesson_and_is_asked_later_today(sitting):
     first, *after = one.shown
     assert after.index(first) >= 3
     assert all(review.attempt == "repeat" for review in one.log.reviews() if review.at < one.firsts()[0].at)
+
+
+def test_a_root_never_met_is_shown_before_it_is_asked(sitting):
+    """On any day: the first time a root's place comes up it is a lesson, four a session at most, then a prompt."""
+    clock = None
+    met: set[str] = set()
+    for _ in range(3):
+        one = sitting(**({"clock": clock} if clock else {}))
+        clock = one.clock
+        one.start()
+        shown = 0
+        while not one.state.over and one.state.phase.value != "music":
+            roots = {skill for skill in one.state.card.skills if skill.startswith("root:")}
+            if one.state.phase.value == "lesson":
+                shown += bool(roots - met)
+                met |= roots
+                one.press("enter", seconds=20)
+            else:
+                assert roots <= met
+                one.play()
+        assert shown == one.state.met("root") == 4
+        assert len(one.state.given) > 15
+        clock.tick(86_400)
+
+
+def test_a_placed_player_is_asked_new_roots_at_once(sitting):
+    """Who has shown in a placement that the roots are known gets no lesson for them, and no limit."""
+    sitting().log.ticket("placed", "yes", START)
+    one = sitting()
+    one.start()
+    while one.play() is not None:
+        pass
+    assert {new for new in one.state.lessons} == {("form",)}
+    assert "root" not in one.drill.planner.rules.new_per_session
 
 
 def test_a_looked_up_card_returns_today_and_tomorrow(sitting):
@@ -99,7 +133,7 @@ def test_undo_takes_back_exactly_the_last_grade(sitting):
     """In memory and in the log, with the repeat that followed it; the answer is shown to be graded again."""
     one = sitting()
     one.start()
-    while one.state.lessons < 2:  # both new shapes of the day are met, so that no lesson comes between
+    while one.state.met("root") < 4:  # all that is new today is met, so that no lesson comes between
         one.play()
     one.play()
     before, memory = list(one.log.reviews()), one.drill.planner.snapshot()

@@ -50,7 +50,7 @@ def test_only_reviews_asks_nothing_new(sitting):
         asked.add(card.id)
     assert asked
     assert asked <= met
-    assert two.state.lessons == 0
+    assert two.state.lessons == ()
 
 
 @pytest.mark.parametrize(("minutes", "warm_up", "music"), [(10, 30, 60), (5, 15, 30), (3, 9, 18), (2, 0, 0)])
@@ -67,7 +67,7 @@ def test_a_short_session_brings_less_that_is_new(sitting):
 
 
 def test_the_warm_up_is_high_on_the_neck(sitting):
-    """One easy shape that is known already, from fret 7 up, drawn and said; on the first day any of the player's own."""
+    """One easy shape that is known already, from fret 7 up, drawn and said."""
     first = sitting(**NARROW)
     first.press("enter")
     assert first.state.phase.value == "warm-up"

@@ -132,5 +132,6 @@ def test_a_round_is_graded_once_per_card_and_ends_with_the_last(sitting):
     assert [review.grade.value for review in one.firsts()].count(1) == 1
     assert len(one.firsts()) == 12
     assert one.state.phase.value == "end"
-    assert one.state.lessons == 2  # the layout of 6-5-4 and 5-4-3, and that of 4-3-2
+    assert one.state.met("form") == 2  # the layout of 6-5-4 and 5-4-3, and that of 4-3-2
+    assert one.state.met("root") == 0  # a root's place is said with its prompt instead
     assert all(review.skills for review in one.firsts())

@@ -27,6 +27,8 @@ STEPS = (
     ("warm-up", "Warm up", "\r"),
     ("lesson", "A new shape", "\r"),
     ("second-lesson", "A new shape", "\r"),
+    ("root-lesson", "New root", "\r"),
+    ("second-root-lesson", "New root", "\r"),
     ("prompt", "Play it, then Enter", "\x1b[C"),
     ("answer", "Clean", "\x1b[D"),
     ("repeat", "Play it right", "q"),
@@ -34,7 +36,7 @@ STEPS = (
 )
 """Screens in the order they come: name, what marks it, and the key that leaves it."""
 
-SPOKEN_KEYS = ("", "", "", "", "", "l", "1", "", "h", "", "", "f", "2", "p", "", "", "g", "c", "u", "t", "q", "")
+SPOKEN_KEYS = (*[""] * 8, "l", "1", "", "h", "", "", "f", "2", "p", "", "", "g", "c", "u", "t", "q", "")
 
 
 def capture(home: Path, columns: int, rows: int) -> dict[str, str]:

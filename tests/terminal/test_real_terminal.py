@@ -92,8 +92,8 @@ def test_every_size_is_usable(terminal):
     one = opened(terminal, columns=40, rows=15)
     for columns, rows in ((40, 15), (80, 24), (200, 60), (40, 15)):
         one.resize(columns, rows)
+        one.press("x", wait=0.8, change=False)  # the new size is drawn before anything is read off the screen
         to_prompt(one)
-        one.press("x", change=False)
         assert "strings" in one.screen()
         one.press("\r")
         answer = one.screen()
