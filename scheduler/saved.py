@@ -21,10 +21,13 @@ from scheduler.log import ReviewLog
 from scheduler.review import Review
 from scheduler.state import fold
 
-__all__ = ["FORMAT", "Learner", "bring_forward"]
+__all__ = ["FORMAT", "LONG", "Learner", "bring_forward"]
 
 FORMAT = 1
 """Version of the file; one of another version is thrown away."""
+
+LONG = 10_000
+"""More events than this take a second or more to learn from."""
 
 _KEPT = 6
 """Most states in a file: several learners, and decks whose cards take other times."""
@@ -52,11 +55,17 @@ class Learner(Protocol):
         """Where all reviews learned so far can be had again."""
 
 
-def bring_forward(log: ReviewLog, path: Path | None, learners: Mapping[str, Learner]) -> None:
+def bring_forward(
+    log: ReviewLog,
+    path: Path | None,
+    learners: Mapping[str, Learner],
+    long: Callable[[int], None] = lambda _: None,
+) -> None:
     """Bring fresh learners to where the log stands, by the saved state at `path` as far as it goes.
 
     learners: by name; each is in the state of no reviews. path: the file,
     written anew when anything was learned; None to learn from the log alone.
+    long: told about how many events are to be read when they are many.
     The result is the same to the last bit with the file, without it, and
     with any other file in its place.
     """
@@ -76,6 +85,8 @@ def bring_forward(log: ReviewLog, path: Path | None, learners: Mapping[str, Lear
     for seq, names in behind.items():
         if seq == fingerprint.last_seq and seq:
             continue
+        if fingerprint.last_seq - seq > LONG:
+            long(fingerprint.last_seq - seq)
         order = tuple(done[names[0]]["order"]) if names[0] in done else (0, "")
         fed = log.reviews_after(seq, until=fingerprint.last_seq)
         order, without = _feed([learners[name] for name in names], fed, order)

@@ -97,16 +97,17 @@ def _of_deck(player, layout, neck, focus, options, at) -> list:
 
     strings = neck.tuning.strings
     with player.open_log() as log:
-        standing = log.standing()
-        history = list(log.reviews())
-    material = gather(
-        player.deck(options["deck"]), neck, focus=focus, table=player.table, locks=kept_fingers(standing),
-        today=at.date(),
-    )  # fmt: skip
-    if layout == "deck":
-        return booklet([material.answer(card) for card in material.cards.values()], strings)
-    planner = Planner(material.specs(), 0, history)
-    weak = weakest_cards(material.cards, planner, (review.card for review in history), at, options["count"])
+        material = gather(
+            player.deck(options["deck"]), neck, focus=focus, table=player.table, locks=kept_fingers(log.standing()),
+            today=at.date(),
+        )  # fmt: skip
+        if layout == "deck":
+            return booklet([material.answer(card) for card in material.cards.values()], strings)
+        rules = material.rules(day_starts_at_hour=player.settings.practice.day_starts_at)
+        planner = Planner(material.specs(), 0, (), rules)
+        player.bring_forward(log, planner=planner)
+    played = (card for card in material.cards if not planner.unmet(card))
+    weak = weakest_cards(material.cards, planner, played, at, options["count"])
     idea = "Slowly, from the root; then in time; then in a tune."
     return [shapes_sheet([material.answer(card) for card in weak], strings, f"Your weakest {len(weak)}", idea)]
 

@@ -61,6 +61,15 @@ class Player:
         self.log_path.parent.mkdir(parents=True, exist_ok=True)
         return ReviewLog(self.log_path)
 
+    def bring_forward(self, review_log, **learners) -> None:
+        """Bring learners to where the log stands, by the state saved beside it; see `scheduler.saved`."""
+        from scheduler.saved import bring_forward
+
+        def long(reviews: int) -> None:
+            click.echo(f"Reading {reviews} reviews; the next start will not have to.", err=True)
+
+        bring_forward(review_log, self.log_path.with_suffix(".memory"), learners, long)
+
     def finder(self, neck: Neck):
         """Shapes on a neck, with the player's locked fingers when there is a log."""
         from drills.shapes.finder import ShapeFinder
@@ -80,7 +89,7 @@ class Player:
 
 
 def kept_fingers(state) -> dict[str, tuple[int, ...]]:
-    """Fingers a log's state keeps, by form signature; what is no fingering (a log may come from anywhere) is left out."""
+    """Fingers a log's state keeps, by form signature; what is no fingering (a log may be anyone's) is left out."""
     from drills.shapes.shape import fingers_of
 
     read = {subject: fingers_of(value) for subject, value in state.locks.items()}

@@ -15,10 +15,6 @@ HTML_DAYS = 56
 YEARS = range(1970, 9000)
 """Days that may be asked about: there was no log before, and a calendar ends with the year 9999."""
 
-MEMORY_READ = 4_000
-"""Reviews the memory is brought forward by while a player waits; a longer log without saved memory is counted only."""
-
-
 @click.command("progress")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print the statistics: a row a skill, a set and quality, a week.")
@@ -46,7 +42,7 @@ def command(
     player = player_of(log)
     now = _moment(day, player.settings.practice.day_starts_at)
     calendar = _calendar(player, away) if away or ahead or ics or html else None
-    report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0))
+    report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0), whole=day is None)
     if ics:
         _write_calendar(player, ics, calendar, at_hour, ahead, now, owner)
     if html:
@@ -93,7 +89,7 @@ def _moment(day: str | None, day_starts_at: float):
         raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31") from None
 
 
-def _read(player: Player, now, calendar, days: int):
+def _read(player: Player, now, calendar, days: int, *, whole: bool):
     """Report, forecast of so many days and what tells this player's calendar from others'."""
     from drills.progress.reading import empty_report, read_report
 
@@ -101,9 +97,7 @@ def _read(player: Player, now, calendar, days: int):
     if not player.log_path.exists():
         return empty_report(now, hour), [], ""
     with player.open_log() as review_log:
-        memory = None
-        if days or review_log.fingerprint().last_seq <= MEMORY_READ:
-            memory = _memory(player, review_log, now)
+        memory = _memory(player, review_log, now, hour, whole)
         words = memory and memory.words(now)
         report = read_report(review_log, now, hour, words)
         forecast = []
@@ -115,11 +109,18 @@ def _read(player: Player, now, calendar, days: int):
         return report, forecast, review_log.id
 
 
-def _memory(player: Player, review_log, now):
-    """The player's memory as the log teaches it, or None when nothing was graded by then."""
+def _memory(player: Player, review_log, now, day_starts_at: float, whole: bool):
+    """The player's memory as the log teaches it, or None when nothing was graded by then.
+
+    whole: whether all of the log counts, so that the state saved beside it will do.
+    """
+    from functools import partial
+
     from drills.progress.ahead import read_memory
 
-    return read_memory(review for review in review_log.reviews() if review.at <= now)
+    if whole:
+        return read_memory(partial(player.bring_forward, review_log), day_starts_at)
+    return read_memory((review for review in review_log.reviews() if review.at <= now), day_starts_at)
 
 
 def _span(today, days: int):

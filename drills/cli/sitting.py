@@ -67,8 +67,10 @@ def sit(
             locks=kept_fingers(standing), today=clock().date(),
         )  # fmt: skip
         rules = material.rules(rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at)
-        history = list(review_log.reviews())
-        planner = Planner(material.specs(), seed, history, rules)
+        planner = Planner(material.specs(), seed, (), rules)
+        tempi = _tempi(settings.practice.tempo_bpm, rules)
+        player.bring_forward(review_log, planner=planner, tempi=tempi)
+        last = review_log.latest()
         speaker = Speaker() if settings.reading.sound and not quiet else None
         drill = Drill(
             material, planner, review_log, clock,
@@ -76,9 +78,9 @@ def sit(
             caution=CAUTION_TICKET not in standing.tickets,
             kind=kind,
             chooser=chooser(material, planner) if chooser else None,
-            tempo_of=_tempi(history, settings.practice.tempo_bpm, rules),
+            tempo_of=lambda card: tempi.tempo_of(card.skills[0] if card.skills else None),
             listener=speaker,
-            last=history[-1].at if history else None,
+            last=last.at if last else None,
             tickets=standing.tickets,
             seconds=time.monotonic,
         )  # fmt: skip
@@ -92,15 +94,14 @@ def sit(
         return code
 
 
-def _tempi(history: list, tempo_bpm: float, rules) -> Callable:
-    """Beats a minute by card: the player's own, or higher where its form has risen."""
-    from drills.session.tempi import form_tempi
+def _tempi(tempo_bpm: float, rules):
+    """Beats a minute by form: the player's own, or higher where a form has risen."""
+    from drills.session.tempi import FormTempi
 
     def day_of(review) -> int:
         return rules.practice_day(review.at.timestamp() / 86400.0, review.at.utcoffset().total_seconds())
 
-    risen = form_tempi(history, tempo_bpm, day_of)
-    return lambda card: risen.get(card.skills[0], float(tempo_bpm)) if card.skills else float(tempo_bpm)
+    return FormTempi(tempo_bpm, day_of, rules.day_starts_at_hour)
 
 
 def _play(drill, reading, plain: bool) -> int:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from drills.cards.material import BLAME
+from scheduler.calendar import DAY_STARTS_AT_HOUR
 from scheduler.card import CARD_KIND
 from scheduler.memory.committee import Memory
 from scheduler.outlook import outlook
@@ -15,7 +17,7 @@ from scheduler.review import Review
 from scheduler.rules import TeachingRules
 from scheduler.words import skill_state
 
-__all__ = ["DayAhead", "Remembered", "ahead_json", "ahead_lines", "days_ahead", "read_memory"]
+__all__ = ["DayAhead", "PlayedCards", "Remembered", "ahead_json", "ahead_lines", "days_ahead", "read_memory"]
 
 _DAY_SECONDS = 86_400.0
 
@@ -49,13 +51,47 @@ class Remembered:
         return {skill: skill_state(self.memory, skill, at_days).word for skill in shared}
 
 
-def read_memory(reviews: Iterable[Review]) -> Remembered | None:
-    """What the reviews, in the order of the log, teach; None when there are none."""
-    kept = list(reviews)
-    if not kept:
-        return None
-    memory = Planner((), history=kept, rules=TeachingRules(blame=BLAME)).memory
-    return Remembered(memory, {r.card: (*r.skills, f"{CARD_KIND}:{r.card}") for r in kept})
+class PlayedCards:
+    """The skills of every card played, as last asked, its own last; `scheduler.saved` keeps it beside the log."""
+
+    def __init__(self):
+        self.skills: dict[str, tuple[str, ...]] = {}
+
+    def record(self, review: Review) -> None:
+        """Take in one review."""
+        self.skills[review.card] = (*review.skills, f"{CARD_KIND}:{review.card}")
+
+    def rests_on(self) -> None:
+        """On the reviews alone."""
+
+    def export(self) -> dict:
+        """The state, as a JSON value."""
+        return self.skills
+
+    def restore(self, state: Any) -> None:
+        """Take over what `export` gave."""
+        self.skills = {card: tuple(skills) for card, skills in state.items()}
+
+    def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
+        """Nothing is ever taken back here."""
+
+
+def read_memory(
+    reviews: Iterable[Review] | Callable[..., None], day_starts_at_hour: float = DAY_STARTS_AT_HOUR
+) -> Remembered | None:
+    """What the reviews, in the order of the log, teach; None when there are none.
+
+    reviews: or a function that brings learners, given by name, to where a log stands.
+    """
+    planner = Planner((), rules=TeachingRules(blame=BLAME, day_starts_at_hour=day_starts_at_hour))
+    played = PlayedCards()
+    if callable(reviews):
+        reviews(planner=planner, played=played)
+    else:
+        for review in reviews:
+            planner.record(review)
+            played.record(review)
+    return Remembered(planner.memory, played.skills) if played.skills else None
 
 
 def days_ahead(

@@ -3,40 +3,68 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import Any
 
 from drills.sound.tempo import next_tempo
 from scheduler.grade import Grade
 from scheduler.review import Review
 
-__all__ = ["form_tempi"]
+__all__ = ["FormTempi", "form_tempi"]
+
+
+class FormTempi:
+    """Beats a minute by form skill, brought forward review by review; `scheduler.saved` keeps it beside the log.
+
+    A pass is a first attempt graded In time at the form's tempo. The tempo rises only after
+    clean passes on three different days, by 4 to 8 (handbook E, common practice), and only
+    with a pass: a miss raises nothing. Slower passes, graded Clean, count neither way.
+    tempo_bpm: where every form begins. day_of: the practice day of a review.
+    """
+
+    def __init__(self, tempo_bpm: float, day_of: Callable[[Review], int], day_starts_at_hour: float = 0.0):
+        self.tempo_bpm, self.day_of, self.day_starts_at_hour = tempo_bpm, day_of, day_starts_at_hour
+        self.risen: dict[str, float] = {}
+        self._days: dict[str, list[int]] = {}
+
+    def record(self, review: Review) -> None:
+        """Learn from one review."""
+        if review.grade is not Grade.IN_TIME or review.attempt != "first" or review.tempo_bpm is None:
+            return
+        form = next((skill for skill in review.skills if skill.startswith("form:")), None)
+        tempo = self.tempo_of(form)
+        if form is None or review.tempo_bpm < tempo:
+            return
+        days, day = self._days.setdefault(form, []), self.day_of(review)
+        if day not in days:
+            days.append(day)
+        risen = next_tempo(tempo, [(day, True) for day in days])
+        if risen > tempo:
+            self.risen[form] = risen
+            del self._days[form]
+
+    def tempo_of(self, form: str | None) -> float:
+        """Beats a minute of a form; of None, where every form begins."""
+        return self.risen.get(form, float(self.tempo_bpm))
+
+    def rests_on(self) -> list:
+        """What this rests on besides the reviews."""
+        return [self.tempo_bpm, self.day_starts_at_hour]
+
+    def export(self) -> list:
+        """The state, as a JSON value."""
+        return [self.risen, self._days]
+
+    def restore(self, state: Any) -> None:
+        """Take over what `export` gave."""
+        self.risen, self._days = state
+
+    def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
+        """Nothing is ever taken back here."""
 
 
 def form_tempi(reviews: Iterable[Review], tempo_bpm: float, day_of: Callable[[Review], int]) -> dict[str, float]:
-    """Beats a minute by form skill, for forms that have risen above `tempo_bpm`, where every form begins.
-
-    A pass is a first attempt graded In time at the form's tempo; a miss stands between passes.
-    The tempo rises only after three clean passes on different days, by 4 to 8 (handbook E,
-    common practice). Slower passes, graded Clean, count neither way.
-    reviews: oldest first. day_of: the practice day of a review.
-    """
-    tempi: dict[str, float] = {}
-    passes: dict[str, list[tuple[int, bool]]] = {}
+    """Beats a minute by form skill, for forms that have risen above `tempo_bpm`; reviews oldest first."""
+    tempi = FormTempi(tempo_bpm, day_of)
     for review in reviews:
-        if review.attempt != "first" or review.grade is Grade.CLEAN:
-            continue
-        form = next((skill for skill in review.skills if skill.startswith("form:")), None)
-        if form is None:
-            continue
-        tempo = tempi.get(form, tempo_bpm)
-        in_time = review.grade is Grade.IN_TIME
-        if in_time and (review.tempo_bpm is None or review.tempo_bpm < tempo):
-            continue
-        if not in_time and form not in passes:
-            continue
-        played = passes.setdefault(form, [])
-        played.append((day_of(review), in_time))
-        risen = next_tempo(tempo, played)
-        if risen > tempo:
-            tempi[form] = risen
-            passes[form] = []
-    return tempi
+        tempi.record(review)
+    return tempi.risen
