@@ -27,7 +27,7 @@ _LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck"
     show_default=True,
     help="With answers, to fill in, or each blank with its key on the back.",
 )
-@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
+@click.option("--paper", type=click.Choice(["A4", "Letter", "phone"]), default="A4", show_default=True)
 @click.option("--large", is_flag=True, help="Large print.")
 @click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers", show_default=True)
 @click.option("--box", is_flag=True, default=None, help="Upright chord boxes.")

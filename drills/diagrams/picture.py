@@ -8,6 +8,10 @@ from dataclasses import dataclass, replace
 __all__ = ["Group", "Line", "Mark", "Part", "Picture", "Rect", "Ring", "Words", "placed"]
 
 
+_THINNEST_PT = 0.5
+"""A thinner line may be lost on a photocopier (common practice)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """A straight line. width: of the stroke, in points; grey: 0 black to 1 white."""
@@ -101,11 +105,14 @@ def placed(parts: Iterable[Part], x: float, y: float, scale: float = 1.0) -> tup
 def _moved(part: Part, x: float, y: float, k: float) -> Part:
     match part:
         case Line():
-            return Line(x + k * part.x1, y + k * part.y1, x + k * part.x2, y + k * part.y2, k * part.width, part.grey)
+            wire = max(_THINNEST_PT, k * part.width)
+            return Line(x + k * part.x1, y + k * part.y1, x + k * part.x2, y + k * part.y2, wire, part.grey)
         case Rect():
-            return Rect(x + k * part.x, y + k * part.y, k * part.wide, k * part.high, part.filled, k * part.width)
+            stroke = max(_THINNEST_PT, k * part.width)
+            return Rect(x + k * part.x, y + k * part.y, k * part.wide, k * part.high, part.filled, stroke)
         case Ring():
-            return Ring(x + k * part.x, y + k * part.y, k * part.radius, part.filled, k * part.width)
+            stroke = max(_THINNEST_PT, k * part.width)
+            return Ring(x + k * part.x, y + k * part.y, k * part.radius, part.filled, stroke)
         case Words():
             return Words(
                 x + k * part.x, y + k * part.y, part.text, k * part.size, part.anchor, part.bold, part.white

@@ -6,7 +6,8 @@ from drills.diagrams.drawing import grid_picture
 from drills.diagrams.grid import Grid
 from drills.diagrams.picture import Line, Part, Picture, Words, placed
 from drills.errors import SettingsError
-from drills.paper.look import MARGIN_PT, Footer, Look
+from drills.paper.look import Footer, Look
+from drills.paper.page import text_lines
 
 __all__ = ["EMPTY_KINDS", "empty_page"]
 
@@ -14,7 +15,7 @@ EMPTY_KINDS = {"boxes": (4, 5), "necks": (2, 5), "tab": (1, 6), "bars": (4, 10)}
 """Kinds of empty paper, with the usual columns and rows."""
 
 _MOST = 20
-_STAFF_GAP_PT, _TAB_GAP_PT = 5.5, 7.5
+_STAFF_GAP_PT, _TAB_GAP_PT, _FOOT_PT = 5.5, 7.5, 8.0
 
 
 def empty_page(
@@ -37,14 +38,16 @@ def empty_page(
         if not low <= value <= high:
             raise SettingsError(f"empty paper, {field}: expected {low} to {high}, got {value!r}")
     wide, high = look.size
-    cell_wide = (wide - 2 * MARGIN_PT) / columns
-    cell_high = (high - 2 * MARGIN_PT - 20) / rows
+    cell_wide = (wide - 2 * look.margin) / columns
+    foot = text_lines(footer.text, _FOOT_PT, wide - 2 * look.margin)
+    cell_high = (high - 2 * look.margin - 10 - len(foot or "1") * (_FOOT_PT + 2)) / rows
     parts: list[Part] = []
     for row in range(rows):
         for column in range(columns):
-            x, y = MARGIN_PT + column * cell_wide, MARGIN_PT + row * cell_high
+            x, y = look.margin + column * cell_wide, look.margin + row * cell_high
             parts += _cell(kind, x, y, cell_wide, cell_high, strings, frets, look, column == columns - 1)
-    parts.append(Words(MARGIN_PT, high - MARGIN_PT, footer.text, 8.0))
+    for number, line in enumerate(reversed(foot)):
+        parts.append(Words(look.margin, high - look.margin - number * (_FOOT_PT + 2), line, _FOOT_PT))
     return Picture(wide, high, tuple(parts), f"Empty paper: {kind}", f"{rows * columns} {kind} to write on.")
 
 

@@ -9,11 +9,14 @@ from drills.reading import LABELS, ORIENTATIONS
 
 __all__ = ["MARGIN_PT", "PAPERS", "Footer", "Look"]
 
-PAPERS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}
-"""Width and height in points: ISO 216 A4 is 210 x 297 mm, ANSI/ASME Y14.1 Letter 8.5 x 11 inches."""
+PAPERS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0), "phone": (640.0, 1138.0)}
+"""Width and height in points: ISO 216 A4 is 210 x 297 mm, ANSI/ASME Y14.1 Letter 8.5 x 11 inches. The phone's page
+is as wide as a phone held sideways, in its own points, and scrolls down (common practice)."""
 
 MARGIN_PT = 40.0
 """White around everything, 14 mm: more than any usual printer needs."""
+
+_PHONE_MARGIN_PT = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +49,11 @@ class Look:
     def size(self) -> tuple[float, float]:
         """Width and height of the page in points."""
         return PAPERS[self.paper]
+
+    @property
+    def margin(self) -> float:
+        """White around everything, in points."""
+        return _PHONE_MARGIN_PT if self.paper == "phone" else MARGIN_PT
 
     @property
     def print_scale(self) -> float:

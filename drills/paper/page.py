@@ -9,7 +9,7 @@ from textwrap import wrap
 from drills.diagrams.drawing import grid_picture
 from drills.diagrams.picture import Group, Line, Part, Picture, Rect, Words, placed
 from drills.diagrams.signs import printed
-from drills.paper.look import MARGIN_PT, Footer, Look
+from drills.paper.look import Footer, Look
 from drills.paper.sheet import Panel, Sheet
 
 __all__ = ["sheet_pages", "text_lines"]
@@ -58,10 +58,10 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
     """
     k = look.print_scale
     wide, high = look.size
-    top = MARGIN_PT + k * (_TITLE_PT + (_IDEA_PT + 8 if sheet.idea else 4)) + 6
+    top = look.margin + k * (_TITLE_PT + (_IDEA_PT + 8 if sheet.idea else 4)) + 6
     foot = _foot(sheet, look, footer)
-    room_high = high - MARGIN_PT - foot - top
-    room_wide = wide - 2 * MARGIN_PT
+    room_high = high - look.margin - foot - top
+    room_wide = wide - 2 * look.margin
     pictures = {id(p): grid_picture(p.grid(look, blank), _orientation(p, look)) for p in sheet.drawn}
     measure = _measure(sheet, look, pictures.values())
     columns = _columns(sheet, look, room_wide, measure.drawn_wide)
@@ -76,11 +76,12 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
             for column, panel in enumerate(row):
                 if panel is None:
                     continue
-                x = MARGIN_PT + column * room_wide / columns
+                x = look.margin + column * room_wide / columns
                 spot = _Spot(x, top + index * row_high, room_wide / columns, scale)
                 parts.append(_drawn(panel, pictures[id(panel)], spot, measure, sheet, look, blank))
         end = top + row_high * len(rows[start : start + each])
-        parts += _pen_lines(end, high - MARGIN_PT - foot, wide, sheet.compact)
+        if not sheet.compact and look.paper != "phone":
+            parts += _pen_lines(end, high - look.margin - foot, look)
         parts += _foot_parts(sheet, look, footer)
         about = " ".join(f"{printed(p.name)} {p.where}." for row in rows[start : start + each] for p in row if p)
         title = printed(sheet.title) + (", blank" if blank else "")
@@ -104,7 +105,7 @@ def _measure(sheet: Sheet, look: Look, pictures: Iterable[Picture]) -> _Measure:
     k = look.print_scale
     drawn = list(pictures)
     maps = all(panel.whole_neck for panel in sheet.drawn)
-    head = k * (_NAME_PT * 0.85 + 6) if sheet.compact else k * (_NAME_PT + 7 + (0 if maps else _WHERE_PT + 2))
+    head = k * (_NAME_PT + 5) if sheet.compact else k * (_NAME_PT + 7 + (0 if maps else _WHERE_PT + 2))
     notes = 0 if sheet.compact or maps or look.labels == "notes" else k * (_NOTES_PT + 4)
     ticks = 0 if sheet.compact else k * (_TICK_PT + 6)
     # The blank keeps the room of the notes, so that front and back of a leaf agree.
@@ -133,14 +134,14 @@ def _fit(
 def _title(sheet: Sheet, look: Look, blank: bool, continued: bool) -> list[Part]:
     k = look.print_scale
     title = printed(sheet.title) + (" (continued)" if continued else "")
-    room = look.size[0] - 2 * MARGIN_PT
+    room = look.size[0] - 2 * look.margin
     size = min(k * _TITLE_PT, room / (_EM * 1.1 * max(1, len(title))))
-    y = MARGIN_PT + k * _TITLE_PT
-    parts: list[Part] = [Words(MARGIN_PT, y, title, size, bold=True)]
+    y = look.margin + k * _TITLE_PT
+    parts: list[Part] = [Words(look.margin, y, title, size, bold=True)]
     if sheet.idea:
         idea = "From memory: find the root, write the first fret, fill in the rest." if blank else sheet.idea
         size = min(k * _IDEA_PT, room / (_EM * len(idea)))
-        parts.append(Words(MARGIN_PT, y + k * (_IDEA_PT + 6), printed(idea), size))
+        parts.append(Words(look.margin, y + k * (_IDEA_PT + 6), printed(idea), size))
     return parts
 
 
@@ -152,9 +153,9 @@ def _drawn(
     position = "" if blank or not panel.position else panel.position
     parts: list[Part] = []
     if sheet.compact:
-        size = k * _NAME_PT * 0.85
+        size = k * _NAME_PT
         parts.append(Words(x, y + size, name, size, bold=True))
-        parts.append(Words(x + _EM * 1.2 * size * len(name) + 8, y + size, where, k * _WHERE_PT * 0.85))
+        parts.append(Words(x + _EM * 1.2 * size * len(name) + 8, y + size, where, k * _WHERE_PT))
     else:
         size = min(k * _NAME_PT, room / (_EM * 1.15 * len(name)))
         parts.append(Words(x, y + k * _NAME_PT, name, size, bold=True))
@@ -185,12 +186,12 @@ def _ticks(x: float, y: float, k: float, room: float) -> list[Part]:
     return parts
 
 
-def _pen_lines(top: float, bottom: float, wide: float, compact: bool) -> list[Part]:
+def _pen_lines(top: float, bottom: float, look: Look) -> list[Part]:
     """Faint lines for a teacher's pen, where the page has room left."""
     lines: list[Part] = []
     y = top + 26
-    while y <= bottom - 4 and not compact and len(lines) < 12:
-        lines.append(Line(MARGIN_PT, y, wide - MARGIN_PT, y, 0.4, 0.6))
+    while y <= bottom - 4 and len(lines) < 12:
+        lines.append(Line(look.margin, y, look.size[0] - look.margin, y, 0.5, 0.5))
         y += 22
     return lines
 
@@ -198,12 +199,12 @@ def _pen_lines(top: float, bottom: float, wide: float, compact: bool) -> list[Pa
 def _left_out(sheet: Sheet, look: Look) -> list[str]:
     if not sheet.left_out:
         return []
-    room = look.size[0] - 2 * MARGIN_PT
+    room = look.size[0] - 2 * look.margin
     return text_lines("Left out: " + "; ".join(map(printed, sheet.left_out)) + ".", _FOOT_PT, room)
 
 
 def _footer_lines(look: Look, footer: Footer) -> list[str]:
-    return text_lines(footer.text, _FOOT_PT * look.print_scale, look.size[0] - 2 * MARGIN_PT)
+    return text_lines(footer.text, _FOOT_PT * look.print_scale, look.size[0] - 2 * look.margin)
 
 
 def _foot(sheet: Sheet, look: Look, footer: Footer) -> float:
@@ -212,13 +213,13 @@ def _foot(sheet: Sheet, look: Look, footer: Footer) -> float:
 
 
 def _foot_parts(sheet: Sheet, look: Look, footer: Footer) -> list[Part]:
-    y = look.size[1] - MARGIN_PT - _foot(sheet, look, footer) + 8
+    y = look.size[1] - look.margin - _foot(sheet, look, footer) + 8
     parts: list[Part] = []
     for line in _left_out(sheet, look):
-        parts.append(Words(MARGIN_PT, y + _FOOT_PT, line, _FOOT_PT))
+        parts.append(Words(look.margin, y + _FOOT_PT, line, _FOOT_PT))
         y += _FOOT_PT + 2
     size = _FOOT_PT * look.print_scale
     for line in _footer_lines(look, footer):
-        parts.append(Words(MARGIN_PT, y + size, line, size))
+        parts.append(Words(look.margin, y + size, line, size))
         y += size + 2
     return parts

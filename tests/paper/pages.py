@@ -38,6 +38,7 @@ LOOKS = tuple(
         ("A4", True, "neck", "notes", False),
         ("Letter", False, "neck", "degrees", True),
         ("Letter", True, "box", "fingers", False),
+        ("phone", False, "neck", "fingers", False),
     )
 )
 

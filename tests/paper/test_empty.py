@@ -6,12 +6,12 @@ from drills.diagrams.pdf import pdf_bytes
 from drills.diagrams.picture import Line, Mark
 from drills.errors import SettingsError
 from drills.paper.empty import EMPTY_KINDS, empty_page
-from drills.paper.look import MARGIN_PT, Footer, Look
+from drills.paper.look import Footer, Look
 from tests.paper.pages import bounds, parts_of, read
 
 
 @pytest.mark.parametrize("strings", [4, 6, 7])
-@pytest.mark.parametrize("look", [Look(), Look("Letter", left_handed=True)])
+@pytest.mark.parametrize("look", [Look(), Look("Letter", left_handed=True), Look("phone")])
 @pytest.mark.parametrize("kind", EMPTY_KINDS)
 def test_empty_paper_stays_inside_the_page_and_is_empty(kind, look, strings):
     """Every kind fills its page inside the margins, with no note on it."""
@@ -19,17 +19,27 @@ def test_empty_paper_stays_inside_the_page_and_is_empty(kind, look, strings):
     assert (page.wide, page.high) == look.size
     for part in parts_of(page.parts):
         left, top, right, bottom = bounds(part)
-        assert left >= MARGIN_PT - 1 and right <= page.wide - MARGIN_PT + 1
-        assert top >= MARGIN_PT - 1 and bottom <= page.high - MARGIN_PT + 1
+        assert left >= look.margin - 1 and right <= page.wide - look.margin + 1
+        assert top >= look.margin - 1 and bottom <= page.high - look.margin + 1
     assert not any(isinstance(part, Mark) for part in page.parts)
     assert "Teacher 1" in read(pdf_bytes([page]))[0].extract_text()
+
+
+def test_a_long_footer_is_wrapped_above_the_margin():
+    """A teacher's long name and address on empty paper stays inside the page."""
+    look = Look()
+    page = empty_page("boxes", look, Footer("E2 A2 D3 G3 B3 E4", 15, "Teacher 1, of the school in the long street, " * 4))
+    for part in parts_of(page.parts):
+        left, _, right, bottom = bounds(part)
+        assert left >= look.margin - 1 and right <= page.wide - look.margin + 1
+        assert bottom <= page.high - look.margin + 1
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(1, 1), (3, 4), (6, 8), (20, 20)])
 def test_the_number_asked_for_is_drawn(columns, rows):
     """Boxes come in the columns and rows asked for: one line for a name above each."""
     page = empty_page("boxes", Look(), columns=columns, rows=rows)
-    names = [part for part in page.parts if isinstance(part, Line) and part.width == 0.5]
+    names = [part for part in page.parts if isinstance(part, Line) and part.grey == 0.5]
     assert len(names) == columns * rows
     assert len({part.y1 for part in names}) == rows
 

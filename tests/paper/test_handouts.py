@@ -78,8 +78,8 @@ def test_nothing_leaves_the_margins_and_no_panel_runs_into_another(name, look, b
             boxes = []
             for part in parts_of(page.parts):
                 left, top, right, bottom = bounds(part)
-                assert left >= MARGIN_PT - 8 and right <= wide - MARGIN_PT + 8, part
-                assert top >= MARGIN_PT - 4 and bottom <= high - MARGIN_PT + 8, part
+                assert left >= look.margin - 8 and right <= wide - look.margin + 8, part
+                assert top >= look.margin - 4 and bottom <= high - look.margin + 8, part
             for group in _groups(page):
                 lefts, tops, rights, bottoms = zip(*map(bounds, parts_of(group.parts)), strict=True)
                 boxes.append((min(lefts), min(tops), max(rights), max(bottoms)))
@@ -88,6 +88,32 @@ def test_nothing_leaves_the_margins_and_no_panel_runs_into_another(name, look, b
                     beside = one[2] <= other[0] + 1 or other[2] <= one[0] + 1
                     above = one[3] <= other[1] + 1 or other[3] <= one[1] + 1
                     assert beside or above, (one, other)
+
+
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("name", SHEETS)
+def test_names_are_twelve_points_and_no_line_is_lost_on_a_photocopier(name, look):
+    """Every name is set in 12 points or more (handbook F1); the thinnest line is half a point (common practice)."""
+    for sheet in SHEETS[name]:
+        for page in sheet_pages(sheet, look, FOOTER):
+            for group in _groups(page):
+                name = next(p for p in group.parts if isinstance(p, Words) and p.bold)
+                assert name.size >= 12 and group.title.startswith(name.text)
+            strokes = {part.width for part in parts_of(page.parts) if not isinstance(part, Words)}
+            assert min(strokes) >= 0.5
+
+
+def test_the_overview_can_be_read_on_a_phone():
+    """Seven chords on three sets on one page, no label under 11 points and no number under 8.5 across the screen.
+
+    640 points are the width of a small phone held sideways (common practice).
+    """
+    (page,) = sheet_pages(SHEETS["overview"][0], Look("phone"), FOOTER)
+    assert page.wide == 640 and len(_groups(page)) == 21
+    labels = [part.size for group in _groups(page) for m in group.parts if isinstance(m, Mark) for part in m.parts
+              if isinstance(part, Words)]  # fmt: skip
+    numbers = [part.size for group in _groups(page) for part in group.parts if isinstance(part, Words)]
+    assert min(labels) >= 11 and min(numbers) >= 8.5
 
 
 @pytest.mark.parametrize(("paper", "size"), [("A4", (595.28, 841.89)), ("Letter", (612, 792))])
