@@ -56,7 +56,7 @@ def pdf_pages(data: bytes) -> list[list[Word]]:
 
 
 def svg_words(text: str) -> list[Word]:
-    """The words of an SVG page; where a word starts at a point its middle is taken a third of its size further a letter."""
+    """The words of an SVG page; the middle of a word that starts at a point is a guess from its size and letters."""
     words = []
     for item in ElementTree.fromstring(text).iter(f"{_SVG}text"):
         x, size = float(item.get("x")), float(item.get("font-size"))
@@ -73,7 +73,8 @@ def svg_words(text: str) -> list[Word]:
 def diagrams(words: list[Word], strings: int = 6, box: bool = False) -> list[Diagram]:
     """The diagrams of a page from left to right and top to bottom. box: chord boxes instead of sideways necks."""
     turned = [replace(word, x=word.y, y=word.x) for word in words] if box else words
-    scales = sorted(_string_scales(turned, strings), key=lambda s: (round(s[0].x), s[0].y) if box else (round(s[0].y), s[0].x))
+    order = (lambda s: (round(s[0].x), s[0].y)) if box else (lambda s: (round(s[0].y), s[0].x))
+    scales = sorted(_string_scales(turned, strings), key=order)
     rows = [_fret_row(scale, _inside(scale, scales, turned)) for scale in scales]
     numbered = [
         [replace(w, x=w.y, y=w.x) for w in (*scale, *frets)] if box else [*scale, *frets]

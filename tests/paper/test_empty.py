@@ -28,7 +28,8 @@ def test_empty_paper_stays_inside_the_page_and_is_empty(kind, look, strings):
 def test_a_long_footer_is_wrapped_above_the_margin():
     """A teacher's long name and address on empty paper stays inside the page."""
     look = Look()
-    page = empty_page("boxes", look, Footer("E2 A2 D3 G3 B3 E4", 15, "Teacher 1, of the school in the long street, " * 4))
+    footer = Footer("E2 A2 D3 G3 B3 E4", 15, "Teacher 1, of the school in the long street, " * 4)
+    page = empty_page("boxes", look, footer)
     for part in parts_of(page.parts):
         left, _, right, bottom = bounds(part)
         assert left >= look.margin - 1 and right <= page.wide - look.margin + 1
