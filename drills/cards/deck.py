@@ -23,6 +23,7 @@ from drills.theory.quality import QualityTable, shipped_qualities
 __all__ = ["Block", "Deck", "find_deck", "list_decks", "read_deck"]
 
 _DEEPEST_INCLUDE = 8
+_LONGEST_NAME = 255
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,9 @@ class Block:
     core: whether the tuning's core sets come first, so that one deck serves guitar and
     bass. keys: chords are then the keys' own. from_week: released from that week of the
     deck on, 1 at once.
+
+    changes: a page of changes instead (a path, a name or the changes themselves), walked
+    from the root strings in starts (all when empty) in the key of transpose ("" as written).
     """
 
     forms: tuple[str, ...] = ("arpeggio",)
@@ -44,6 +48,9 @@ class Block:
     keys: tuple[Key, ...] = ()
     prompts: tuple[str, ...] = ("name",)
     from_week: int = 1
+    changes: str = ""
+    transpose: str = ""
+    starts: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +89,10 @@ _TOP = {
 }  # fmt: skip
 _BLOCK = {
     "forms": list, "qualities": list, "string_sets": list, "roots": list, "keys": list, "prompts": list,
-    "from_week": int,
+    "from_week": int, "changes": str, "transpose": str, "from_strings": list,
 }  # fmt: skip
+_WALKED = ("changes", "transpose", "from_strings", "from_week")
+"""Keys of a block that walks changes."""
 _LIMITS = {"new_forms": "form", "new_roots": "root"}
 _NECK = {"top_fret": int, "open_roots": bool, "alternates": bool}
 _TYPE_NAMES = {
@@ -158,6 +167,11 @@ class _Reader:
         if not isinstance(table, dict):
             raise self.refuse("", "material", "tables written [[material]]", table)
         self.typed(where, table, _BLOCK)
+        if "changes" in table:
+            return self.walked(where, table)
+        for key in _WALKED[1:3]:
+            if key in table:
+                raise self.refuse(where, key, "a key changes beside it", table[key])
         forms = [
             form
             for name in self.each(where, "forms", table.get("forms", ["arpeggio"]), str)
@@ -179,9 +193,7 @@ class _Reader:
                 where, "string_sets", 'at least one set such as "654", or "core"', table.get("string_sets")
             )
         sets = table["string_sets"]
-        from_week = table.get("from_week", 1)
-        if from_week < 1:
-            raise self.refuse(where, "from_week", "1 or more", from_week)
+        from_week = self.from_week(where, table)
         return Block(
             tuple(dict.fromkeys(forms)),
             tuple(qualities),
@@ -192,6 +204,31 @@ class _Reader:
             tuple(prompts),
             from_week,
         )
+
+    def walked(self, where: str, table: dict) -> Block:
+        """A block that walks a page of changes; reading the page is for a higher floor."""
+        for key in table:
+            if key not in _WALKED:
+                raise self.refuse(where, key, f"only {', '.join(_WALKED)} beside changes", table[key])
+        changes, starts = table["changes"].strip(), table.get("from_strings", [])
+        if not changes:
+            raise self.refuse(where, "changes", 'a file, a shipped page or chords such as "| Cm7 | F7 |"', changes)
+        if not all(type(string) is int and 1 <= string <= 12 for string in starts):
+            raise self.refuse(where, "from_strings", "string numbers such as [6, 5]", starts)
+        # A page beside the deck file goes with it, wherever the deck is used from.
+        beside = self.path.parent / changes
+        if len(changes.encode()) < _LONGEST_NAME and beside.is_file():
+            changes = str(beside)
+        return Block(
+            from_week=self.from_week(where, table), changes=changes, transpose=table.get("transpose", ""),
+            starts=tuple(starts),
+        )  # fmt: skip
+
+    def from_week(self, where: str, table: dict) -> int:
+        from_week = table.get("from_week", 1)
+        if from_week < 1:
+            raise self.refuse(where, "from_week", "1 or more", from_week)
+        return from_week
 
     def _forms(self, where: str, name: str) -> Iterable[str]:
         if name in USUAL_SCALES:

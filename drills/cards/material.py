@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -10,6 +10,7 @@ from drills.cards.card import Card, card_id
 from drills.cards.deck import Block, Deck
 from drills.cards.focus import Focus
 from drills.cards.skills import degree_skill, look_alikes, shape_skills
+from drills.cards.walk import Walk, walk_cards
 from drills.errors import DeckError, NotPlayableError
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet, core_sets
@@ -24,7 +25,10 @@ from drills.theory.spelling import free_roots
 from scheduler.card import CardSpec
 from scheduler.rules import TeachingRules
 
-__all__ = ["LeftOut", "Material", "gather"]
+__all__ = ["LeftOut", "Material", "Walker", "gather"]
+
+Walker = Callable[[Block, Neck, QualityTable], Walk]
+"""Walks the changes that a block names, on a neck."""
 
 FRIENDLY_ROOTS = frozenset({0, 5, 10, 7})
 """Pitch classes of C F Bb G: the roots a quality is first met on (handbook B3b, common practice)."""
@@ -32,6 +36,10 @@ FRIENDLY_ROOTS = frozenset({0, 5, 10, 7})
 NEW_PER_SESSION = {"form": 2, "root": 4}
 BLAME = {"root": "root", "shape": "form", "fingering": "form", "time": "card"}
 """Which kind of skill a slip blames."""
+
+
+_BLOCK_STAGES = 1_000_000
+"""Stages kept for one block of a deck."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +79,10 @@ class Material:
     def answer(self, card: Card) -> Shape:
         """The shape a card asks for."""
         return self.finder.find(card.chord, card.form, card.strings)
+
+    def after(self, card: Card) -> Shape | None:
+        """The shape of the chord a transition goes to, or None for other cards."""
+        return self.answer(card.to) if card.to is not None else None
 
     def grip(self, card: Card) -> Shape | None:
         """The grip that lives inside a card's arpeggio, or None for other forms or when none fits."""
@@ -131,18 +143,21 @@ def gather(
     table: QualityTable | None = None,
     locks: Mapping[str, tuple[int, ...]] | None = None,
     today: date | None = None,
+    walker: Walker | None = None,
 ) -> Material:
     """Every card of a deck that fits a neck, focused, with what is left out and why.
 
     locks: the player's fingers by form signature; they win over the deck's.
     today: the day for which weekly releases count; None releases everything.
-    Raises DeckError when nothing at all is asked for (an empty focus).
+    walker: reads the changes of blocks that name some, see `drills.tunes.deck.walker`.
+    Raises DeckError when nothing at all is asked for (an empty focus), or changes have no walker.
     """
     table = _named(table or shipped_qualities(), deck.names)
     neck = replace(neck, **deck.neck) if deck.neck else neck
     finder = ShapeFinder(neck, locks)
     finder.locks = _deck_locks(deck, finder, table) | finder.locks
-    blocks = _focused(_with_core_sets(deck.released(today), finder), focus)
+    crossed = (block for block in deck.released(today) if not block.changes)
+    blocks = _focused(_with_core_sets(crossed, finder), focus)
     cards: dict[str, Card] = {}
     left_out: dict[str, LeftOut] = {}
     for wanted in _cross(blocks, table, focus):
@@ -169,6 +184,12 @@ def gather(
         if wanted.key is not None:
             skills += (degree_skill(wanted.key, wanted.degree),)
         cards[identity] = replace(card, skills=skills)
+    for number, block in enumerate(block for block in deck.released(today) if block.changes):
+        if walker is None:
+            raise DeckError(f"deck {deck.name}: it names changes, and nothing here reads them; give a walker")
+        asked, refused = walk_cards(walker(block, neck, table), finder, focus, (len(blocks) + number) * _BLOCK_STAGES)
+        cards |= {card.id: card for card in asked if card.id not in cards}
+        left_out |= {prompt: LeftOut(prompt, reason) for prompt, reason in refused.items()}
     if not cards and not left_out and not deck.released(today):
         first = min(block.from_week for block in deck.blocks) - 1
         raise DeckError(f"deck {deck.name}: nothing is released before {deck.starts + timedelta(weeks=first)}")
@@ -278,7 +299,7 @@ def _cross(blocks: Iterable[Block], table: QualityTable, focus: Focus) -> Iterat
                     form = _form(form_name, chord.quality, key, degree)
                     if form is None:
                         continue
-                    stage = ((number * 100 + set_index) * 100 + form_index) * 100 + order
+                    stage = number * _BLOCK_STAGES + (set_index * 100 + form_index) * 100 + order
                     for prompt in block.prompts:
                         if prompt == "name":
                             yield _Wanted(form, chord, strings, "name", None, 0, stage)

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import focus_options, neck_options, player_of
+from drills.cli.player import CHANGES_FIELDS, changes_options, focus_options, neck_options, player_of
 
 __all__ = ["command"]
 
 
 @click.command("cards")
 @click.argument("deck", required=False)
+@changes_options
 @focus_options
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(deck: str | None, as_json: bool, **options) -> None:
-    """List the cards of DECK (your usual one when left out), and what is left out with the reason.
+    """List the cards of DECK (your usual one when left out) or of a tune, and what is left out with the reason.
+
+    Beside a tune's card stands how often it comes in one chorus, averaged over the paths, and where.
 
     Example: neckwork cards first --strings 543 --quality m7,m7b5 --top-fret 12
     """
@@ -25,8 +28,9 @@ def command(deck: str | None, as_json: bool, **options) -> None:
     neck_fields = ("tuning", "top_fret", "capo", "open_roots", "alternates")
     player = player_of()
     neck = player.neck(**{field: options.pop(field) for field in neck_fields})
+    asked = player.deck(deck, **{field: options.pop(field) for field in CHANGES_FIELDS})
     focus = parse_focus(player.table, **options)
-    material = gather(player.deck(deck), neck, focus=focus, table=player.table)
+    material = gather(asked, neck, focus=focus, table=player.table, walker=player.walker)
     if as_json:
         import json
 
@@ -40,6 +44,9 @@ def command(deck: str | None, as_json: bool, **options) -> None:
                 "form": card.form.id,
                 "kind": card.kind,
                 "skills": list(card.skills),
+                "weight": round(card.weight, 3),
+                **({"to": card.to.id} if card.to else {}),
+                **({"where": card.context} if card.context else {}),
             }
             for card in material.cards.values()
         ]
@@ -47,10 +54,15 @@ def command(deck: str | None, as_json: bool, **options) -> None:
         click.echo(json.dumps({"deck": material.deck.name, "cards": cards, "left_out": left_out}, ensure_ascii=False))
         return
     for card in material.cards.values():
-        click.echo(card.prompt + (f"  ({card.note})" if card.note else ""))
+        click.echo(card.prompt + (f"  ({card.note})" if card.note else "") + _in_tune(card))
     count, missing = len(material.cards), len(material.left_out)
     click.echo(f"\n{count} card{'s' * (count != 1)} in {material.deck.title}", err=True)
     if missing:
         click.echo(f"{missing} left out:", err=True)
         for left in material.left_out:
             click.echo(f"  {left.reason}", err=True)
+
+
+def _in_tune(card) -> str:
+    """How often a card comes in a tune, and where; ``""`` for a card of no tune."""
+    return f"  {card.weight:.2g} a chorus, {card.context}" if card.context else ""

@@ -41,7 +41,10 @@ def _gathered(player: Player, path: Path, today=None):
     from drills.cards.deck import read_deck
     from drills.cards.material import gather
 
-    material = gather(read_deck(path, player.table, player.home.decks), player.neck(), table=player.table, today=today)
+    material = gather(
+        read_deck(path, player.table, player.home.decks), player.neck(), table=player.table, today=today,
+        walker=player.walker,
+    )  # fmt: skip
     if not material.cards:
         first = f": {material.left_out[0].reason}" if material.left_out else ""
         raise DeckError(f"deck {path}: no card fits this neck{first}")

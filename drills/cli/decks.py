@@ -28,7 +28,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
     rows = []
     for path in list_decks(player.home.decks):
         deck = read_deck(path, player.table, player.home.decks)
-        material = gather(deck, neck, table=player.table)
+        material = gather(deck, neck, table=player.table, walker=player.walker)
         rows.append({"name": deck.name, "title": deck.title, "about": deck.about,
                      "cards": len(material.cards), "left_out": len(material.left_out)})  # fmt: skip
     if as_json:

@@ -62,7 +62,7 @@ def _choice(player: Player, since, until, deck, strings, quality):
     if deck is not None:
         from drills.cards.material import gather
 
-        cards = frozenset(gather(player.deck(deck), player.neck(), table=player.table).cards)
+        cards = frozenset(gather(player.deck(deck), player.neck(), table=player.table, walker=player.walker).cards)
     chosen_sets: frozenset[str] = frozenset()
     chosen_qualities: frozenset[str] = frozenset()
     if strings or quality:

@@ -99,14 +99,14 @@ def _of_deck(player, layout, neck, focus, options, at) -> list:
     with player.open_log() as log:
         material = gather(
             player.deck(options["deck"]), neck, focus=focus, table=player.table, locks=kept_fingers(log.standing()),
-            today=at.date(),
+            today=at.date(), walker=player.walker,
         )  # fmt: skip
         if layout == "deck":
-            return booklet([material.answer(card) for card in material.cards.values()], strings)
+            return booklet([material.answer(card) for card in material.cards.values() if card.to is None], strings)
         rules = material.rules(day_starts_at_hour=player.settings.practice.day_starts_at)
         planner = Planner(material.specs(), 0, (), rules)
         player.bring_forward(log, planner=planner)
-    played = (card for card in material.cards if not planner.unmet(card))
+    played = (card for card in material.cards if material.cards[card].to is None and not planner.unmet(card))
     weak = weakest_cards(material.cards, planner, played, at, options["count"])
     idea = "Slowly, from the root; then in time; then in a tune."
     return [shapes_sheet([material.answer(card) for card in weak], strings, f"Your weakest {len(weak)}", idea)]

@@ -12,7 +12,7 @@ import click
 from drills.home import Home, find_home
 from drills.neck.neck import Neck
 
-__all__ = ["Player", "focus_options", "kept_fingers", "neck_options", "player_of"]
+__all__ = ["CHANGES_FIELDS", "Player", "changes_options", "focus_options", "kept_fingers", "neck_options", "player_of"]
 
 
 @dataclass
@@ -80,8 +80,32 @@ class Player:
                 locks = kept_fingers(log.standing())
         return ShapeFinder(neck, locks)
 
-    def deck(self, name: str | None):
-        """The deck asked for, or the usual one."""
+    @property
+    def page_folders(self) -> tuple[Path, ...]:
+        """Where the player keeps pages of changes, searched before the shipped ones."""
+        return (self.home.decks,)
+
+    def walker(self, block, neck: Neck, table):
+        """Walks the changes a deck names; what `gather` takes. Nothing of tunes is read for a deck without any."""
+        from drills.tunes.deck import walker
+
+        return walker(self.page_folders)(block, neck, table)
+
+    def deck(self, name: str | None, changes: str | None = None, transpose: str | None = None, start: int | None = None):
+        """The deck asked for, or the usual one; with changes the deck that is this tune.
+
+        Raises UsageError when both are given, or the key or string of a tune that is not.
+        """
+        if changes is not None:
+            from drills.tunes.deck import tune_deck
+            from drills.tunes.source import changes_from
+
+            if name is not None:
+                raise click.UsageError(f"DECK {name[:40]!r} and --changes: give one of the two")
+            page = changes_from(changes, self.table, self.page_folders)
+            return tune_deck(changes, transpose=transpose or "", starts=(start,) if start else (), title=page.title)
+        if transpose is not None or start is not None:
+            raise click.UsageError(f"{'--transpose' if transpose is not None else '--from'} goes with --changes")
         from drills.cards.deck import find_deck, read_deck
 
         path = find_deck(name or self.settings.practice.deck, self.home.decks)
@@ -100,6 +124,22 @@ def player_of(log: str | None = None) -> Player:
     """The player the environment describes."""
     home = find_home(os.environ)
     return Player(home, Path(log).expanduser() if log else home.log)
+
+
+CHANGES_FIELDS = ("changes", "transpose", "start")
+
+
+def changes_options(command):
+    """Options that make a tune the deck."""
+    for option in reversed((
+        click.option("--changes", metavar="CHANGES",
+                     help="A tune instead of a deck: a .changes file, a lead sheet, a shipped page, or '| Cm7 | F7 |'."),
+        click.option("--transpose", metavar="KEY", help="The tune in another key, e.g. Bb."),
+        click.option("--from", "start", type=click.IntRange(1, 12),
+                     help="Only the path from this string; from all root strings when left out."),
+    )):  # fmt: skip
+        command = option(command)
+    return command
 
 
 def focus_options(command):

@@ -57,5 +57,7 @@ def _places(player, deck: str, today) -> list[tuple[str, str]]:
     """String sets and qualities of the deck that are released by a day, in its order."""
     from drills.cards.material import gather
 
-    cards = gather(player.deck(deck), player.neck(), table=player.table, today=today).cards.values()
+    cards = gather(
+        player.deck(deck), player.neck(), table=player.table, today=today, walker=player.walker
+    ).cards.values()
     return list(dict.fromkeys((str(card.strings), card.chord.quality.name) for card in cards))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import focus_options, neck_options, player_of
+from drills.cli.player import changes_options, focus_options, neck_options, player_of
 from drills.cli.sitting import sit, sit_options
 
 __all__ = ["command"]
@@ -13,13 +13,14 @@ __all__ = ["command"]
 @click.command("session")
 @click.argument("deck", required=False)
 @click.option("--minutes", type=click.FloatRange(1, 60), help="Length; the card in hand is always finished.")
+@changes_options
 @focus_options
 @neck_options
 @sit_options
 def command(
     deck: str | None, minutes: float | None, plain: bool, quiet: bool, log: str | None, seed: int, **options
 ) -> int:
-    """Play today's session from DECK (your usual one when left out).
+    """Play today's session from DECK (your usual one when left out), or over the changes of a tune.
 
     Example: neckwork session --minutes 5 --strings 543 --quality m7,m7b5
     """

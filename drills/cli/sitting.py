@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import click
 
-from drills.cli.player import Player, kept_fingers
+from drills.cli.player import CHANGES_FIELDS, Player, kept_fingers
 
 __all__ = ["NECK_FIELDS", "sit", "sit_options"]
 
@@ -41,7 +41,7 @@ def sit(
 ) -> int:
     """Plays one sitting; returns the exit code.
 
-    options: focus and neck options as the command line gave them. kind: see
+    options: focus, neck and changes options as the command line gave them. kind: see
     `drills.session.state`. chooser: makes who says what is next from material and planner, or None.
     """
     import time
@@ -49,11 +49,13 @@ def sit(
 
     from drills.cards.focus import parse_focus
     from drills.cards.material import gather
+    from drills.errors import DeckError
     from drills.session.drill import CAUTION_TICKET, Drill
     from drills.session.sounding import Speaker
     from scheduler.planner import Planner
 
     neck = {field: options.pop(field) for field in NECK_FIELDS if field in options}
+    tune = {field: options.pop(field) for field in CHANGES_FIELDS if field in options}
     settings = player.settings
     focus = parse_focus(player.table, **options)
 
@@ -63,9 +65,12 @@ def sit(
     with player.open_log() as review_log:
         standing = review_log.standing()
         material = gather(
-            player.deck(deck), player.neck(**neck), focus=focus, table=player.table,
-            locks=kept_fingers(standing), today=clock().date(),
+            player.deck(deck, **tune), player.neck(**neck), focus=focus, table=player.table,
+            locks=kept_fingers(standing), today=clock().date(), walker=player.walker,
         )  # fmt: skip
+        if not material.cards:
+            reason = material.left_out[0].reason if material.left_out else "the focus leaves nothing"
+            raise DeckError(f"{material.deck.title}: no card fits this neck ({reason}); neckwork cards names each reason")
         rules = material.rules(rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at)
         planner = Planner(material.specs(), seed, (), rules)
         tempi = _tempi(settings.practice.tempo_bpm, rules)

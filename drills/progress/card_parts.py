@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
 from drills.cards.kinds import PROMPT_KINDS
+from drills.cards.prompts.transition import TRANSITION
 from drills.theory.note import Note
 
 __all__ = ["CardParts", "card_parts", "kind_of_card", "place_of", "strings_name"]
+
+
+_ONWARD = re.compile(rf"{TRANSITION}-([^-]+)-([^-]+)-(\d+(?:-\d+)*)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +47,18 @@ class CardParts:
         return max(named, key=len) if named else self.kind.partition("-")[0]
 
     @property
+    def onward(self) -> tuple[str, str, str] | None:
+        """Root, quality and string set a transition goes to, or None for other kinds."""
+        found = _ONWARD.fullmatch(self.kind)
+        return found.groups() if found else None
+
+    @property
     def call(self) -> str:
         """A short name: ``Bbm7b5, strings 5-4-3``, with form and degree where they say more."""
+        if onward := self.onward:
+            root, quality, strings = onward
+            sets = self.strings_name if strings == self.strings else f"{self.strings_name} to {strings_name(strings)}"
+            return f"{self.root}{self.quality} to {root}{quality}, strings {sets}"
         parts = [f"{self.root}{self.quality}".replace("-", "")]
         if self.form != "arpeggio":
             parts.append(self.form.replace("-", " "))
@@ -73,8 +88,8 @@ def kind_of_card(card: str) -> str:
 
 
 def place_of(card: str) -> tuple[str, str] | None:
-    """String set as shown and quality of a card, or None when it has not both."""
+    """String set as shown and quality of a card, or None when it has not both, or two of them."""
     parts = card_parts(card)
-    if parts is None or not parts.strings.strip("-") or not parts.quality.strip("-"):
+    if parts is None or parts.onward or not parts.strings.strip("-") or not parts.quality.strip("-"):
         return None
     return parts.strings_name, parts.quality

@@ -11,7 +11,7 @@ from drills.progress.card_parts import card_parts
 from drills.shapes.form import parse_form
 from drills.theory.note import Note
 
-__all__ = ["HIGH_ABOVE_FRET", "RootSpot", "form_names", "root_spot", "skill_name", "string_half"]
+__all__ = ["HIGH_ABOVE_FRET", "RootSpot", "form_names", "joint_name", "root_spot", "skill_name", "string_half"]
 
 HIGH_ABOVE_FRET = 7
 """Roots are looked at string by string, up to this fret and above it: one hand's way from the nut, and the rest."""
@@ -59,7 +59,7 @@ def form_names(cards: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, str]:
     found: dict[str, dict[tuple[str, str], dict[str, None]]] = {}
     for card, skills in cards:
         parts = card_parts(card)
-        if parts is None:
+        if parts is None or parts.onward:  # a transition's forms are of two qualities; its chords' own cards name them
             continue
         for skill in skills:
             if skill.startswith("form:"):
@@ -85,6 +85,18 @@ def _listed(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
+def joint_name(name: str) -> str:
+    """A joint skill's name in words: ``going from m7 to 7, 1 string up, same fret``."""
+    match = re.fullmatch(r"([^-]+)-([^-]+):(-?\d+),(-?\d+)", name)
+    if not match:
+        return f"the joint {name}"
+    before, after, strings, frets = match[1], match[2], int(match[3]), int(match[4])
+    # Up is toward string 1 and toward the body.
+    across = f"{abs(strings)} string{'s' * (abs(strings) != 1)} {'up' if strings > 0 else 'down'}" if strings else ""
+    along = f"{abs(frets)} fret{'s' * (abs(frets) != 1)} {'up' if frets > 0 else 'down'}" if frets else "same fret"
+    return f"going from {before} to {after}, " + ", ".join(part for part in (across or "same string", along) if part)
+
+
 def skill_name(skill: str, forms: dict[str, str]) -> str:
     """A skill in words. forms: see `form_names`."""
     kind, _, name = skill.partition(":")
@@ -95,6 +107,8 @@ def skill_name(skill: str, forms: dict[str, str]) -> str:
         return f"finding {spot}" if spot else f"finding {name}"
     if kind == "spell":
         return f"spelling {name.replace('-', ' ')}"
+    if kind == "joint":
+        return joint_name(name)
     if kind == "degree":
         key, _, numeral = name.rpartition("-")
         return f"knowing {numeral} of {key.replace('-', ' ')}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from drills.cards.card import Card
 from drills.diagrams.answer import heading, remarks
 from drills.diagrams.text import note_table
 from drills.reading import Reading
@@ -38,15 +39,30 @@ def _clock(drill: Drill, width: int) -> Line:
 def _call(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     card = drill.state.card
     block = "#" if reading.ascii else "█"
+    if card.to is not None:
+        return _two_calls(card, block, width, height)
     drawn = big(card.call, width, block, 2) if height >= LOWEST_FOR_TALL else None
     if drawn is None and height >= LOWEST_FOR_LETTERS:
         drawn = big(card.call, width, block)
-    rest = ", ".join(part for part in (card.detail, f"strings {card.strings}") if part)
+    rest = ", ".join(part for part in (card.detail, card.strings_text) if part)
     set_drawn = big(str(card.strings), width, block) if drawn and height >= LOWEST_FOR_TWO else None
     lines = [Line(row, "big") for row in drawn] if drawn else wrapped(card.call, width, "strong")
     if set_drawn:
         lines += [blank(3), *(Line(row, "big") for row in set_drawn)]
     return [*lines, blank(3), *wrapped(rest, width, "strong")]
+
+
+def _two_calls(card: Card, block: str, width: int, height: int) -> list[Line]:
+    """Both chords of a transition, one under the other where there is room."""
+    rest = wrapped(", ".join((card.detail, card.strings_text)), width, "strong")
+    names = (card.chord.name, card.to.chord.name)
+    one = big(card.call, width, block) if height >= LOWEST_FOR_LETTERS else None
+    two = [big(name, width, block) for name in names] if height >= LOWEST_FOR_TWO else [None]
+    if all(two):
+        above, below = ([Line(row, "big") for row in rows] for rows in two)
+        return [*above, blank(3), *below, blank(3), *rest]
+    lines = [Line(row, "big") for row in one] if one else wrapped(card.call, width, "strong")
+    return [*lines, blank(3), *rest]
 
 
 def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
@@ -58,6 +74,8 @@ def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         lines += wrapped(state.card.note, width, "quiet", 4)
     if drill.shows_root:
         lines += wrapped(f"Root: {root_words(drill)}.", width, "quiet", 7)
+    if state.card.context:
+        lines += wrapped(state.card.context, width, "quiet", 4)
     if state.typing:
         cursor = "_" if reading.ascii else "▁"
         return [*lines, blank(), Line(f"> {state.typed}{cursor}", "strong"), Line("Type it, then Enter.", "quiet", 6)]
@@ -70,8 +88,10 @@ def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     return lines
 
 
-def _diagram(drill: Drill, reading: Reading, width: int) -> list[Line]:
+def _diagram(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     state, card, shape = drill.state, drill.state.card, drill.shape()
+    if card.to is not None:
+        return _two_diagrams(drill, reading, width, height)
     lines = [*wrapped(heading(shape), width, "strong")]
     if card.key is not None:
         lines += wrapped(f"{card.call} is {card.chord.name}.", width, weight=7)
@@ -90,6 +110,28 @@ def _diagram(drill: Drill, reading: Reading, width: int) -> list[Line]:
     return [*lines, *_same_place(grip, mode, width)]
 
 
+KEYS_UNDER = 5
+"""Rows that an answer keeps for its words and keys, at most."""
+
+
+def _two_diagrams(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+    """Both shapes of a transition, or their grips; as notes and fingers where two drawings have no room."""
+    material, card = drill.material, drill.state.card
+    shapes = [drill.shape(), material.after(card)]
+    if drill.state.extra and all(grips := [material.grip(card), material.grip(card.to)]):
+        shapes = grips
+    drawn = [drawing(drill, reading, shape, width) for shape in shapes]
+    room = sum(map(len, drawn)) + len(drawn) + KEYS_UNDER <= height
+    lines: list[Line] = []
+    for shape, rows in zip(shapes, drawn, strict=True):
+        fingers = f"fingers {fingers_text(shape.fingers)}"
+        lines += wrapped(f"{heading(shape)}, {fingers}" if room else heading(shape), width, "strong")
+        lines += rows if room else wrapped(f"{places_text(shape)}  {fingers}", width)
+    for remark in dict.fromkeys(remark for shape in shapes for remark in remarks(shape)):
+        lines += wrapped(remark, width, weight=4)
+    return lines
+
+
 def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Line]:
     lines = []
     if grip:
@@ -99,19 +141,19 @@ def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Line
     return lines
 
 
-def lesson(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
+def lesson(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     """A form or a root met for the first time."""
     asked, place = lesson_words(drill)
     return [
         *wrapped(asked, width, "strong", 8),
         *(wrapped(place, width, weight=5) if place else []),
-        *_diagram(drill, reading, width),
+        *_diagram(drill, reading, width, height),
         blank(0),
         Line("Enter: played twice  h keys" if width < NARROW else f"Enter: played twice  {_MORE}", "quiet", 8),
     ]
 
 
-def answer(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
+def answer(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     """The diagram and the four grades; what a machine makes of a typed answer stands first."""
     short = "Left Looked  Down Found it  Right Clean  Up In time"
     if width < NARROW:
@@ -123,14 +165,14 @@ def answer(drill: Drill, reading: Reading, width: int, _height: int) -> list[Lin
         short = f"Enter {verdict.grade.label}, or l f c t"
     return [
         *lines,
-        *_diagram(drill, reading, width),
+        *_diagram(drill, reading, width, height),
         blank(0),
         *wrapped(short, width, "strong"),
         Line("h what they mean" if width < NARROW else f"h what they mean  {_MORE}  u undo", "quiet", 2),
     ]
 
 
-def repeat(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
+def repeat(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     """After a miss: the diagram stays until it has been played right."""
     slip = drill.state.given[-1].slip
     asks = ["Enter: done."]
@@ -139,7 +181,7 @@ def repeat(drill: Drill, reading: Reading, width: int, _height: int) -> list[Lin
         asks = asks if width < NARROW else [f"{asks[0]}  {_SLIPS}"]
     return [
         Line("Play it right twice, slowly.", "strong", 8),
-        *_diagram(drill, reading, width),
+        *_diagram(drill, reading, width, height),
         blank(0),
         *(Line(text, "quiet", 8) for text in asks),
     ]

@@ -284,7 +284,10 @@ class Drill:
         match effect:
             case effects.Sound(card):
                 shape = self.shape() if card is self.state.card else self.material.answer(card)
-                note = self.listener.hear(shape, self.material.grip(card), self.material.mode(card))
+                if card.to is not None:
+                    note = self.listener.transition(shape, self.material.after(card))
+                else:
+                    note = self.listener.hear(shape, self.material.grip(card), self.material.mode(card))
             case effects.Drone(card, seconds):
                 note = self.listener.drone(self.material.answer(card), seconds)
             case effects.Click(None):

@@ -24,8 +24,10 @@ def _shape(shape: Shape, intro: str) -> list[str]:
 
 def _diagram(drill: Drill) -> list[str]:
     lines = _shape(drill.shape(), "")
-    if drill.state.extra:
-        card = drill.state.card
+    card = drill.state.card
+    if card.to is not None:
+        lines += _shape(drill.material.after(card), "Then ")
+    elif drill.state.extra:
         for shape, intro in ((drill.material.grip(card), "Grip: "), (drill.material.mode(card), "Mode: ")):
             lines += _shape(shape, intro) if shape else []
     return lines
@@ -89,7 +91,7 @@ def spoken(drill: Drill) -> list[str]:
 
 def _prompt(drill: Drill, note: list[str]) -> list[str]:
     state, card = drill.state, drill.state.card
-    extra = f" {say_chord(card.note)}." if card.note else ""
+    extra = "".join(f" {say_chord(said)}." for said in (card.note, card.context) if said)
     tempo = drill.tempo_of(card)
     if state.given and tempo == drill.tempo_of(state.given[-1].card):
         tempo = None  # said once is enough while it stays

@@ -73,7 +73,10 @@ def music_words(drill: Drill) -> str:
 
 
 def _where(given: Given) -> str:
-    return f"{given.card.chord.quality.name} on {given.card.strings}"
+    card = given.card
+    if card.to is not None:
+        return f"{card.chord.quality.name} to {card.to.chord.quality.name}, {card.strings_text}"
+    return f"{card.chord.quality.name} on {card.strings}"
 
 
 def end_lines(drill: Drill) -> list[str]:

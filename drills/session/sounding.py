@@ -30,6 +30,10 @@ class Listener(Protocol):
         """Chord, arpeggio, mode, chord."""
         ...
 
+    def transition(self, before: Shape, after: Shape) -> str:
+        """One shape up and the next one up, without a gap."""
+        ...
+
     def drone(self, shape: Shape, seconds: float) -> str:
         """Root and fifth, or the lowest two notes, held."""
         ...
@@ -82,6 +86,15 @@ class Speaker:
         else:
             notes = line(up_down(_keys(shape)), 0.0, _NOTE_S, last_s=2.5 * _NOTE_S)
             self._player.play(Score(notes, title=shape.name, fade_out_s=_FADE_S))
+        return ""
+
+    def transition(self, before: Shape, after: Shape) -> str:
+        """The notes of the first shape and then of the second, at the pace of `hear`."""
+        from drills.sound.patterns import line
+        from drills.sound.score import Score
+
+        notes = line((*_keys(before), *_keys(after)), 0.0, _NOTE_S, last_s=2.5 * _NOTE_S)
+        self._player.play(Score(notes, title=f"{before.name} {after.name}", fade_out_s=_FADE_S))
         return ""
 
     def drone(self, shape: Shape, seconds: float) -> str:

@@ -45,6 +45,10 @@ class Listener:
         self.asked.append(("hear", shape.name))
         return ""
 
+    def transition(self, before, after):
+        self.asked.append(("transition", before.name, after.name))
+        return ""
+
     def drone(self, shape, seconds):
         self.asked.append(("drone", shape.name, round(seconds)))
         return "drone"

@@ -1,0 +1,1 @@
+"""The kinds of prompt, each in a module of its own."""

@@ -1,0 +1,64 @@
+"""Transitions: one chord's arpeggio and then the next one's, from root to root, in time (handbook B6, P10)."""
+
+from __future__ import annotations
+
+from drills.cards.card import Card, card_id
+from drills.cards.skills import form_skill, root_skill, shape_skills
+from drills.neck.strings import StringSet
+from drills.shapes.finder import ShapeFinder
+from drills.shapes.form import ARPEGGIO
+from drills.shapes.shape import Shape
+from drills.theory.chord import Chord
+from drills.theory.spelling import free_root
+
+__all__ = ["TRANSITION", "TRANSITION_S", "arpeggio_card", "joint_skill", "transition_card"]
+
+TRANSITION = "transition"
+"""The first word of such a card's kind."""
+
+TRANSITION_S = 18.0
+"""Seconds from prompt to prompt before the player's own are known: handbook B6 gives 15 to 20."""
+
+
+def joint_skill(before: Shape, after: Shape) -> str:
+    """The skill of going from one chord to the next, the same in every key: ``joint:m7-7:1,0``.
+
+    Qualities, strings crossed by the root (positive toward string 1) and frets it moves.
+    """
+    strings, frets = before.root.string - after.root.string, after.root.fret - before.root.fret
+    return f"joint:{before.chord.quality.name}-{after.chord.quality.name}:{strings},{frets}"
+
+
+def arpeggio_card(
+    finder: ShapeFinder, chord: Chord, strings: StringSet, *, stage: int = 0, weight: float = 1.0, context: str = ""
+) -> Card:
+    """The ordinary card of a chord's arpeggio; its id is that of the same card in any deck.
+
+    Raises NotPlayableError when the shape does not fit the neck.
+    """
+    shape = finder.find(chord, ARPEGGIO, strings)
+    return Card(
+        card_id(finder.tuning, ARPEGGIO, chord, strings, "name"), "name", chord, ARPEGGIO, strings,
+        shape_skills(shape, finder.tuning), stage, weight=weight, context=context,
+    )  # fmt: skip
+
+
+def transition_card(
+    finder: ShapeFinder, before: Chord, strings: StringSet, after: Chord, after_strings: StringSet, *,
+    stage: int = 0, weight: float = 1.0, context: str = "",
+) -> Card:  # fmt: skip
+    """The card that goes from one chord on a string set to the next on its own.
+
+    It shares form and root skills with every other card and adds that of the joint.
+    Raises NotPlayableError when one of the two shapes does not fit the neck.
+    """
+    first, second = finder.find(before, ARPEGGIO, strings), finder.find(after, ARPEGGIO, after_strings)
+    kind = f"{TRANSITION}-{free_root(after.root, after.quality)}-{after.quality.name}-{after_strings.id}"
+    roots = (
+        root_skill(finder.tuning, shape.root.pitch.note.pitch_class, shape.root.string) for shape in (first, second)
+    )
+    skills = dict.fromkeys((form_skill(first), form_skill(second), *roots, joint_skill(first, second)))
+    return Card(
+        card_id(finder.tuning, ARPEGGIO, before, strings, kind), kind, before, ARPEGGIO, strings, tuple(skills),
+        stage, seconds=TRANSITION_S, weight=weight, to=arpeggio_card(finder, after, after_strings), context=context,
+    )  # fmt: skip
