@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from drills.cards.skills import root_skill
 from drills.session.drill import Drill
+from drills.shapes.shape import Placement
 
 __all__ = ["lesson_words", "met_words", "root_words"]
 
 
 def root_words(drill: Drill) -> str:
-    """Where the root of the card on show lies: ``F, string 6, fret 1 or 13``."""
-    root = drill.shape().root
+    """Where the root of the card on show lies: ``F, string 6, fret 1 or 13``; both of a transition if both are new."""
+    material, card = drill.material, drill.state.card
+    roots = [shape.root for shape in (drill.shape(), material.after(card)) if shape is not None]
+    new = drill.planner.new_skills(card.id)
+    tuning = material.finder.tuning
+    unmet = [root for root in roots if root_skill(tuning, root.pitch.note.pitch_class, root.string) in new]
+    return " and ".join(_place(drill, root) for root in unmet or roots[:1])
+
+
+def _place(drill: Drill, root: Placement) -> str:
     frets = drill.material.finder.neck.frets_of(root.string, root.pitch.note.pitch_class)
     fretted = " or ".join(str(fret) for fret in frets if fret)
     places = ["open"] * (0 in frets) + [f"fret {fretted}"] * bool(fretted)

@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.cards.card import card_id
 from drills.cards.material import gather
 from drills.cards.prompts.transition import arpeggio_card, joint_skill, transition_card
 from drills.errors import NotPlayableError
@@ -44,7 +43,7 @@ def test_two_to_five_at_one_fret():
     assert card.id == "E2A2D3G3B3E4/arpeggio/C/m7/654/transition-F-7-543"
     assert card.prompt == "Cm7 to F7, nearest root, in time, strings 6-5-4 to 5-4-3"
     assert card.skills[-1] == "joint:m7-7:1,0"
-    first, second = FINDER.find(card.chord, ARPEGGIO, card.strings), FINDER.find(card.to.chord, ARPEGGIO, card.to.strings)
+    first, second = (FINDER.find(each.chord, ARPEGGIO, each.strings) for each in (card, card.to))
     assert (first.root.string, first.root.fret, second.root.string, second.root.fret) == (6, 8, 5, 8)
     assert (card.weight, card.context, card.seconds) == (2.0, "bars 1 to 2", 18.0)
 
@@ -58,7 +57,7 @@ def test_a_transition_shares_its_skills_with_the_cards_of_its_chords():
     ]
     shared = {s for each in ordinary for s in each.skills if not s.startswith("spell:")}
     assert set(card.skills) - shared == {"joint:m7-7:1,0"} and shared <= set(card.skills)
-    assert card.to.id == ordinary[1].id == card_id(FINDER.tuning, ARPEGGIO, chord("F", "7"), parse_strings("543"), "name")
+    assert card.to.id == ordinary[1].id == "E2A2D3G3B3E4/arpeggio/F/7/543/name"
 
 
 def test_the_same_form_and_the_same_root_count_once():
