@@ -91,7 +91,9 @@ class Player:
 
         return walker(self.page_folders)(block, neck, table)
 
-    def deck(self, name: str | None, changes: str | None = None, transpose: str | None = None, start: int | None = None):
+    def deck(
+        self, name: str | None, changes: str | None = None, transpose: str | None = None, start: int | None = None
+    ):  # fmt: skip
         """The deck asked for, or the usual one; with changes the deck that is this tune.
 
         Raises UsageError when both are given, or the key or string of a tune that is not.
@@ -133,7 +135,7 @@ def changes_options(command):
     """Options that make a tune the deck."""
     for option in reversed((
         click.option("--changes", metavar="CHANGES",
-                     help="A tune instead of a deck: a .changes file, a lead sheet, a shipped page, or '| Cm7 | F7 |'."),
+                     help="A tune instead: a .changes file, a lead sheet, a shipped page, or '| Cm7 | F7 |'."),
         click.option("--transpose", metavar="KEY", help="The tune in another key, e.g. Bb."),
         click.option("--from", "start", type=click.IntRange(1, 12),
                      help="Only the path from this string; from all root strings when left out."),

@@ -70,7 +70,7 @@ def sit(
         )  # fmt: skip
         if not material.cards:
             reason = material.left_out[0].reason if material.left_out else "the focus leaves nothing"
-            raise DeckError(f"{material.deck.title}: no card fits this neck ({reason}); neckwork cards names each reason")
+            raise DeckError(f"{material.deck.title}: no card fits this neck ({reason}); see neckwork cards")
         rules = material.rules(rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at)
         planner = Planner(material.specs(), seed, (), rules)
         tempi = _tempi(settings.practice.tempo_bpm, rules)
