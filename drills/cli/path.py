@@ -5,67 +5,61 @@ from __future__ import annotations
 import click
 
 from drills.cli.player import neck_options, player_of
+from drills.cli.tune_options import FRETS, START, STRINGS, asked_changes, page_options, say
 
 __all__ = ["command"]
 
 
 @click.command("path")
 @click.argument("changes")
-@click.option(
-    "--from", "start", type=click.IntRange(1, 12), help="String of the first root; three passes when left out."
-)
+@click.option("--from", "start", type=START,
+              help="Where the first root lies: a string, or a place such as 6/8; three passes when left out.")  # fmt: skip
 @click.option("--planned", is_flag=True, help="Least movement over the whole, instead of step by step.")
 @click.option("--measure", type=click.Choice(["frets", "position", "mm"]), default="frets", show_default=True,
               help="What a plan keeps small: frets, hand position or millimetres.")  # fmt: skip
 @click.option("--loop", is_flag=True, help="Count the way back to the first chord, for a chorus that repeats.")
-@click.option("--transpose", metavar="KEY", help="Play the changes in another key.")
-@click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")
+@click.option("--strings", type=STRINGS, help="Strings that may carry roots, such as 65.  [654]")
+@click.option("--frets", type=FRETS, help="Lowest and highest fret for roots.  [1-12]")
+@page_options
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, start: int | None, planned: bool, measure: str, loop: bool, transpose: str | None, plain: bool,
+    changes: str, start, planned: bool, measure: str, loop: bool, strings, frets, transpose: str | None, plain: bool,
     as_json: bool, **options,
 ) -> None:  # fmt: skip
-    """Walk the roots of CHANGES: chords in quotes, the name of a shipped page, or a file.
+    """Walk the roots of CHANGES: chords in quotes, the name of a page, or a file.
 
     Example: neckwork path "Cm7 F7 Bbmaj7" --from 6
     """
+    import json
     import shutil
+    from dataclasses import replace
 
     from drills.tunes import path_text
     from drills.tunes.path import PLANNED, STEP_BY_STEP, step_path
     from drills.tunes.plan import passes, planned_path
-    from drills.tunes.source import changes_from
-    from drills.tunes.transpose import transposed_to
 
     if measure != "frets" and not planned:
         raise click.UsageError("--measure goes with --planned: step by step always counts frets")
     player = player_of()
-    page = changes_from(changes, player.table, (player.home.decks,))
-    if transpose:
-        page = transposed_to(page, transpose)
-    for remark in page.remarks:
-        click.echo(remark, err=True)
+    page = asked_changes(player, changes, transpose=transpose)
     neck = player.neck(**options)
-    width = shutil.get_terminal_size().columns
+    if frets is not None:
+        neck = replace(neck, root_frets=(max(1, frets[0]), frets[1]), open_roots=neck.open_roots or not frets[0])
     if start is None:
-        walked = passes(page, neck, method=PLANNED if planned else STEP_BY_STEP, loop=loop)
-        if as_json:
-            import json
-
-            click.echo(json.dumps(path_text.passes_json(walked), ensure_ascii=False))
-        else:
-            click.echo("\n".join(path_text.passes_lines(walked, width)))
-        return
-    if planned:
-        path = planned_path(page, neck, start=start, loop=loop, measure=measure)
+        method = PLANNED if planned else STEP_BY_STEP
+        found = passes(page, neck, method=method, strings=strings, measure=measure, loop=loop)
+        forms = path_text.passes_json, path_text.passes_speech, path_text.passes_lines
+    elif planned:
+        found = planned_path(page, neck, start=start, strings=strings, loop=loop, measure=measure)
+        forms = path_text.path_json, path_text.path_speech, path_text.path_lines
     else:
-        path = step_path(page, neck, start=start, loop=loop)
+        found = step_path(page, neck, start=start, strings=strings, loop=loop)
+        forms = path_text.path_json, path_text.path_speech, path_text.path_lines
+    as_data, as_speech, as_lines = forms
     if as_json:
-        import json
-
-        click.echo(json.dumps(path_text.path_json(path), ensure_ascii=False))
+        click.echo(json.dumps(as_data(found), ensure_ascii=False))
     elif plain or player.settings.reading.plain:
-        click.echo("\n".join(path_text.path_speech(path)))
+        say(player, as_speech(found))
     else:
-        click.echo("\n".join(path_text.path_lines(path, width)))
+        say(player, as_lines(found, shutil.get_terminal_size().columns))

@@ -80,6 +80,18 @@ class Player:
                 locks = kept_fingers(log.standing())
         return ShapeFinder(neck, locks)
 
+    def firm_forms(self) -> frozenset[str]:
+        """Signatures of the forms that are firm in the log: those the player owns."""
+        from scheduler.planner import Planner
+        from scheduler.words import is_firm
+
+        if not self.log_path.exists():
+            return frozenset()
+        with self.open_log() as log:
+            memory = Planner((), history=log.reviews()).memory
+        forms = [skill for skill in memory.traces if skill.startswith("form:")]
+        return frozenset(skill.removeprefix("form:") for skill in forms if is_firm(memory, skill))
+
     @property
     def page_folders(self) -> tuple[Path, ...]:
         """Where the player keeps pages of changes, searched before the shipped ones."""

@@ -3,29 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
 from random import Random
 
 from drills.shapes.finder import ShapeFinder
 from drills.sound.patterns import drone, melody
-from drills.sound.score import Metre, Score, together
-from drills.sound.track import STRAIGHT, SWING, TrackChord, nearest_shift, track, vamp
+from drills.sound.score import Metre, Score, later, together
+from drills.sound.track import STRAIGHT, SWING, TrackChord, nearest_shift, track
 from drills.theory.chord import Chord
-from drills.tunes.changes import Changes
+from drills.tunes.changes import Changes, Section, WrittenBar
 from drills.tunes.comping import led_grips
 from drills.tunes.errors import TrackError
 from drills.tunes.line import Line
-from drills.tunes.spans import bar_starts, spans_of
+from drills.tunes.rhythm import swings
+from drills.tunes.spans import bar_starts, same_chord, spans_of
 
 __all__ = [
     "DEFAULT_BPM",
     "ROUNDS",
     "backing",
     "chord_drone",
-    "chord_vamp",
+    "drones",
     "line_score",
     "over_track",
     "rounds",
     "track_chords",
+    "vamp_changes",
 ]
 
 DEFAULT_BPM = 80.0
@@ -66,8 +70,7 @@ def _swing(changes: Changes, feel: str | None) -> float:
     feel = changes.feel if feel is None else feel
     if feel not in ("", "swing", "straight"):
         raise TrackError(f"track, feel {feel!r}: expected swing or straight")
-    even = any(bar.metre.unit > 4 for bar in changes.bars)
-    return SWING if feel == "swing" and not even else STRAIGHT
+    return SWING if swings(changes, feel) else STRAIGHT
 
 
 def _tempo(changes: Changes, tempo_bpm: float | None) -> float:
@@ -175,13 +178,35 @@ def over_track(
     return together(under, Score(tuple(tones), tempo))
 
 
+def _different(changes: Changes) -> tuple[Chord, ...]:
+    """Each different chord of the changes, in the order they are met; raises TrackError when there is none."""
+    found: list[Chord] = []
+    for _, slot in changes.slots:
+        if slot.chord is not None and not any(same_chord(slot.chord, known) for known in found):
+            found.append(slot.chord)
+    if not found:
+        raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
+    return tuple(found)
+
+
 def chord_drone(chord: Chord, finder: ShapeFinder, length_s: float) -> Score:
     """The chord held for any number of seconds: its bass root and its grip, swelling and dying slowly."""
     grip = led_grips(finder, (chord,))[0]
     return drone((_bass(chord, None), *grip.keys), length_s)
 
 
-def chord_vamp(chord: Chord, finder: ShapeFinder, bars: int, tempo_bpm: float = DEFAULT_BPM) -> Score:
-    """The chord played for any number of bars of 4/4, with count-in and click."""
-    grip = led_grips(finder, (chord,))[0]
-    return vamp(_bass(chord, None), grip.keys, bars, tempo_bpm)
+def drones(changes: Changes, finder: ShapeFinder, length_s: float) -> Score:
+    """Each different chord of the changes held for so many seconds, one after another."""
+    scores = [chord_drone(chord, finder, length_s) for chord in _different(changes)]
+    tones = [tone for turn, score in enumerate(scores) for tone in later(score.tones, turn * length_s)]
+    return replace(scores[0], tones=tuple(tones), title=f"{changes.title or 'Changes'}, a drone for each chord")
+
+
+def vamp_changes(changes: Changes, bars: int) -> Changes:
+    """Changes that stay on each different chord for so many bars of the head's metre."""
+    written = []
+    for chord in _different(changes):
+        slot = next(slot for _, slot in changes.slots if slot.chord is not None and same_chord(slot.chord, chord))
+        whole = replace(slot, beat=Fraction(1), beats=Fraction(changes.metre.beats))
+        written += [WrittenBar((whole,), changes.metre, changes.key)] * bars
+    return replace(changes, sections=(Section("", tuple(written)),), form=())

@@ -98,12 +98,25 @@ def _solved(
     for index, note in enumerate(before):
         steps[index].cost[(keys != note.midi) & (steps[index].cost < NEVER)] += _KEEP
     for index, midi in fixed:
+        _may_stand(steps[index], midi)
         steps[index].cost[keys != midi] = NEVER
     for index, midi in refused:
         steps[index].cost[midi] = NEVER
     holds = cheapest_line(hands, steps, options.widest_shift)
     line = Line(changes.title or "Etude line", changes, neck.sounding, _notes(changes, steps, holds))
     return Etude(line, neck, options, fixed, refused)
+
+
+def _may_stand(step: Step, midi: int) -> None:
+    """Raises EtudeError, with the notes that may, when a note may not stand at a step by the hard rules."""
+    if step.cost[midi] < NEVER:
+        return
+    allowed = {key % 12 for key, cost in enumerate(step.cost) if cost < NEVER}
+    names = [note.name for key, (note, _) in step.tones.names.items() if key in allowed]
+    raise EtudeError(
+        f"etude line, bar {step.span.bar.number}, {step.span.slot.text}: that note breaks a hard rule there, or lies "
+        f"outside the frets asked for; what may stand there is {', '.join(names) or 'nothing'}"
+    )
 
 
 def _notes(changes: Changes, steps: list[Step], holds: list[Hold]) -> tuple[LineNote, ...]:

@@ -341,10 +341,11 @@ class _Search:
 
     def nothing(self, number: int) -> EtudeError:
         step = self.steps[number]
-        beat = step.onset
+        span = step.span
+        beat = span.slot.beat + (step.onset.start - span.start) * span.bar.metre.unit / 4
         return EtudeError(
-            f"etude line, bar {step.span.bar.number}, {step.span.slot.text}: no note at quarter {beat.start} obeys "
-            "every hard rule within these frets; allow more frets, a higher difficulty, other notes or another density"
+            f"etude line, bar {span.bar.number}, {span.slot.text}: no note on beat {float(beat):.4g} obeys every hard "
+            "rule within these frets; allow more frets, a higher difficulty, other notes or another density"
         )
 
 

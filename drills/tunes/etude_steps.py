@@ -30,8 +30,8 @@ _WEAK_BEAT_MODE = 6
 """A note of the mode on a weak beat, or held: the chord is heard best with its own tones there."""
 _ARRIVAL = 2
 """A new chord that does not begin on its third or seventh (rule 13: the line should arrive)."""
-_LAST_ON_ROOT, _LAST_NOT_TARGET = 8, 4
-"""Ending on the root of the last chord, or on neither 3, 5 nor 9 (rules 13 and 16)."""
+_LAST_ON_ROOT, _LAST_NOT_TARGET = 4, 8
+"""A phrase that ends on the root of its chord, or on neither 3, 5 nor 9 (rules 13 and 16)."""
 _PHRASE_ON_ROOT = 3
 """A phrase that begins on the root (rule 11)."""
 _CHROMATIC = 1
@@ -103,7 +103,7 @@ def steps_of(
         low, high = max(low, options.pitches[0]), min(high, options.pitches[1])
     keys = np.arange(KEYS)
     outside = (keys < low) | (keys > high)
-    wished = _contour(options.direction, low, high, random)
+    wished = _contour(options.direction, low, high, options.density, random)
     found: list[Step] = []
     new_at: dict[int, Fraction] = {}
     sounding: Span | None = None
@@ -142,7 +142,7 @@ def steps_of(
             cost[~guide] += _ARRIVAL
         if phrase:
             cost[keys % 12 == root] += _PHRASE_ON_ROOT
-        if last:
+        if last or rhythm[number + 1].start > onset.start + onset.length:
             third = tones.guide_tones[0]
             cost[keys % 12 == root] += _LAST_ON_ROOT
             cost[~np.isin(keys % 12, (third, (root + 7) % 12, (root + 2) % 12))] += _LAST_NOT_TARGET
@@ -215,15 +215,24 @@ def _tables(
     return cost, chord_tone, guide, chromatic
 
 
-def _contour(direction: str, low: int, high: int, random: Random):
-    """The pitch (MIDI key) a line leans to at a place, as a function of (place, start of its bar) in quarters."""
-    centre, reach = (low + high) / 2, min(10.0, (high - low) / 2)
-    period, phase = random.choice((6.0, 8.0, 10.0)), random.random() * 2 * pi
+_A_QUARTER = {"quarters": 1, "triplets": 3}
+"""Notes to a quarter where they are not two."""
+
+
+def _contour(direction: str, low: int, high: int, density: str, random: Random):
+    """The pitch (MIDI key) a line leans to at a place, as a function of (place, start of its bar) in quarters.
+
+    Waves turn after six to eight notes (rule 10) and lean about a semitone a note to either side of the middle.
+    """
+    centre = (low + high) / 2
+    one_way, phase = random.choice((6, 7, 8)), random.random() * 2 * pi
+    period = 2 * one_way / _A_QUARTER.get(density, 2)
+    wide, reach = min(10.0, (high - low) / 2), min(float(one_way), (high - low) / 2)
 
     def wished(place: Fraction, _bar: Fraction) -> int:
         if direction == "waves":
             return round(centre + reach * sin(2 * pi * float(place) / period + phase))
         part = float(place % 8) / 8
-        return round(centre + reach * (2 * part - 1 if direction == "up" else 1 - 2 * part))
+        return round(centre + wide * (2 * part - 1 if direction == "up" else 1 - 2 * part))
 
     return wished

@@ -16,19 +16,25 @@ from drills.tunes.changes import NO_CHORD, Bar
 from drills.tunes.line import Line, LineNote
 from drills.tunes.spans import bar_starts
 
-__all__ = ["ROWS", "count_of", "line_json", "line_speech", "tab_lines"]
+__all__ = ["PARTS_OF_A_BEAT", "ROWS", "count_of", "line_json", "line_speech", "tab_lines"]
 
 ROWS = ("", "finger", "degree", "note")
 """What may be shown under the counts; one at a time, a page with everything is read by nobody."""
 
-_PART = {Fraction(1, 2): "&", Fraction(1, 4): "e", Fraction(3, 4): "a", Fraction(1, 3): "t", Fraction(2, 3): "l"}
+PARTS_OF_A_BEAT = {
+    Fraction(1, 2): "&",
+    Fraction(1, 4): "e",
+    Fraction(3, 4): "a",
+    Fraction(1, 3): "t",
+    Fraction(2, 3): "l",
+}
 """Counts inside a beat, as they are said (common practice): 1 e & a, 1 t l."""
 
 
 def count_of(beat: Fraction) -> str:
     """How a place in a bar is counted: ``1``, ``&``, ``e``; ``+`` for what has no word."""
     part = beat - beat // 1
-    return str(beat // 1) if part == 0 else _PART.get(part, "+")
+    return str(beat // 1) if part == 0 else PARTS_OF_A_BEAT.get(part, "+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,16 +78,18 @@ def _columns(line: Line, bar: Bar, start: Fraction) -> list[_Column]:
     return found
 
 
-def _row_label(note: LineNote, row: str) -> str:
+def _row_label(struck: tuple[LineNote, ...], row: str) -> str:
     if row == "finger":
-        return str(note.finger)
+        return "".join(str(note.finger) for note in struck)
+    note = struck[0]
     return note.degree if row == "degree" else note.pitch.note.name
 
 
 def tab_lines(line: Line, *, width: int = 80, row: str = "finger") -> list[str]:
     """The line as tablature, string 1 on top, never wider than `width` columns (40 or more).
 
-    row: one of ROWS, what stands under the counts; for notes struck together, the bass's.
+    row: one of ROWS, what stands under the counts; for notes struck together, the fingers of
+    all from the bass up, or the bass's degree or note.
     A bar that is too wide is broken between two places of its grid.
     """
     columns = [
@@ -100,7 +108,7 @@ def tab_lines(line: Line, *, width: int = 80, row: str = "finger") -> list[str]:
 def _width(column: _Column, row: str) -> int:
     shown = [str(note.fret) for note in column.struck] + [column.count]
     if row and column.struck:
-        shown.append(_row_label(column.struck[0], row))
+        shown.append(_row_label(column.struck, row))
     return max(map(len, shown)) + 1
 
 
@@ -145,7 +153,7 @@ def _system(line: Line, columns: list[_Column], widths: list[int], row: str, don
         if column.chord:
             chords = chords.ljust(len(counts)) + column.chord
         counts += column.count.ljust(width)
-        label = _row_label(column.struck[0], row) if row and column.struck else ""
+        label = _row_label(column.struck, row) if row and column.struck else ""
         extra += label.ljust(width)
         frets = {note.string: str(note.fret) for note in column.struck}
         tab = [text + frets.get(string, "").ljust(width, "-") for string, text in enumerate(tab, 1)]

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import wrap
 
 from drills.neck.neck import Neck
 from drills.theory.chord import Chord
 from drills.theory.note import Pitch
 from drills.tunes.changes import Changes
+from drills.tunes.page_text import bars_said
 from drills.tunes.spans import Span, pitch_of, same_chord, spans_of, tones_of
 
-__all__ = ["ChordMap", "MapPlace", "chord_map", "map_lines", "map_speech", "neck_maps"]
+__all__ = ["ChordMap", "MapPlace", "chord_map", "map_json", "map_lines", "map_speech", "neck_maps"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,25 +73,26 @@ def neck_maps(changes: Changes, neck: Neck) -> tuple[ChordMap, ...]:
 def map_lines(found: ChordMap, *, labels: str = "degree", width: int = 80) -> list[str]:
     """The map as text: string 1 on top, fret numbers above, the root in brackets.
 
-    labels: ``degree`` or ``note``. width: columns; a neck too long for it is cut into parts.
+    labels: ``degree`` or ``note``. width: columns; a neck too long for it is cut into parts of like length.
     """
-    cell = 4
-    room = max(4, (width - 4) // (cell + 1))
-    by_place = {(place.string, place.fret): place for place in found.places}
-    bars = ", ".join(map(str, found.bars))
-    lines = [f"{found.text}: every chord tone (bar{'s' * (len(found.bars) > 1)} {bars})"]
-    for first in range(0, found.top_fret + 1, room):
-        frets = range(first, min(first + room, found.top_fret + 1))
+    shown = {(place.string, place.fret): _label(place, labels) for place in found.places}
+    cell = max(3, *map(len, shown.values()))
+    count = found.top_fret + 1
+    parts = -(-count // max(4, (width - 4) // (cell + 1)))
+    room = -(-count // parts)
+    lines = wrap(f"{found.text}: every chord tone ({bars_said(found.bars)})", width)
+    for first in range(0, count, room):
+        frets = range(first, min(first + room, count))
         lines.append("   " + "".join(f" {fret:^{cell}}" for fret in frets).rstrip())
         for string in range(1, found.strings + 1):
-            cells = []
-            for fret in frets:
-                place = by_place.get((string, fret))
-                label = "" if place is None else place.degree if labels == "degree" else place.pitch.note.name
-                label = f"[{label}]" if place is not None and place.degree == "1" else label
-                cells.append(f"{label:-^{cell}}")
+            cells = [f"{shown.get((string, fret), ''):-^{cell}}" for fret in frets]
             lines.append(f"{string:>2} |" + "|".join(cells) + "|")
     return lines
+
+
+def _label(place: MapPlace, labels: str) -> str:
+    label = place.degree if labels == "degree" else place.pitch.note.name
+    return f"[{label}]" if place.degree == "1" else label
 
 
 def map_speech(found: ChordMap) -> list[str]:
@@ -100,3 +103,15 @@ def map_speech(found: ChordMap) -> list[str]:
         said = "; ".join(f"fret {place.fret} {place.pitch.note.name} {place.degree}" for place in here)
         lines.append(f"string {string}: {said or 'none'}.")
     return lines
+
+
+def map_json(found: ChordMap) -> dict:
+    """The map as one JSON object: chord, bars, and every place with its note and degree."""
+    return {
+        "chord": found.text,
+        "bars": list(found.bars),
+        "places": [
+            {"string": place.string, "fret": place.fret, "note": place.pitch.note.name, "degree": place.degree}
+            for place in found.places
+        ],
+    }

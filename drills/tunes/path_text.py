@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from textwrap import wrap
 
 from drills.tunes.changes import NO_CHORD
 from drills.tunes.path import Path, Step
 from drills.tunes.plan import MEASURES, Passes
 
-__all__ = ["beat_number", "passes_json", "passes_lines", "path_json", "path_lines", "path_speech", "path_title"]
+__all__ = [
+    "beat_number",
+    "passes_json",
+    "passes_lines",
+    "passes_speech",
+    "path_json",
+    "path_lines",
+    "path_speech",
+    "path_title",
+]
 
 
 def beat_number(beat: Fraction) -> int | float:
@@ -79,7 +89,7 @@ def path_lines(path: Path, width: int = 80) -> list[str]:
     for count in (4, 2, 1):
         if number + 2 + count * (cell + 3) <= width or count == 1:
             break
-    lines = [path_title(path)]
+    lines = wrap(path_title(path), width)
     for first in range(0, len(bars), count):
         row = bars[first : first + count]
         cells = " | ".join(text.ljust(cell) for _, text in row)
@@ -94,6 +104,12 @@ def passes_lines(found: Passes, width: int = 80) -> list[str]:
         lines += [*path_lines(path, width), ""]
     lines += [f"String {string} left out. {reason}" for string, reason in found.left_out]
     return lines if found.left_out else lines[:-1]
+
+
+def passes_speech(found: Passes) -> list[str]:
+    """Every pass to be spoken, one after another, and a line for each string that was left out."""
+    lines = [line for path in found.paths for line in path_speech(path)]
+    return lines + [f"String {string} left out. {reason}." for string, reason in found.left_out]
 
 
 def path_speech(path: Path) -> list[str]:

@@ -10,7 +10,7 @@ from drills.tunes.changes import Changes, Metre
 from drills.tunes.errors import EtudeError
 from drills.tunes.spans import Span, bar_starts, click_quarters
 
-__all__ = ["DENSITIES", "Onset", "is_strong", "onsets", "pulses"]
+__all__ = ["DENSITIES", "Onset", "is_strong", "onsets", "pulses", "swings"]
 
 DENSITIES = ("quarters", "eighths", "triplets", "space")
 """A note a beat, two, three, or two-bar phrases of eighths with rests around them."""
@@ -43,6 +43,11 @@ def pulses(metre: Metre) -> tuple[Fraction, ...]:
 def is_strong(metre: Metre, place: Fraction) -> bool:
     """Whether a place in a bar is its first beat or its middle: beats 1 and 3 in 4/4."""
     return place == 0 or (metre.beats % 2 == 0 and 2 * place == metre.quarters)
+
+
+def swings(changes: Changes, feel: str) -> bool:
+    """Whether a feel swings these changes: metres counted in eighths never are (common practice)."""
+    return feel == "swing" and all(bar.metre.unit <= 4 for bar in changes.bars)
 
 
 def onsets(changes: Changes, spans: tuple[Span, ...], density: str, random: Random) -> tuple[Onset, ...]:

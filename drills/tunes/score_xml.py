@@ -13,7 +13,7 @@ from drills.tunes.changes import Bar, Metre
 from drills.tunes.harmony import home_key
 from drills.tunes.harmony_xml import harmony_element
 from drills.tunes.line import Line, LineNote
-from drills.tunes.rhythm import pulses
+from drills.tunes.rhythm import pulses, swings
 from drills.tunes.spans import bar_starts
 
 __all__ = ["line_musicxml", "note_values"]
@@ -139,8 +139,8 @@ class _Writer:
             self._staves(attributes)
         if len(attributes):
             measure.append(attributes)
-        if before is None and self.line.changes.tempo:
-            self._tempo(measure, self.line.changes.tempo)
+        if before is None and (self.line.changes.tempo or self.line.changes.feel):
+            self._tempo(measure, self.line.changes.tempo, self.line.changes.feel)
         for slot in bar.chords:
             offset = int((slot.beat - 1) * Fraction(4, bar.metre.unit) * self.divisions)
             measure.append(harmony_element(slot, offset))
@@ -176,12 +176,23 @@ class _Writer:
                 SubElement(tuning, "tuning-alter").text = str(pitch.note.alter)
             SubElement(tuning, "tuning-octave").text = str(pitch.octave)
 
-    def _tempo(self, measure: Element, tempo_bpm: float) -> None:
+    def _tempo(self, measure: Element, tempo_bpm: float | None, feel: str) -> None:
+        """The tempo mark and the feel, seen and played: swing is two thirds and one third of a beat (MusicXML 4.0)."""
         direction = SubElement(measure, "direction", placement="above")
-        mark = SubElement(SubElement(direction, "direction-type"), "metronome")
-        SubElement(mark, "beat-unit").text = "quarter"
-        SubElement(mark, "per-minute").text = f"{tempo_bpm:g}"
-        SubElement(direction, "sound", tempo=f"{tempo_bpm:g}")
+        if feel:
+            SubElement(SubElement(direction, "direction-type"), "words").text = feel
+        if tempo_bpm:
+            mark = SubElement(SubElement(direction, "direction-type"), "metronome")
+            SubElement(mark, "beat-unit").text = "quarter"
+            SubElement(mark, "per-minute").text = f"{tempo_bpm:g}"
+        sound = SubElement(direction, "sound", {"tempo": f"{tempo_bpm:g}"} if tempo_bpm else {})
+        if feel:
+            swing = SubElement(sound, "swing")
+            if swings(self.line.changes, feel):
+                for part, share in (("first", "2"), ("second", "1"), ("swing-type", "eighth")):
+                    SubElement(swing, part).text = share
+            else:
+                SubElement(swing, "straight")
 
     def _voice(self, measure: Element, bar: Bar, start: Fraction, end: Fraction, staff: int, key: Key | None) -> None:
         signs = _Signs(key)

@@ -11,7 +11,7 @@ from drills.tunes.changes import Changes
 from drills.tunes.errors import ChangesError
 from drills.tunes.reading import parse_changes, read_changes
 
-__all__ = ["changes_from", "shipped_changes"]
+__all__ = ["changes_from", "known_pages", "shipped_changes"]
 
 _LEAD_SHEETS = (".mxl", ".musicxml", ".xml")
 _LONGEST_NAME = 255
@@ -20,6 +20,11 @@ _LONGEST_NAME = 255
 def shipped_changes() -> dict[str, Path]:
     """The pages that ship with the tool, by name."""
     return {path.stem: path for path in sorted(decks_folder().glob("*.changes"))}
+
+
+def known_pages(folders: Iterable[Path] = ()) -> dict[str, Path]:
+    """Every page by name: those that ship, and those of `folders`, which come before a shipped one of the same name."""
+    return shipped_changes() | {page.stem: page for folder in folders for page in sorted(folder.glob("*.changes"))}
 
 
 def changes_from(argument: str, table: QualityTable | None = None, folders: Iterable[Path] = ()) -> Changes:
@@ -33,8 +38,7 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
     if 0 < len(argument) <= _LONGEST_NAME and not set("|\n;\0") & set(argument):
         path = Path(argument)
         suffix = path.suffix.lower()
-        named = {page.stem: page for folder in folders for page in sorted(folder.glob("*.changes"))}
-        known = shipped_changes() | named
+        known = known_pages(folders)
         if suffix in _LEAD_SHEETS:
             from drills.tunes.musicxml_in import read_musicxml  # XML is read only when a player has some
 

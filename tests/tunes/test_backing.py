@@ -20,7 +20,16 @@ from drills.sound.midi import midi_bytes
 from drills.sound.mix import CEILING, LEAD_IN_S
 from drills.sound.wav import wav_bytes
 from drills.theory.symbol import parse_chord
-from drills.tunes.backing import backing, chord_drone, chord_vamp, line_score, over_track, rounds, track_chords
+from drills.tunes.backing import (
+    backing,
+    chord_drone,
+    drones,
+    line_score,
+    over_track,
+    rounds,
+    track_chords,
+    vamp_changes,
+)
 from drills.tunes.comping import grips_of, led_grips
 from drills.tunes.errors import TrackError
 from drills.tunes.etude import etude_line
@@ -125,11 +134,21 @@ def test_silence_at_no_chord():
 
 
 def test_drone_and_vamp_of_any_length():
-    """One chord is held for the seconds asked, or played for the bars asked."""
-    chord = parse_chord("Bbmaj7")
-    assert chord_drone(chord, FINDER, 45.0).length_s == pytest.approx(45.0)
-    vamp = chord_vamp(chord, FINDER, 6, 120)
-    assert vamp.length_s == pytest.approx(2 + 6 * 2, abs=0.6)
+    """Each different chord is held for the seconds asked, or played for the bars asked, in the order they are met."""
+    assert chord_drone(parse_chord("Bbmaj7"), FINDER, 45.0).length_s == pytest.approx(45.0)
+    held = drones(BLUES, FINDER, 7.5)
+    assert held.length_s == pytest.approx(6 * 7.5)
+    lowest = [min(tone.midi for tone in held.tones if tone.start_s == turn * 7.5) % 12 for turn in range(6)]
+    assert lowest == [5, 10, 11, 2, 7, 0]  # F7 Bb7 Bdim7 D7 Gm7 C7
+    page = vamp_changes(parse_changes("metre: 3/4\ntempo: 120\n| Cm7 F7*1 | Cm7 | N.C. |"), 6)
+    assert [bar.chords[0].text for bar in page.bars] == ["Cm7"] * 6 + ["F7"] * 6
+    assert backing(page, FINDER, comping="charleston").length_s == pytest.approx(1.5 + 12 * 1.5, abs=0.6)
+    for nothing in (
+        lambda: drones(parse_changes("| N.C. |"), FINDER, 3.0),
+        lambda: vamp_changes(parse_changes("| N.C. |"), 2),
+    ):
+        with pytest.raises(TrackError, match="hold no chord"):
+            nothing()
 
 
 @pytest.mark.parametrize("tuning", ["E1 A1 D2 G2", "G3 C4 E4 A4", "E2 A2 D3 G3 C4 F4"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from drills.tunes.changes import Changes
 from drills.tunes.errors import EtudeError
 from drills.tunes.etude_options import EtudeOptions
 from drills.tunes.line import Line
@@ -47,6 +48,7 @@ class StageLines:
     """A stage with its lines over given changes; stage 10 has none."""
 
     stage: Stage
+    changes: Changes
     lines: tuple[Line, ...]
 
 
@@ -76,5 +78,5 @@ def stage_lines(number: int, given: Walk, options: EtudeOptions | None = None) -
         raise EtudeError(f"stage {number}: expected 1 to {LAST}")
     stage = STAGES[number - 1]
     if number in _PLAIN:
-        return StageLines(stage, _PLAIN[number](given))
-    return StageLines(stage, _SEARCHED[number](given, options or EtudeOptions()))
+        return StageLines(stage, given.changes, _PLAIN[number](given))
+    return StageLines(stage, given.changes, _SEARCHED[number](given, options or EtudeOptions()))

@@ -1,0 +1,47 @@
+"""`neckwork choruses`: two demonstration choruses over the same changes."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.line_output import line_options, show_lines
+from drills.cli.player import neck_options, player_of
+from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options
+
+__all__ = ["command"]
+
+
+@click.command("choruses")
+@click.argument("changes")
+@click.option("--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths",
+              show_default=True, help="Notes to a beat; space leaves rests.")  # fmt: skip
+@click.option("--frets", type=FRETS, help="Lowest and highest fret, such as 5-10.")
+@click.option("--seed", type=int, default=0, show_default=True, help="Another number, other lines.")
+@click.option("--why", is_flag=True, help="Say why each note is there.")
+@page_options
+@feel_options
+@line_options
+@file_options
+@neck_options
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def command(
+    changes: str, density: str, frets, seed: int, why: bool, transpose: str | None, plain: bool, tempo: int | None,
+    swing: bool | None, labels: str, play: bool, musicxml: str | None, midi: str | None, wav: str | None,
+    as_json: bool, **options,
+) -> None:  # fmt: skip
+    """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
+
+    Example: neckwork choruses blues-in-f --frets 5-10 --wav choruses.wav
+    """
+    from drills.tunes.choruses import demonstration
+    from drills.tunes.etude_options import EtudeOptions
+
+    player = player_of()
+    page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
+    neck = player.neck(**options)
+    made = demonstration(page, neck, EtudeOptions(density=density, frets=frets, seed=seed))
+    files = {"musicxml": musicxml, "midi": midi, "wav": wav}
+    show_lines(
+        player, [etude.line for etude in made], player.finder(neck), files, plain=plain, labels=labels, play=play,
+        why=why, as_json=as_json,
+    )  # fmt: skip

@@ -1,0 +1,100 @@
+"""`neckwork etude`: practice lines over changes, each note with its reason."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.line_output import line_options, show_lines
+from drills.cli.player import neck_options, player_of
+from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options
+
+__all__ = ["command"]
+
+
+class _Change(click.ParamType):
+    """A note by its place, and what is wanted there: ``2:3`` or ``2:3&=Ab`` or ``2:3=Ab4``."""
+
+    name = "bar:beat[=note]"
+
+    def convert(self, value, param, ctx):
+        from drills.tunes.etude_places import wish
+
+        found = wish(value) if isinstance(value, str) else None
+        if found is None:
+            self.fail(
+                f"{value[:24]!r}: expected bar and beat such as 2:3 or 2:3&, with =Ab or =Ab4 for a wish", param, ctx
+            )
+        return found
+
+
+class _Range(click.ParamType):
+    """Lowest and highest pitch: ``A2-E5``."""
+
+    name = "pitches"
+
+    def convert(self, value, param, ctx):
+        from drills.errors import TheoryError
+        from drills.theory.note import Pitch
+
+        try:
+            low, high = (Pitch.parse(part) for part in value.split("-"))
+        except (TheoryError, ValueError):
+            self.fail(f"{value[:24]!r}: expected lowest and highest pitch such as A2-E5", param, ctx)
+        return low.midi, high.midi
+
+
+@click.command("etude")
+@click.argument("changes")
+@click.option("--difficulty", type=click.IntRange(1, 3), default=2, show_default=True,
+              help="1 chord tones, 2 the mode between them, 3 chromatic approaches too.")  # fmt: skip
+@click.option("--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths",
+              show_default=True, help="Notes to a beat; space leaves rests.")  # fmt: skip
+@click.option("--direction", type=click.Choice(["waves", "up", "down"]), default="waves", show_default=True)
+@click.option("--frets", type=FRETS, help="Lowest and highest fret, such as 5-10.")
+@click.option("--range", "pitches", type=_Range(), help="Lowest and highest sounding pitch, such as A2-E5.")
+@click.option("--seed", type=int, default=0, show_default=True, help="Another number, another line.")
+@click.option("--owned", is_flag=True, help="Only forms that are firm in your log.")
+@click.option("--change", "wishes", type=_Change(), multiple=True,
+              help="Another note at BAR:BEAT, or that one: 2:3, 2:3&=Ab. The rest is found again.")  # fmt: skip
+@click.option("--why", is_flag=True, help="Say why each note is there.")
+@page_options
+@feel_options
+@line_options
+@file_options
+@click.option("--log", metavar="FILE", help="Another log than the usual one.")
+@neck_options
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def command(
+    changes: str, difficulty: int, density: str, direction: str, frets, pitches, seed: int, owned: bool, wishes,
+    why: bool, transpose: str | None, plain: bool, tempo: int | None, swing: bool | None, labels: str, play: bool,
+    musicxml: str | None, midi: str | None, wav: str | None, log: str | None, as_json: bool, **options,
+) -> None:  # fmt: skip
+    """Find an etude line over CHANGES: a practice melody that breaks no hard rule, with its fingers.
+
+    The same question has the same answer. Play it slowly; raise the tempo only after three clean passes on
+    different days, by 4 to 8.
+
+    Example: neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3&" --why
+    """
+    from drills.tunes.etude import change_note, etude_line
+    from drills.tunes.etude_options import EtudeOptions
+    from drills.tunes.etude_places import wished_note
+
+    player = player_of(log)
+    page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
+    neck = player.neck(**options)
+    finder = player.finder(neck)
+    places = None
+    if owned:
+        from drills.tunes.owned import owned_places
+
+        places = owned_places(page, finder, player.firm_forms())
+    asked = EtudeOptions(
+        difficulty=difficulty, density=density, direction=direction, seed=seed, frets=frets, pitches=pitches,
+        places=places,
+    )  # fmt: skip
+    etude = etude_line(page, neck, asked)
+    for wish in wishes:
+        etude = change_note(etude, *wished_note(etude.line, wish))
+    files = {"musicxml": musicxml, "midi": midi, "wav": wav}
+    show_lines(player, [etude.line], finder, files, plain=plain, labels=labels, play=play, why=why, as_json=as_json)

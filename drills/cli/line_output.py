@@ -1,0 +1,66 @@
+"""Lines over changes as a command gives them: on screen, spoken, as data, to files, or as sound."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import Player
+from drills.cli.tune_options import numbered, say, sound_out, write_text
+
+__all__ = ["line_options", "show_lines", "write_line"]
+
+
+def line_options(command):
+    """How a line is shown, and whether it is played."""
+    for option in reversed((
+        click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers",
+                     show_default=True, help="What stands under the counts."),
+        click.option("--play", is_flag=True, help="Play it: count-in, click, track and line. Ctrl-C stops."),
+    )):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def write_line(line, finder, files: dict[str, str | None], number: int = 1, count: int = 1) -> None:
+    """Writes a line to each of the files asked for, numbered when it is one of several."""
+    names = {kind: numbered(name, number, count) for kind, name in files.items() if name}
+    if "musicxml" in names:
+        from drills.tunes.score_xml import line_musicxml
+
+        write_text(names["musicxml"], line_musicxml(line), line.title)
+    if "midi" in names or "wav" in names:
+        from drills.tunes.backing import over_track
+
+        sound_out(over_track(line, finder), wav=names.get("wav"), midi=names.get("midi"))
+
+
+def show_lines(
+    player: Player, lines: list, finder, files: dict[str, str | None], *, plain: bool, labels: str, play: bool,
+    why: bool, as_json: bool,
+) -> None:  # fmt: skip
+    """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
+    import json
+    import shutil
+
+    from drills.tunes.etude_text import etude_json, soft_lines, why_lines
+    from drills.tunes.line_text import line_speech, tab_lines
+
+    if any(files.values()):
+        for number, line in enumerate(lines, 1):
+            write_line(line, finder, files, number, len(lines))
+        return
+    width = shutil.get_terminal_size().columns
+    if as_json:
+        found = [etude_json(line) for line in lines]
+        click.echo(json.dumps(found[0] if len(found) == 1 else found, ensure_ascii=False))
+        return
+    spoken = plain or player.settings.reading.plain
+    for number, line in enumerate(lines):
+        shown = line_speech(line) if spoken else tab_lines(line, width=width, row=labels.rstrip("s"))
+        about = [*(why_lines(line, width) if why else []), *soft_lines(line, width)]
+        say(player, [*([""] if number else []), *shown, "", *about])
+    if play:
+        from drills.tunes.backing import over_track
+
+        for line in lines:
+            sound_out(over_track(line, finder), play=True)

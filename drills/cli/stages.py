@@ -1,0 +1,190 @@
+"""`neckwork stages`: the ten stages from bare roots to music over any changes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import click
+
+from drills.cli.player import Player, neck_options, player_of
+from drills.cli.tune_options import (
+    FRETS,
+    START,
+    asked_changes,
+    feel_options,
+    file_options,
+    numbered,
+    page_options,
+    say,
+    sound_out,
+    write_text,
+)
+
+__all__ = ["command"]
+
+
+@click.command("stages")
+@click.argument("changes")
+@click.option("--stage", "number", type=click.IntRange(1, 10), help="One stage; all ten in short when left out.")
+@click.option("--from", "start", type=START, help="Where the first root lies: a string, or a place such as 6/8.")
+@click.option("--planned", is_flag=True, help="Roots of least movement over the whole, instead of step by step.")
+@click.option("--frets", type=FRETS, help="Frets for the lines of stages 7 to 9, such as 5-10.")
+@click.option("--seed", type=int, default=0, help="Other lines in stages 7 to 9.")
+@click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers", show_default=True,
+              help="What stands under the counts.")  # fmt: skip
+@page_options
+@feel_options
+@click.option("--play", is_flag=True, help="Play it: count-in, click, track and line; in time twice opens the next.")
+@click.option("--in-time", is_flag=True, help="Note that it was played through in time, and print nothing else.")
+@file_options
+@click.option("--quiet", is_flag=True, help="With --play: no sound.")
+@click.option("--log", metavar="FILE", help="Another log than the usual one.")
+@neck_options
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def command(
+    changes: str, number: int | None, start, planned: bool, frets, seed: int, labels: str, transpose: str | None,
+    plain: bool, tempo: int | None, swing: bool | None, play: bool, in_time: bool, musicxml: str | None,
+    midi: str | None, wav: str | None, quiet: bool, log: str | None, as_json: bool, **options,
+) -> None:  # fmt: skip
+    """Take CHANGES from bare roots to music in ten stages; each opens when the one before was in time twice.
+
+    Without --stage the ten in short; files then hold all of them. Raise the tempo only after three clean
+    passes on different days, by 4 to 8.
+
+    Example: neckwork stages blues-in-f --stage 3
+    """
+    import json
+    import shutil
+
+    from drills.tunes.etude_options import EtudeOptions
+    from drills.tunes.path import PLANNED, STEP_BY_STEP
+    from drills.tunes.stages import stage_text
+    from drills.tunes.stages.table import stage_lines
+    from drills.tunes.stages.walk import walk
+
+    player = player_of(log)
+    page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
+    finder = player.finder(player.neck(**options))
+    book = _TicketBook(player, page, finder.tuning)
+    width = shutil.get_terminal_size().columns
+    if in_time:
+        ticket = book.read()
+        book.keep(ticket.after(number or ticket.stage, True))
+        say(player, [stage_text.ticket_words(book.read())])
+        return
+    given = walk(page, finder, start=start, method=PLANNED if planned else STEP_BY_STEP)
+    asked = EtudeOptions(seed=seed, frets=frets)
+
+    def found(wanted: int):
+        return stage_lines(wanted, given, asked)
+
+    if musicxml or midi or wav:
+        stages = [found(each) for each in ([number] if number else range(1, 11))]
+        _write(player, stages, finder, musicxml, midi, wav)
+    elif play:
+        _play(player, number, found, book, finder, plain=plain, quiet=quiet, labels=labels)
+    elif as_json:
+        ticket = book.read()
+        answer = {
+            "title": page.title,
+            "ticket": {"stage": ticket.stage, "passes": ticket.passes},
+            "stages": [stage_text.stage_json(found(each), ticket) for each in ([number] if number else range(1, 11))],
+        }
+        click.echo(json.dumps(answer, ensure_ascii=False))
+    elif number is None:
+        say(player, stage_text.overview_lines(page, book.read(), width))
+    elif plain or player.settings.reading.plain:
+        say(player, stage_text.stage_speech(found(number), book.read()))
+    else:
+        say(player, stage_text.stage_screen(found(number), book.read(), width=width, row=labels.rstrip("s")))
+
+
+class _TicketBook:
+    """The ticket of one page of changes in the log."""
+
+    def __init__(self, player: Player, page, tuning):
+        from drills.tunes.stages.ticket import ticket_subject
+
+        self._player, self._subject = player, ticket_subject(page, tuning)
+
+    def read(self):
+        from drills.tunes.stages.ticket import ticket_of
+
+        if not self._player.log_path.exists():
+            return ticket_of(None)
+        with self._player.open_log() as log:
+            return ticket_of(log.standing().tickets.get(self._subject))
+
+    def keep(self, ticket) -> None:
+        from datetime import datetime
+
+        with self._player.open_log() as log:
+            log.ticket(self._subject, ticket.value, datetime.now().astimezone())
+
+
+def _write(player: Player, stages: list, finder, musicxml: str | None, midi: str | None, wav: str | None) -> None:
+    """Every line of the stages to a file of each kind, numbered when there are several; stage 10 is the track alone."""
+    from drills.tunes.backing import backing, over_track
+    from drills.tunes.score_xml import line_musicxml
+
+    parts = [(found.stage, line) for found in stages for line in found.lines or (None,)]
+    for place, (stage, line) in enumerate(parts, 1):
+        if musicxml and line is not None:
+            name = numbered(musicxml, place, len(parts))
+            write_text(name, line_musicxml(line), f"stage {stage.number}, {line.title}")
+        if midi or wav:
+            score = backing(stages[-1].changes, finder) if line is None else over_track(line, finder)
+            sound_out(
+                score,
+                wav=numbered(wav, place, len(parts)) if wav else None,
+                midi=numbered(midi, place, len(parts)) if midi else None,
+            )
+
+
+def _play(
+    player: Player, number: int | None, found: Callable, book: _TicketBook, finder, *, plain: bool, quiet: bool,
+    labels: str,
+) -> None:  # fmt: skip
+    """Plays the stage asked for, or the open one, and goes on to the next when the player does."""
+    import shutil
+    from textwrap import wrap
+
+    from drills.cli.keys import asking
+    from drills.session.stage_practice import CAUTION, Heard, practise
+    from drills.sound.player import Player as SoundPlayer
+    from drills.tunes.backing import backing, over_track
+    from drills.tunes.line_text import line_speech, tab_lines
+    from drills.tunes.stages.stage_text import heading
+
+    plain = plain or player.settings.reading.plain
+    width = 10_000 if plain else shutil.get_terminal_size().columns
+
+    def heard(line) -> Heard:
+        shown = line_speech(line) if plain else tab_lines(line, width=width, row=labels.rstrip("s"))
+        return Heard(line.title, shown, lambda: over_track(line, finder), lambda: backing(line.changes, finder))
+
+    def tell(text: str) -> None:
+        say(player, [text] if len(text) <= width else wrap(text, width))
+
+    sound = SoundPlayer() if player.settings.reading.sound and not quiet else None
+    try:
+        with asking(plain) as ask:
+            tell(CAUTION)
+            while True:
+                ticket = book.read()
+                stage = found(number or ticket.stage)
+                say(player, ["", *heading(stage.stage, ticket, width)])
+                lines = [heard(line) for line in stage.lines]
+                if not lines:
+
+                    def track(changes=stage.changes):
+                        return backing(changes, finder)
+
+                    lines = [Heard("The track", (), track, track)]
+                taking = practise(stage.stage, lines, ticket, ask=ask, say=tell, sound=sound, keep=book.keep)
+                if not taking.on:
+                    return
+                number = None
+    finally:
+        if sound is not None:
+            sound.close()

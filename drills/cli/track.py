@@ -1,0 +1,78 @@
+"""`neckwork track`: something to play over, from the changes."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import neck_options, player_of
+from drills.cli.tune_options import asked_changes, feel_options, say, sound_out
+
+__all__ = ["command"]
+
+
+@click.command("track")
+@click.argument("changes")
+@click.option("--transpose", metavar="KEY", help="Play the changes in another key.")
+@feel_options
+@click.option("--times", type=click.IntRange(1, 99), default=1, show_default=True, help="Choruses in each key.")
+@click.option("--round", "order", type=click.Choice(["fourths", "chromatic", "random"]),
+              help="Go through the keys in this order.")  # fmt: skip
+@click.option("--keys", type=click.IntRange(1, 12), default=12, show_default=True, help="With --round: how many keys.")
+@click.option("--seed", type=int, default=0, help="With --round random: another order.")
+@click.option("--comping", type=click.Choice(["held", "afterbeats", "charleston", "none"]), default="held",
+              show_default=True, help="How the grips are struck; each moves least from the one before.")  # fmt: skip
+@click.option("--count-in", type=click.IntRange(0, 4), default=1, show_default=True, help="Bars of count-in.")
+@click.option("--no-click", is_flag=True, help="No click after the count-in.")
+@click.option("--fade", type=click.FloatRange(0, 60), default=2.0, show_default=True, help="Seconds of fading away.")
+@click.option("--volume", type=click.IntRange(1, 100), default=100, show_default=True,
+              help="In hundredths of the ceiling, which is half of full scale.")  # fmt: skip
+@click.option("--drone", type=click.FloatRange(1, 3600), metavar="SECONDS", help="Hold each chord so long instead.")
+@click.option("--vamp", type=click.IntRange(1, 999), metavar="BARS", help="Stay on each chord for so many bars.")
+@click.option("--midi", metavar="FILE", help="Write a Standard MIDI File instead of playing.")
+@click.option("--wav", metavar="FILE", help="Write a WAV file instead of playing.")
+@neck_options
+@click.option("--json", "as_json", is_flag=True, help="Print the bass and the grips as one JSON document instead.")
+def command(
+    changes: str, transpose: str | None, tempo: int | None, swing: bool | None, times: int, order: str | None,
+    keys: int, seed: int, comping: str, count_in: int, no_click: bool, fade: float, volume: int, drone: float | None,
+    vamp: int | None, midi: str | None, wav: str | None, as_json: bool, **options,
+) -> None:  # fmt: skip
+    """Play the track of CHANGES: count-in, click, bass roots and grips. It starts quietly; Ctrl-C stops it.
+
+    Example: neckwork track blues-in-f --tempo 72 --round fourths --wav blues.wav
+    """
+    import json
+    from pathlib import Path
+
+    from drills.tunes import backing
+
+    if drone is not None and vamp is not None:
+        raise click.UsageError("--drone holds, --vamp plays: give one of them")
+    player = player_of()
+    page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
+    finder = player.finder(player.neck(**options))
+    if vamp is not None:
+        page = backing.vamp_changes(page, vamp)
+    grips = comping != "none"
+    if as_json:
+        chords = backing.track_chords(page, finder, grips=grips)
+        click.echo(json.dumps([
+            {"start": each.start_beat, "beats": each.beats, "bass": each.bass_midi, "grip": list(each.grip_midis)}
+            for each in chords
+        ]))  # fmt: skip
+        return
+    if drone is not None:
+        score = backing.drones(page, finder, drone)
+    else:
+        through = backing.rounds(order, keys, seed) if order else (0,)
+        score = backing.backing(
+            page, finder, through=[shift for shift in through for _ in range(times)],
+            comping=comping if grips else "held", grips=grips, count_in_bars=count_in, click=not no_click,
+            fade_out_s=fade,
+        )  # fmt: skip
+    files = {"wav": Path(wav).expanduser() if wav else None, "midi": Path(midi).expanduser() if midi else None}
+    sounds = not any(files.values())
+    if sounds:
+        minutes, seconds = divmod(round(score.length_s), 60)
+        say(player, [f"{score.title}: {minutes} min {seconds} s. Ctrl-C stops it."])
+    sound_out(score, **files, play=sounds, volume=volume / 100)

@@ -1,0 +1,89 @@
+"""`neckwork tune`: a page of changes, its keys and modes, and the whole neck for each chord."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player import neck_options, player_of
+from drills.cli.tune_options import asked_changes, page_options, say
+
+__all__ = ["command"]
+
+
+@click.command("tune")
+@click.argument("changes", required=False)
+@click.option("--map", "whole_neck", is_flag=True, help="The whole neck: every chord tone of each chord.")
+@click.option("--bar", type=click.IntRange(1, 9999), help="With --map: the chords of this bar only.")
+@click.option("--labels", type=click.Choice(["degrees", "notes"]), help="With --map: what stands on the neck.")
+@page_options
+@neck_options
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def command(
+    changes: str | None, whole_neck: bool, bar: int | None, labels: str | None, transpose: str | None, plain: bool,
+    as_json: bool, **options,
+) -> None:  # fmt: skip
+    """Read CHANGES: the bars, the key each chord is heard in, and the mode that follows.
+
+    CHANGES: chords in quotes, the name of a page, a .changes file or a MusicXML lead sheet. Left out,
+    the pages there are. Another mode is written after its chord, such as Cm7{Aeolian} or G7{V of C minor}.
+
+    Example: neckwork tune blues-in-f --map --bar 6
+    """
+    import json
+    import shutil
+
+    from drills.errors import NotPlayableError
+    from drills.tunes import neck_map, page_text
+    from drills.tunes.harmony import analyse
+
+    player = player_of()
+    width = shutil.get_terminal_size().columns
+    if changes is None:
+        _list(player, as_json)
+        return
+    if (bar or labels) and not whole_neck:
+        raise click.UsageError("--bar and --labels go with --map")
+    page = asked_changes(player, changes, transpose=transpose)
+    plain = plain or player.settings.reading.plain
+    if whole_neck:
+        found = neck_map.neck_maps(page, player.neck(**options))
+        found = found if bar is None else tuple(each for each in found if bar in each.bars)
+        if not found:
+            raise NotPlayableError(f"bar {bar}: no chord there; the changes have {len(page.bars)} bars")
+        kind = "note" if (labels or player.settings.reading.labels) == "notes" else "degree"
+        if as_json:
+            click.echo(json.dumps([neck_map.map_json(each) for each in found], ensure_ascii=False))
+            return
+        for number, each in enumerate(found):
+            lines = neck_map.map_speech(each) if plain else neck_map.map_lines(each, labels=kind, width=width)
+            say(player, ["", *lines] if number else lines)
+        return
+    functions = analyse(page)
+    if as_json:
+        click.echo(json.dumps(page_text.page_json(page, functions), ensure_ascii=False))
+    elif plain:
+        say(player, page_text.page_speech(page, functions))
+    else:
+        say(player, [*page_text.chart_lines(page, width), "", *page_text.mode_lines(page, functions, width)])
+
+
+def _list(player, as_json: bool) -> None:
+    """The pages that ship and the player's own."""
+    import json
+
+    from drills.tunes.errors import ChangesError
+    from drills.tunes.reading import read_changes
+    from drills.tunes.source import known_pages
+
+    rows = []
+    for name, path in known_pages((player.home.decks,)).items():
+        try:
+            page = read_changes(path, player.table)
+            rows.append({"name": name, "title": page.title, "bars": len(page.bars)})
+        except ChangesError as error:
+            click.echo(str(error), err=True)
+    if as_json:
+        click.echo(json.dumps(rows, ensure_ascii=False))
+        return
+    longest = max((len(row["name"]) for row in rows), default=0)
+    say(player, [f"{row['name'].ljust(longest)}  {row['title']}, {row['bars']} bars" for row in rows])

@@ -1,0 +1,175 @@
+"""What the commands about a tune share: naming the changes, moving them, their tempo and feel, files and sound."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from drills.cli.player import Player
+    from drills.sound.score import Score
+    from drills.tunes.changes import Changes
+
+__all__ = [
+    "FRETS",
+    "START",
+    "STRINGS",
+    "asked_changes",
+    "feel_options",
+    "file_options",
+    "numbered",
+    "page_options",
+    "say",
+    "sound_out",
+    "write_text",
+]
+
+
+class _Start(click.ParamType):
+    """A string, or a place: ``6`` or ``6/8``."""
+
+    name = "string or place"
+
+    def convert(self, value, param, ctx):
+        import re
+
+        if isinstance(value, str) and (match := re.fullmatch(r"([1-9]|1[0-2])(?:/([0-9]{1,2}))?", value)):
+            from drills.tunes.roots import RootPlace
+
+            string = int(match[1])
+            return string if match[2] is None else RootPlace(string, int(match[2]))
+        self.fail(f"{value[:24]!r}: expected a string such as 6, or string and fret such as 6/8", param, ctx)
+
+
+class _Frets(click.ParamType):
+    """A window of frets: ``5-10``."""
+
+    name = "frets"
+
+    def convert(self, value, param, ctx):
+        import re
+
+        if isinstance(value, str) and (match := re.fullmatch(r"([0-9]{1,2})-([0-9]{1,2})", value)):
+            low, high = int(match[1]), int(match[2])
+            if low <= high <= 36:
+                return low, high
+        self.fail(f"{value[:24]!r}: expected lowest and highest fret such as 5-10", param, ctx)
+
+
+class _Strings(click.ParamType):
+    """Root strings: ``654`` or ``6,5``."""
+
+    name = "strings"
+
+    def convert(self, value, param, ctx):
+        digits = value.replace(",", "").replace("-", "") if isinstance(value, str) else ""
+        if digits.isascii() and digits.isdecimal() and "0" not in digits and len(set(digits)) == len(digits):
+            return tuple(map(int, digits))
+        self.fail(f"{value[:24]!r}: expected different strings such as 654", param, ctx)
+
+
+START, FRETS, STRINGS = _Start(), _Frets(), _Strings()
+
+
+def page_options(command):
+    """Options of how a page is read and shown."""
+    for option in reversed((
+        click.option("--transpose", metavar="KEY", help="Play the changes in another key."),
+        click.option("--plain", is_flag=True, help="Say it in lines for a screen reader."),
+    )):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def feel_options(command):
+    """Tempo and feel; left out, those of the page."""
+    for option in reversed((
+        click.option("--tempo", type=click.IntRange(30, 300), help="Quarter notes a minute.  [the page's, or 80]"),
+        click.option("--swing/--straight", default=None, help="How eighths fall.  [as the page says]"),
+    )):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def file_options(command):
+    """Files to write instead of showing."""
+    for option in reversed((
+        click.option("--musicxml", metavar="FILE", help="Write staff and tablature as MusicXML."),
+        click.option("--midi", metavar="FILE", help="Write a Standard MIDI File: count-in, click, track and line."),
+        click.option("--wav", metavar="FILE", help="Write the same as a WAV file."),
+    )):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def asked_changes(
+    player: Player, text: str, *, transpose: str | None = None, tempo: int | None = None, swing: bool | None = None
+) -> Changes:
+    """The changes as asked for; what the reader should be told goes to standard error."""
+    from drills.tunes.source import changes_from
+    from drills.tunes.transpose import transposed_to
+
+    page = changes_from(text, player.table, (player.home.decks,))
+    for remark in page.remarks:
+        click.echo(remark, err=True)
+    if transpose:
+        page = transposed_to(page, transpose)
+    if tempo is not None:
+        page = replace(page, tempo=float(tempo))
+    if swing is not None:
+        page = replace(page, feel="swing" if swing else "straight")
+    return page
+
+
+def say(player: Player, lines: list[str]) -> None:
+    """Prints lines, in plain characters where the player or the terminal asks for them."""
+    import sys
+
+    from drills.reading import draws_lines
+    from drills.tunes.page_text import plain_symbols
+
+    plain = (player.home.settings.exists() and player.settings.reading.ascii) or not draws_lines(sys.stdout)
+    for line in lines:
+        click.echo(plain_symbols(line) if plain else line)
+
+
+def numbered(name: str, number: int, count: int) -> Path:
+    """The file for one of several: ``blues.mid``, or ``blues-2.mid`` when there are more."""
+    path = Path(name).expanduser()
+    return path if count == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
+
+
+def write_text(path: Path, text: str, what: str) -> None:
+    """Writes a text file and says so on standard error."""
+    path.write_text(text, encoding="utf-8")
+    click.echo(f"{path}: {what}", err=True)
+
+
+def sound_out(
+    score: Score, *, wav: Path | None = None, midi: Path | None = None, play: bool = False, volume: float = 1.0
+) -> None:
+    """Writes the score to the files asked for, and plays it to its end.
+
+    volume: 0 to 1, of the ceiling that no sound of the tool passes.
+    """
+    if wav is not None:
+        from drills.sound.wav import save_wav
+
+        save_wav(score, wav, volume=volume)
+        click.echo(f"{wav}: {score.title}, {score.length_s:.1f} s", err=True)
+    if midi is not None:
+        from drills.sound.midi import save_midi
+
+        save_midi(score, midi)
+        click.echo(f"{midi}: {score.title}", err=True)
+    if play:
+        from drills.sound.player import Player as SoundPlayer
+
+        with SoundPlayer(volume=volume) as sound:
+            sound.play(score)
+            sound.wait(score.length_s + 5)
+            if notice := sound.take_notice():
+                click.echo(notice, err=True)

@@ -1,0 +1,157 @@
+"""Playing a stage of a tune: hear it over its track, play it, and say when it was in time; the ticket is kept at once.
+
+Everything is a key or a letter and a line of text, so that it is the same on a screen, in a
+narrow window and to a screen reader. Sound never keeps anyone waiting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from drills.sound.score import Score
+from drills.tunes.stages.stage_text import ticket_words
+from drills.tunes.stages.table import STAGES, Stage
+from drills.tunes.stages.ticket import Ticket
+
+__all__ = ["Heard", "Sound", "Taking", "practise"]
+
+_PLAY = frozenset({"enter", "pagedown", " "})
+_IN_TIME = frozenset({"t", "up", "pageup"})
+HELP = (
+    ("Enter", "count-in, then the line over the track; Page Down of a pedal does the same"),
+    ("b", "the track alone"),
+    ("n", "the next line of the stage"),
+    ("s", "silence"),
+    ("t", "I played it through in time; Up and Page Up do the same"),
+    ("u", "take that back"),
+    ("o", "on to the open stage"),
+    ("q", "stop; what was in time is kept"),
+)
+"""Keys and what they do."""
+
+CAUTION = (
+    "Slowly first. Raise the tempo only after three clean passes on different days, by 4 to 8. "
+    "Sharp pain, numbness or tingling: stop."
+)
+"""Said before playing (handbook E)."""
+
+_LOOK_S = 0.3
+"""A machine that cannot sound says so within this time, in seconds; a count-in is still under way."""
+
+
+class Sound(Protocol):
+    """What plays scores; `drills.sound.player.Player` is one."""
+
+    def play(self, score: Score) -> None:
+        """Begins to sound and returns at once."""
+        ...
+
+    def stop(self) -> None:
+        """Silence."""
+        ...
+
+    def wait(self, timeout_s: float | None = None) -> bool:
+        """Waits until nothing sounds, at most so many seconds."""
+        ...
+
+    def take_notice(self) -> str | None:
+        """What went wrong, once."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One line of a stage: its title, its lines of text, and its scores; the scores are made when asked for."""
+
+    title: str
+    shown: Sequence[str]
+    over_track: Callable[[], Score]
+    track: Callable[[], Score]
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """How a practice ended: the ticket, and whether the player wants to go on to the open stage."""
+
+    ticket: Ticket
+    on: bool = False
+
+
+def practise(
+    stage: Stage,
+    lines: Sequence[Heard],
+    ticket: Ticket,
+    *,
+    ask: Callable[[], str],
+    say: Callable[[str], None],
+    sound: Sound | None,
+    keep: Callable[[Ticket], None],
+) -> Taking:
+    """Plays one stage until the player stops or goes on.
+
+    lines: one or more. ask: waits for the next key (``enter``, ``up``, or a letter); ``q`` also when input ends.
+    sound: None for silence. keep: writes a ticket to the log. Raises what `keep` raises.
+    """
+    keys = _keys_line(len(lines) > 1)
+    for text in (*lines[0].shown, keys):
+        say(text)
+    at, before = 0, []
+    while True:
+        key = ask()
+        if key == "q":
+            return Taking(ticket)
+        if key == "o":
+            if ticket.stage == stage.number:
+                say(ticket_words(ticket))
+                continue
+            return Taking(ticket, on=True)
+        if key in _PLAY or key == "b":
+            if sound is None:
+                say("The sound is off; count yourself in.")
+                continue
+            sound.play(lines[at].track() if key == "b" else lines[at].over_track())
+            sound.wait(_LOOK_S)
+            if notice := sound.take_notice():
+                say(notice)
+                sound = None
+            else:
+                say("The track alone: one bar in." if key == "b" else f"{lines[at].title}: one bar in.")
+        elif key == "s" and sound is not None:
+            sound.stop()
+        elif key == "n" and len(lines) > 1:
+            at = (at + 1) % len(lines)
+            for text in (*lines[at].shown, keys):
+                say(text)
+        elif key in _IN_TIME:
+            if not ticket.is_open(stage.number):
+                say(f"Not open yet, so it does not count. {ticket_words(ticket)}")
+                continue
+            before.append(ticket)
+            ticket = ticket.after(stage.number, True)
+            keep(ticket)
+            say(_told(stage, ticket))
+        elif key == "u":
+            if not before:
+                say("Nothing to take back.")
+                continue
+            ticket = before.pop()
+            keep(ticket)
+            say(f"Taken back. {ticket_words(ticket)}")
+        elif key == "h":
+            for name, meaning in HELP:
+                say(f"{name:>5}  {meaning}")
+
+
+def _keys_line(several: bool) -> str:
+    more = "n next line, " if several else ""
+    return f"Enter play, b track alone, {more}s silence, t in time, u take back, o on, q stop, h help"
+
+
+def _told(stage: Stage, ticket: Ticket) -> str:
+    if ticket.stage == stage.number + 1 and not ticket.passes:
+        return f"In time, twice: stage {ticket.stage}, {STAGES[ticket.stage - 1].name}, is open. o goes on."
+    if ticket.stage > stage.number:
+        return "In time once more."
+    return f"In time. {ticket_words(ticket)}"
