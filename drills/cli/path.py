@@ -13,7 +13,7 @@ __all__ = ["command"]
 @click.command("path")
 @click.argument("changes")
 @click.option("--from", "start", type=START,
-              help="Where the first root lies: a string, or a place such as 6/8; three passes when left out.")  # fmt: skip
+              help="Where the first root lies: a string, or a place such as 6/8; left out, three passes.")  # fmt: skip
 @click.option("--planned", is_flag=True, help="Least movement over the whole, instead of step by step.")
 @click.option("--measure", type=click.Choice(["frets", "position", "mm"]), default="frets", show_default=True,
               help="What a plan keeps small: frets, hand position or millimetres.")  # fmt: skip

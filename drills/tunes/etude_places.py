@@ -52,13 +52,12 @@ def wished_note(line: Line, wanted: Wish) -> tuple[int, int | None]:
     Raises EtudeError when no note starts there, saying which do.
     """
     here = [(index, note) for index, note in enumerate(line.notes) if note.bar == wanted.bar]
-    for index, note in here:
-        if note.beat == wanted.beat:
-            break
-    else:
+    found = next(((index, note) for index, note in here if note.beat == wanted.beat), None)
+    if found is None:
         there = ", ".join(place_words(note.bar, note.beat) for _, note in here)
         has = f"it has {there}" if here else f"the line has bars 1 to {line.notes[-1].bar}"
         raise EtudeError(f"change {place_words(wanted.bar, wanted.beat)}: no note starts there; {has}")
+    index, note = found
     if wanted.note is None:
         return index, None
     if wanted.octave is not None:
