@@ -76,7 +76,7 @@ def _list(player, as_json: bool) -> None:
     from drills.tunes.source import known_pages
 
     rows = []
-    for name, path in known_pages((player.home.decks,)).items():
+    for name, path in known_pages(player.page_folders).items():
         try:
             page = read_changes(path, player.table)
             rows.append({"name": name, "title": page.title, "bars": len(page.bars)})

@@ -112,7 +112,7 @@ def asked_changes(
     from drills.tunes.source import changes_from
     from drills.tunes.transpose import transposed_to
 
-    page = changes_from(text, player.table, (player.home.decks,))
+    page = changes_from(text, player.table, player.page_folders)
     for remark in page.remarks:
         click.echo(remark, err=True)
     if transpose:

@@ -95,7 +95,8 @@ def test_the_whole_neck_of_a_bar(neckwork):
     [
         ("tune", "four-chord-round"), ("tune", "blues-in-f", "--map", "--labels", "notes"),
         ("path", "thirty-two-bars-in-eb"), ("stages", "blues-in-f"),
-        ("stages", "thirty-two-bars-in-eb", "--stage", "7"), ("stages", "blues-in-f", "--stage", "2"), ("etude", "blues-in-f", "--density", "triplets", "--why"),
+        ("stages", "thirty-two-bars-in-eb", "--stage", "7"), ("stages", "blues-in-f", "--stage", "2"),
+        ("etude", "blues-in-f", "--density", "triplets", "--why"),
         ("choruses", TWO_FIVE_ONE),
     ],
     ids=lambda args: " ".join(args),
