@@ -184,7 +184,7 @@ class ReviewLog:
 
     def reviews(self) -> Iterator[Review]:
         """The reviews in effect (not undone, slips applied) in the order of the log, as asked for."""
-        return self._read(_REVIEWS, (), review_from_row)
+        return self._in_effect(_REVIEWS, review_from_row)
 
     def reviews_after(self, seq: int, until: int) -> Iterator[tuple[int, Review]]:
         """The reviews in effect among the events numbered past `seq` up to `until`, in the order of the log.
@@ -220,7 +220,7 @@ class ReviewLog:
         That is 0 but where the clock had been set back, or two reviews fell
         within a millisecond.
         """
-        return self._read(_LAGGED, (), lambda row: (row[0], review_from_row(row[1:])))
+        return self._in_effect(_LAGGED, lambda row: (row[-1], review_from_row(row[:-1])))
 
     def digest(
         self,
@@ -238,10 +238,7 @@ class ReviewLog:
 
         bounds = (-(2**62) if since is None else as_us(since), 2**62 if until is None else as_us(until))
         with explained(self.path, "read"):
-            # What is taken back and which slips were named is little and read first: asking for it row by
-            # row would double the time of a long log.
-            undone = {row[0] for row in self._db.conn.execute(_UNDONE)}
-            named = dict(self._db.conn.execute(_NAMED))
+            undone, named = self._taken_back_and_named()
             rows = self._db.conn.execute(_DIGESTED.format(", id" if undone or named else ""), bounds)
             if undone or named:
                 rows = ((*row[:8], named.get(row[10], row[8]), row[9]) for row in rows if row[10] not in undone)
@@ -264,6 +261,29 @@ class ReviewLog:
             last = self._db.conn.execute("SELECT seq, id FROM events ORDER BY seq DESC LIMIT 1").fetchone()
         return Fingerprint(self.id, *(last or (0, "")))
 
+    def _in_effect(self, sql: str, make: Callable[[tuple], _T]) -> Iterator[_T]:
+        """What `make` makes of the rows of reviews in effect; a row begins with the id and has the slip thirteenth."""
+        with explained(self.path, "read"):
+            undone, named = self._taken_back_and_named()
+            rows = self._db.conn.execute(sql)
+            if undone or named:
+                rows = (
+                    (*row[:12], named[row[0]], *row[13:]) if row[0] in named else row
+                    for row in rows
+                    if row[0] not in undone
+                )
+            yield from map(make, rows)
+
+    def _taken_back_and_named(self) -> tuple[set[str], dict[str, str | None]]:
+        """Ids of what is taken back, and the slips named later by the ids of their reviews.
+
+        Both are few and read first: asking for them row by row doubles the time of a long log.
+        """
+        return (
+            {row[0] for row in self._db.conn.execute(_UNDONE)},
+            dict(self._db.conn.execute(_NAMED)),
+        )
+
     def _read(self, sql: str, parameters: tuple, make: Callable[[tuple], _T]) -> Iterator[_T]:
         with explained(self.path, "read"):
             yield from map(make, self._db.conn.execute(sql, parameters))
@@ -281,6 +301,8 @@ _ADD = (
     f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) "
     "ON CONFLICT (id) DO NOTHING"
 )
+_REVIEWS = f"SELECT {REVIEW_COLUMNS}, slip FROM events WHERE kind = 'review' ORDER BY stamp_us, id"
+_LAGGED = f"SELECT {REVIEW_COLUMNS}, slip, stamp_us - clock_us FROM events WHERE kind = 'review' ORDER BY stamp_us, id"
 _SLIP = """nullif(coalesce(
         (SELECT coalesce(s.slip, '') FROM events s WHERE s.target = e.id AND s.kind = 'slip'
          ORDER BY s.stamp_us DESC, s.id DESC LIMIT 1),
@@ -290,11 +312,12 @@ WHERE e.kind = 'review'
   AND NOT EXISTS (SELECT 1 FROM events u WHERE u.target = e.id AND u.kind = 'undo')
 ORDER BY e.stamp_us, e.id
 """
-_REVIEWS = f"SELECT {REVIEW_COLUMNS}, {_SLIP} {_FROM}"
 _REVIEWS_AFTER = f"SELECT e.stamp_us, {REVIEW_COLUMNS}, {_SLIP} " + _FROM.replace(
     "e.kind = 'review'", "e.kind = 'review' AND e.seq > ? AND e.seq <= ?"
 )
-_LATEST = _REVIEWS.replace("ORDER BY e.stamp_us, e.id", "ORDER BY e.stamp_us DESC, e.id DESC LIMIT 1")
+_LATEST = f"SELECT {REVIEW_COLUMNS}, {_SLIP} " + _FROM.replace(
+    "ORDER BY e.stamp_us, e.id", "ORDER BY e.stamp_us DESC, e.id DESC LIMIT 1"
+)
 _DISTURBED = """
 SELECT 1 FROM events u LEFT JOIN events e ON e.id = u.target
 WHERE u.seq > :seq AND (
@@ -302,7 +325,6 @@ WHERE u.seq > :seq AND (
     OR (u.kind IN ('undo', 'slip') AND e.kind = 'review' AND e.seq <= :seq))
 LIMIT 1
 """
-_LAGGED = f"SELECT e.stamp_us - e.clock_us, {REVIEW_COLUMNS}, {_SLIP} {_FROM}"
 _DIGESTED = """
 SELECT card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills{} FROM events
 WHERE kind = 'review' AND clock_us >= ? AND clock_us < ? ORDER BY stamp_us, id
