@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import log
 
 from scheduler.counts import Count
+from scheduler.plainest import plain_recalls
 from scheduler.review import Review
 
 __all__ = ["Calibration", "calibrate", "calibration"]
@@ -21,7 +22,8 @@ class Calibration:
     """Predicted against actual over first tries whose prediction was stored.
 
     tries: how many. predicted, actual: mean predicted recall and share clean, 0 to 1.
-    log_loss: in nats; base_loss: of always predicting the share clean so far.
+    log_loss: in nats; base_loss: of always predicting the share clean so far; plain_loss: of the simplest memory,
+    see `scheduler.plainest`, over the same tries.
     brier, base_brier: mean squared error (Brier 1950), of the same two.
     error: expected calibration error, the mean distance of the bins from the
     diagonal, weighted by their tries.
@@ -37,6 +39,12 @@ class Calibration:
     brier: float
     base_brier: float
     error: float
+    plain_loss: float
+
+    @property
+    def beats_simplest(self) -> bool:
+        """Whether the predictions did better than a half-life for each card by itself."""
+        return self.log_loss < self.plain_loss
 
     @property
     def helps(self) -> bool:
@@ -46,20 +54,25 @@ class Calibration:
 
 def calibration(reviews: Iterable[Review]) -> Calibration | None:
     """How far the stored predictions deserve trust, or None when there are none."""
+    history = list(reviews)
     return calibrate(
-        (review.predicted, review.grade.clean)
-        for review in reviews
+        (review.predicted, review.grade.clean, plain)
+        for review, plain in zip(history, plain_recalls(history), strict=True)
         if review.attempt == "first" and review.predicted is not None
     )
 
 
-def calibrate(tries: Iterable[tuple[float, bool]]) -> Calibration | None:
-    """The calibration of first tries in order, each the recall predicted just before, 0 to 1, and whether clean."""
+def calibrate(tries: Iterable[tuple[float, bool, float]]) -> Calibration | None:
+    """The calibration of first tries in order.
+
+    Each is the recall predicted just before, 0 to 1, whether it came clean, and what the simplest memory predicted.
+    """
     bins = [[0.0, 0, 0] for _ in range(_BINS)]
-    log_loss = base_loss = brier = base_brier = 0.0
+    log_loss = base_loss = plain_loss = brier = base_brier = 0.0
     seen = good = 0
-    for predicted, clean in tries:
+    for predicted, clean, simplest in tries:
         p = predicted if _SURE < predicted < 1 - _SURE else min(max(predicted, _SURE), 1 - _SURE)
+        plain = simplest if _SURE < simplest < 1 - _SURE else min(max(simplest, _SURE), 1 - _SURE)
         # What a bystander would say who knows only the share clean so far
         # (Laplace's rule of succession: the first guess is a half).
         average = (good + 1) / (seen + 2)
@@ -72,11 +85,13 @@ def calibrate(tries: Iterable[tuple[float, bool]]) -> Calibration | None:
             one[1] += 1
             log_loss -= log(p)
             base_loss -= log(average)
+            plain_loss -= log(plain)
             brier += (1 - p) * (1 - p)
             base_brier += (1 - average) * (1 - average)
         else:
             log_loss -= log(1 - p)
             base_loss -= log(1 - average)
+            plain_loss -= log(1 - plain)
             brier += p * p
             base_brier += average * average
     if not seen:
@@ -91,4 +106,5 @@ def calibrate(tries: Iterable[tuple[float, bool]]) -> Calibration | None:
         brier=brier / seen,
         base_brier=base_brier / seen,
         error=sum(abs(total - clean) for total, clean, _ in bins) / seen,
+        plain_loss=plain_loss / seen,
     )

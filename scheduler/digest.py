@@ -18,6 +18,7 @@ from scheduler.calibration import Calibration, calibrate
 from scheduler.counts import Count
 from scheduler.events import as_us
 from scheduler.grade import Grade
+from scheduler.plainest import FIRST_HALF_LIFE_US, UNMET_RECALL, after_clean, after_miss, plain_recall
 from scheduler.review import SECONDS_CAP, Review
 
 __all__ = ["GAPS_DAYS", "CardTally", "DayTally", "Digest", "Row", "digest", "digest_rows"]
@@ -199,7 +200,7 @@ def digest_rows(
     # log waits for (measured: objects and dates take three times as long).
     shift_us = round(day_starts_at_hour * 3_600_000_000) - _EPOCH_ORDINAL * _DAY_US
     short, long = GAPS_DAYS
-    predictions: list[tuple[float, bool]] = []
+    predictions: list[tuple[float, bool, float]] = []
     cards: dict[str, list] = {}
     days: dict[int, list] = {}
     gaps: dict[int, list[int]] = {}
@@ -212,11 +213,13 @@ def digest_rows(
         mine = cards.get(card)
         if mine is None:
             # First and last day, clean and tries after a short and a long gap, latest
-            # clean day, grades by number, slips, times, skills, kind: see `_tally`.
-            mine = [day, day, 0, 0, 0, 0, None, [0] * (max(Grade) + 1), {}, [], skills, kind(card)]
+            # clean day, grades by number, slips, times, skills, kind: see `_tally`;
+            # clock last played and half-life to the simplest memory.
+            mine = [day, day, 0, 0, 0, 0, None, [0] * (max(Grade) + 1), {}, [], skills, kind(card),
+                    clock_us, FIRST_HALF_LIFE_US]  # fmt: skip
             cards[card] = mine
             today[4] += 1
-            gap = None
+            gap, plain = None, UNMET_RECALL
         else:
             gap, mine[1], mine[10] = day - mine[1], day, skills
         spent = seconds if spent is None else spent
@@ -224,6 +227,10 @@ def digest_rows(
         if attempt != "first":
             continue
         clean = grade >= 3
+        if gap is not None:
+            plain = plain_recall(mine[13], clock_us - mine[12])
+            mine[13] = after_clean(mine[13], plain) if clean else after_miss(mine[13])
+            mine[12] = clock_us if clock_us > mine[12] else mine[12]
         mine[7][grade] += 1
         today[1] += 1
         if clean:
@@ -251,7 +258,7 @@ def digest_rows(
         if slip is not None:
             mine[8][slip] = mine[8].get(slip, 0) + 1
         if predicted is not None:
-            predictions.append((predicted, clean))
+            predictions.append((predicted, clean, plain))
     for mine in cards.values():
         mine[10] = read_skills(mine[10])
     tallies = {card: _tally(card, mine) for card, mine in cards.items()}
@@ -259,7 +266,7 @@ def digest_rows(
 
 
 def _tally(card: str, mine: list) -> CardTally:
-    first, last, short_clean, short, long_clean, long, clean_day, grades, slips, seconds, skills, _ = mine
+    first, last, short_clean, short, long_clean, long, clean_day, grades, slips, seconds, skills = mine[:11]
     return CardTally(
         card=card,
         skills=skills,

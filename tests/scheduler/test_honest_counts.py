@@ -19,6 +19,7 @@ from scheduler.digest import digest
 from scheduler.events import Event, as_us
 from scheduler.grade import Grade
 from scheduler.log import ReviewLog
+from scheduler.plainest import plain_recalls
 from scheduler.progress import (
     Count,
     clean_after_gap,
@@ -163,34 +164,53 @@ def test_a_time_is_capped_at_a_minute():
 
 def test_predicted_against_actual_by_hand():
     """Two predictions worked out on paper: log loss in nats, Brier's (1950) squares, bins and their distance."""
-    trust = calibrate([(0.8, True), (0.4, False)])
+    trust = calibrate([(0.8, True, 0.9), (0.4, False, 0.7)])
     assert trust.tries == 2
     assert trust.predicted == pytest.approx(0.6)
     assert trust.actual == 0.5
     assert trust.log_loss == pytest.approx(-(math.log(0.8) + math.log(0.6)) / 2)
+    assert trust.plain_loss == pytest.approx(-(math.log(0.9) + math.log(0.3)) / 2)
     assert trust.base_loss == pytest.approx(-(math.log(1 / 2) + math.log(1 / 3)) / 2)
     assert trust.brier == pytest.approx((0.04 + 0.16) / 2)
     assert trust.base_brier == pytest.approx((1 / 4 + 4 / 9) / 2)
     assert trust.bins == ((0.4, Count(0, 1)), (0.8, Count(1, 1)))
     assert trust.error == pytest.approx((0.2 + 0.4) / 2)
-    assert trust.helps
+    assert trust.helps and trust.beats_simplest
 
 
 def test_predictions_that_say_nothing_do_not_help():
     """Saying the opposite of what happens is worse than the running average, and says so."""
-    assert not calibrate([(0.1, True), (0.9, False)] * 20).helps
-    assert calibrate([(0.9, True), (0.1, False)] * 20).helps
+    assert not calibrate([(0.1, True, 0.5), (0.9, False, 0.5)] * 20).helps
+    assert calibrate([(0.9, True, 0.5), (0.1, False, 0.5)] * 20).helps
+
+
+def test_a_committee_that_does_no_better_than_its_simplest_member_shows():
+    """The same predictions are no better; where every card is by itself, a half-life a card is as good as any."""
+    assert not calibrate([(0.7, True, 0.7), (0.4, False, 0.4)]).beats_simplest
+    assert not calibrate([(0.6, True, 0.9)] * 5).beats_simplest
+    assert calibrate([(0.9, True, 0.6)] * 5).beats_simplest
+
+
+def test_the_simplest_memory_by_hand():
+    """A card first met has .1; a half-life of 1.2 days later .5; a clean try then grows it 1 + 1.6 * .5^.8 times, a
+    miss halves it; a repeat changes nothing but begins a card never met (all by hand, constants of the first memory)."""
+    grown = 1.2 * (1 + 1.6 * 0.5**0.8)
+    history = [played(0), played(1.2), played(1.2 + grown), played(1.2 + grown, Grade.LOOKED)]
+    assert plain_recalls(history) == pytest.approx([0.1, 0.5, 0.5, 1.0])
+    missed = [played(0, attempt="repeat"), played(1.2, Grade.FOUND), played(1.5, attempt="repeat"), played(1.8)]
+    assert plain_recalls(missed) == pytest.approx([0.1, 0.5, 2 ** (-0.3 / 0.6), 0.5])
+    assert plain_recalls([played(0), played(0.6, card="other"), played(1.2)]) == pytest.approx([0.1, 0.1, 0.5])
 
 
 def test_one_sure_mistake_is_not_the_end():
     """A prediction of exactly 0 or 1 that fails costs much and not infinitely much."""
-    assert calibrate([(1.0, False), (0.0, True)]).log_loss == pytest.approx(-math.log(1e-6))
+    assert calibrate([(1.0, False, 0.5), (0.0, True, 0.5)]).log_loss == pytest.approx(-math.log(1e-6))
 
 
 def test_only_first_tries_with_a_prediction_are_judged():
     """Repeats and reviews without a stored prediction tell nothing about the predictions."""
     history = [played(0, predicted=0.7), played(1), played(2, predicted=0.2, attempt="repeat")]
-    assert calibration(history) == calibrate([(0.7, True)])
+    assert calibration(history) == calibrate([(0.7, True, 0.1)])
     assert calibration(history[1:]) is None
 
 
