@@ -62,6 +62,6 @@ def sample_words(ticket: str | None, today: date) -> str:
     if day > today or asked < FEWEST_TRIES:
         return ""
     return (
-        f"Blind sample of {day.isoformat()}: {clean} clean of {asked}: "
-        f"somewhere between {low} and {high} of the {firm} thought firm, 19 times in 20."
+        f"Blind sample {day.isoformat()}, {clean} clean of {asked}: "
+        f"somewhere between {low} and {high} of {firm}."
     )

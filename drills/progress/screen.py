@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 
-from drills.progress.report import PlaceRow, Report
+from drills.progress.report import COVERED_DAYS, RECENT_DAYS, PlaceRow, Report
 from drills.progress.sentences import sentences
 from scheduler.counts import FEWEST_TRIES, Count
 
@@ -56,26 +56,20 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
         console.print(Text(text, style=style))
 
     say(f"Progress, {report.today:%d %B %Y}".replace(" 0", " ") + ": first tries, self-reported", "bold")
-    week = f"This week: {report.week} clean, {report.days_of_7} of 7 days, {report.minutes:.0f} minutes"
-    say(week + (f"; the week before {report.week_before}." if report.week_before.tries else "."))
+    week = f"This week: {report.week} clean, {report.days_of_7} of 7 days, {report.minutes:.0f} min"
+    say(week + (f"; the week before: {report.week_before}." if report.week_before.tries else "."))
     ranged = range_words(report.total)
     say(
-        f"In all: {report.total} clean{f' ({ranged})' if ranged else ''}; "
+        f"In all: {report.total} clean{f', so {ranged}' if ranged else ''}; "
         f"played on {report.days_of_14} of the last 14 days."
     )
-    if report.after_7.tries:
-        say(
-            f"After 7 days or more away: {report.after_7} clean"
-            + (f"; after 21 or more: {report.after_21}." if report.after_21.tries else ".")
-        )
     if report.times:
         times = ", ".join(f"{row.kind} {row.seconds:.1f} s ({row.tries})" for row in report.times[:4])
         say(f"Prompt to reveal, median of clean tries: {times}.")
     for table in _tables(report, console.width, Table, box.ASCII2 if ascii_only else box.SIMPLE_HEAD, Text):
         console.print(table)
     if report.places:
-        say("Clean of first tries in 60 days; (brackets): under five, too few to tell;")
-        say("then roots of 12 played clean in 30 days.")
+        say(f"Clean in {RECENT_DAYS} days, (in brackets) under five tries; roots of 12 clean in {COVERED_DAYS} days.")
     for line in sentences(report):
         say(line)
     lines = [line.rstrip() for line in out.getvalue().splitlines()]

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from drills.progress.report import PlaceRow, Report, SkillRow
+from drills.progress.report import RECENT_DAYS, PlaceRow, Report, SkillRow
 from drills.progress.skill_names import root_spot, string_half
 from scheduler.counts import FEWEST_TRIES, Count
 
 __all__ = [
     "SLIP_WORDS",
     "advice",
+    "away_words",
     "longest_unplayed",
     "sentences",
     "slowest_root",
@@ -100,8 +101,8 @@ def _weakest_words(report: Report) -> str:
     cause = ""
     if tagged:
         slip, count = max(row.slips.items(), key=lambda item: (item[1], item[0]))
-        cause = f"; the trouble is {SLIP_WORDS.get(slip, slip)}: {count} of {tagged} named"
-    return f"Weakest corner: {row}, {row.recent} clean{cause}."
+        cause = f"; the trouble is {SLIP_WORDS.get(slip, slip)}, {count} of {tagged} slips"
+    return f"Weakest: {row}, {row.recent}{cause}."
 
 
 def slowest_root(report: Report) -> SkillRow | None:
@@ -122,10 +123,30 @@ def trust_words(report: Report) -> list[str]:
     if trust is None or trust.tries < FEWEST_TRIES:
         return []
     expected, got = round(trust.predicted * trust.tries), round(trust.actual * trust.tries)
-    lines = [f"Predicted {expected} clean of {trust.tries}, got {got}."]
+    lines = [f"The memory expected {expected} clean of {trust.tries}; {got} came."]
     if not trust.helps:
-        lines.append("The memory predicts no better than your average so far.")
+        lines.append("It predicts no better than your average so far: do not trust it yet.")
+    elif not trust.beats_simplest:
+        lines.append("It does no better for you so far than its simplest part, which takes every card by itself.")
     return lines
+
+
+def away_words(report: Report) -> str:
+    """What came back after a week, and after three weeks, without the card."""
+    if report.after_7.tries < FEWEST_TRIES:
+        return ""
+    weeks = f"; after three weeks or more {report.after_21}" if report.after_21.tries >= FEWEST_TRIES else ""
+    return f"After a week or more away {report.after_7} clean{weeks}."
+
+
+def _own_words(report: Report) -> str:
+    """What the player has changed or asked."""
+    parts = []
+    if report.locks:
+        parts.append(f"{report.locks} fingering{'s' * (report.locks != 1)} of your own kept")
+    if report.flags:
+        parts.append(f"{len(report.flags)} question{'s' * (len(report.flags) != 1)} for your teacher")
+    return _capital("; ".join(parts)) + "." if parts else ""
 
 
 def advice(report: Report) -> str:
@@ -139,19 +160,18 @@ def advice(report: Report) -> str:
 def sentences(report: Report) -> list[str]:
     """The report in sentences, the most useful first."""
     found = [strong_and_weak(report), _weakest_words(report)]
+    if not any(found) and _enough(report.places):
+        found.append(f"Nothing stands out as weak in the last {RECENT_DAYS} days.")
     if (slow := slowest_root(report)) and slow.seconds is not None:
-        found.append(f"Slowest root: {slow.name.removeprefix('finding ')}, {slow.seconds:.1f} s mean of {slow.times}.")
-    if report.after_21.tries >= FEWEST_TRIES:
-        found.append(f"{report.after_21} first tries after three weeks or more away were clean.")
-    elif report.after_7.tries >= FEWEST_TRIES:
-        found.append(f"{report.after_7} first tries after a week or more away were clean.")
+        where = slow.name.removeprefix("finding ")
+        found.append(f"Slowest root: {where}; {slow.seconds:.1f} s on average, {slow.times} clean tries.")
+    found.append(away_words(report))
     if row := longest_unplayed(report):
         found.append(f"Longest unplayed: {row}, {(report.today - row.last_day).days} days.")
     found += trust_words(report)
     if report.sample:
         found.append(report.sample)
-    if report.flags:
-        found.append(f"{len(report.flags)} question{'s' * (len(report.flags) != 1)} for your teacher.")
+    found.append(_own_words(report))
     if command := advice(report):
         found.append(f"One suggestion: {command}")
     return [line for line in found if line]

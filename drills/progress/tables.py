@@ -111,6 +111,8 @@ def report_json(report: Report) -> dict:
             "calibration_error": round(trust.error, 4),
             "log_loss": round(trust.log_loss, 4),
             "log_loss_of_the_average": round(trust.base_loss, 4),
+            "log_loss_of_the_simplest": round(trust.plain_loss, 4),
+            "better_than_the_simplest": trust.beats_simplest,
             "bins": [{"predicted": round(mean, 4), **_count(count)} for mean, count in trust.bins],
         },
         "fingerings_of_your_own": report.locks,

@@ -192,8 +192,8 @@ def test_a_committee_that_does_no_better_than_its_simplest_member_shows():
 
 
 def test_the_simplest_memory_by_hand():
-    """A card first met has .1; a half-life of 1.2 days later .5; a clean try then grows it 1 + 1.6 * .5^.8 times, a
-    miss halves it; a repeat changes nothing but begins a card never met (all by hand, constants of the first memory)."""
+    """By hand: a card first met has .1, a half-life of 1.2 days later .5; a clean try then grows it 1 + 1.6 * .5^.8
+    times, a miss halves it; a repeat changes nothing but begins a card never met."""
     grown = 1.2 * (1 + 1.6 * 0.5**0.8)
     history = [played(0), played(1.2), played(1.2 + grown), played(1.2 + grown, Grade.LOOKED)]
     assert plain_recalls(history) == pytest.approx([0.1, 0.5, 0.5, 1.0])
