@@ -122,6 +122,11 @@ def read_csv(lines: Iterable[str], name: str, log: str) -> Iterator[Event]:
     reader = csv.reader(all_lines(), delimiter=delimiter, strict=True)
     try:
         header = [_unguard(cell.strip()) for cell in next(reader, [])]
+        if not set(_REQUIRED) & set(header):
+            raise ReviewError(
+                f"{name}: expected an exported log, JSON or CSV, or a log file, got neither; "
+                "export the log where it is kept and import that file"
+            )
         for column in _REQUIRED:
             if header.count(column) != 1:
                 raise ReviewError(

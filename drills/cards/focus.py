@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 
 from drills.errors import DeckError, DrillsError
-from drills.neck.strings import StringSet, parse_strings
+from drills.neck.strings import StringSet, parse_string_sets
 from drills.shapes.form import USUAL_SCALES, parse_form
 from drills.theory.key import Key, parse_key
 from drills.theory.note import Note
@@ -55,7 +56,7 @@ def parse_focus(
 
     given = _parts(quality)
     return Focus(
-        strings=read("strings", _parts(strings), parse_strings),
+        strings=tuple(chain.from_iterable(read("strings", [strings] if strings else [], parse_string_sets))),
         qualities=read("quality", [q for q in given if not q.startswith("+")], lambda q: table.named(q).name),
         added=read("quality", [q[1:] for q in given if q.startswith("+")], lambda q: table.named(q).name),
         roots=read("root", _parts(root), Note.parse),

@@ -22,6 +22,7 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
 
     Example: neckwork hear Cm7b5 --strings 543 --wav cm7b5.wav
     """
+    from drills.diagrams.answer import reduced_words
     from drills.shapes.answers import shapes_named
     from drills.shapes.same_place import grip_inside, mode_over
     from drills.sound.patterns import phrase
@@ -32,6 +33,8 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
     if not found:
         raise NotPlayableError(reasons[0] if reasons else f"{name[:40]}: nothing fits this neck")
     shape = found[0]
+    if words := reduced_words(shape.chord):
+        click.echo(words, err=True)
     grip = grip_inside(finder, shape) or shape
     mode = mode_over(finder, shape) or shape
     score = phrase(grip, shape, mode, float(tempo), title=f"{shape.name} on {shape.strings}")

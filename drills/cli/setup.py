@@ -45,6 +45,7 @@ def command(reset: bool, **given) -> None:
 
     Example: neckwork setup --top-fret 12 --left-handed
     """
+    from drills.neck.strings import core_sets
     from drills.settings import Settings, changed, write_settings
 
     player = player_of()
@@ -66,6 +67,12 @@ def command(reset: bool, **given) -> None:
         player.home.make()
         write_settings(player.home.settings, settings)
     neck, reading, practice = settings.neck, settings.reading, settings.practice
+    if not core_sets(neck.sounding):
+        click.echo(
+            f"{neck.tuning}: no three neighbouring strings rise here, so the decks have nothing to ask; "
+            "expected three strings or more, lowest first",
+            err=True,
+        )
     low, high = neck.root_frets
     yes = {True: "yes", False: "no"}
     for name, value in (

@@ -88,6 +88,7 @@ def sit(
             last=last.at if last else None,
             tickets=standing.tickets,
             seconds=time.monotonic,
+            next_day=_next_day(settings.practice),
         )  # fmt: skip
         try:
             code = _play(drill, settings.reading, plain)
@@ -97,6 +98,19 @@ def sit(
         for line in _farewell(drill):
             click.echo(line)
         return code
+
+
+def _next_day(practice) -> Callable:
+    """The player's next practice day after a moment; a rule that cannot be read is refused before the session."""
+    from datetime import timedelta
+
+    from drills.settings import Practice
+    from scheduler.calendar import PracticeCalendar, practice_day
+
+    if practice.days == Practice().days:  # most players: no rule to read, and a start need not load what reads it
+        return lambda now: practice_day(now, practice.day_starts_at) + timedelta(days=1)
+    calendar = PracticeCalendar(practice.days, practice.day_starts_at)
+    return lambda now: calendar.next_day(calendar.day_of(now))
 
 
 def _tempi(tempo_bpm: float, rules):

@@ -15,9 +15,9 @@ __all__ = ["command"]
 @click.option("--all", "every", is_flag=True, help="Wake every rested card.")
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
 def command(cards: tuple[str, ...], every: bool, log: str | None) -> None:
-    """List the rested cards, or wake those named by id.
+    """List the rested cards, or wake those named: a chord, a whole prompt, or a card's id.
 
-    Example: neckwork wake E2A2D3G3B3E4/arpeggio/Bb/m7b5/543/name
+    Example: neckwork wake "Cm7, strings 6-5-4"
     """
     from datetime import datetime
 
@@ -26,12 +26,30 @@ def command(cards: tuple[str, ...], every: bool, log: str | None) -> None:
         click.echo("Nothing is rested.")
         return
     with player.open_log() as review_log:
-        rested = sorted(review_log.standing().rested)
-        unknown = [card for card in cards if card not in rested]
-        if unknown:
-            raise DeckError(f"card {unknown[0][:60]!r}: is not rested; neckwork wake lists those that are")
-        for card in rested if every else cards:
+        rested = {card: _prompt(card) for card in sorted(review_log.standing().rested)}
+        wanted = list(rested) if every else [card for name in cards for card in _named(name, rested)]
+        for card in dict.fromkeys(wanted):
             review_log.wake(card, datetime.now().astimezone())
-            click.echo(f"awake: {card}")
+            click.echo(f"awake: {rested[card]}")
         if not cards and not every:
-            click.echo("\n".join(rested) if rested else "Nothing is rested.")
+            click.echo("\n".join(rested.values()) if rested else "Nothing is rested.")
+
+
+def _prompt(card: str) -> str:
+    """What a player calls a card; its id when the id is none of ours."""
+    from drills.progress.card_parts import card_parts
+
+    parts = card_parts(card)
+    return parts.call if parts else card
+
+
+def _named(name: str, rested: dict[str, str]) -> list[str]:
+    """The rested cards a name means: all of a chord, those of one prompt, or one id."""
+    wanted = name.strip().lower()
+    found = [
+        card for card, prompt in rested.items()
+        if name == card or wanted in (prompt.lower(), prompt.lower().partition(",")[0])
+    ]  # fmt: skip
+    if not found:
+        raise DeckError(f"card {name[:60]!r}: is not rested; neckwork wake lists those that are")
+    return found

@@ -8,9 +8,10 @@ from drills.diagrams.grid import grid_of
 from drills.diagrams.speech import say_chord, say_shape
 from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines, note_table, position_name
 from drills.shapes.shape import Shape
+from drills.theory.chord import Chord
 from drills.theory.spelling import simple_twin
 
-__all__ = ["COMFORTABLE_MM", "answer_lines", "heading", "remarks"]
+__all__ = ["COMFORTABLE_MM", "answer_lines", "heading", "reduced_words", "remarks"]
 
 COMFORTABLE_MM = 100.0
 """Beyond this a shape asks for a stretch (common practice, no published table of guitar hands)."""
@@ -20,6 +21,15 @@ def heading(shape: Shape) -> str:
     """``Cmaj7, strings 6-5-4, position VII``, with the form when it is not the plain arpeggio."""
     form = "" if shape.form.kind == "scale" or shape.form.id == "arpeggio" else f", {shape.form.title}"
     return f"{shape.name}{form}, strings {shape.strings}, position {position_name(shape.position)}"
+
+
+def reduced_words(chord: Chord) -> str:
+    """What an extended chord's shape leaves out, or ``""``: ``9 and 13 are left out: the shape is C7.``"""
+    if not chord.tensions:
+        return ""
+    *most, last = chord.tensions
+    named = f"{', '.join(most)} and {last} are" if most else f"{last} is"
+    return f"{named} left out: the shape is {chord.root}{chord.quality.symbol}."
 
 
 def remarks(shape: Shape) -> list[str]:
@@ -40,6 +50,8 @@ def remarks(shape: Shape) -> list[str]:
         found.append(", ".join(sounding) + ".")
     if any(note.fret == 0 for note in shape.notes):
         found.append("0 is the open string.")
+    if words := reduced_words(shape.chord):
+        found.append(words)
     if shape.chord.bass is not None:
         plain = f"{shape.chord.root}{shape.chord.quality.symbol}"
         found.append(f"The bass {shape.chord.bass} is the band's: the shape is {plain}.")

@@ -51,9 +51,12 @@ _CHORD = re.compile(
     + r")(?![\w#])"
 )
 
+_DEGREE = re.compile(r"(?<![\w#])(bb|b|##|#)(\d{1,2})(?!\w)")
+
 
 def say_chord(text: str) -> str:
-    """A line in words: every note name and chord in it is spelled out, ``Bbm7b5`` as B flat minor seven flat five."""
+    """A line in words: notes, chords and degrees are spelled out, ``Bbm7b5`` as B flat minor seven flat five."""
+    text = _DEGREE.sub(lambda m: f"{_ACCIDENTALS[m[1]]} {m[2]}", text)
     return _CHORD.sub(lambda m: " ".join(part for part in (m[1], _ACCIDENTALS[m[2]], _SPOKEN[m[3]]) if part), text)
 
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 from drills.errors import TuningError
 from drills.neck.tuning import Tuning
 
-__all__ = ["StringSet", "core_sets", "parse_strings"]
+__all__ = ["StringSet", "core_sets", "parse_string_sets", "parse_strings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +64,17 @@ def parse_strings(text: str) -> StringSet:
     if not 1 <= len(parts) <= 12 or not all(re.fullmatch(r"[0-9]{1,2}", part) for part in parts):
         raise TuningError(f"string set {text[:40]!r}: expected string numbers such as 654 or 6-5-4")
     return StringSet(tuple(int(part) for part in parts))
+
+
+def parse_string_sets(text: str) -> tuple[StringSet, ...]:
+    """Reads sets separated by commas: ``654,543``. Single strings in a row, ``6,5,4``, are one set.
+
+    Raises TuningError otherwise.
+    """
+    sets = tuple(parse_strings(part) for part in text.split(",") if part.strip())
+    if len(sets) > 1 and all(len(strings.numbers) == 1 for strings in sets):
+        return (StringSet(tuple(strings.numbers[0] for strings in sets)),)
+    return sets
 
 
 def core_sets(tuning: Tuning, size: int = 3) -> tuple[StringSet, ...]:

@@ -59,6 +59,9 @@ class CardParts:
             root, quality, strings = onward
             sets = self.strings_name if strings == self.strings else f"{self.strings_name} to {strings_name(strings)}"
             return f"{self.root}{self.quality} to {root}{quality}, strings {sets}"
+        if self.family == "degree":
+            key, _, degree = self.kind.removeprefix("degree-").rpartition("-")
+            return f"{degree} of {key.replace('-', ' ')}, strings {self.strings_name}"
         parts = [f"{self.root}{self.quality}".replace("-", "")]
         if self.form != "arpeggio":
             parts.append(self.form.replace("-", " "))

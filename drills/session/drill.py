@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from drills.cards.card import Card
 from drills.cards.material import Material
@@ -57,7 +57,8 @@ class Drill:
     for no click. listener: sound, or None. last: when the latest review was, for a return
     after days away. typed, check: which cards take a typed answer, and who judges it.
     tickets: the log's tickets in effect. seconds: a clock that is never set, in seconds;
-    that of `clock` unless given.
+    that of `clock` unless given. next_day: the player's next practice day after a moment,
+    None when no more are planned; every day unless given.
 
     Every graded review is on disk before `press` returns.
     """
@@ -80,13 +81,14 @@ class Drill:
         check: Checker | None = None,
         tickets: Mapping[str, str] | None = None,
         seconds: Callable[[], float] | None = None,
+        next_day: Callable[[datetime], date | None] = lambda now: now.date() + timedelta(days=1),
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
         self.tempo_of, self.listener, self.typed, self.check = tempo_of, listener, typed, check
         self.session = new_id()
         self._skipped: frozenset[str] = frozenset()
         now = clock()
-        self._epoch, self._seconds = now, seconds
+        self._epoch, self._seconds, self.next_day = now, seconds, next_day
         self._start_s = seconds() if seconds else 0.0
         planner.begin(self.session, now)
         self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
@@ -215,7 +217,9 @@ class Drill:
         if self.listener is not None:
             self.listener.stop()
             if card is not None and self.state.phase is machine.Phase.LESSON:
-                self._sound(effects.Sound(card))  # a lesson is heard as well as seen
+                note = self.state.note
+                self._sound(effects.Sound(card))  # a lesson is heard as well as seen; nobody asked, so nothing is said
+                self.state = replace(self.state, note=note)
 
     def _record(
         self, card: Card, grade: Grade, review: str, now: datetime, attempt: str, seconds: float, spent: float | None

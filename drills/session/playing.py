@@ -158,6 +158,7 @@ def _set_aside(state: State, key: str) -> tuple[State, list[Effect]] | None:
     if key == "n":
         return state, [NextCard(state.card.id)]
     if key == "r":
+        state = replace(state, note=f"{state.card.prompt} rests; neckwork wake brings it back.")
         return state, [RestCard(state.card), NextCard(state.card.id)]
     return None
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from datetime import date, datetime
 
 from drills.neck.strings import parse_strings
 from drills.session.drill import Drill
@@ -13,7 +14,7 @@ from drills.session.state import DAILY, PLACEMENT, ROUND, Given, State
 from scheduler.grade import Grade
 from scheduler.intervals import wilson
 
-__all__ = ["end_lines", "focus_words", "music_words", "plan_line", "warm_up_words"]
+__all__ = ["end_lines", "focus_words", "music_words", "next_words", "plan_line", "warm_up_words"]
 
 FEW_TRIES = 5
 """Under so many tries only counts are said, and nothing is drawn from them (handbook F4)."""
@@ -72,6 +73,18 @@ def music_words(drill: Drill) -> str:
     return f"{drill.state.music_s:.0f} seconds with {what}: slow phrases, chord tones first."
 
 
+def next_words(day: date | None, now: datetime) -> str:
+    """When a practice day is, seen from now: ``tomorrow``, ``Monday``, ``Monday 7 December``."""
+    if day is None:
+        return "when you like"
+    ahead = (day - now.date()).days
+    if ahead < 1:
+        return "later today"
+    if ahead == 1:
+        return "tomorrow"
+    return f"{day:%A}" if ahead < 7 else f"{day:%A} {day.day} {day:%B}"
+
+
 def _where(given: Given) -> str:
     card = given.card
     if card.to is not None:
@@ -81,7 +94,7 @@ def _where(given: Given) -> str:
 
 def end_lines(drill: Drill) -> list[str]:
     """Counts, what got stronger, what to watch, when next; no reproach and no promise."""
-    state = drill.state
+    state, now = drill.state, drill.clock()
     given: Sequence[Given] = state.given
     met = met_words(state.met("form"), state.met("root"))
     if not given:
@@ -107,7 +120,7 @@ def end_lines(drill: Drill) -> list[str]:
         lines.append(met)
     if len(given) >= SPOT_CHECK and all(entry.grade is Grade.IN_TIME for entry in given[-SPOT_CHECK:]):
         lines.append(f"{SPOT_CHECK} In time in a row: let a teacher or a recording hear a few of them.")
-    lines.append("Next: tomorrow. Hands off for a minute now.")
+    lines.append(f"Next: {next_words(drill.next_day(now), now)}. Hands off for a minute now.")
     return lines
 
 

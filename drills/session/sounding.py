@@ -22,6 +22,9 @@ CLICK_BARS = 4
 
 _NOTE_S, _FADE_S = 0.4, 0.4
 
+NO_SOUND = "No sound on this machine."
+"""The answer to a wish to hear something once it is known that nothing can be heard."""
+
 
 class Listener(Protocol):
     """Whatever lets things be heard; every method returns at once, with a line for the player or ``""``."""
@@ -74,11 +77,17 @@ class Speaker:
             self._made = Player(**self._options)
         return self._made
 
+    @property
+    def _silent(self) -> bool:
+        return self._made is not None and self._made.silent
+
     def hear(self, shape: Shape, grip: Shape | None, mode: Shape | None) -> str:
         """Chord, arpeggio up and down, mode up and down, chord; what is missing is passed over."""
         from drills.sound.patterns import line, phrase, strum, up_down
         from drills.sound.score import Score
 
+        if self._silent:
+            return NO_SOUND
         if grip is not None and mode is not None:
             self._player.play(phrase(_keys(grip), _keys(shape), _keys(mode), title=shape.name))
         elif shape.form.kind == "grip":
@@ -101,6 +110,8 @@ class Speaker:
         """The root and the fifth above it, or the next chord tone where there is none, in the shape's octave."""
         from drills.sound.patterns import drone
 
+        if self._silent:
+            return NO_SOUND
         root = shape.root.pitch.midi
         above = [note.pitch.midi for note in shape.notes if note.degree.endswith("5")] or [root + 12]
         self._player.play(drone((root, above[0]), seconds))
@@ -110,6 +121,8 @@ class Speaker:
         """One bar of count-in and four bars of click."""
         from drills.sound.click import click_track
 
+        if self._silent:
+            return NO_SOUND
         self._player.play(click_track(tempo_bpm, CLICK_BARS))
         return f"Click at {tempo_bpm:g}: one bar in, then start."
 
@@ -118,6 +131,8 @@ class Speaker:
         from drills.sound.score import COMMON_TIME
         from drills.sound.track import TrackChord, track
 
+        if self._silent:
+            return NO_SOUND
         bar = COMMON_TIME.bar_quarters
         bars = [1] * (len(grips) - 1) + [2 if len(grips) == 3 else 1]
         start, chords = 0.0, []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from drills.errors import NotPlayableError
-from drills.neck.strings import StringSet, core_sets, parse_strings
+from drills.neck.strings import StringSet, core_sets, parse_string_sets
 from drills.neck.tuning import Tuning
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, USUAL_SCALES, Form, parse_form, scale_slug, usual_scale
@@ -32,10 +32,11 @@ def _mode_chord(root: Note, mode: Mode, table: QualityTable) -> Chord:
     raise NotPlayableError(f"{mode.name}: no known chord lies in it")
 
 
-def named_chord(name: str, table: QualityTable) -> tuple[Chord, Mode | None, bool]:
+def named_chord(name: str, table: QualityTable, *, reduce: bool = False) -> tuple[Chord, Mode | None, bool]:
     """The chord a name means, the mode it implies if any, and whether the name is that mode's.
 
-    Reads ``Cmaj7``, ``C Dorian`` and ``ii of Bb``. Raises TheoryError otherwise.
+    Reads ``Cmaj7``, ``C Dorian`` and ``ii of Bb``. reduce: also ``C13`` and ``G7alt``, as
+    their seventh chords with the rest kept as tensions (handbook D1). Raises TheoryError otherwise.
     """
     text = " ".join(name.split()) if len(name) < 200 else name
     if len(text) < 200 and re.match(r"[ivIV]+\S* (of|in) ", text):
@@ -46,7 +47,7 @@ def named_chord(name: str, table: QualityTable) -> tuple[Chord, Mode | None, boo
     if rest and scale_slug(rest) in by_slug:
         mode = modes()[by_slug[scale_slug(rest)]]
         return _mode_chord(Note.parse(plain_accidentals(root)), mode, table), mode, True
-    return parse_chord(text, table), None, False
+    return parse_chord(text, table, reduce=reduce), None, False
 
 
 def _form_and_sets(
@@ -78,13 +79,14 @@ def shapes_named(
 
     form: a form's id, ``scale`` for the usual mode, or ``grip`` for the grip that lives
     inside the arpeggio on each set (on sets of four strings the drop 2 or drop 3).
-    strings: sets separated by commas, or None for the tuning's core sets.
+    strings: sets separated by commas, or None for the tuning's core sets. An extended or
+    altered chord is answered with its seventh chord; the shape's chord keeps the tensions.
     Raises DrillsError when name, form or strings cannot be read.
     """
-    chord, mode, names_mode = named_chord(name, table)
+    chord, mode, names_mode = named_chord(name, table, reduce=True)
     if names_mode and form == "arpeggio":
         form = "scale"
-    sets = [parse_strings(part) for part in strings.split(",")] if strings else []
+    sets = list(parse_string_sets(strings)) if strings else []
     found: list[Shape] = []
     reasons: list[str] = []
     if form == "grip":

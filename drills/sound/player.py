@@ -100,6 +100,11 @@ class Player:
         """Whether a score is being rendered or sounded."""
         return self._busy
 
+    @property
+    def silent(self) -> bool:
+        """Whether playing was tried and this machine has no way to play."""
+        return self._outlets == []
+
     def take_notice(self) -> str | None:
         """Return what the player should be told, once, or None."""
         with self._changed:

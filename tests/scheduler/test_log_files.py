@@ -285,7 +285,9 @@ HEADER = "time,card,grade,seconds,id,attempt,predicted,stamp\r\n"
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("", r"line 1, time: expected one column of that name, got 0; is this an export of reviews\?"),
+        ("", "expected an exported log, JSON or CSV, or a log file, got neither; export the log"),
+        ("Dear diary,\n", "expected an exported log, JSON or CSV, or a log file, got neither; export the log"),
+        ("card,grade\r\n", r"line 1, time: expected one column of that name, got 0; is this an export of reviews\?"),
         ("{", r"line 1: expected a JSON value .*the end of the file"),
         ("{}", r"format: expected 'review-log', got None"),
         ('{"format": "review-log", "version": 1}', "events: expected a list of events, got none"),

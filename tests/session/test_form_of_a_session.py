@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-import pytest
-from sittings import Listener
+from datetime import UTC, datetime
 
+import pytest
+from sittings import Clock, Listener
+
+from drills.reading import Reading
 from drills.session.plain import spoken
-from drills.session.sentences import plan_line
+from drills.session.screens import screen
+from drills.session.sentences import end_lines, plan_line
+from scheduler.calendar import PracticeCalendar
 
 NARROW = {"strings": "654,543", "quality": "maj7,7"}
 
@@ -145,6 +150,45 @@ def test_silence_is_said_once_and_passed_over(sitting):
     assert one.state.note == "No sound: no player."
     assert one.state.card is before.card
     assert not one.drill.tick()
+
+
+@pytest.mark.parametrize(
+    ("rule", "at", "said"),
+    [
+        ("every day", "2026-03-06 18:00", "Next: tomorrow."),
+        ("weekdays", "2026-03-06 18:00", "Next: Monday."),  # a Friday
+        ("not Sundays", "2026-03-07 18:00", "Next: Monday."),
+        ("every day", "2026-03-07 00:30", "Next: later today."),  # counts for the evening before
+        ("RRULE:FREQ=WEEKLY;INTERVAL=4;BYDAY=MO", "2026-03-02 18:00", "Next: Monday 23 March."),
+        ("RRULE:FREQ=DAILY;UNTIL=20260301T000000", "2026-03-02 18:00", "Next: when you like."),
+    ],
+)
+def test_the_end_names_the_next_practice_day(sitting, rule, at, said):
+    """By the player's own rule; weekdays of 2026 as any printed calendar has them."""
+    one = sitting(clock=Clock(datetime.fromisoformat(at).replace(tzinfo=UTC)), **NARROW)
+    calendar = PracticeCalendar(rule)
+    one.drill.next_day = lambda now: calendar.next_day(calendar.day_of(now))
+    one.start()
+    one.play()
+    one.press("q")
+    assert said in " ".join(end_lines(one.drill))
+
+
+def test_resting_and_flagging_are_answered(sitting):
+    """r and ? say what they did, on a prompt, a lesson or an answer; the next card is another."""
+    one = sitting(**NARROW)
+    one.start()
+    for _ in range(6):
+        one.press("?")
+        assert one.state.note == "Marked for your teacher."
+        one.press("enter", seconds=20)
+    one.start()
+    rested = one.state.card
+    one.press("r")
+    assert one.state.note == f"{rested.prompt} rests; neckwork wake brings it back."
+    assert one.state.card is not rested
+    assert one.state.note in [line.text for line in screen(one.drill, Reading(), 80, 24)]
+    assert one.state.note in spoken(one.drill)
 
 
 def test_a_clock_set_back_never_locks_the_keys(sitting):

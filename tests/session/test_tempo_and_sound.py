@@ -69,6 +69,22 @@ def test_the_two_five_one_of_a_chord():
     assert max(frets) - min(frets) <= 4
 
 
+def test_a_machine_without_sound_is_told_of_once_and_announces_nothing():
+    """The reason once; after that a wish to hear something is answered shortly, and no click is announced."""
+    speaker = Speaker(find=lambda: [])
+    speaker.click(60.0)
+    assert speaker._made.wait(20)
+    assert speaker.notice().startswith("No sound: found no working way to play")
+    assert speaker.notice() == ""
+    assert speaker.click(60.0) == "No sound on this machine."
+    material = gathered(strings="654", quality="maj7")
+    shape = material.answer(next(iter(material.cards.values())))
+    assert speaker.hear(shape, None, None) == speaker.drone(shape, 3.0) == "No sound on this machine."
+    assert speaker._made.wait(0)
+    assert speaker.notice() == ""
+    speaker.close()
+
+
 class _Kept:
     """An outlet that keeps what it is given."""
 

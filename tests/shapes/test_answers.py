@@ -2,9 +2,10 @@
 
 import pytest
 
-from drills.errors import NotPlayableError
+from drills.diagrams.answer import remarks
+from drills.errors import NotPlayableError, TuningError
 from drills.neck.neck import Neck
-from drills.neck.strings import parse_strings
+from drills.neck.strings import parse_string_sets, parse_strings
 from drills.neck.tuning import read_tunings
 from drills.shapes.answers import alternates_of, named_chord, shape_json, shapes_named
 from drills.shapes.finder import ShapeFinder
@@ -120,3 +121,27 @@ def test_the_machine_readable_answer_holds_the_contract():
     assert row["notes"][0] == {"string": 6, "fret": 8, "note": "C", "degree": "1", "finger": 2, "midi": 48}
     assert "variant" not in row
     assert row["alternates"] and all(alternate["variant"] for alternate in row["alternates"])
+
+
+@pytest.mark.parametrize(
+    ("name", "chord", "left_out"),
+    [("C13", "C7", ("9", "13")), ("G7alt", "G7", ("b9", "#9", "#11", "b13")), ("Dm9", "Dm7", ("9",))],
+)
+def test_an_extended_chord_is_answered_with_its_seventh_chord(name, chord, left_out):
+    """Handbook, section D1: C13, G7alt and Dm9 are reduced to 7, 7 and m7; what is left out is said."""
+    found, _ = shapes_named(FINDER, name, "arpeggio", "654", shipped_qualities())
+    (plain,) = shapes_named(FINDER, chord, "arpeggio", "654", shipped_qualities())[0]
+    assert found[0].notes == plain.notes
+    assert found[0].chord.tensions == left_out
+    said = remarks(found[0])[0]
+    assert said.endswith(f"left out: the shape is {chord}.")
+    assert all(tension in said for tension in left_out)
+
+
+def test_single_strings_in_a_row_are_one_set():
+    """6,5,4 means what 654 means; 654,543 are two sets."""
+    one, two, three = (parse_string_sets(text) for text in ("6,5,4", "654", "654, 5-4-3"))
+    assert one == two
+    assert [strings.id for strings in three] == ["654", "543"]
+    with pytest.raises(TuningError, match="falling"):
+        parse_string_sets("4,5,6")

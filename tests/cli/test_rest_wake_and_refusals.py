@@ -1,0 +1,88 @@
+"""Rested cards by the names a player uses, and refusals that say what to do instead."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import pytest
+
+from scheduler.log import ReviewLog
+
+NECK = "E2A2D3G3B3E4"
+NOW = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
+RESTED = (f"{NECK}/arpeggio/C/m7/654/name", f"{NECK}/arpeggio/C/m7/543/name", f"{NECK}/arpeggio/C/m7/654/degree-Bb-ii")
+
+
+@pytest.fixture
+def rested(neckwork, tmp_path):
+    """A log with three rested cards."""
+    neckwork("setup", "--minutes", "10")
+    with ReviewLog(tmp_path / "home" / "log.sqlite3") as log:
+        for card in RESTED:
+            log.rest(card, NOW)
+    return neckwork
+
+
+def test_rested_cards_are_listed_as_prompts(rested):
+    """What the player was asked, not an id."""
+    listed = rested("wake").out.splitlines()
+    assert sorted(listed) == ["Cm7, strings 5-4-3", "Cm7, strings 6-5-4", "ii of Bb, strings 6-5-4"]
+
+
+@pytest.mark.parametrize(
+    ("name", "awake"),
+    [
+        ("Cm7", ["Cm7, strings 5-4-3", "Cm7, strings 6-5-4"]),
+        ("cm7, strings 6-5-4", ["Cm7, strings 6-5-4"]),
+        ("ii of Bb", ["ii of Bb, strings 6-5-4"]),
+        (RESTED[0], ["Cm7, strings 6-5-4"]),
+    ],
+)
+def test_a_card_is_woken_by_what_it_is_called(rested, name, awake):
+    """All of a chord, one prompt, or one id."""
+    ran = rested("wake", name)
+    assert sorted(ran.out.splitlines()) == [f"awake: {prompt}" for prompt in awake]
+    assert len(rested("wake").out.splitlines()) == len(RESTED) - len(awake)
+
+
+def test_a_card_that_is_not_rested_is_named(rested):
+    """One line, exit code 1, nothing woken."""
+    ran = rested("wake", "Cm7", "Dm7")
+    assert (ran.code, ran.out) == (1, "")
+    assert "'Dm7': is not rested" in ran.err
+    assert len(rested("wake").out.splitlines()) == len(RESTED)
+
+
+def test_a_file_that_is_no_export_is_refused_with_the_way_out(neckwork, tmp_path):
+    """Plain text and bytes alike: what was expected, what to do."""
+    for name, content in (("notes.txt", b"Dear diary,\n"), ("picture.png", b"\x89PNG\r\n\x1a\n\xff")):
+        path = tmp_path / name
+        path.write_bytes(content)
+        ran = neckwork("import", str(path))
+        assert ran.code == 1
+        assert name in ran.err
+        assert "expor" in ran.err
+        assert len(ran.err.splitlines()) == 1
+
+
+def test_a_tuning_the_decks_cannot_use_says_so(neckwork):
+    """Two strings hold no set of three; the setting is kept and its meaning said."""
+    ran = neckwork("setup", "--tuning", "E2 A2")
+    assert ran.code == 0
+    assert "no three neighbouring strings rise" in ran.err
+    assert neckwork("setup", "--tuning", "bass").err == ""
+
+
+def test_an_extended_chord_is_heard_and_shown_as_its_seventh_chord(neckwork, tmp_path):
+    """Handbook, section D1: C13 is played as 7; both commands say what is left out."""
+    shown = neckwork("shape", "C13", "--strings", "654")
+    assert "9 and 13 are left out: the shape is C7." in shown.out
+    heard = neckwork("hear", "C13", "--strings", "654", "--wav", str(tmp_path / "c13.wav"))
+    assert "9 and 13 are left out: the shape is C7." in heard.err
+    assert (tmp_path / "c13.wav").stat().st_size > 100_000
+
+
+def test_strings_with_commas_are_one_set(neckwork):
+    """6,5,4 is the set 6-5-4."""
+    one, two = (neckwork("shape", "Cmaj7", "--strings", strings).out for strings in ("6,5,4", "654"))
+    assert one == two != ""
