@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 __all__ = [
+    "AnswerError",
     "DeckError",
     "DrillsError",
     "NotPlayableError",
@@ -55,6 +56,10 @@ class DeckError(DrillsError, ValueError):
 
 class SettingsError(DrillsError, ValueError):
     """A settings file or a setting is not usable."""
+
+
+class AnswerError(DrillsError, ValueError):
+    """A typed answer cannot be read; the message says what was expected. It is asked again, never graded."""
 
 
 def shown(value: object, most: int = 60) -> str:

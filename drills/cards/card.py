@@ -2,9 +2,9 @@
 
 An id reads ``E2A2D3G3B3E4/arpeggio/Bb/m7b5/543/name``: open pitches of the
 tuning as it sounds, form, root as spelled without a key, quality, string set and
-kind of prompt (with key and numeral for a degree: ``degree-Bb-ii``). The same
-card is one card in every deck. A transition's kind names the chord it goes to and its
-string set: ``transition-F-7-543``.
+kind of prompt (with key and numeral for a degree: ``degree-Bb-ii``). A part that a
+kind does not need is ``-``. The same card is one card in every deck. A transition's
+kind names the chord it goes to and its string set: ``transition-F-7-543``.
 """
 
 from __future__ import annotations
@@ -16,48 +16,73 @@ from drills.neck.tuning import Tuning
 from drills.shapes.form import ARPEGGIO, Form
 from drills.theory.chord import Chord
 from drills.theory.key import Key
-from drills.theory.spelling import free_root, simple_twin
+from drills.theory.note import Note
+from drills.theory.spelling import common_name, free_root, simple_twin
 
-__all__ = ["Card", "card_id"]
+__all__ = ["Call", "Card", "card_id", "note_id"]
 
 
-def card_id(tuning: Tuning, form: Form, chord: Chord, strings: StringSet, kind: str) -> str:
-    """The id of a card; the chord's root is brought to its free-standing spelling."""
+def card_id(tuning: Tuning, form: Form | None, chord: Chord, strings: StringSet | None, kind: str) -> str:
+    """The id of a card about a chord; its root is brought to its free-standing spelling."""
     root = free_root(chord.root, chord.quality)
-    return "/".join((tuning.id, form.id, root.name, chord.quality.name, strings.id, kind))
+    form_id, strings_id = form.id if form else "-", strings.id if strings else "-"
+    return "/".join((tuning.id, form_id, root.name, chord.quality.name, strings_id, kind))
+
+
+def note_id(tuning: Tuning, note: Note, strings: StringSet, kind: str) -> str:
+    """The id of a card about a single note, one for both its spellings."""
+    return "/".join((tuning.id, "-", common_name(note.pitch_class), "-", strings.id, kind))
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """How a prompt is called when it is not a chord and its strings.
+
+    call: the large words. detail: what else must be said. large: a second line that may be drawn large too.
+    """
+
+    call: str
+    detail: str = ""
+    large: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
     """One thing to ask.
 
-    id: see the module. kind: of prompt, e.g. ``name`` or ``degree-Bb-ii``.
-    chord: as shown, spelled by the key where there is one. form, strings: what to play.
+    id: see the module. kind: of prompt, e.g. ``name`` or ``degree-Bb-ii``; see `drills.cards.kinds`.
+    chord: as shown, spelled by the key where there is one, or None. form, strings: what to play
+    and where, None where the kind leaves them open.
     skills: what it needs, the form first. stage: order of introduction.
     key, degree: for degree prompts, else None and 0.
     seconds: expected time from prompt to prompt. weight: how much it matters beside others.
+    words: how it is called, when that is not chord and strings. more: what else its kind asks about.
     to: for a transition, the card of the chord it goes to. context: where in a tune it
         comes, for people, or ``""``.
     """
 
     id: str
     kind: str
-    chord: Chord
-    form: Form
-    strings: StringSet
+    chord: Chord | None
+    form: Form | None
+    strings: StringSet | None
     skills: tuple[str, ...]
     stage: int = 0
     key: Key | None = None
     degree: int = 0
     seconds: float = 18.0
     weight: float = 1.0
+    words: Call | None = None
+    more: object = None
     to: Card | None = None
     context: str = ""
 
     @property
     def call(self) -> str:
         """What is called out, without the strings: ``F#m7``, ``ii of Bb``, ``C Dorian``, ``Cm7 to F7``."""
-        if self.to is not None:
+        if self.words is not None:
+            call = self.words.call
+        elif self.to is not None:
             call = f"{self.chord.name} to {self.to.chord.name}"
         elif self.key is not None:
             call = self.key.degree_name(self.degree)
@@ -69,19 +94,29 @@ class Card:
 
     @property
     def detail(self) -> str:
-        """What else the prompt must say, or ``""`` for the plain arpeggio: ``from the 3rd, downward``."""
+        """What else the prompt must say, strings last: ``from the 3rd, downward, strings 5-4-3``."""
+        if self.words is not None:
+            return self.words.detail
         if self.to is not None:
-            return "nearest root, in time"
+            return f"nearest root, in time, {self.strings_text}"
         if self.form == ARPEGGIO:
-            return ""
-        if self.form.kind == "scale":  # the call has said which
-            return self.form.title.removeprefix(f"{self.form.mode} scale").removeprefix(", ")
-        return self.form.title.removeprefix("arpeggio ").removeprefix("arpeggio, ")
+            title = ""
+        elif self.form.kind == "scale":  # the call has said which
+            title = self.form.title.removeprefix(f"{self.form.mode} scale").removeprefix(", ")
+        else:
+            title = self.form.title.removeprefix("arpeggio ").removeprefix("arpeggio, ")
+        return ", ".join(part for part in (title, self.strings_text) if part)
+
+    @property
+    def large(self) -> str:
+        """A second line that may be drawn as large as the call, or ``""``: ``5-4-3``."""
+        return str(self.strings) if self.words is None else self.words.large
 
     @property
     def prompt(self) -> str:
         """The whole prompt in a line: ``F#m7, strings 5-4-3``."""
-        return ", ".join(part for part in (self.call, self.detail, self.strings_text) if part)
+        between = " " if self.call.endswith("?") else ", "
+        return between.join(part for part in (self.call, self.detail) if part)
 
     @property
     def strings_text(self) -> str:
@@ -92,14 +127,37 @@ class Card:
     @property
     def note(self) -> str:
         """A word on an unusual spelling, or ``""``: ``Cb sounds as B``."""
-        roots = dict.fromkeys(card.chord.root for card in (self, self.to) if card is not None)
+        roots = dict.fromkeys(card.chord.root for card in (self, self.to) if card is not None and card.chord)
         twins = {root: simple_twin(root) for root in roots}
         return ", ".join(f"{root} sounds as {twin}" for root, twin in twins.items() if twin)
+
+    @property
+    def quality(self) -> str:
+        """The quality's name, ``-`` for a card without a chord."""
+        return self.chord.quality.name if self.chord else "-"
+
+    @property
+    def set_name(self) -> str:
+        """The strings as shown, ``-`` where they are left open."""
+        return str(self.strings) if self.strings else "-"
+
+    @property
+    def place(self) -> str:
+        """What and where, for sentences: ``m7b5 on 5-4-3``, ``notes on 4``, ``m7 to 7, strings 6-5-4 to 5-4-3``."""
+        if self.to is not None:
+            return f"{self.quality} to {self.to.quality}, {self.strings_text}"
+        what = self.quality if self.chord else "notes"
+        return f"{what} on {self.strings}" if self.strings else what
+
+    @property
+    def is_shape(self) -> bool:
+        """Whether chord, form and strings say where to play."""
+        return self.chord is not None and self.form is not None and self.strings is not None
 
     @property
     def apart(self) -> tuple[str, ...]:
         """Tags of cards never asked back to back: the same quality on the same set, the same transition."""
         if self.to is not None:
-            way = f"{self.chord.quality.name}-{self.to.chord.quality.name}@{self.strings.id}-{self.to.strings.id}"
-            return (way,)
-        return (f"{self.chord.quality.name}@{self.strings.id}",)
+            return (f"{self.quality}-{self.to.quality}@{self.strings.id}-{self.to.strings.id}",)
+        strings = self.strings.id if self.strings else "-"
+        return (f"{self.quality if self.chord else self.more}@{strings}",)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
+from drills.cards.kinds import kind_of
 from drills.cards.material import Material
 from drills.errors import DeckError, shown
 
@@ -113,7 +114,7 @@ def deck_json(material: Material, path: Path) -> dict:
     cards = list(material.cards.values())
     counts: dict[tuple[str, str], int] = {}
     for card in cards:
-        place = card.strings.name, card.chord.quality.name
+        place = card.set_name, card.quality
         counts[place] = counts.get(place, 0) + 1
     skills = {skill for card in cards for skill in card.skills}
     return {
@@ -131,7 +132,7 @@ def deck_json(material: Material, path: Path) -> dict:
             kind: sum(skill.startswith(f"{kind}:") for skill in skills)
             for kind in dict.fromkeys(skill.partition(":")[0] for skill in sorted(skills))
         },
-        "prompts": sorted({card.kind.partition("-")[0] for card in cards}),
+        "prompts": sorted({kind_of(card.kind).name for card in cards}),
         "weeks": sorted({block.from_week for block in deck.blocks}),
         "limits": dict(deck.limits),
         "neck": dict(deck.neck),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import chain
 
-from drills.errors import DeckError, DrillsError
+from drills.cards.kinds import AWAY, KINDS
+from drills.errors import DeckError, DrillsError, shown
 from drills.neck.strings import StringSet, parse_string_sets
 from drills.shapes.form import USUAL_SCALES, parse_form
 from drills.theory.key import Key, parse_key
@@ -39,12 +40,19 @@ def _parts(text: str | None) -> list[str]:
     return [part.strip() for part in (text or "").split(",") if part.strip()]
 
 
+def _kind(name: str) -> str:
+    if name not in KINDS:
+        raise DeckError(f"{shown(name)} is no kind of prompt; expected some of {', '.join(KINDS)}")
+    return name
+
+
 def parse_focus(
     table: QualityTable, *, strings: str | None = None, quality: str | None = None, root: str | None = None,
-    key: str | None = None, form: str | None = None, prompt: str | None = None,
+    key: str | None = None, form: str | None = None, prompt: str | None = None, away: bool = False,
 ) -> Focus:  # fmt: skip
     """Reads the comma-separated values of the command line; ``+dim7`` adds to the deck's qualities.
 
+    away: every kind of prompt that needs no guitar, unless kinds are named.
     Raises DeckError naming the option that cannot be read.
     """
 
@@ -62,5 +70,5 @@ def parse_focus(
         roots=read("root", _parts(root), Note.parse),
         keys=read("key", _parts(key), parse_key),
         forms=read("form", _parts(form), lambda f: f if f in (*USUAL_SCALES, "grip") else parse_form(f).id),
-        prompts=tuple(_parts(prompt)),
+        prompts=read("prompts", _parts(prompt), _kind) or (AWAY if away else ()),
     )

@@ -1,8 +1,72 @@
-"""The kinds of prompt a deck may use, by the name it writes."""
+"""The kinds of prompt a deck may use, by the name it writes: what each costs and how it is answered."""
 
 from __future__ import annotations
 
-__all__ = ["PROMPT_KINDS"]
+from dataclasses import dataclass
+from functools import lru_cache
 
-PROMPT_KINDS = ("name", "degree")
-"""``name``: the chord is called out ("F#m7, strings 5-4-3"). ``degree``: a degree of a key ("ii of Bb")."""
+__all__ = ["AWAY", "KEYSTROKE_S", "KINDS", "PROMPT_KINDS", "Kind", "kind_of"]
+
+KEYSTROKE_S = 0.28
+"""Seconds a typed character takes an average typist: Card, Moran and Newell (1980), the keystroke-level model."""
+
+_PLAYED = ("root", "shape", "fingering", "time")
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of prompt.
+
+    name: as a deck writes it; the last part of a card's id is it, or begins with it and a hyphen.
+    module: which module of `drills.cards.prompts` asks it. about: what is asked, in a line.
+    seconds: from prompt to prompt, the middle of the handbook's estimate (B6). quick_s: an answer
+    that is typed and right within so many seconds, `KEYSTROKE_S` a character apart, is quick (the lower
+    end of the same estimate); None when the player judges. away: needs no guitar. heard: needs sound.
+    slips: the causes of a miss that can be told apart here.
+    """
+
+    name: str
+    module: str
+    about: str
+    seconds: float
+    quick_s: float | None = None
+    away: bool = False
+    heard: bool = False
+    slips: tuple[str, ...] = _PLAYED
+
+    @property
+    def typed(self) -> bool:
+        """Whether a machine can check the answer."""
+        return self.quick_s is not None
+
+    def quick(self, seconds: float, typed: str) -> bool:
+        """Whether an answer that took so long, typing included, was quick."""
+        return self.typed and seconds <= self.quick_s + KEYSTROKE_S * (len(typed) + 1)
+
+
+_KINDS = (
+    Kind("name", "name", "F#m7, strings 5-4-3: play it", 18.0),
+    Kind("degree", "name", "ii of Bb, strings 6-5-4: play it", 18.0),
+    Kind("transition", "transition", "Cm7 to F7, nearest root, in time: play both", 18.0),
+    Kind("diagram", "diagrams", "a diagram with its root marked: name it", 7.0, 6.0, True, slips=("root", "shape")),
+    Kind("note", "notes", "Gb on string 4: at which fret", 4.0, 3.0, True, slips=()),
+    Kind("spell", "spelling", "Cm7b5, or vii of Db: name its notes", 5.0, 4.0, True, slips=()),
+)  # fmt: skip
+
+KINDS: dict[str, Kind] = {kind.name: kind for kind in _KINDS}
+"""Every kind by name, in the order a deck is asked in."""
+
+PROMPT_KINDS = tuple(KINDS)
+
+AWAY = tuple(kind.name for kind in _KINDS if kind.away)
+"""The kinds that need no guitar."""
+
+
+@lru_cache(maxsize=4096)
+def kind_of(text: str) -> Kind:
+    """The kind a card's last part belongs to: ``degree`` for ``degree-Bb-ii``.
+
+    One that no longer exists is taken for the plain ``name``.
+    """
+    named = [kind for name, kind in KINDS.items() if text == name or text.startswith(f"{name}-")]
+    return max(named, key=lambda kind: len(kind.name), default=KINDS["name"])

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from random import Random
 
-from drills.cards.card import Card, card_id
+from drills.cards.card import Card
 from drills.cards.deck import Block, Deck
 from drills.cards.focus import Focus
-from drills.cards.skills import degree_skill, look_alikes, shape_skills
+from drills.cards.kinds import kind_of
+from drills.cards.prompts.prompt import Asker, Question, Wanted, asker_of
+from drills.cards.skills import look_alikes
 from drills.cards.walk import Walk, walk_cards
 from drills.errors import DeckError, NotPlayableError
 from drills.neck.neck import Neck
@@ -19,7 +22,7 @@ from drills.shapes.form import ARPEGGIO, USUAL_SCALES, Form, parse_form, usual_s
 from drills.shapes.same_place import grip_inside, mode_over
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
-from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
+from drills.theory.key import Key
 from drills.theory.quality import Quality, QualityTable, shipped_qualities
 from drills.theory.spelling import free_roots
 from scheduler.card import CardSpec
@@ -50,34 +53,38 @@ class LeftOut:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Wanted:
-    """One combination, before it is known whether it fits."""
-
-    form: Form
-    chord: Chord
-    strings: StringSet
-    kind: str
-    key: Key | None
-    degree: int
-    stage: int
-
-
 class Material:
     """The cards of a deck on a neck.
 
     cards: by id, in the order of introduction. left_out: what does not fit.
-    finder: answers every card. deck: where it comes from.
+    finder: answers every card. deck: where it comes from. table: the qualities, as the deck names them.
     """
 
-    def __init__(self, deck: Deck, finder: ShapeFinder, cards: Iterable[Card], left_out: Iterable[LeftOut]):
+    def __init__(
+        self,
+        deck: Deck,
+        finder: ShapeFinder,
+        cards: Iterable[Card],
+        left_out: Iterable[LeftOut],
+        table: QualityTable | None = None,
+    ):
         self.deck = deck
         self.finder = finder
+        self.table = table or shipped_qualities()
         self.cards: dict[str, Card] = {card.id: card for card in cards}
         self.left_out = tuple(left_out)
 
+    def question(self, card: Card, chance: Random) -> Question:
+        """A card as it is asked this time."""
+        return asker_of(card.kind).question(card, self.finder, self.table, chance)
+
+    @property
+    def away(self) -> bool:
+        """Whether no card needs the guitar."""
+        return all(kind_of(card.kind).away for card in self.cards.values())
+
     def answer(self, card: Card) -> Shape:
-        """The shape a card asks for."""
+        """The shape a card asks for, of cards with chord, form and strings."""
         return self.finder.find(card.chord, card.form, card.strings)
 
     def after(self, card: Card) -> Shape | None:
@@ -86,14 +93,17 @@ class Material:
 
     def grip(self, card: Card) -> Shape | None:
         """The grip that lives inside a card's arpeggio, or None for other forms or when none fits."""
-        return grip_inside(self.finder, self._root_arpeggio(card)) if card.form.kind == "arpeggio" else None
+        return grip_inside(self.finder, self._root_arpeggio(card)) if self._is_arpeggio(card) else None
 
     def mode(self, card: Card) -> Shape | None:
         """The mode laid over a card's arpeggio, or None for other forms or when none fits."""
-        if card.form.kind != "arpeggio":
+        if not self._is_arpeggio(card):
             return None
         name = card.key.mode(card.degree).name if card.key else None
         return mode_over(self.finder, self._root_arpeggio(card), name)
+
+    def _is_arpeggio(self, card: Card) -> bool:
+        return card.is_shape and card.form.kind == "arpeggio"
 
     def _root_arpeggio(self, card: Card) -> Shape:
         shape = self.answer(card)
@@ -103,11 +113,6 @@ class Material:
             return self.finder.find(card.chord, ARPEGGIO, StringSet(card.strings.numbers[:3]))
         except NotPlayableError:
             return shape
-
-    def fingerings(self, card: Card) -> list[Shape]:
-        """Ways to finger a card's answer where it lies, the finder's own choice first, locks left out."""
-        shape = self.answer(card)
-        return self.finder.fingerings(shape)
 
     def alternates(self, card: Card) -> list[Shape]:
         """Other fingerings and layouts of a card's answer."""
@@ -160,30 +165,14 @@ def gather(
     blocks = _focused(_with_core_sets(crossed, finder), focus)
     cards: dict[str, Card] = {}
     left_out: dict[str, LeftOut] = {}
-    for wanted in _cross(blocks, table, focus):
-        identity = card_id(finder.tuning, wanted.form, wanted.chord, wanted.strings, wanted.kind)
-        if identity in cards or identity in left_out:
-            continue
-        card = Card(
-            identity,
-            wanted.kind,
-            wanted.chord,
-            wanted.form,
-            wanted.strings,
-            (),
-            wanted.stage,
-            wanted.key,
-            wanted.degree,
-        )
-        try:
-            shape = finder.find(wanted.chord, wanted.form, wanted.strings)
-        except NotPlayableError as error:
-            left_out[identity] = LeftOut(card.prompt, str(error))
-            continue
-        skills = shape_skills(shape, finder.tuning)
-        if wanted.key is not None:
-            skills += (degree_skill(wanted.key, wanted.degree),)
-        cards[identity] = replace(card, skills=skills)
+    for asker, wanted in _cross(blocks, table, focus):
+        for card in asker.drafts(wanted, finder):
+            if card.id in cards or card.id in left_out:
+                continue
+            try:
+                cards[card.id] = replace(card, skills=asker.skills(card, finder))
+            except NotPlayableError as error:
+                left_out[card.id] = LeftOut(card.prompt, str(error))
     for number, block in enumerate(block for block in deck.released(today) if block.changes):
         if walker is None:
             raise DeckError(f"deck {deck.name}: it names changes, and nothing here reads them; give a walker")
@@ -196,7 +185,7 @@ def gather(
     if not cards and not left_out:
         raise DeckError(f"deck {deck.name}: the focus leaves nothing to ask; widen it or choose another deck")
     ordered = sorted(cards.values(), key=lambda card: card.stage)
-    return Material(deck, finder, ordered, left_out.values())
+    return Material(deck, finder, ordered, left_out.values(), table)
 
 
 def _named(table: QualityTable, names: Mapping[str, str]) -> QualityTable:
@@ -284,7 +273,7 @@ def _focused(blocks: Iterable[Block], focus: Focus) -> list[Block]:
     return blocks
 
 
-def _cross(blocks: Iterable[Block], table: QualityTable, focus: Focus) -> Iterator[_Wanted]:
+def _cross(blocks: Iterable[Block], table: QualityTable, focus: Focus) -> Iterator[tuple[Asker, Wanted]]:
     """Every combination of the blocks in the order of introduction."""
     roots = {root.pitch_class: root for root in focus.roots}
     for number, block in enumerate(blocks):
@@ -300,13 +289,9 @@ def _cross(blocks: Iterable[Block], table: QualityTable, focus: Focus) -> Iterat
                     if form is None:
                         continue
                     stage = number * _BLOCK_STAGES + (set_index * 100 + form_index) * 100 + order
+                    wanted = Wanted(form, chord, strings, key, degree, stage)
                     for prompt in block.prompts:
-                        if prompt == "name":
-                            yield _Wanted(form, chord, strings, "name", None, 0, stage)
-                        else:
-                            for in_key, at in _degrees(chord, key, degree, focus):
-                                kind = f"degree-{in_key.name.replace(' ', '-')}-{in_key.roman(at)}"
-                                yield _Wanted(form, in_key.chord(at), strings, kind, in_key, at, stage)
+                        yield asker_of(prompt), wanted
 
 
 def _chords(block: Block, table: QualityTable, focus: Focus) -> Iterator[tuple[Chord, Key | None, int, int]]:
@@ -338,15 +323,3 @@ def _form(name: str, quality: Quality, key: Key | None, degree: int) -> Form | N
         return parse_form(name)
     mode = key.mode(degree).name if key else (quality.modes or ("",))[0]
     return usual_scale(name, mode) if mode else None
-
-
-def _degrees(chord: Chord, key: Key | None, degree: int, focus: Focus) -> Iterator[tuple[Key, int]]:
-    """The keys and degrees in which a chord is asked by degree."""
-    if key is not None:
-        yield key, degree
-        return
-    for name in KEYS_BY_FOURTHS:
-        candidate = parse_key(name)
-        for at, diatonic in enumerate(candidate.chords(), 1):
-            if diatonic.same_sound(chord):
-                yield candidate, at

@@ -64,7 +64,7 @@ def _counts(material) -> str:
 @click.option("--key", metavar="LIST", help="Keys, e.g. Eb,Ab, or flats, sharps, all: the keys' own chords.")
 @click.option("--root", metavar="LIST", help="Roots, e.g. F,Bb, or flats, sharps.")
 @click.option("--form", metavar="LIST", help="Forms, e.g. arpeggio,scale.")
-@click.option("--prompt", metavar="LIST", help="Kinds of prompt, e.g. name,degree.")
+@click.option("--prompts", "--prompt", "prompt", metavar="LIST", help="Kinds of prompt, e.g. name,degree.")
 @click.option("--later", metavar="WEEK:LIST", multiple=True, help="Released from a week on, e.g. 3:7.")
 @click.option("--starts", metavar="DATE", help="The day week 1 begins; today where something comes later.")
 @click.option("--top-fret", type=click.IntRange(1, 36), help="Highest fret asked.")

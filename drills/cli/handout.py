@@ -102,7 +102,8 @@ def _of_deck(player, layout, neck, focus, options, at) -> list:
             today=at.date(), walker=player.walker,
         )  # fmt: skip
         if layout == "deck":
-            return booklet([material.answer(card) for card in material.cards.values() if card.to is None], strings)
+            shapes = (material.answer(card) for card in material.cards.values() if card.is_shape and card.to is None)
+            return booklet(list(dict.fromkeys(shapes)), strings)
         rules = material.rules(day_starts_at_hour=player.settings.practice.day_starts_at)
         planner = Planner(material.specs(), 0, (), rules)
         player.bring_forward(log, planner=planner)

@@ -164,7 +164,8 @@ def focus_options(command):
         click.option("--root", metavar="LIST", help="Roots, e.g. Bb or C,F,Bb."),
         click.option("--key", metavar="LIST", help="Keys, whose seven chords are asked, e.g. Eb or 'C minor'."),
         click.option("--form", metavar="LIST", help="Forms, e.g. arpeggio, arpeggio-down, scale or grip."),
-        click.option("--prompt", metavar="LIST", help="Kinds of prompt, e.g. name or degree."),
+        click.option("--prompts", "--prompt", "prompt", metavar="LIST", help="Kinds of prompt: name or note,spell."),
+        click.option("--away", is_flag=True, help="Only prompts that need no guitar."),
     )):  # fmt: skip
         command = option(command)
     return command

@@ -60,4 +60,4 @@ def _places(player, deck: str, today) -> list[tuple[str, str]]:
     cards = gather(
         player.deck(deck), player.neck(), table=player.table, today=today, walker=player.walker
     ).cards.values()
-    return list(dict.fromkeys((str(card.strings), card.chord.quality.name) for card in cards))
+    return list(dict.fromkeys((card.set_name, card.quality) for card in cards if card.is_shape))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from drills.shapes.shape import Placement, Shape
 
-__all__ = ["FEWEST_FRETS", "LABELS", "Grid", "Mark", "blank_grid", "grid_of", "grid_of_notes"]
+__all__ = ["FEWEST_FRETS", "LABELS", "Grid", "Mark", "blank_grid", "grid_of", "grid_of_marks", "grid_of_notes"]
 
 LABELS = ("degrees", "fingers", "notes")
 FEWEST_FRETS = 4
@@ -92,15 +92,22 @@ def grid_of_notes(
     """
     if labels not in LABELS:
         raise ValueError(f"labels: expected one of {', '.join(LABELS)}, got {labels!r}")
-    shown = [note.fret for note in notes] + list(frets or ())
+    marks = tuple(dict.fromkeys(Mark(n.string, n.fret, _label(n, labels), n.is_root) for n in notes))
+    return grid_of_marks(marks, strings, left_handed, frets)
+
+
+def grid_of_marks(
+    marks: Sequence[Mark], strings: int, left_handed: bool = False, frets: tuple[int, int] | None = None
+) -> Grid:
+    """The grid of any marks, none of them for an empty part of the neck; the rest as for `grid_of_notes`."""
+    shown = [mark.fret for mark in marks] + list(frets or ())
     fretted = [fret for fret in shown if fret]
     first = min(fretted, default=1)
     opened = 0 in shown
     if (opened and first <= 3) or (frets and not frets[0]):
         first = 1  # near the nut the whole first position is shown, so that the eye can count from it
     last = max(max(fretted, default=1), first + FEWEST_FRETS - 1)
-    marks = tuple(dict.fromkeys(Mark(n.string, n.fret, _label(n, labels), n.is_root) for n in notes))
-    return Grid(strings, first, last, marks, opened, left_handed)
+    return Grid(strings, first, last, tuple(marks), opened, left_handed)
 
 
 def blank_grid(grid: Grid, numbered: bool = True) -> Grid:

@@ -7,7 +7,7 @@ import re
 from drills.shapes.shape import Placement, Shape
 from drills.theory.note import Note
 
-__all__ = ["degree_words", "note_words", "say_chord", "say_shape"]
+__all__ = ["degree_words", "note_words", "say_chord", "say_place", "say_shape"]
 
 _NUMBERS = {
     "1": "root", "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth", "7": "seventh",
@@ -60,8 +60,13 @@ def say_chord(text: str) -> str:
     return _CHORD.sub(lambda m: " ".join(part for part in (m[1], _ACCIDENTALS[m[2]], _SPOKEN[m[3]]) if part), text)
 
 
+def say_place(string: int, fret: int) -> str:
+    """``string 6 fret 8``, ``string 6 open``."""
+    return f"string {string} open" if fret == 0 else f"string {string} fret {fret}"
+
+
 def _say_note(note: Placement) -> str:
-    place = f"string {note.string} open" if note.fret == 0 else f"string {note.string} fret {note.fret}"
+    place = say_place(note.string, note.fret)
     finger = "no finger" if note.finger == 0 else f"finger {note.finger}"
     # "E flat third" could be heard as E flat: an altered degree is set off by a comma.
     pause = "," if note.degree[0] in "b#" else ""

@@ -87,11 +87,11 @@ class _Forecaster(Protocol):
 def weakest_cards(
     cards: Mapping[str, Card], forecaster: _Forecaster, played: Iterable[str], at: datetime, count: int = 5
 ) -> list[Card]:
-    """The cards least likely to come clean now, of those played at all; ties in the deck's order.
+    """The cards with a shape least likely to come clean now, of those played at all; ties in the deck's order.
 
     cards: by id, in the deck's order. forecaster: whose `recall` gives a card's chance.
     played: ids of cards in the log, those of other decks among them.
     """
     met = set(played)
-    known = [card for card in cards.values() if card.id in met]
+    known = [card for card in cards.values() if card.id in met and card.is_shape]
     return sorted(known, key=lambda card: forecaster.recall(card.id, at))[:count]

@@ -6,14 +6,13 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from drills.cards.kinds import PROMPT_KINDS
-from drills.cards.prompts.transition import TRANSITION
+from drills.cards.kinds import kind_of
 from drills.theory.note import Note
 
 __all__ = ["CardParts", "card_parts", "kind_of_card", "place_of", "strings_name"]
 
 
-_ONWARD = re.compile(rf"{TRANSITION}-([^-]+)-([^-]+)-(\d+(?:-\d+)*)")
+_ONWARD = re.compile(r"transition-([^-]+)-([^-]+)-(\d+(?:-\d+)*)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +42,8 @@ class CardParts:
     @property
     def family(self) -> str:
         """The kind of prompt without its key: ``degree`` for ``degree-Bb-ii``."""
-        named = [kind for kind in PROMPT_KINDS if self.kind == kind or self.kind.startswith(f"{kind}-")]
-        return max(named, key=len) if named else self.kind.partition("-")[0]
+        known = kind_of(self.kind).name
+        return known if self.kind.startswith(known) else self.kind.partition("-")[0]
 
     @property
     def onward(self) -> tuple[str, str, str] | None:
@@ -63,7 +62,7 @@ class CardParts:
             key, _, degree = self.kind.removeprefix("degree-").rpartition("-")
             return f"{degree} of {key.replace('-', ' ')}, strings {self.strings_name}"
         parts = [f"{self.root}{self.quality}".replace("-", "")]
-        if self.form != "arpeggio":
+        if self.form not in ("arpeggio", "-"):
             parts.append(self.form.replace("-", " "))
         if self.strings.strip("-"):
             parts.append(f"strings {self.strings_name}")

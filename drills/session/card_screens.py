@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from drills.cards.card import Card
+from drills.cards.kinds import kind_of
 from drills.diagrams.answer import heading, remarks
 from drills.diagrams.text import note_table
 from drills.reading import Reading
 from drills.session.drill import Drill
 from drills.session.lessons import lesson_words, root_words
 from drills.session.letters import big
-from drills.session.lines import Line, blank, drawing, places_text, wrapped
+from drills.session.lines import Line, blank, drawing, places_text, view, wrapped
+from drills.session.sentences import again_words, slips_of
 from drills.session.state import State
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
@@ -26,7 +30,8 @@ NARROW = 52
 def slip_wanted(state: State) -> bool:
     """Whether the last grade may still be given its cause, on the next prompt."""
     last = state.given[-1] if state.given else None
-    return last is not None and last.grade is Grade.FOUND and last.slip is None and not state.typing
+    found = last is not None and last.grade is Grade.FOUND and last.slip is None and not state.typing
+    return found and bool(kind_of(last.card.kind).slips)
 
 
 def _clock(drill: Drill, width: int) -> Line:
@@ -37,24 +42,26 @@ def _clock(drill: Drill, width: int) -> Line:
 
 
 def _call(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
-    card = drill.state.card
+    card, before = drill.state.card, drill.state.question.before
     block = "#" if reading.ascii else "█"
     if card.to is not None:
         return _two_calls(card, block, width, height)
+    if before is not None:  # the drawing is what is to be read from afar
+        return [*wrapped(card.prompt, width, "strong"), blank(3), *view(drill, reading, before, width)]
     drawn = big(card.call, width, block, 2) if height >= LOWEST_FOR_TALL else None
     if drawn is None and height >= LOWEST_FOR_LETTERS:
         drawn = big(card.call, width, block)
-    rest = ", ".join(part for part in (card.detail, card.strings_text) if part)
-    set_drawn = big(str(card.strings), width, block) if drawn and height >= LOWEST_FOR_TWO else None
+    second = drawn and card.large and height >= LOWEST_FOR_TWO
+    set_drawn = big(card.large, width, block) if second else None
     lines = [Line(row, "big") for row in drawn] if drawn else wrapped(card.call, width, "strong")
     if set_drawn:
         lines += [blank(3), *(Line(row, "big") for row in set_drawn)]
-    return [*lines, blank(3), *wrapped(rest, width, "strong")]
+    return [*lines, blank(3), *wrapped(card.detail, width, "strong")]
 
 
 def _two_calls(card: Card, block: str, width: int, height: int) -> list[Line]:
     """Both chords of a transition, one under the other where there is room."""
-    rest = wrapped(", ".join((card.detail, card.strings_text)), width, "strong")
+    rest = wrapped(card.detail, width, "strong")
     names = (card.chord.name, card.to.chord.name)
     one = big(card.call, width, block) if height >= LOWEST_FOR_LETTERS else None
     two = [big(name, width, block) for name in names] if height >= LOWEST_FOR_TWO else [None]
@@ -78,24 +85,32 @@ def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         lines += wrapped(state.card.context, width, "quiet", 4)
     if state.typing:
         cursor = "_" if reading.ascii else "▁"
-        return [*lines, blank(), Line(f"> {state.typed}{cursor}", "strong"), Line("Type it, then Enter.", "quiet", 6)]
+        return [
+            *lines,
+            blank(),
+            *wrapped(f"> {state.typed}{cursor}", width, "strong"),
+            *wrapped(f"{state.question.ask} Enter alone shows it.", width, "quiet", 6),
+        ]
     tempo = drill.tempo_of(state.card)
-    lines += [blank(), Line("Play it, then Enter.", "quiet", 6)]
+    lines += [blank(), *wrapped(state.question.ask, width, "quiet", 6)]
     if tempo:
         lines.append(Line(f"In time is at {tempo:g}.  k click", "quiet", 4))
     if slip_wanted(state):
-        lines += wrapped(f"Last one: {_SLIPS}?", width, "quiet", 5)
+        lines += wrapped(f"Last one: {slips_of(state.given[-1].card)}?", width, "quiet", 5)
     return lines
 
 
 def _diagram(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
-    state, card, shape = drill.state, drill.state.card, drill.shape()
-    if card.to is not None:
-        return _two_diagrams(drill, reading, width, height)
-    lines = [*wrapped(heading(shape), width, "strong")]
-    if card.key is not None:
-        lines += wrapped(f"{card.call} is {card.chord.name}.", width, weight=7)
-    lines.append(blank())
+    state, card, shapes = drill.state, drill.state.card, drill.shapes()
+    said = [line for text in state.question.said for line in wrapped(text, width, weight=7)]
+    if len(shapes) > 1:
+        return [*said, *_several(drill, reading, width, height)]
+    if not shapes:
+        shown = state.question.after
+        lines = [*wrapped(card.prompt, width, "strong"), *(replace(line, role="strong", weight=8) for line in said)]
+        return [*lines, blank(), *view(drill, reading, shown, width)] if shown else lines
+    shape = shapes[0]
+    lines = [*wrapped(heading(shape), width, "strong"), *said, blank()]
     grip, mode = drill.material.grip(card), drill.material.mode(card)
     if state.extra and (grip or mode):
         for extra in (grip, mode):
@@ -114,11 +129,11 @@ KEYS_UNDER = 5
 """Rows that an answer keeps for its words and keys, at most."""
 
 
-def _two_diagrams(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
-    """Both shapes of a transition, or their grips; as notes and fingers where two drawings have no room."""
+def _several(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+    """All shapes of an answer, or the grips of a transition; as notes and fingers where drawings have no room."""
     material, card = drill.material, drill.state.card
-    shapes = [drill.shape(), material.after(card)]
-    if drill.state.extra and all(grips := [material.grip(card), material.grip(card.to)]):
+    shapes = list(drill.shapes())
+    if card.to is not None and drill.state.extra and all(grips := [material.grip(card), material.grip(card.to)]):
         shapes = grips
     drawn = [drawing(drill, reading, shape, width) for shape in shapes]
     room = sum(map(len, drawn)) + len(drawn) + KEYS_UNDER <= height
@@ -144,12 +159,13 @@ def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Line
 def lesson(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     """A form or a root met for the first time."""
     asked, place = lesson_words(drill)
+    done = f"Enter: {'seen' if drill.state.away else 'played'} twice"
     return [
         *wrapped(asked, width, "strong", 8),
         *(wrapped(place, width, weight=5) if place else []),
         *_diagram(drill, reading, width, height),
         blank(0),
-        Line("Enter: played twice  h keys" if width < NARROW else f"Enter: played twice  {_MORE}", "quiet", 8),
+        Line(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}", "quiet", 8),
     ]
 
 
@@ -168,24 +184,26 @@ def answer(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         *_diagram(drill, reading, width, height),
         blank(0),
         *wrapped(short, width, "strong"),
-        Line("h what they mean" if width < NARROW else f"h what they mean  {_MORE}  u undo", "quiet", 2),
+        Line("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}  u undo", "quiet", 2),
     ]
 
 
 def repeat(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     """After a miss: the diagram stays until it has been played right."""
-    slip = drill.state.given[-1].slip
+    last = drill.state.given[-1]
     asks = ["Enter: done."]
-    if not slip:
-        asks = ["Enter: done.  What slipped?", _SLIPS.replace("  ", " ")]
-        asks = asks if width < NARROW else [f"{asks[0]}  {_SLIPS}"]
+    if not last.slip and (slips := slips_of(last.card)):
+        asks = ["Enter: done.  What slipped?", slips.replace("  ", " ")]
+        asks = asks if width < NARROW else [f"{asks[0]}  {slips}"]
     return [
-        Line("Play it right twice, slowly.", "strong", 8),
+        *wrapped(again_words(last.card), width, "strong", 8),
         *_diagram(drill, reading, width, height),
         blank(0),
         *(Line(text, "quiet", 8) for text in asks),
     ]
 
 
-_MORE = "s hear  k click  a fingering  g grip and mode"
-_SLIPS = "1 root  2 shape  3 fingering  4 time"
+def _more(drill: Drill) -> str:
+    """What else a key does here."""
+    away = kind_of(drill.state.card.kind).away
+    return "s hear  g grip and mode" if away else "s hear  k click  a fingering  g grip and mode"

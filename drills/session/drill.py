@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from random import Random
 
 from drills.cards.card import Card
+from drills.cards.kinds import kind_of
 from drills.cards.material import Material
+from drills.cards.prompts.prompt import Question
+from drills.errors import AnswerError
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling
 from drills.session.keys import GRADE_REST_S
@@ -21,7 +25,7 @@ from scheduler.log import ReviewLog
 from scheduler.planner import Planner
 from scheduler.review import Review, new_id
 
-__all__ = ["ANOTHER_TICKET", "CAUTION_TICKET", "PLACED_TICKET", "Checker", "Drill", "silent"]
+__all__ = ["ANOTHER_TICKET", "CAUTION_TICKET", "PLACED_TICKET", "Drill"]
 
 CAUTION_TICKET = "seen:caution"
 """The log's mark that the safety page has been shown."""
@@ -38,15 +42,6 @@ USUAL_MINUTES = 10.0
 WARM_UP_FRET = 7
 """From here up the hand stretches least (handbook E)."""
 
-Checker = Callable[[Card, str, float], Verdict]
-"""Judges a typed answer to a card after so many seconds."""
-
-
-def silent(_card: Card) -> bool:
-    """Whether a card takes a typed answer: none does."""
-    return False
-
-
 class Drill:
     """One sitting at a deck.
 
@@ -55,10 +50,9 @@ class Drill:
     the safety page comes first. kind: see `drills.session.state`. chooser: who says what
     comes next, the planner unless given. tempo_of: beats a minute written on a card, or None
     for no click. listener: sound, or None. last: when the latest review was, for a return
-    after days away. typed, check: which cards take a typed answer, and who judges it.
-    tickets: the log's tickets in effect. seconds: a clock that is never set, in seconds;
-    that of `clock` unless given. next_day: the player's next practice day after a moment,
-    None when no more are planned; every day unless given.
+    after days away. tickets: the log's tickets in effect. seconds: a clock that is never set,
+    in seconds; that of `clock` unless given. next_day: the player's next practice day after a
+    moment, None when no more are planned; every day unless given.
 
     Every graded review is on disk before `press` returns.
     """
@@ -77,16 +71,15 @@ class Drill:
         tempo_of: Callable[[Card], float | None] = lambda _: None,
         listener: Listener | None = None,
         last: datetime | None = None,
-        typed: Callable[[Card], bool] = silent,
-        check: Checker | None = None,
         tickets: Mapping[str, str] | None = None,
         seconds: Callable[[], float] | None = None,
         next_day: Callable[[datetime], date | None] = lambda now: now.date() + timedelta(days=1),
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
-        self.tempo_of, self.listener, self.typed, self.check = tempo_of, listener, typed, check
+        self._tempo_of, self.listener = tempo_of, listener
         self.session = new_id()
         self._skipped: frozenset[str] = frozenset()
+        self._asked = 0  # questions so far: each is made with a chance of its own
         now = clock()
         self._epoch, self._seconds, self.next_day = now, seconds, next_day
         self._start_s = seconds() if seconds else 0.0
@@ -102,9 +95,11 @@ class Drill:
         planner.rules = replace(planner.rules, new_per_session=limits)
         self._rules = planner.rules
         self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
-        sets = tuple(dict.fromkeys(card.strings.id for card in material.cards.values()))
+        sets = tuple(dict.fromkeys(card.strings.id for card in material.cards.values() if card.is_shape))
         offer = kind == DAILY and tickets.get(ANOTHER_TICKET) != self._day(now)
-        self.state: State = machine.begin(minutes, 0.0, caution=caution, kind=kind, sets=sets[:9], offer=offer)
+        self.state: State = machine.begin(
+            minutes, 0.0, caution=caution, kind=kind, sets=sets[:9], offer=offer, away=material.away
+        )
         self.preview = planner.plan(now, self.state.cards_s / 60.0) if kind == DAILY else []
         self._last: Review | None = None
 
@@ -135,9 +130,9 @@ class Drill:
             self.state = replace(self.state, note=notice)
         return self.state is not before
 
-    def shape(self) -> Shape:
-        """The answer on show, with the player's own fingering where one is kept."""
-        return self.material.answer(self.state.card)
+    def tempo_of(self, card: Card) -> float | None:
+        """Beats a minute written on a card, or None where nothing is played to a click."""
+        return None if kind_of(card.kind).away else self._tempo_of(card)
 
     @property
     def shows_root(self) -> bool:
@@ -146,13 +141,13 @@ class Drill:
             return False
         return any(skill.startswith("root:") for skill in self.planner.new_skills(self.state.card.id))
 
-    def fingerings(self) -> list[Shape]:
-        """The ways to finger the answer where it lies, the tool's own choice first."""
-        return self.material.fingerings(self.state.card)
+    def shapes(self) -> tuple[Shape, ...]:
+        """The answer on show as shapes, with the player's own fingering where one is kept; the first counts."""
+        return self.state.question.shapes
 
     def warm_up(self) -> Shape | None:
         """An easy shape to begin with, already met and high on the neck; None while nothing is met."""
-        cards = [card for card in self.material.cards.values() if card.form.kind == "arpeggio"]
+        cards = [card for card in self.material.cards.values() if card.is_shape and card.form.kind == "arpeggio"]
         met = [card for card in cards if not self.planner.unmet(card.id)]
         shapes = [self.material.answer(card) for card in met[:40]]
         high = [shape for shape in shapes if shape.lowest_fret >= WARM_UP_FRET]
@@ -165,9 +160,8 @@ class Drill:
         match effect:
             case effects.NextCard(skipped):
                 self._next(now, skipped)
-            case effects.Check(card, typed, seconds):
-                if self.check is not None:
-                    self.state = machine.judged(self.state, self.check(card, typed, seconds))
+            case effects.Check(typed, seconds):
+                self._judge(typed, seconds)
             case effects.RecordGrade(given):
                 self._record(given.card, given.grade, given.review, now, "first", given.seconds, given.spent)
             case effects.RecordRepeat(card, review):
@@ -209,10 +203,11 @@ class Drill:
         card = self.material.cards[chosen] if chosen else None
         predicted = self.planner.recall(chosen, now) if chosen else None
         unmet = self.planner.new_skills(chosen) if chosen else ()
+        self._asked += 1
         self.state = machine.present(
             self.state, card, self.now_s(), predicted=predicted,
             new=tuple(kind for kind in self._taught if any(skill.startswith(f"{kind}:") for skill in unmet)),
-            typing=card is not None and self.typed(card),
+            question=self._question(card) if card else None,
         )  # fmt: skip
         if self.listener is not None:
             self.listener.stop()
@@ -220,6 +215,21 @@ class Drill:
                 note = self.state.note
                 self._sound(effects.Sound(card))  # a lesson is heard as well as seen; nobody asked, so nothing is said
                 self.state = replace(self.state, note=note)
+
+    def _question(self, card: Card) -> Question:
+        return self.material.question(card, Random(f"{self.session} {self._asked}"))
+
+    def _judge(self, typed: str, seconds: float) -> None:
+        """Right and quick is In time, right is Clean, wrong is Looked; what cannot be read is asked again."""
+        card, check = self.state.card, self.state.question.check
+        try:
+            right, line = check(typed)
+        except AnswerError as error:
+            self.state = machine.unread(self.state, str(error))
+            return
+        quick = kind_of(card.kind).quick(seconds, typed)
+        grade = (Grade.IN_TIME if quick else Grade.CLEAN) if right else Grade.LOOKED
+        self.state = machine.judged(self.state, Verdict(grade, line), self.now_s())
 
     def _record(
         self, card: Card, grade: Grade, review: str, now: datetime, attempt: str, seconds: float, spent: float | None
@@ -243,8 +253,11 @@ class Drill:
 
     def _lock(self, card: Card, now: datetime) -> None:
         """Turns to the next fingering and keeps it, at once and in all keys; the round ends at the tool's own."""
-        shown = self.shape()
-        ways = self.fingerings()
+        if not self.shapes():
+            self.state = replace(self.state, note="There is no fingering here.")
+            return
+        shown = self.shapes()[0]
+        ways = self.material.finder.fingerings(shown)
         if 0 in shown.fingers or len(ways) < 2:
             open_strings = "Open strings: choose the fingering on a closed root."
             self.state = replace(self.state, note="No other fingering here." if len(ways) < 2 else open_strings)
@@ -255,7 +268,9 @@ class Drill:
         self.log.lock(shown.signature, kept and fingers_text(kept), now)
         self.material.finder.lock(shown.signature, kept)
         what = "kept for this form in all keys" if kept else "the usual ones again"
-        self.state = replace(self.state, note=f"Fingers {fingers_text(choices[turned])}: {what}.")
+        self.state = replace(
+            self.state, question=self._question(card), note=f"Fingers {fingers_text(choices[turned])}: {what}."
+        )
 
     def _narrow(self, only: str, now: datetime) -> None:
         """Today's focus: what has been met, one string set, or everything again."""
@@ -266,7 +281,7 @@ class Drill:
             if only == "reviews":
                 kept = frozenset(card for card in allowed if not self.planner.unmet(card))
             else:
-                kept = frozenset(card for card in allowed if self.material.cards[card].strings.id == only)
+                kept = frozenset(card for card in allowed if self._set_of(card) == only)
             if kept:
                 self.planner.rules = replace(rules, focus=kept)
             else:
@@ -274,6 +289,10 @@ class Drill:
                 self.state = replace(self.state, only="")
         self.preview = self.planner.plan(now, self.state.cards_s / 60.0)
         self.state = replace(self.state, note=note)
+
+    def _set_of(self, card_id: str) -> str:
+        strings = self.material.cards[card_id].strings
+        return strings.id if strings else "-"
 
     def _day(self, at: datetime) -> str:
         day = self.planner.rules.practice_day(at.timestamp() / 86400.0, at.utcoffset().total_seconds())
@@ -287,11 +306,11 @@ class Drill:
             return
         match effect:
             case effects.Sound(card):
-                shape = self.shape() if card is self.state.card else self.material.answer(card)
+                shapes, note = self.shapes(), "Nothing to hear here."
                 if card.to is not None:
-                    note = self.listener.transition(shape, self.material.after(card))
-                else:
-                    note = self.listener.hear(shape, self.material.grip(card), self.material.mode(card))
+                    note = self.listener.transition(*shapes)
+                elif shapes:
+                    note = self.listener.hear(shapes[0], self.material.grip(card), self.material.mode(card))
             case effects.Drone(card, seconds):
                 note = self.listener.drone(self.material.answer(card), seconds)
             case effects.Click(None):

@@ -23,9 +23,8 @@ class NextCard(NamedTuple):
 
 
 class Check(NamedTuple):
-    """Judge a typed answer and hand the verdict in with `judged`."""
+    """Read and judge a typed answer and hand the verdict in with `judged`, or what could not be read with `unread`."""
 
-    card: Card
     typed: str
     seconds: float
 

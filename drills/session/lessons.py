@@ -2,37 +2,44 @@
 
 from __future__ import annotations
 
-from drills.cards.skills import root_skill
+from drills.cards.kinds import kind_of
+from drills.cards.skills import root_place, root_skill
 from drills.session.drill import Drill
-from drills.shapes.shape import Placement
+from drills.theory.note import Note
 
 __all__ = ["lesson_words", "met_words", "root_words"]
 
 
 def root_words(drill: Drill) -> str:
-    """Where the root of the card on show lies: ``F, string 6, fret 1 or 13``; both of a transition if both are new."""
-    material, card = drill.material, drill.state.card
-    roots = [shape.root for shape in (drill.shape(), material.after(card)) if shape is not None]
+    """Where the roots of the card on show lie, those never met when there are such: ``F, string 6, fret 1 or 13``."""
+    finder, card = drill.material.finder, drill.state.card
+    names = {}  # the player's spelling of each root skill
+    for shape in drill.shapes():
+        note = shape.root.pitch.note
+        names[root_skill(finder.tuning, note.pitch_class, shape.root.string)] = note.name
+    roots = [skill for skill in card.skills if root_place(skill)] or list(names)
     new = drill.planner.new_skills(card.id)
-    tuning = material.finder.tuning
-    unmet = [root for root in roots if root_skill(tuning, root.pitch.note.pitch_class, root.string) in new]
-    return " and ".join(_place(drill, root) for root in unmet or roots[:1])
+    unmet = [skill for skill in roots if skill in new]
+    return " and ".join(_place(drill, skill, names.get(skill)) for skill in unmet or roots[:1])
 
 
-def _place(drill: Drill, root: Placement) -> str:
-    frets = drill.material.finder.neck.frets_of(root.string, root.pitch.note.pitch_class)
+def _place(drill: Drill, skill: str, name: str | None) -> str:
+    usual, string = root_place(skill)
+    frets = drill.material.finder.neck.frets_of(string, Note.parse(usual).pitch_class)
     fretted = " or ".join(str(fret) for fret in frets if fret)
     places = ["open"] * (0 in frets) + [f"fret {fretted}"] * bool(fretted)
-    return f"{root.pitch.note}, string {root.string}, {' or '.join(places)}"
+    return f"{name or usual}, string {string}, {' or '.join(places)}"
 
 
 def lesson_words(drill: Drill) -> tuple[str, str]:
     """What a lesson asks, and where the root lies where that is new too, or ``""``."""
-    new = drill.state.new
+    new, away = drill.state.new, kind_of(drill.state.card.kind).away
     if "form" not in new:
-        return f"New root: {root_words(drill)}. Say it, then play from it, twice.", ""
-    asked = "A new shape. Play it slowly, twice, with these fingers."
-    return asked, f"Its root: {root_words(drill)}." if "root" in new else ""
+        what = "New root" if drill.shapes() else "New place"
+        how = "Say it, with your eyes shut, twice." if away else "Say it, then play from it, twice."
+        return f"{what}: {root_words(drill)}. {how}", ""
+    how = "Look at it and say its notes, twice." if away else "Play it slowly, twice, with these fingers."
+    return f"A new shape. {how}", f"Its root: {root_words(drill)}." if "root" in new else ""
 
 
 def met_words(shapes: int, roots: int) -> str:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drills.diagrams.grid import grid_of
+from drills.cards.prompts.prompt import View
+from drills.diagrams.grid import Grid, Mark, grid_of, grid_of_marks
 from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines
 from drills.reading import Reading
 from drills.session.drill import Drill
 from drills.shapes.shape import Shape
 
-__all__ = ["KEEP", "Line", "blank", "drawing", "fitted", "places_text", "wrapped"]
+__all__ = ["KEEP", "Line", "blank", "drawing", "fitted", "places_text", "view", "wrapped"]
 
 KEEP = 9
 """The weight of a line that stays while anything does."""
@@ -56,6 +57,19 @@ def fitted(lines: list[Line], height: int) -> list[Line]:
 def drawing(drill: Drill, reading: Reading, shape: Shape, width: int) -> list[Line]:
     """A shape drawn the way the player reads diagrams."""
     grid = grid_of(shape, drill.material.finder.tuning.strings, reading.labels, reading.left_handed)
+    return _drawn(grid, reading, width)
+
+
+def view(drill: Drill, reading: Reading, shown: View, width: int) -> list[Line]:
+    """What a question shows: a shape, places, or an empty part of the neck."""
+    if shown.shape is not None:
+        return drawing(drill, reading, shown.shape, width)
+    marks = tuple(Mark(spot.string, spot.fret, spot.label, spot.root) for spot in shown.spots)
+    strings = drill.material.finder.tuning.strings
+    return _drawn(grid_of_marks(marks, strings, reading.left_handed, shown.frets), reading, width)
+
+
+def _drawn(grid: Grid, reading: Reading, width: int) -> list[Line]:
     glyphs = PLAIN if reading.ascii else UNICODE
     rows = box_lines(grid, glyphs) if reading.orientation == "box" else neck_lines(grid, width, glyphs)
     return [Line(row) for row in rows]

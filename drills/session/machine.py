@@ -9,12 +9,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from drills.cards.card import Card
+from drills.cards.prompts.prompt import Question
 from drills.session import opening, playing
 from drills.session.effects import Effect
 from drills.session.keys import CONTROLS, GRADE_KEYS, GRADE_REST_S, ON
 from drills.session.state import DAILY, PLACEMENT, Phase, State, Verdict
 
-__all__ = ["begin", "judged", "present", "step", "tick"]
+__all__ = ["begin", "judged", "present", "step", "tick", "unread"]
 
 
 def begin(
@@ -25,11 +26,12 @@ def begin(
     kind: str = DAILY,
     sets: tuple[str, ...] = (),
     offer: bool = False,
+    away: bool = False,
 ) -> State:
     """The state before the first card. caution: whether the safety page comes first; the rest as in `State`."""
     return State(
         minutes * 60.0, Phase.CAUTION if caution else Phase.START, started_s=now_s, kind=kind,
-        sets=sets if len(sets) > 1 else (), offer=offer,
+        sets=sets if len(sets) > 1 else (), offer=offer, away=away,
     )  # fmt: skip
 
 
@@ -40,27 +42,34 @@ def present(
     *,
     predicted: float | None = None,
     new: tuple[str, ...] = (),
-    typing: bool = False,
+    question: Question | None = None,
 ) -> State:
     """The state with the next card on show, as a lesson when its form or its root is new; None ends the session.
 
-    new: what of the card has never been met. Placement shows no lessons: it asks a player
-    who says that much is known.
+    new: what of the card has never been met. question: how the card is asked this time; it takes
+    a typed answer when it can check one. Placement shows no lessons: it asks a player who says
+    that much is known.
     """
     if card is None:
         note = "Nothing more to ask with this focus today." if not state.given else state.note
-        return replace(state, phase=Phase.END, card=None, note=note)
+        return replace(state, phase=Phase.END, card=None, question=None, note=note)
     lesson = bool(new) and state.kind != PLACEMENT
     return replace(
         state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new=new,
         asked_s=now_s, revealed_s=now_s if lesson else 0.0, extra=False,
-        typing=typing and not lesson, typed="", verdict=None,
+        question=question, typing=question is not None and question.check is not None and not lesson,
+        typed="", verdict=None,
     )  # fmt: skip
 
 
-def judged(state: State, verdict: Verdict) -> State:
-    """The state with a verdict on the typed answer that is on show."""
-    return replace(state, verdict=verdict)
+def judged(state: State, verdict: Verdict, now_s: float) -> State:
+    """The answer on show, with a verdict on what was typed."""
+    return replace(state, phase=Phase.ANSWER, revealed_s=now_s, verdict=verdict)
+
+
+def unread(state: State, why: str) -> State:
+    """The same prompt once more, what was typed gone, and why it could not be read; nothing is graded."""
+    return replace(state, typed="", note=why)
 
 
 def tick(state: State, now_s: float) -> State:

@@ -54,9 +54,10 @@ def music(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, li
     return (replace(state, phase=Phase.END, card=None), []) if key in ON else (state, [])
 
 
-def weakest(state: State) -> Card:
-    """Today's weakest card: the lowest grade, the latest of them."""
-    return min(reversed(state.given), key=lambda given: given.grade).card
+def weakest(state: State) -> Card | None:
+    """Today's weakest card with a shape to play: the lowest grade, the latest of them; None when there is none."""
+    played = [given for given in reversed(state.given) if given.card.is_shape]
+    return min(played, key=lambda given: given.grade).card if played else None
 
 
 def placed(state: State) -> bool:

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from drills.cards.prompts.prompt import View
 from drills.diagrams.answer import remarks
-from drills.diagrams.speech import say_chord, say_shape
+from drills.diagrams.speech import say_chord, say_place, say_shape
 from drills.diagrams.text import position_name
 from drills.session.card_screens import slip_wanted
 from drills.session.drill import Drill
 from drills.session.keys import HELP
 from drills.session.lessons import lesson_words, root_words
 from drills.session.screens import CAUTION
-from drills.session.sentences import end_lines, focus_words, music_words, plan_line, warm_up_words
+from drills.session.sentences import (
+    again_words,
+    end_lines,
+    focus_words,
+    music_words,
+    plan_line,
+    slips_of,
+    warm_up_words,
+)
 from drills.session.state import Phase
 from drills.shapes.shape import Shape
 
@@ -23,14 +32,25 @@ def _shape(shape: Shape, intro: str) -> list[str]:
 
 
 def _diagram(drill: Drill) -> list[str]:
-    lines = _shape(drill.shape(), "")
-    card = drill.state.card
-    if card.to is not None:
-        lines += _shape(drill.material.after(card), "Then ")
-    elif drill.state.extra:
+    question, card = drill.state.question, drill.state.card
+    lines = [say_chord(text) for text in question.said]
+    for number, shape in enumerate(drill.shapes()):
+        lines += _shape(shape, "Then " if number and card.to is not None else "")
+    if drill.state.extra and card.to is None:
         for shape, intro in ((drill.material.grip(card), "Grip: "), (drill.material.mode(card), "Mode: ")):
             lines += _shape(shape, intro) if shape else []
     return lines
+
+
+def _view(view: View) -> list[str]:
+    """A drawing in words: every place that is marked, or which part of the neck is empty."""
+    if view.shape is not None:
+        return [say_shape(view.shape)]
+    if not view.spots:
+        first, last = view.frets or (1, 4)
+        return [f"An empty grid, frets {first} to {last}."]
+    return ["; ".join(say_place(spot.string, spot.fret) + (", root" if spot.root else "") for spot in view.spots) + "."]
+
 
 _SPOKEN_HELP = (
     ("Enter alone", "show the answer, or go on"),
@@ -68,7 +88,8 @@ def spoken(drill: Drill) -> list[str]:
             return ["Warm up.", warm_up_words(state), *(_shape(shape, "") if shape else []), "Enter goes on."]
         case Phase.LESSON:
             words = [say_chord(text) for text in lesson_words(drill) if text]
-            return [*words, *_diagram(drill), *note, "Enter when played."]
+            done = "Enter when seen." if state.away else "Enter when played."
+            return [*words, *_diagram(drill), *note, done]
         case Phase.PROMPT:
             return _prompt(drill, note)
         case Phase.ANSWER:
@@ -79,8 +100,10 @@ def spoken(drill: Drill) -> list[str]:
                 asks = f"Enter takes {verdict.grade.label}. Or l Looked, f Found it, c Clean, t In time."
             return [*heard, *_diagram(drill), *note, asks]
         case Phase.REPEAT:
-            asks = "" if state.given[-1].slip else " What slipped? 1 root, 2 shape, 3 fingering, 4 time."
-            return ["Play it right twice, slowly.", *note, f"Enter when done.{asks}"]
+            last = state.given[-1]
+            slips = "" if last.slip else slips_of(last.card).replace("  ", ", ")
+            asks = f" What slipped? {slips}." if slips else ""
+            return [again_words(last.card), *note, f"Enter when done.{asks}"]
         case Phase.MUSIC:
             keys = "s drone. k two-five-one with a click. Enter goes on."
             return ["A musical minute.", say_chord(music_words(drill)), *note, keys]
@@ -97,11 +120,15 @@ def _prompt(drill: Drill, note: list[str]) -> list[str]:
         tempo = None  # said once is enough while it stays
     lines = [*note]
     if slip_wanted(state):
-        lines.append("Last one: 1 root, 2 shape, 3 fingering, 4 time?")
+        lines.append(f"Last one: {slips_of(state.given[-1].card).replace('  ', ', ')}?")
+    called = say_chord(card.prompt)
+    lines.append(called + ("" if called.endswith("?") else ".") + extra)
+    if state.question.before is not None:
+        lines += _view(state.question.before)
     if state.typing:
-        return [*lines, f"{say_chord(card.prompt)}.{extra} Type the answer."]
+        return [*lines, f"{state.question.ask} Enter alone shows it."]
     place = f" Root: {say_chord(root_words(drill))}." if drill.shows_root else ""
-    lines.append(f"{say_chord(card.prompt)}.{extra}{place} Play it, then Enter.")
+    lines[-1] += f"{place} {state.question.ask}"
     if tempo:
         lines.append(f"In time is at {tempo:g}. k for the click.")
     return lines

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from drills.cards.kinds import kind_of
 from drills.session.effects import (
     AskTeacher,
     Check,
@@ -20,6 +21,7 @@ from drills.session.effects import (
     TakeBack,
 )  # fmt: skip
 from drills.session.keys import ENTER, GRADE_KEYS, ON, RAISE, SLIP_KEYS
+from drills.session.opening import weakest
 from drills.session.state import PLACEMENT, Given, Phase, State
 from scheduler.grade import Grade
 
@@ -61,11 +63,16 @@ def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
 
 
 def write(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
-    """A prompt that takes a typed answer: letters are text, Enter hands it in, empty it is an ordinary reveal."""
+    """A prompt that takes a typed answer: letters are text, Enter hands it in, empty it is an ordinary reveal.
+
+    What was handed in stays a prompt until it has been read: `machine.judged` or `machine.unread` follows.
+    """
     if key in ON and key != " ":
-        state = replace(state, phase=Phase.ANSWER, revealed_s=now_s, typed=state.typed.strip())
+        typed = state.typed.strip()
+        if not typed:
+            return replace(state, phase=Phase.ANSWER, revealed_s=now_s, typed="", note=""), []
         seconds = min(max(now_s - state.asked_s, 0.0), LOOK_LIMIT_S)
-        return state, [Check(state.card, state.typed, seconds)] if state.typed else []
+        return replace(state, typed=typed, note=""), [Check(typed, seconds)]
     if key == "backspace":
         return replace(state, typed=state.typed[:-1]), []
     if key == "tab":
@@ -85,7 +92,9 @@ def answer(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     if _resting(state, now_s):
         return state, []
     seconds = min(max(state.revealed_s - state.asked_s, 0.0), LOOK_LIMIT_S)
-    given = Given(state.card, grade, new_id, seconds, max(now_s - state.asked_s, seconds))
+    given = Given(
+        state.card, grade, new_id, seconds, max(now_s - state.asked_s, seconds), question=state.question
+    )  # fmt: skip
     state = replace(state, given=(*state.given, given))
     if grade is Grade.LOOKED and state.kind != PLACEMENT:
         return replace(state, phase=Phase.REPEAT, revealed_s=now_s), [RecordGrade(given)]
@@ -95,7 +104,7 @@ def answer(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
 def repeat(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
     """After a miss the diagram stays and is played right twice; never graded."""
     if key in SLIP_KEYS:
-        return _tag(state, key)
+        return _tag(state, key) or (state, [])
     if key in ON and not _resting(state, now_s):
         missed = state.given[-1].review
         state = replace(state, repeats=(*state.repeats, (missed, new_id)))
@@ -112,8 +121,8 @@ def take_back(state: State, now_s: float) -> tuple[State, list[Effect]]:
     last = state.given[-1]
     back = _written_for(state, last)
     state = replace(
-        state, phase=Phase.ANSWER, card=last.card, given=state.given[:-1], new=(),
-        typing=False, verdict=None,
+        state, phase=Phase.ANSWER, card=last.card, question=last.question, given=state.given[:-1],
+        new=(), typing=False, verdict=None,
         repeats=tuple(pair for pair in state.repeats if pair[0] != last.review),
         asked_s=now_s - last.spent, revealed_s=now_s - last.spent + last.seconds, note="Taken back: grade it again.",
     )  # fmt: skip
@@ -163,8 +172,10 @@ def _set_aside(state: State, key: str) -> tuple[State, list[Effect]] | None:
     return None
 
 
-def _tag(state: State, key: str) -> tuple[State, list[Effect]]:
+def _tag(state: State, key: str) -> tuple[State, list[Effect]] | None:
     slip = SLIP_KEYS[key]
+    if slip not in kind_of(state.given[-1].card.kind).slips:
+        return None
     tagged = replace(state.given[-1], slip=slip)
     return (
         replace(state, given=(*state.given[:-1], tagged), note=f"Noted: {slip}."),
@@ -175,7 +186,7 @@ def _tag(state: State, key: str) -> tuple[State, list[Effect]]:
 def _onward(state: State, effects: list[Effect], now_s: float) -> tuple[State, list[Effect]]:
     """To the next card; to the musical minute when its time has come; to the end when the time is up."""
     left_s = state.limit_s - state.elapsed_s(now_s)
-    if left_s <= state.music_s and state.given and left_s >= min(LEAST_MUSIC_S, state.music_s) > 0:
+    if left_s <= state.music_s and weakest(state) is not None and left_s >= min(LEAST_MUSIC_S, state.music_s) > 0:
         return replace(state, phase=Phase.MUSIC, typing=False), effects
     if left_s <= 0 or (state.music_s and state.given and left_s <= state.music_s):
         return replace(state, phase=Phase.END, card=None), effects

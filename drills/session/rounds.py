@@ -6,6 +6,7 @@ import random
 from collections.abc import Iterable
 
 from drills.cards.card import Card
+from drills.cards.kinds import kind_of
 from drills.cards.material import Material
 from drills.errors import DeckError
 
@@ -31,15 +32,16 @@ def round_cards(
     if order not in ORDERS:
         raise DeckError(f"round, order: expected one of {', '.join(ORDERS)}, got {order!r}")
     by_root: dict[int, list[Card]] = {}
-    for card in material.cards.values():
+    cards = [card for card in material.cards.values() if card.is_shape and not kind_of(card.kind).away]
+    for card in cards:
         by_root.setdefault(card.chord.root.pitch_class, []).append(card)
     if not by_root:
         raise DeckError("round: nothing on this neck fits; widen the focus or raise the top fret")
-    qualities = {card.chord.quality.name for card in material.cards.values()}
-    keys = {card.key for card in material.cards.values()}
+    qualities = {card.quality for card in cards}
+    keys = {card.key for card in cards}
     if len(qualities) > 1 and (len(keys) > 1 or None in keys):
         raise DeckError(f"round: expected one quality, or one key, got {', '.join(sorted(qualities))}")
-    first = start if start is not None else _tonic(material.cards.values())
+    first = start if start is not None else _tonic(cards)
     roots = _ordered(sorted(by_root), order, first, seed)
     chosen: list[Card] = []
     for root in roots:

@@ -6,15 +6,20 @@ from collections import Counter
 from collections.abc import Sequence
 from datetime import date, datetime
 
+from drills.cards.card import Card
+from drills.cards.kinds import kind_of
 from drills.neck.strings import parse_strings
 from drills.session.drill import Drill
+from drills.session.keys import SLIP_KEYS
 from drills.session.lessons import met_words
 from drills.session.opening import placed, weakest
 from drills.session.state import DAILY, PLACEMENT, ROUND, Given, State
 from scheduler.grade import Grade
 from scheduler.intervals import wilson
 
-__all__ = ["end_lines", "focus_words", "music_words", "next_words", "plan_line", "warm_up_words"]
+__all__ = [
+    "again_words", "end_lines", "focus_words", "music_words", "next_words", "plan_line", "slips_of", "warm_up_words",
+]  # fmt: skip
 
 FEW_TRIES = 5
 """Under so many tries only counts are said, and nothing is drawn from them (handbook F4)."""
@@ -37,7 +42,7 @@ def plan_line(drill: Drill) -> str:
         return "One round, each root once, in order. Graded once per card as usual."
     new = {s for card in drill.preview for s in planner.new_skills(card)}
     forms = {
-        cards[card].chord.quality.name
+        cards[card].quality
         for card in drill.preview
         if any(s.startswith("form:") for s in planner.new_skills(card))
     }
@@ -60,6 +65,18 @@ def focus_words(state: State) -> str:
     return "Only: " + "  ".join(["v reviews", *sets])
 
 
+def again_words(card: Card) -> str:
+    """What is to be done after a miss."""
+    away = kind_of(card.kind).away
+    return "Look at it, then say it twice with your eyes shut." if away else "Play it right twice, slowly."
+
+
+def slips_of(card: Card) -> str:
+    """The keys for the causes of a miss that can be told apart at a card, or ``""``."""
+    slips = kind_of(card.kind).slips
+    return "  ".join(f"{key} {slip}" for key, slip in SLIP_KEYS.items() if slip in slips)
+
+
 def warm_up_words(state: State) -> str:
     """What the warm-up asks."""
     how = "one easy shape, slowly, high on the neck. Least pressure, loose thumb, breathe"
@@ -69,7 +86,7 @@ def warm_up_words(state: State) -> str:
 def music_words(drill: Drill) -> str:
     """What the musical minute asks."""
     card = weakest(drill.state)
-    what = f"{card.chord.name} on {card.strings}"
+    what = f"{card.chord.name} on {card.set_name}"
     return f"{drill.state.music_s:.0f} seconds with {what}: slow phrases, chord tones first."
 
 
@@ -86,10 +103,7 @@ def next_words(day: date | None, now: datetime) -> str:
 
 
 def _where(given: Given) -> str:
-    card = given.card
-    if card.to is not None:
-        return f"{card.chord.quality.name} to {card.to.chord.quality.name}, {card.strings_text}"
-    return f"{card.chord.quality.name} on {card.strings}"
+    return given.card.place
 
 
 def end_lines(drill: Drill) -> list[str]:
@@ -102,7 +116,7 @@ def end_lines(drill: Drill) -> list[str]:
     if state.kind == PLACEMENT:
         return _placed(drill)
     clean = [entry for entry in given if entry.grade >= Grade.CLEAN]
-    lines = [f"{_many(len(given), 'card')} played, first try clean {len(clean)} of {len(given)} (self-reported)."]
+    lines = _counted(given)
     tries = Counter(_where(entry) for entry in given)
     hits = Counter(_where(entry) for entry in clean)
     best = max(hits, key=lambda where: (hits[where] / tries[where], hits[where]), default=None)
@@ -118,9 +132,22 @@ def end_lines(drill: Drill) -> list[str]:
         lines.append(f"To watch: {worst}, {hits[worst]} of {tries[worst]} clean{cause}.")
     if met:
         lines.append(met)
-    if len(given) >= SPOT_CHECK and all(entry.grade is Grade.IN_TIME for entry in given[-SPOT_CHECK:]):
+    played = [entry.grade for entry in given if not kind_of(entry.card.kind).away]
+    if len(played) >= SPOT_CHECK and set(played[-SPOT_CHECK:]) == {Grade.IN_TIME}:
         lines.append(f"{SPOT_CHECK} In time in a row: let a teacher or a recording hear a few of them.")
     lines.append(f"Next: {next_words(drill.next_day(now), now)}. Hands off for a minute now.")
+    return lines
+
+
+def _counted(given: Sequence[Given]) -> list[str]:
+    """First tries clean, what was played and what was answered away from the guitar each for itself."""
+    away = [entry for entry in given if kind_of(entry.card.kind).away]
+    played = [entry for entry in given if not kind_of(entry.card.kind).away]
+    lines = []
+    for group, words in ((played, "played, first try clean"), (away, "away from the guitar, first try right")):
+        if group:
+            clean = sum(entry.grade >= Grade.CLEAN for entry in group)
+            lines.append(f"{_many(len(group), 'card')} {words} {clean} of {len(group)} (self-reported).")
     return lines
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from drills.cards.card import Card
+from drills.cards.prompts.prompt import Question
 from scheduler.grade import Grade
 
 __all__ = ["DAILY", "PLACEMENT", "ROUND", "Given", "Phase", "State", "Verdict"]
@@ -42,7 +43,7 @@ class Phase(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A grade that was given: of which card, its review's id, seconds to reveal, seconds in all, slip."""
+    """A grade that was given: of which card, its review's id, seconds to reveal, seconds in all, slip, question."""
 
     card: Card
     grade: Grade
@@ -51,6 +52,7 @@ class Given:
     spent: float
     slip: str | None = None
     raised: bool = False
+    question: Question | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,9 @@ class State:
     phase: where it stands. limit_s: how long it is to last; the card in hand is always finished.
     kind: `DAILY`, `PLACEMENT` or `ROUND`. sets: ids of the string sets that may be asked alone.
     only: what the player narrowed today to. offer: whether another ten may be offered at the end.
-    card: the card in hand, or None. new: what of it has never been met, ``form`` and ``root``.
+    away: whether it is played without the guitar.
+    card: the card in hand, or None; question: as it is asked this time.
+    new: what of it has never been met, ``form`` and ``root``.
     typing: whether the prompt takes a typed answer; typed: what stands there; verdict: on it.
     asked_s, revealed_s: when the prompt was shown and when the answer was.
     given: every grade so far, oldest first. repeats: ids of repeat reviews by the review they follow.
@@ -85,7 +89,9 @@ class State:
     sets: tuple[str, ...] = ()
     only: str = ""
     offer: bool = False
+    away: bool = False
     card: Card | None = None
+    question: Question | None = None
     predicted: float | None = None
     new: tuple[str, ...] = ()
     typing: bool = False
@@ -116,7 +122,7 @@ class State:
     @property
     def shaped(self) -> bool:
         """Whether it has a warm-up and a musical minute."""
-        return self.kind == DAILY and self.limit_s >= SHORTEST_FORM_S
+        return self.kind == DAILY and self.limit_s >= SHORTEST_FORM_S and not self.away
 
     @property
     def warm_up_s(self) -> float:

@@ -8,7 +8,7 @@ from drills.cards.deck import find_deck, read_deck
 from drills.cards.focus import parse_focus
 from drills.cards.material import gather
 from drills.neck.neck import Neck
-from drills.session.drill import Drill, silent
+from drills.session.drill import Drill
 from drills.theory.quality import shipped_qualities
 from scheduler.log import ReviewLog
 from scheduler.planner import Planner
@@ -74,7 +74,7 @@ class Sitting:
 
     def __init__(
         self, path, *, minutes=10.0, clock=None, deck="first", caution=False, neck=Neck(), kind="daily", material=None,
-        chooser=None, listener=None, tempo_of=lambda _: 60.0, typed=silent, check=None, **focus,
+        chooser=None, listener=None, tempo_of=lambda _: 60.0, **focus,
     ):  # fmt: skip
         self.clock = clock or Clock()
         self.shown = []  # ids of the cards `play` went through, lessons among them
@@ -86,7 +86,7 @@ class Sitting:
         self.drill = Drill(
             self.material, planner, self.log, self.clock, minutes=minutes, caution=caution, kind=kind,
             chooser=chooser(self.material, planner) if chooser else None, listener=listener, tempo_of=tempo_of,
-            last=history[-1].at if history else None, typed=typed, check=check, tickets=standing.tickets,
+            last=history[-1].at if history else None, tickets=standing.tickets,
         )  # fmt: skip
 
     @property

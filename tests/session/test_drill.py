@@ -217,9 +217,9 @@ def test_another_fingering_is_kept_for_the_form_in_all_keys(sitting):
     one = sitting()
     one.start()
     card = one.state.card
-    usual = one.drill.shape().fingers
+    usual = one.drill.shapes()[0].fingers
     one.press("a")
-    chosen = one.drill.shape().fingers
+    chosen = one.drill.shapes()[0].fingers
     assert chosen != usual
     assert list(one.log.standing().locks.values()) == [" ".join(map(str, chosen))]
     others = [c for c in one.material.cards.values() if c.skills[0] == card.skills[0]]
@@ -227,10 +227,10 @@ def test_another_fingering_is_kept_for_the_form_in_all_keys(sitting):
     seen = {usual, chosen}
     for _ in range(10):
         one.press("a")
-        if one.drill.shape().fingers == usual:
+        if one.drill.shapes()[0].fingers == usual:
             break
-        seen.add(one.drill.shape().fingers)
-    assert one.drill.shape().fingers == usual
+        seen.add(one.drill.shapes()[0].fingers)
+    assert one.drill.shapes()[0].fingers == usual
     assert one.log.standing().locks == {}
     assert len(seen) >= 3
 

@@ -1,1 +1,1 @@
-"""The kinds of prompt, each in a module of its own."""
+"""Every kind of prompt: which cards it makes, which skills they need, how one is asked and checked."""

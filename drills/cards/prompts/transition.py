@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from random import Random
+
 from drills.cards.card import Card, card_id
+from drills.cards.kinds import KINDS
+from drills.cards.prompts.prompt import Asker, Question, Wanted
 from drills.cards.skills import form_skill, root_skill, shape_skills
 from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
+from drills.theory.quality import QualityTable
 from drills.theory.spelling import free_root
 
-__all__ = ["TRANSITION", "TRANSITION_S", "arpeggio_card", "joint_skill", "transition_card"]
+__all__ = ["ASKERS", "TRANSITION", "arpeggio_card", "joint_skill", "transition_card"]
 
 TRANSITION = "transition"
 """The first word of such a card's kind."""
-
-TRANSITION_S = 18.0
-"""Seconds from prompt to prompt before the player's own are known: handbook B6 gives 15 to 20."""
-
 
 def joint_skill(before: Shape, after: Shape) -> str:
     """The skill of going from one chord to the next, the same in every key: ``joint:m7-7:1,0``.
@@ -60,5 +62,22 @@ def transition_card(
     skills = dict.fromkeys((form_skill(first), form_skill(second), *roots, joint_skill(first, second)))
     return Card(
         card_id(finder.tuning, ARPEGGIO, before, strings, kind), kind, before, ARPEGGIO, strings, tuple(skills),
-        stage, seconds=TRANSITION_S, weight=weight, to=arpeggio_card(finder, after, after_strings), context=context,
+        stage, seconds=KINDS[TRANSITION].seconds, weight=weight, to=arpeggio_card(finder, after, after_strings),
+        context=context,
     )  # fmt: skip
+
+
+def _drafts(_wanted: Wanted, _finder: ShapeFinder) -> Iterator[Card]:
+    """None yet: transitions come from a tune's changes."""
+    yield from ()
+
+
+def _skills(card: Card, _finder: ShapeFinder) -> tuple[str, ...]:
+    return card.skills
+
+
+def _question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
+    return Question(shapes=tuple(finder.find(each.chord, each.form, each.strings) for each in (card, card.to)))
+
+
+ASKERS = {TRANSITION: Asker(_drafts, _skills, _question)}

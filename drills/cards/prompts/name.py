@@ -1,0 +1,55 @@
+"""A chord called out by its name, or by its degree in a key: play it there (P1, P5; P8 is a form of its own)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from random import Random
+
+from drills.cards.card import Card, card_id
+from drills.cards.prompts.prompt import Asker, Question, Wanted
+from drills.cards.skills import degree_skill, shape_skills
+from drills.shapes.finder import ShapeFinder
+from drills.theory.chord import Chord
+from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
+from drills.theory.quality import QualityTable
+
+__all__ = ["ASKERS", "degrees_of"]
+
+
+def _named(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    identity = card_id(finder.tuning, wanted.form, wanted.chord, wanted.strings, "name")
+    yield Card(identity, "name", wanted.chord, wanted.form, wanted.strings, (), wanted.stage)
+
+
+def degrees_of(chord: Chord, key: Key | None, degree: int) -> Iterator[tuple[Key, int]]:
+    """The keys and degrees a chord is asked by: its own, or every usual key it belongs to."""
+    if key is not None:
+        yield key, degree
+        return
+    for name in KEYS_BY_FOURTHS:
+        candidate = parse_key(name)
+        for at, diatonic in enumerate(candidate.chords(), 1):
+            if diatonic.same_sound(chord):
+                yield candidate, at
+
+
+def _by_degree(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    for key, degree in degrees_of(wanted.chord, wanted.key, wanted.degree):
+        chord = key.chord(degree)
+        kind = f"degree-{key.name.replace(' ', '-')}-{key.roman(degree)}"
+        identity = card_id(finder.tuning, wanted.form, chord, wanted.strings, kind)
+        yield Card(identity, kind, chord, wanted.form, wanted.strings, (), wanted.stage, key, degree)
+
+
+def _skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
+    skills = shape_skills(finder.find(card.chord, card.form, card.strings), finder.tuning)
+    return (*skills, degree_skill(card.key, card.degree)) if card.key is not None else skills
+
+
+def _question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
+    shape = finder.find(card.chord, card.form, card.strings)
+    said = (f"{card.call} is {card.chord.name}.",) if card.key is not None else ()
+    return Question(shapes=(shape,), said=said)
+
+
+ASKERS = {"name": Asker(_named, _skills, _question), "degree": Asker(_by_degree, _skills, _question)}

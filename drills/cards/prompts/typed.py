@@ -1,0 +1,66 @@
+"""Reads what a player types as an answer; what cannot be read is explained, never graded."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from drills.errors import AnswerError, DrillsError, shown
+from drills.neck.neck import MOST_FRETS
+from drills.theory.chord import Chord
+from drills.theory.note import Note
+from drills.theory.quality import QualityTable
+from drills.theory.symbol import parse_chord
+
+__all__ = ["places_text", "read_chord", "read_fret", "read_notes", "read_places"]
+
+
+def read_fret(text: str) -> int:
+    """A fret: ``4``, ``fret 4``, ``open``."""
+    match = re.fullmatch(r"(?:fret\s*)?(\d{1,2}|open|o)", text.strip().lower())
+    fret = -1 if match is None else int(match[1]) if match[1].isdecimal() else 0
+    if not 0 <= fret <= MOST_FRETS:
+        raise AnswerError(f"Type a fret, such as 4, or 0 for the open string; {shown(text, 24)} is none.")
+    return fret
+
+
+def read_places(text: str, strings: int) -> tuple[tuple[int, int], ...]:
+    """Places as (string, fret): ``6/8 5/7``, commas or not, in the order typed; strings: how many there are."""
+    plain = re.sub(r"string\s*(\d+)[\s,]*fret\s*(\d+)", r"\1/\2", text.strip().lower())
+    parts = [part for part in re.split(r"[\s,;]+", re.sub(r"\s*[/:]\s*", "/", plain)) if part]
+    found = [re.fullmatch(r"\(?[a-g]?[b#]*\(?(\d{1,2})/(\d{1,2})\)?", part) for part in parts]
+    if not parts or not all(found):
+        wrong = next((part for part, match in zip(parts, found, strict=True) if match is None), text)
+        raise AnswerError(f"Type string/fret for each place, such as 6/8 5/7; {shown(wrong, 24)} is none.")
+    places = tuple((int(match[1]), int(match[2])) for match in found)
+    for string, fret in places:
+        if not 1 <= string <= strings or fret > MOST_FRETS:
+            raise AnswerError(f"There is no string {string} fret {fret} here: strings are 1 to {strings}.")
+    return places
+
+
+def read_chord(text: str, table: QualityTable) -> Chord:
+    """A chord's name as musicians write it: ``C#m7``, ``Dbm7``, ``c#-7``, ``C# min7``."""
+    try:
+        return parse_chord(text, table)
+    except DrillsError as error:
+        raise AnswerError(f"Type a chord's name, such as C#m7. {error}") from error
+
+
+def read_notes(text: str) -> tuple[Note, ...]:
+    """Note names, apart or run together in capitals: ``C Eb Gb Bb``, ``c eb gb bb``, ``CEbGbBb``."""
+    parts = [part for part in re.split(r"[\s,;-]+", text.strip()) if part]
+    if len(parts) == 1:
+        parts = re.findall(r"[A-G](?:[b♭]+|[#♯x]*)|.", parts[0])
+    try:
+        found = tuple(Note.parse(part) for part in parts)
+    except DrillsError as error:
+        raise AnswerError(f"Type the notes from the root up, such as C Eb Gb Bb. {error}") from error
+    if not found:
+        raise AnswerError("Type the notes from the root up, such as C Eb Gb Bb.")
+    return found
+
+
+def places_text(places: Iterable[tuple[int, int]]) -> str:
+    """Places as a player types them: ``6/8 5/7``."""
+    return " ".join(f"{string}/{fret}" for string, fret in places)
