@@ -12,10 +12,8 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from data.make_demo_log import FIRST_DAY, student_events, students
-from drills.cards.deck import find_deck, read_deck
-from drills.cards.material import gather
-from drills.neck.neck import Neck
+from data.invented_students import FIRST_DAY, students
+from data.make_demo_log import material_of, student_events
 from drills.progress.ahead import days_ahead, read_memory
 from drills.progress.pictures import ahead_picture, gaps_picture, map_picture, weeks_picture
 from drills.progress.reading import read_report
@@ -57,8 +55,7 @@ def main() -> None:
     folder = parser.parse_args().folder
     folder.mkdir(parents=True, exist_ok=True)
     student = students(days=LATER_DAYS + 1)[0]
-    material = gather(read_deck(find_deck(student.deck, None)), Neck())
-    for name, text in demo_pictures(student_events(student, material)).items():
+    for name, text in demo_pictures(student_events(student, material_of(student))).items():
         (folder / name).write_text(text + "\n", encoding="utf-8")
         print(folder / name)
 

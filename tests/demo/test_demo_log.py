@@ -7,23 +7,25 @@ import io
 import pytest
 from lxml import etree
 
-from data.make_demo_log import FIRST_DAY, student_events, students, write_students
+from data.invented_students import FIRST_DAY, Student, students
+from data.make_demo_log import material_of, student_events, write_students
 from data.make_pictures import demo_pictures
 from scheduler.interchange import export_json, import_file
 from scheduler.log import ReviewLog
-from tests.progress.players import first_deck
+from scheduler.planner import Planner
+from scheduler.state import fold
 
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory):
-    """Two students of some ten days each."""
-    return write_students(tmp_path_factory.mktemp("demo"), count=2, days=10)
+    """Two students of some days each."""
+    return write_students(tmp_path_factory.mktemp("demo"), count=2, days=6)
 
 
 def test_the_same_seed_gives_the_same_bytes(written, tmp_path):
     """Written again from the same seed nothing differs; from another seed it does."""
-    again = write_students(tmp_path / "again", count=2, days=10)
-    other = write_students(tmp_path / "other", seed=2, count=2, days=10)
+    again = write_students(tmp_path / "again", count=2, days=6, jobs=2)
+    other = write_students(tmp_path / "other", seed=2, count=1, days=6)
     assert [one.read_bytes() for one in again] == [one.read_bytes() for one in written]
     assert other[0].read_bytes() != written[0].read_bytes()
     assert [one.name for one in written] == ["Student 1.json", "Student 2.json"]
@@ -43,6 +45,22 @@ def test_the_logs_are_logs(written):
         assert all(one.predicted is not None for one in reviews if one.attempt == "first")
 
 
+def test_what_was_predicted_is_what_the_memory_says():
+    """Each first try of three sessions carries the recall of a planner that has read the reviews before it."""
+    student = Student(3, deck="set-654", days=3, attends=1.0)
+    material = material_of(student)
+    reviews = fold(student_events(student, material)).reviews
+    planner = Planner(material.specs(), 1, rules=material.rules())
+    foreseen = []
+    for one in reviews:
+        if one.attempt == "first":
+            assert planner.recall(one.card, one.at) == one.predicted
+            foreseen.append(one.predicted)
+        planner.record(one)
+    assert len(foreseen) > 20 and len(set(foreseen)) > 10
+    assert len({one.session for one in reviews}) == 3
+
+
 def test_students_have_numbers_and_no_names():
     """Student 1 to Student 20, who differ."""
     everyone = students()
@@ -52,8 +70,8 @@ def test_students_have_numbers_and_no_names():
 
 def test_readme_pictures_are_drawn_from_them():
     """Every picture is well-formed SVG with words beside it."""
-    student = students(days=40)[0]
-    found = demo_pictures(student_events(student, first_deck()))
+    student = students(days=12)[0]
+    found = demo_pictures(student_events(student, material_of(student)))
     assert sorted(found) == ["days-away.svg", "neck.svg", "time-to-reveal.svg", "weeks-ahead.svg"]
     for text in found.values():
         picture = etree.fromstring(text)
