@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-__all__ = ["figure", "page", "section", "table"]
+__all__ = ["figure", "page", "section", "side_by_side", "table"]
 
 _STYLE = """
 :root{color-scheme:light}
@@ -15,9 +15,12 @@ table{border-collapse:collapse;font-variant-numeric:tabular-nums}caption{text-al
 th,td{border:1px solid #5c5c5c;padding:.2rem .6rem;text-align:left;vertical-align:top}
 thead th{border-bottom:2px solid #1a1a1a}td,tbody th{white-space:nowrap}code{font-size:.95em;overflow-wrap:anywhere}
 .wide{overflow-x:auto;margin:.5rem 0}svg{display:block;width:100%;max-width:30rem;height:auto}
-figure{margin:.75rem 0;break-inside:avoid}figcaption{font-size:.95rem}tr{break-inside:avoid}h2,h3{break-after:avoid}
+.side{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,20rem),1fr));gap:0 2rem}
+figure{margin:.75rem 0;break-inside:avoid}figcaption{font-size:.95rem}
+tr,.side>*{break-inside:avoid}h2,h3,h2+p,caption{break-after:avoid}
+@media(max-width:40rem){table{font-size:.9rem}th,td{padding:.15rem .4rem}tbody th{white-space:normal;min-width:7rem}}
 @page{margin:14mm}@media print{body{font-size:11pt;padding:0;max-width:none}.wide{overflow:visible}
-table{font-size:9pt}th,td{padding:.1rem .35rem}}
+h2{margin-top:1rem}table{font-size:9pt}th,td{padding:.1rem .35rem}svg{max-width:10.5cm}.side{grid-template-columns:1fr 1fr}}
 """
 
 
@@ -40,6 +43,11 @@ def section(heading: str, *body: str) -> str:
 def figure(svg: str, caption: str = "") -> str:
     """A picture, and words under it."""
     return f"<figure>{svg}{f'<figcaption>{escape(caption)}</figcaption>' if caption else ''}</figure>"
+
+
+def side_by_side(parts: Iterable[str]) -> str:
+    """Parts next to one another where there is room; each is HTML and is not torn apart on paper."""
+    return '<div class="side">' + "\n".join(f"<div>{part}</div>" for part in parts) + "</div>"
 
 
 def table(caption: str, header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from html import escape
 
 from drills.progress.ahead import DayAhead
-from drills.progress.html import figure, page, section, table
+from drills.progress.html import figure, page, section, side_by_side, table
 from drills.progress.pictures import ahead_picture, gaps_picture, map_picture, trust_picture, weeks_picture
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, Report
 from drills.progress.screen import count_words, range_words
 from drills.progress.sentences import root_groups, sentences
-from scheduler.counts import FEWEST_TRIES
+from scheduler.counts import FEWEST_TRIES, Count
 
 __all__ = ["report_page"]
 
@@ -56,23 +56,28 @@ def report_page(report: Report, ahead: Sequence[DayAhead] = ()) -> str:
     return page("Progress", [part for part in body if part])
 
 
+def _range(count: Count) -> str:
+    """What a count of 100 is compatible with: ``59 to 85``."""
+    return range_words(count).removesuffix(" in 100")
+
+
 def _list(lines: Sequence[str]) -> str:
     return "<ul>" + "".join(f"<li>{escape(line)}</li>" for line in lines) + "</ul>" if lines else ""
 
 
 def _summary(report: Report) -> str:
     rows = [
-        ("First try clean, last 7 days", count_words(report.week), range_words(report.week)),
-        ("The 7 days before", count_words(report.week_before), range_words(report.week_before)),
-        ("Ever", count_words(report.total), range_words(report.total)),
-        ("After 7 days or more away", count_words(report.after_7), range_words(report.after_7)),
-        ("After 21 days or more away", count_words(report.after_21), range_words(report.after_21)),
+        ("First try clean, last 7 days", count_words(report.week), _range(report.week)),
+        ("The 7 days before", count_words(report.week_before), _range(report.week_before)),
+        ("Ever", count_words(report.total), _range(report.total)),
+        ("After 7 days or more away", count_words(report.after_7), _range(report.after_7)),
+        ("After 21 days or more away", count_words(report.after_21), _range(report.after_21)),
         ("Days played of the last 7", f"{report.days_of_7} of 7", ""),
         ("Days played of the last 14", f"{report.days_of_14} of 14", ""),
         ("Minutes at the cards, last 7 days", f"{report.minutes:.0f}", ""),
     ]
-    caption = "Counts, self-reported; in brackets under five tries"
-    return section("In numbers", table(caption, ("What", "Count", "Compatible with"), rows))
+    caption = "Counts, self-reported; in brackets under five tries. Range: what a count is compatible with, 19 in 20"
+    return section("In numbers", table(caption, ("What", "Count", "Range in 100"), rows))
 
 
 def _neck(report: Report) -> str:
@@ -87,12 +92,12 @@ def _neck(report: Report) -> str:
         for number, quality in enumerate(report.qualities)
     ]
     rows = [
-        (str(row), count_words(row.recent), range_words(row.recent), count_words(row.count), count_words(row.after_7),
+        (str(row), count_words(row.recent), _range(row.recent), count_words(row.count), count_words(row.after_7),
          f"{len(row.covered)} of 12", row.last_day.isoformat())
         for row in report.places
     ]  # fmt: skip
-    header = ("Where", f"Last {RECENT_DAYS} days", "Compatible with", "Ever", "After 7+ days", "Roots, 30 days", "Last")
-    return section("The neck", key, *maps, table("First try clean by string set and quality", header, rows))
+    header = ("Where", f"Last {RECENT_DAYS} days", "Range in 100", "Ever", "After 7+ days", "Roots, 30 days", "Last")
+    return section("The neck", key, side_by_side(maps), table("First try clean by string set and quality", header, rows))
 
 
 def _times(report: Report) -> str:
@@ -108,16 +113,16 @@ def _times(report: Report) -> str:
 
 
 def _skills(report: Report) -> str:
-    groups = [(name, count_words(count), range_words(count)) for name, count in root_groups(report).items()]
+    groups = [(name, count_words(count), _range(count)) for name, count in root_groups(report).items()]
     forms = [
-        (row.name, count_words(row.recent), range_words(row.recent), row.word or "not asked", row.last_day.isoformat())
+        (row.name, count_words(row.recent), _range(row.recent), row.word or "not asked", row.last_day.isoformat())
         for row in report.of_kind("form")
     ]
     parts = []
     if forms:
-        header = ("Shape", f"Last {RECENT_DAYS} days", "Compatible with", "By the memory", "Last")
+        header = ("Shape", f"Last {RECENT_DAYS} days", "Range in 100", "By the memory", "Last")
         parts.append(table("Shapes", header, forms))
     if groups:
-        header = ("Roots", f"Last {RECENT_DAYS} days", "Compatible with")
+        header = ("Roots", f"Last {RECENT_DAYS} days", "Range in 100")
         parts.append(table("Finding roots, by part of a string", header, groups))
     return section("Skills", *parts) if parts else ""

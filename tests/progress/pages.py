@@ -62,4 +62,6 @@ def check_page(text: str):
         assert len(widths) == 1
     for color in set(re.findall(r"#[0-9a-f]{3,6}\b", text)) - {"#ffffff", "#fff"}:
         assert contrast(color) >= 4.5, color
+        digits = color[1:] if len(color) == 7 else "".join(2 * digit for digit in color[1:])
+        assert len({digits[i : i + 2] for i in (0, 2, 4)}) == 1, f"{color} is a colour, and nothing is told by colour"
     return root
