@@ -18,11 +18,11 @@ from scheduler.planner import Planner
 from scheduler.review import Review
 from scheduler.rules import TeachingRules
 
-__all__ = ["Case", "Outcome", "play"]
+__all__ = ["BLAME", "Case", "Outcome", "play"]
 
 _START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
 _SLIP_OF_COLUMN = ("shape", "root", "time", "time")
-_BLAME = {"shape": "form", "root": "root", "fingering": "form", "time": CARD_KIND}
+BLAME = {"shape": "form", "root": "root", "fingering": "form", "time": CARD_KIND}
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ class _Ours:
     ) -> None:
         self.cards = deck.cards
         self.index = {card.id: i for i, card in enumerate(deck.cards)}
-        rules = rules or TeachingRules(blame=_BLAME, in_stage_order=False)
+        rules = rules or TeachingRules(blame=BLAME, in_stage_order=False)
         self.planner = Planner(deck.cards, seed, (), rules, constants)
 
     def next(self, at: datetime) -> int | None:

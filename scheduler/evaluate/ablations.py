@@ -1,0 +1,52 @@
+"""What adaptation buys: the same planner with one thing taken away at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import fields, replace
+
+from scheduler.memory import Constants, Memory
+
+__all__ = ["ABLATIONS", "constants_for", "offered", "single_experts"]
+
+_SINGLE = "only "
+
+ABLATIONS: dict[str, Callable[[Constants], Constants]] = {
+    "frozen at its prior": lambda c: _changed(c, learning_weights=False),
+    "no sharing": lambda c: _changed(c, sharings=(0.0,)),
+    "no player term": lambda c: _changed(c, player_term=False),
+    "no slips": lambda c: c,
+    "one horizon": lambda c: _changed(c, horizons_days=(4.0,)),
+}
+"""What is taken away -> the constants without it. Slips are taken from the simulated player instead."""
+
+
+def _changed(constants: Constants, **changes: object) -> Constants:
+    missing = set(changes) - {field.name for field in fields(constants)}
+    if missing:
+        raise LookupError(f"constants: this memory has no {', '.join(sorted(missing))} to take away")
+    return replace(constants, **changes)
+
+
+def offered(name: str) -> bool:
+    """Whether this memory has what an ablation takes away."""
+    try:
+        ABLATIONS[name](Constants())
+    except LookupError:
+        return False
+    return True
+
+
+def single_experts() -> list[str]:
+    """A name for the committee of each single member."""
+    return [_SINGLE + name for name in Memory().members]
+
+
+def constants_for(variant: str) -> Constants:
+    """The constants of a variant: ``""``, the name of an ablation, or of a single expert."""
+    constants = Constants()
+    if not variant:
+        return constants
+    if variant.startswith(_SINGLE):
+        return constants.only(Memory().members.index(variant.removeprefix(_SINGLE)))
+    return ABLATIONS[variant](constants)

@@ -1,0 +1,42 @@
+"""One simulated player under one policy, as plain figures."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from scheduler.evaluate.ablations import constants_for
+from scheduler.evaluate.jobs import Job
+from scheduler.evaluate.material import Material, material
+from scheduler.evaluate.prediction import WARM_UP, area_under_curve, bin_sums, log_loss, member_losses
+from scheduler.evaluate.simulate import BLAME, play
+from scheduler.rules import TeachingRules
+
+__all__ = ["play_job"]
+
+
+@cache
+def _deck(qualities: int, sets: int) -> Material:
+    return material(qualities, sets)
+
+
+def play_job(job: Job) -> dict:
+    """The figures of a play; of the planner's, if long enough, how good its predictions were as well."""
+    case, deck = job.case, _deck(job.case.qualities, job.case.sets)
+    ours = job.policy == "planner"
+    constants = constants_for(job.variant) if ours else None
+    out = play(case, job.policy, deck, constants, slips=job.variant != "no slips", keep_reviews=ours)
+    found = {
+        "recall": out.recall, "solid": out.solid, "later": out.later, "clean": out.clean,
+        "curve": [round(one, 4) for one in out.curve],
+    }  # fmt: skip
+    if ours and len(out.predicted) > WARM_UP:
+        predicted, happened = out.predicted[WARM_UP:], out.happened[WARM_UP:]
+        found["prediction"] = {
+            "log_loss": log_loss(predicted, happened),
+            "auc": area_under_curve(predicted, happened),
+            "bins": bin_sums(predicted, happened),
+        }
+        if not job.variant:
+            rules = TeachingRules(blame=BLAME)
+            found["prediction"]["members"] = member_losses(deck, out.reviews, constants, rules)
+    return found

@@ -1,0 +1,72 @@
+"""How good a prediction was: log-loss, area under the curve, calibration in ten bins, and that of each member."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from scheduler.card import CARD_KIND
+from scheduler.evaluate.material import Material
+from scheduler.memory import Constants
+from scheduler.planner import Planner
+from scheduler.review import Review
+from scheduler.rules import TeachingRules
+
+__all__ = ["BINS", "WARM_UP", "area_under_curve", "bin_sums", "bins_error", "log_loss", "member_losses"]
+
+BINS = 10
+WARM_UP = 200
+"""Reviews before predictions are judged (on simulated players)."""
+
+_SURE = 1e-6
+
+
+def log_loss(predicted: Sequence[float], happened: Sequence[bool]) -> float:
+    """Mean negative log of the chance given to what happened, in nats."""
+    p = np.clip(np.asarray(predicted, dtype=float), _SURE, 1.0 - _SURE)
+    return float(-np.where(np.asarray(happened, dtype=bool), np.log(p), np.log1p(-p)).mean())
+
+
+def area_under_curve(predicted: Sequence[float], happened: Sequence[bool]) -> float:
+    """Chance that a success was predicted above a failure, ties half (the Mann-Whitney statistic); nan if all alike."""
+    p, y = np.asarray(predicted, dtype=float), np.asarray(happened, dtype=bool)
+    good, bad = int(y.sum()), int((~y).sum())
+    if not good or not bad:
+        return float("nan")
+    _, place, counts = np.unique(p, return_inverse=True, return_counts=True)
+    ranks = (np.cumsum(counts) - (counts - 1) / 2.0)[place]
+    return float((ranks[y].sum() - good * (good + 1) / 2.0) / (good * bad))
+
+
+def bin_sums(predicted: Sequence[float], happened: Sequence[bool]) -> list[list[float]]:
+    """For ten equal bins of prediction: [sum predicted, clean, tries]; such sums of several players may be added."""
+    p, y = np.asarray(predicted, dtype=float), np.asarray(happened, dtype=float)
+    place = np.minimum((p * BINS).astype(int), BINS - 1)
+    sums = (np.bincount(place, w, BINS) for w in (p, y, np.ones_like(p)))
+    return np.stack(list(sums), axis=1).tolist()
+
+
+def bins_error(sums: Sequence[Sequence[float]]) -> float:
+    """Expected calibration error: mean distance of predicted from happened over bins, weighted by tries."""
+    rows = np.asarray(sums, dtype=float)
+    return float(np.abs(rows[:, 0] - rows[:, 1]).sum() / max(rows[:, 2].sum(), 1.0))
+
+
+def member_losses(
+    deck: Material, reviews: Sequence[Review], constants: Constants, rules: TeachingRules
+) -> dict[str, float]:
+    """Log-loss of each member of the committee after the warm-up, on the reviews the whole committee chose.
+
+    Each member learns on its own whatever the weights are, so that its predictions are those of that expert alone.
+    """
+    planner = Planner(deck.cards, 0, (), rules, constants)
+    rows, happened = [], []
+    for number, review in enumerate(reviews):
+        if number >= WARM_UP:
+            skills = (*review.skills, f"{CARD_KIND}:{review.card}")
+            rows.append(planner.memory.member_recalls(skills, review.at.timestamp() / 86400.0))
+            happened.append(review.grade.clean)
+        planner.record(review)
+    columns = np.array(rows).T
+    return {name: log_loss(column, happened) for name, column in zip(planner.memory.members, columns, strict=True)}
