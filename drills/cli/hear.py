@@ -55,4 +55,7 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
             sound.play(score)
             sound.wait(score.length_s + 5)
             if notice := sound.take_notice():
-                click.echo(notice, err=True)
+                from drills.sound.outlets import SYSTEM_PLAYERS
+
+                names = ", ".join(command[0] for command in SYSTEM_PLAYERS)
+                click.echo(f"{notice} Tried sounddevice, {names}; --wav FILE writes it instead.", err=True)

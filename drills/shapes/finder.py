@@ -433,15 +433,18 @@ def _rank(layout: Layout, rise: list[int], form: Form) -> tuple:
     """Order of layouts: the smallest stretch in frets first.
 
     Ties from the root in one octave: a third of three semitones stays on its
-    string, a wider one goes to the next (a hand covers four frets); that alone
-    makes major-third chords 1-2-2 and minor-third chords 2-1-2 (handbook C1).
+    string, a wider one goes to the next (a hand covers four frets), and there is not
+    left alone while the note after it is in reach; that makes major-third chords 1-2-2
+    and minor-third chords 2-1-2 (handbook C1), the augmented triad among them, which
+    so lies one fret below its root at most and fits at the nut (C5).
     Ties from another chord tone: the easiest fingering. What is still equal, and
     two octaves: even use of the strings, the low ones sparing.
     """
     if form.start:
         return layout.span, _easiest(layout), layout.counts
     misplaced = form.octaves == 1 and (rise[1] <= 3) != (layout.strings[1] == 0)
-    return layout.span, misplaced, max(layout.counts), layout.counts
+    lone = form.octaves == 1 and rise[1] > 3 and layout.counts[1] < 2
+    return layout.span, misplaced, lone, max(layout.counts), layout.counts
 
 
 def _easiest(layout: Layout) -> int:

@@ -7,6 +7,7 @@ than 0, and the next one is tried.
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import shutil
 import subprocess
@@ -160,11 +161,9 @@ def find_outlets(
     Slow (it may load a library that opens the sound system): not for the key loop.
     """
     found: list[Outlet] = []
-    try:
+    # Not installed, or installed without PortAudio: an optional extra, so no complaint.
+    with contextlib.suppress(ImportError, OSError):
         found.append(DeviceOutlet(load("sounddevice")))
-    except (ImportError, OSError):
-        # Not installed, or installed without PortAudio: an optional extra, so no complaint.
-        pass
     for command in SYSTEM_PLAYERS:
         place = which(command[0])
         if place:

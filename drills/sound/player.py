@@ -13,7 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 
-from drills.sound.outlets import SYSTEM_PLAYERS, Outlet, find_outlets
+from drills.sound.outlets import Outlet, find_outlets
 from drills.sound.score import Score
 from drills.sound.wav import save_wav
 
@@ -163,11 +163,7 @@ class Player:
         if path is not None:
             path.unlink(missing_ok=True)
         if not self._outlets:
-            names = ", ".join(command[0] for command in SYSTEM_PLAYERS)
-            self._say(
-                "No sound: found no working way to play on this machine "
-                f"(tried the sounddevice library and {names}). Everything else goes on."
-            )
+            self._say("No sound: nothing on this machine plays it. All else goes on.")
 
     def _sounded(self, outlet: Outlet, path: Path, length_s: float, turn: int) -> bool:
         """Play the file to its end, or until another wish comes; return whether it worked."""

@@ -74,7 +74,7 @@ def test_a_machine_without_sound_is_told_of_once_and_announces_nothing():
     speaker = Speaker(find=lambda: [])
     speaker.click(60.0)
     assert speaker._made.wait(20)
-    assert speaker.notice().startswith("No sound: found no working way to play")
+    assert speaker.notice().startswith("No sound: nothing on this machine plays it")
     assert speaker.notice() == ""
     assert speaker.click(60.0) == "No sound on this machine."
     material = gathered(strings="654", quality="maj7")

@@ -216,3 +216,16 @@ def test_a_lock_overrides_the_search_everywhere():
         shape = playable.find(parse_chord(name), ARPEGGIO, parse_strings(strings))
         assert (shape.fingers, shape.variant) == ((2, 4, 3, 1, 3), "locked")
     assert playable.find(parse_chord("Bbm7"), ARPEGGIO, StringSet((4, 3, 2))).fingers != (2, 4, 3, 1, 3)
+
+
+@pytest.mark.parametrize("strings", ["654", "543", "432"])
+def test_the_augmented_triad_keeps_the_major_third_family_and_fits_at_the_nut(strings):
+    """Handbook C1: major-third qualities are 1-2-, on 4-3-2 with string 2 one fret up; C5: a root at fret 1 fits."""
+    table = shipped_qualities()
+    usual = FINDER.find(Chord(Note.parse("C"), table.named("aug")), ARPEGGIO, parse_strings(strings))
+    kink = strings == "432"
+    root = usual.root.fret
+    assert [note.fret - root for note in usual.notes] == [0, -1, 3, 2 + kink]
+    for name in ("F", "Bb", "Eb"):
+        low = FINDER.find(Chord(Note.parse(name), table.named("aug")), ARPEGGIO, parse_strings(strings))
+        assert min(low.frets) >= 0
