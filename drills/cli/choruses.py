@@ -26,7 +26,7 @@ __all__ = ["command"]
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
     changes: str, density: str, frets, seed: int, why: bool, transpose: str | None, plain: bool, tempo: int | None,
-    swing: bool | None, labels: str, play: bool, musicxml: str | None, midi: str | None, wav: str | None,
+    swing: bool | None, labels: str, play: bool, musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None,
     as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
@@ -40,8 +40,8 @@ def command(
     page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
     neck = player.neck(**options)
     made = demonstration(page, neck, EtudeOptions(density=density, frets=frets, seed=seed))
-    files = {"musicxml": musicxml, "midi": midi, "wav": wav}
+    files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}
     show_lines(
-        player, [etude.line for etude in made], player.finder(neck), files, plain=plain, labels=labels, play=play,
+        player, [etude.line for etude in made], player.finder(neck), files, plain=plain, labels=labels, paper=paper, play=play,
         why=why, as_json=as_json,
     )  # fmt: skip

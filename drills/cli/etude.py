@@ -67,7 +67,7 @@ class _Range(click.ParamType):
 def command(
     changes: str, difficulty: int, density: str, direction: str, frets, pitches, seed: int, owned: bool, wishes,
     why: bool, transpose: str | None, plain: bool, tempo: int | None, swing: bool | None, labels: str, play: bool,
-    musicxml: str | None, midi: str | None, wav: str | None, log: str | None, as_json: bool, **options,
+    musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None, log: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Find an etude line over CHANGES: a practice melody that breaks no hard rule, with its fingers.
 
@@ -96,5 +96,16 @@ def command(
     etude = etude_line(page, neck, asked)
     for wish in wishes:
         etude = change_note(etude, *wished_note(etude.line, wish))
-    files = {"musicxml": musicxml, "midi": midi, "wav": wav}
-    show_lines(player, [etude.line], finder, files, plain=plain, labels=labels, play=play, why=why, as_json=as_json)
+    files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}
+    show_lines(
+        player,
+        [etude.line],
+        finder,
+        files,
+        plain=plain,
+        labels=labels,
+        paper=paper,
+        play=play,
+        why=why,
+        as_json=as_json,
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.player import Player
-from drills.cli.tune_options import numbered, say, sound_out, write_text
+from drills.cli.tune_options import numbered, say, sound_out, write_pages, write_text
 
 __all__ = ["line_options", "show_lines", "write_line"]
 
@@ -35,8 +35,8 @@ def write_line(line, finder, files: dict[str, str | None], number: int = 1, coun
 
 
 def show_lines(
-    player: Player, lines: list, finder, files: dict[str, str | None], *, plain: bool, labels: str, play: bool,
-    why: bool, as_json: bool,
+    player: Player, lines: list, finder, files: dict[str, str | None], *, plain: bool, labels: str, paper: str,
+    play: bool, why: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
     import json
@@ -46,6 +46,8 @@ def show_lines(
     from drills.tunes.line_text import line_speech, tab_lines
 
     if any(files.values()):
+        if pdf := files.get("pdf"):
+            write_pages(pdf, lines, title=lines[0].changes.title or "Etude line", paper=paper, labels=labels)
         for number, line in enumerate(lines, 1):
             write_line(line, finder, files, number, len(lines))
         return

@@ -87,8 +87,10 @@ class Player:
 
         if not self.log_path.exists():
             return frozenset()
+        planner = Planner(())
         with self.open_log() as log:
-            memory = Planner((), history=log.reviews()).memory
+            self.bring_forward(log, planner=planner)
+        memory = planner.memory
         forms = [skill for skill in memory.traces if skill.startswith("form:")]
         return frozenset(skill.removeprefix("form:") for skill in forms if is_firm(memory, skill))
 

@@ -17,6 +17,7 @@ from drills.cli.tune_options import (
     page_options,
     say,
     sound_out,
+    write_pages,
     write_text,
 )
 
@@ -26,7 +27,7 @@ __all__ = ["command"]
 @click.command("stages")
 @click.argument("changes")
 @click.option("--stage", "number", type=click.IntRange(1, 10), help="One stage; all ten in short when left out.")
-@click.option("--from", "start", type=START, help="Where the first root lies: a string, or a place such as 6/8.")
+@click.option("--from", "start", type=START, help="Where the first root lies: 6, or 6/8; left out, near fret 8.")
 @click.option("--planned", is_flag=True, help="Roots of least movement over the whole, instead of step by step.")
 @click.option("--frets", type=FRETS, help="Frets for the lines of stages 7 to 9, such as 5-10.")
 @click.option("--seed", type=int, default=0, help="Other lines in stages 7 to 9.")
@@ -44,7 +45,7 @@ __all__ = ["command"]
 def command(
     changes: str, number: int | None, start, planned: bool, frets, seed: int, labels: str, transpose: str | None,
     plain: bool, tempo: int | None, swing: bool | None, play: bool, in_time: bool, musicxml: str | None,
-    midi: str | None, wav: str | None, quiet: bool, log: str | None, as_json: bool, **options,
+    pdf: str | None, paper: str, midi: str | None, wav: str | None, quiet: bool, log: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Take CHANGES from bare roots to music in ten stages; each opens when the one before was in time twice.
 
@@ -55,12 +56,13 @@ def command(
     """
     import json
     import shutil
+    from dataclasses import replace
 
     from drills.tunes.etude_options import EtudeOptions
     from drills.tunes.path import PLANNED, STEP_BY_STEP
     from drills.tunes.stages import stage_text
     from drills.tunes.stages.table import stage_lines
-    from drills.tunes.stages.walk import walk
+    from drills.tunes.stages.walk import comfortable_start, walk
 
     player = player_of(log)
     page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
@@ -72,14 +74,20 @@ def command(
         book.keep(ticket.after(number or ticket.stage, True))
         say(player, [stage_text.ticket_words(book.read())])
         return
+    start = start or comfortable_start(page, finder.neck)
     given = walk(page, finder, start=start, method=PLANNED if planned else STEP_BY_STEP)
     asked = EtudeOptions(seed=seed, frets=frets)
 
     def found(wanted: int):
         return stage_lines(wanted, given, asked)
 
-    if musicxml or midi or wav:
+    if musicxml or pdf or midi or wav:
         stages = [found(each) for each in ([number] if number else range(1, 11))]
+        if pdf:
+            lines = [replace(line, title=f"{each.stage.number} {line.title}") for each in stages for line in each.lines]
+            title = page.title or "Changes"
+            doing = stages[0].stage.doing if number else "Each stage in time, twice, before the next."
+            write_pages(pdf, lines, title=f"{title}: stages", paper=paper, idea=doing, labels=labels)
         _write(player, stages, finder, musicxml, midi, wav)
     elif play:
         _play(player, number, found, book, finder, plain=plain, quiet=quiet, labels=labels)

@@ -24,6 +24,7 @@ __all__ = [
     "page_options",
     "say",
     "sound_out",
+    "write_pages",
     "write_text",
 ]
 
@@ -98,6 +99,9 @@ def file_options(command):
     """Files to write instead of showing."""
     for option in reversed((
         click.option("--musicxml", metavar="FILE", help="Write staff and tablature as MusicXML."),
+        click.option("--pdf", metavar="FILE", help="Write tablature pages to print."),
+        click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
+                     help="With --pdf."),
         click.option("--midi", metavar="FILE", help="Write a Standard MIDI File: count-in, click, track and line."),
         click.option("--wav", metavar="FILE", help="Write the same as a WAV file."),
     )):  # fmt: skip
@@ -146,6 +150,18 @@ def write_text(path: Path, text: str, what: str) -> None:
     """Writes a text file and says so on standard error."""
     path.write_text(text, encoding="utf-8")
     click.echo(f"{path}: {what}", err=True)
+
+
+def write_pages(name: str, lines: list, *, title: str, paper: str, idea: str = "", labels: str = "fingers") -> None:
+    """Writes lines as pages of tablature to a PDF and says so on standard error."""
+    from drills.diagrams.pdf import pdf_bytes
+    from drills.paper.look import PAPERS
+    from drills.tunes.line_pages import line_pages
+
+    path = Path(name).expanduser()
+    pages = line_pages(lines, PAPERS[paper], title=title, idea=idea, row=labels.rstrip("s"))
+    path.write_bytes(pdf_bytes(pages, title=title))
+    click.echo(f"{path}: {title}, {len(pages)} page{'' if len(pages) == 1 else 's'}", err=True)
 
 
 def sound_out(

@@ -145,8 +145,7 @@ def practise(
 
 
 def _keys_line(several: bool) -> str:
-    more = "n next line, " if several else ""
-    return f"Enter play, b track alone, {more}s silence, t in time, u take back, o on, q stop, h help"
+    return f"Enter play, b track, {'n next, ' if several else ''}s silence, t in time, u undo, o on, q stop, h keys"
 
 
 def _told(stage: Stage, ticket: Ticket) -> str:

@@ -143,6 +143,7 @@ def steps_of(
         if phrase:
             cost[keys % 12 == root] += _PHRASE_ON_ROOT
         if last or rhythm[number + 1].start > onset.start + onset.length:
+            cost[chromatic] = NEVER  # it would lead nowhere
             third = tones.guide_tones[0]
             cost[keys % 12 == root] += _LAST_ON_ROOT
             cost[~np.isin(keys % 12, (third, (root + 7) % 12, (root + 2) % 12))] += _LAST_NOT_TARGET

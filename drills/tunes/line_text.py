@@ -16,7 +16,17 @@ from drills.tunes.changes import NO_CHORD, Bar
 from drills.tunes.line import Line, LineNote
 from drills.tunes.spans import bar_starts
 
-__all__ = ["PARTS_OF_A_BEAT", "ROWS", "count_of", "line_json", "line_speech", "tab_lines"]
+__all__ = [
+    "PARTS_OF_A_BEAT",
+    "ROWS",
+    "Column",
+    "bar_columns",
+    "count_of",
+    "line_json",
+    "line_speech",
+    "row_label",
+    "tab_lines",
+]
 
 ROWS = ("", "finger", "degree", "note")
 """What may be shown under the counts; one at a time, a page with everything is read by nobody."""
@@ -38,8 +48,12 @@ def count_of(beat: Fraction) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Column:
-    """One place of the grid: what is counted, the chord that begins there, what is struck."""
+class Column:
+    """One place of the grid of a bar.
+
+    count: what is counted there. chord: the symbol that begins there, or "". struck: the notes. opens_bar: the
+    bar's number where it begins, else 0. on_beat: whether a beat begins.
+    """
 
     count: str
     chord: str
@@ -55,7 +69,11 @@ def _step(places: list[Fraction], beat: Fraction) -> Fraction:
     return Fraction(above, below)
 
 
-def _columns(line: Line, bar: Bar, start: Fraction) -> list[_Column]:
+def bar_columns(line: Line, bar: Bar, start: Fraction) -> list[Column]:
+    """The places of a bar of a line, on the coarsest grid that holds its chords, notes and beats.
+
+    start: where the bar begins, in quarter notes from the start of the changes.
+    """
     beat = Fraction(4, bar.metre.unit)
     groups = [group for group in line.struck() if group[0].bar == bar.number]
     chords = {(slot.beat - 1) * beat: slot.text if slot.chord else NO_CHORD for slot in bar.chords}
@@ -74,11 +92,12 @@ def _columns(line: Line, bar: Bar, start: Fraction) -> list[_Column]:
         else:
             count = "." if place < sounding_until else "r"
         opens, on_beat = 0 if number else bar.number, (place / beat).denominator == 1
-        found.append(_Column(count, chords.get(place, ""), struck, opens, on_beat))
+        found.append(Column(count, chords.get(place, ""), struck, opens, on_beat))
     return found
 
 
-def _row_label(struck: tuple[LineNote, ...], row: str) -> str:
+def row_label(struck: tuple[LineNote, ...], row: str) -> str:
+    """What stands under a count: the fingers from the bass up, or the bass's degree or note (see ROWS)."""
     if row == "finger":
         return "".join(str(note.finger) for note in struck)
     note = struck[0]
@@ -95,7 +114,7 @@ def tab_lines(line: Line, *, width: int = 80, row: str = "finger") -> list[str]:
     columns = [
         column
         for bar, start in zip(line.changes.bars, bar_starts(line.changes)[:-1], strict=True)
-        for column in _columns(line, bar, start)
+        for column in bar_columns(line, bar, start)
     ]
     widths = _widths(columns, row)
     lines = [text for said in (line.title, *line.remarks) for text in wrap(said, width)]
@@ -105,14 +124,14 @@ def tab_lines(line: Line, *, width: int = 80, row: str = "finger") -> list[str]:
     return [text.rstrip() for text in lines]
 
 
-def _width(column: _Column, row: str) -> int:
+def _width(column: Column, row: str) -> int:
     shown = [str(note.fret) for note in column.struck] + [column.count]
     if row and column.struck:
-        shown.append(_row_label(column.struck, row))
+        shown.append(row_label(column.struck, row))
     return max(map(len, shown)) + 1
 
 
-def _widths(columns: list[_Column], row: str) -> list[int]:
+def _widths(columns: list[Column], row: str) -> list[int]:
     """The width of each column, the last before a new chord widened so that symbols never run together."""
     widths = [_width(column, row) for column in columns]
     heads = [index for index, column in enumerate(columns) if column.chord] + [len(columns)]
@@ -122,7 +141,7 @@ def _widths(columns: list[_Column], row: str) -> list[int]:
     return widths
 
 
-def _systems(columns: list[_Column], widths: list[int], room: int) -> list[tuple[int, int]]:
+def _systems(columns: list[Column], widths: list[int], room: int) -> list[tuple[int, int]]:
     """Where each row of the page begins and ends: broken at bar lines, and a bar too wide before a beat."""
     found = []
     first = 0
@@ -141,7 +160,7 @@ def _systems(columns: list[_Column], widths: list[int], room: int) -> list[tuple
     return found
 
 
-def _system(line: Line, columns: list[_Column], widths: list[int], row: str, done: bool) -> list[str]:
+def _system(line: Line, columns: list[Column], widths: list[int], row: str, done: bool) -> list[str]:
     """One row of the page; a bar broken off begins with ``:``. done: whether it ends at a bar line."""
     strings = line.tuning.strings
     chords, counts, extra = "   ", "   ", "   "
@@ -153,7 +172,7 @@ def _system(line: Line, columns: list[_Column], widths: list[int], row: str, don
         if column.chord:
             chords = chords.ljust(len(counts)) + column.chord
         counts += column.count.ljust(width)
-        label = _row_label(column.struck, row) if row and column.struck else ""
+        label = row_label(column.struck, row) if row and column.struck else ""
         extra += label.ljust(width)
         frets = {note.string: str(note.fret) for note in column.struck}
         tab = [text + frets.get(string, "").ljust(width, "-") for string, text in enumerate(tab, 1)]

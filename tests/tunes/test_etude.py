@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from functools import cache
 from random import Random
 
 import numpy as np
 import pytest
+from music21 import harmony
 
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
@@ -29,6 +32,7 @@ from drills.tunes.reading import parse_changes
 from drills.tunes.rhythm import onsets
 from drills.tunes.spans import spans_of
 from tests.strategies import USUAL_ROOTS, WRITTEN_SUFFIXES
+from tests.theory.test_outside import FIGURES, m21
 
 TWO_FIVE_ONE = parse_changes("Cm7 F7 Bbmaj7")
 METRES = ("4/4", "4/4", "4/4", "3/4", "6/8", "5/4", "12/8", "2/2", "7/8")
@@ -37,25 +41,54 @@ CHUNKS = 8
 
 
 def random_changes(random: Random) -> Changes:
-    """Two bars of any chords in any metre, sometimes two chords in a bar."""
+    """Two bars of any chords in any metre, sometimes two chords in a bar, now and then one of them silent."""
 
     def bar() -> str:
         count = random.choice((1, 1, 1, 2))
-        return " ".join(random.choice(USUAL_ROOTS) + random.choice(WRITTEN_SUFFIXES) for _ in range(count))
+        chords = [random.choice(USUAL_ROOTS) + random.choice(WRITTEN_SUFFIXES) for _ in range(count)]
+        if count == 2 and random.random() < 0.25:
+            chords[random.randrange(2)] = "N.C."
+        return " ".join(chords)
 
     bars = [bar(), bar()]
     return parse_changes(f"metre: {random.choice(METRES)}\n| {' | '.join(bars)} |")
 
 
+@cache
+def heard_by_music21(root: str, quality: str) -> frozenset[int] | None:
+    """Pitch classes of a chord as music21 reads its symbol; None where it has no such symbol."""
+    figure = FIGURES[quality][0]
+    if figure is None:
+        return None
+    return frozenset(pitch.pitchClass for pitch in harmony.ChordSymbol(m21(root) + figure).pitches)
+
+
+def confirm_strong_beats(line) -> int:
+    """How many notes on a first or middle beat were looked up in music21; each must be a tone of its chord."""
+    seen = 0
+    for note in line.notes:
+        bar = line.changes.bars[note.bar - 1]
+        half = bar.metre.beats % 2 == 0 and note.beat == 1 + Fraction(bar.metre.beats, 2)
+        if note.beat != 1 and not half:
+            continue
+        chord = next(slot for slot in reversed(bar.chords) if slot.beat <= note.beat).chord
+        tones = heard_by_music21(chord.root.name, chord.quality.name)
+        if tones is not None:
+            seen += 1
+            assert note.midi % 12 in tones, f"{note.place} over {chord.name}"
+    return seen
+
+
 @pytest.mark.parametrize("chunk", range(CHUNKS))
 def test_a_thousand_lines_over_random_changes_break_no_hard_rule(chunk):
-    """Of a thousand lines over random changes, options and metres none has a fault, by the separate checker.
+    """Of a thousand lines over random changes, options and metres none has a fault, by the separate checker; and
+    on first and middle beats music21 hears chord tones only.
 
     Where no line exists within the frets drawn, that is said with the bar, and another is drawn.
     """
     random = Random(f"thousand {chunk}")
     neck = Neck()
-    found, refused = 0, 0
+    found, refused, confirmed = 0, 0, 0
     while found < 1000 // CHUNKS:
         changes = random_changes(random)
         low = random.randrange(1, 10)
@@ -73,6 +106,8 @@ def test_a_thousand_lines_over_random_changes_break_no_hard_rule(chunk):
         found += 1
         faults = check_line(line, frets=options.frets, most_frets=neck.highest)
         assert faults == (), f"{[str(fault) for fault in faults]} over {[slot.text for _, slot in changes.slots]}"
+        confirmed += confirm_strong_beats(line)
+    assert confirmed > 2 * found  # two bars each, and every bar begins on a strong beat unless the line rests there
     assert refused <= found // 10
 
 

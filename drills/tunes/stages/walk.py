@@ -11,12 +11,12 @@ from drills.shapes.shape import Placement, Shape
 from drills.tunes.changes import Changes
 from drills.tunes.laying import arpeggio_near
 from drills.tunes.line import CHORD_TONE, Line, LineNote
-from drills.tunes.path import PLANNED, Path, step_path
+from drills.tunes.path import PLANNED, Path, start_places, step_path, stops
 from drills.tunes.plan import planned_path
-from drills.tunes.roots import RootPlace
+from drills.tunes.roots import RootPlace, root_strings
 from drills.tunes.spans import Span, spans_of
 
-__all__ = ["Walk", "note_at", "walk"]
+__all__ = ["Walk", "comfortable_start", "note_at", "walk"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +60,20 @@ class Walk:
         return found
 
 
+_COMFORTABLE_FRET = 8
+"""New stretches begin at fret 7 or above (handbook E), with a fret below the root still in reach."""
+
+
+def comfortable_start(changes: Changes, neck: Neck, strings: tuple[int, ...] | None = None) -> RootPlace:
+    """Where the first root lies nearest to fret 8, where stretches are easy; on a tie on the lower-sounding string.
+
+    Raises PathError when the changes hold no chord or its root has no place.
+    """
+    first = stops(changes)[0][1].chord
+    places = start_places(neck, first, root_strings(neck, strings), None)
+    return min(places, key=lambda place: (abs(place.fret - _COMFORTABLE_FRET), -place.string))
+
+
 def walk(
     changes: Changes,
     finder: ShapeFinder,
@@ -97,4 +111,3 @@ def note_at(
     beat = span.slot.beat + (start - span.start) * span.bar.metre.unit / 4
     at = (start, length, span.bar.number, beat)
     return LineNote(*at, place.string, place.fret, place.finger, place.pitch, place.degree, role, why)
-

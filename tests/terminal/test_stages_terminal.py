@@ -1,0 +1,51 @@
+"""A stage of a tune played in a pseudo-terminal: single keys, the ticket in the log, and a terminal left sane."""
+
+from __future__ import annotations
+
+import signal
+
+import pytest
+
+from drills.tunes.stages.ticket import Ticket, ticket_of
+from scheduler.log import ReviewLog
+
+UP, PAGE_DOWN = "\x1b[A", "\x1b[6~"
+
+
+def kept(home) -> Ticket:
+    """The one ticket in the log."""
+    with ReviewLog(home / "log.sqlite3") as log:
+        (value,) = log.standing().tickets.values()
+    return ticket_of(value)
+
+
+@pytest.mark.parametrize("columns", [80, 40])
+def test_a_stage_is_played_with_single_keys(terminal, columns):
+    """Tablature and keys on one screen of a twelve-bar blues; Up twice opens stage 2; o shows it; q leaves."""
+    home = terminal.home
+    one = terminal("stages", "blues-in-f", "--play", "--quiet", columns=columns)
+    shown = one.wait_for("h keys") if columns == 80 else one.wait_for("q stop")
+    assert "F7" in shown and "6 |" in shown
+    one.press(PAGE_DOWN)
+    assert "count yourself in" in one.screen()
+    one.press(UP)
+    one.press("t")
+    one.wait_for("In time, twice")
+    one.press("o")
+    one.wait_for("1314")  # the grip of F7 from string 5 (handbook B5, root on 5)
+    one.press("q", change=False)
+    assert one.finish() == 0
+    assert kept(home) == Ticket(2)
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_signals_end_it_and_what_was_in_time_is_kept(terminal, number):
+    """Ctrl-C, a request to end and a hang-up give 130, with the first pass in the log."""
+    home = terminal.home
+    one = terminal("stages", "Cm7 F7", "--play", "--quiet")
+    one.wait_for("q stop")
+    one.press("t")
+    one.wait_for("In time.")
+    one.child.kill(number)
+    assert one.finish() == 130
+    assert kept(home) == Ticket(1, 1)
