@@ -26,8 +26,8 @@ __all__ = ["command"]
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
     changes: str, density: str, frets, seed: int, why: bool, transpose: str | None, plain: bool, tempo: int | None,
-    swing: bool | None, labels: str, play: bool, musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None,
-    as_json: bool, **options,
+    swing: bool | None, labels: str, play: bool, musicxml: str | None, pdf: str | None, paper: str,
+    midi: str | None, wav: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
 
@@ -42,6 +42,6 @@ def command(
     made = demonstration(page, neck, EtudeOptions(density=density, frets=frets, seed=seed))
     files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}
     show_lines(
-        player, [etude.line for etude in made], player.finder(neck), files, plain=plain, labels=labels, paper=paper, play=play,
-        why=why, as_json=as_json,
+        player, [etude.line for etude in made], player.finder(neck), files, plain=plain, labels=labels, paper=paper,
+        play=play, why=why, as_json=as_json,
     )  # fmt: skip

@@ -67,7 +67,8 @@ class _Range(click.ParamType):
 def command(
     changes: str, difficulty: int, density: str, direction: str, frets, pitches, seed: int, owned: bool, wishes,
     why: bool, transpose: str | None, plain: bool, tempo: int | None, swing: bool | None, labels: str, play: bool,
-    musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None, log: str | None, as_json: bool, **options,
+    musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None,
+    log: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Find an etude line over CHANGES: a practice melody that breaks no hard rule, with its fingers.
 

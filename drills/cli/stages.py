@@ -45,7 +45,8 @@ __all__ = ["command"]
 def command(
     changes: str, number: int | None, start, planned: bool, frets, seed: int, labels: str, transpose: str | None,
     plain: bool, tempo: int | None, swing: bool | None, play: bool, in_time: bool, musicxml: str | None,
-    pdf: str | None, paper: str, midi: str | None, wav: str | None, quiet: bool, log: str | None, as_json: bool, **options,
+    pdf: str | None, paper: str, midi: str | None, wav: str | None,
+    quiet: bool, log: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Take CHANGES from bare roots to music in ten stages; each opens when the one before was in time twice.
 

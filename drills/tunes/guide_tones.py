@@ -50,8 +50,7 @@ def _close_by(options: list[Places], first: Places) -> list[Places]:
     return [
         places
         for places in options
-        if all(fret and abs(fret - first[0][1]) <= _STAY for _, fret in places)
-        and abs(places[0][0] - first[0][0]) <= 1
+        if all(fret and abs(fret - first[0][1]) <= _STAY for _, fret in places) and abs(places[0][0] - first[0][0]) <= 1
     ]
 
 

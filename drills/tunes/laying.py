@@ -33,9 +33,7 @@ def _arpeggio_at(finder: ShapeFinder, chord: Chord, string: int, fret: int) -> S
     return None
 
 
-def arpeggio_near(
-    finder: ShapeFinder, chord: Chord, place: RootPlace, strings: tuple[int, ...]
-) -> tuple[Shape, bool]:
+def arpeggio_near(finder: ShapeFinder, chord: Chord, place: RootPlace, strings: tuple[int, ...]) -> tuple[Shape, bool]:
     """The arpeggio with its root at a place, and whether it lies there.
 
     Where the shape does not fit the neck (an open string short, a fret too high) it is
@@ -46,9 +44,7 @@ def arpeggio_near(
     if found is not None:
         return found, True
     others = [
-        RootPlace(string, fret)
-        for string in strings
-        for fret in finder.neck.frets_of(string, chord.root.pitch_class)
+        RootPlace(string, fret) for string in strings for fret in finder.neck.frets_of(string, chord.root.pitch_class)
     ]
     others.sort(key=lambda other: (abs(other.fret - place.fret), abs(other.string - place.string), other.fret))
     for other in others:

@@ -11,6 +11,7 @@ import pytest
 
 from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD
+from drills.theory.note import Note
 from drills.tunes import checker_soft
 from drills.tunes.checker_soft import SOFT_RULES, soft_faults, soft_score
 from drills.tunes.etude import etude_line
@@ -18,8 +19,9 @@ from drills.tunes.etude_options import EtudeOptions
 from drills.tunes.line import Line, LineNote
 from drills.tunes.reading import parse_changes
 from drills.tunes.spans import bar_starts, pitch_of, spans_of, tones_of
-from drills.theory.note import Note
 from tests.tunes.handbook_lines import LINES, written
+
+SHARPS = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 
 def line_of(changes: str, notes: str, lengths: str = "") -> Line:
@@ -35,7 +37,7 @@ def line_of(changes: str, notes: str, lengths: str = "") -> Line:
     for key, (start, length) in zip(keys, sounding, strict=True):
         span = next(each for each in spans if each.start <= start < each.end)
         name = tones_of(span).names.get(key % 12, (Note.parse("C"), ""))[0] if span.chord else Note.parse("C")
-        name = name if name.pitch_class == key % 12 else Note.parse("C C# D D# E F F# G G# A A# B".split()[key % 12])
+        name = name if name.pitch_class == key % 12 else Note.parse(SHARPS[key % 12])
         string = next(s for s in range(6, 0, -1) if 0 <= key - STANDARD.midi(s, 0) <= 9)
         fret = key - STANDARD.midi(string, 0)
         beat = 1 + start - bars[span.bar.number - 1]
@@ -113,7 +115,7 @@ def test_rule_17_movement():
     notes = tuple(
         LineNote(
             Fraction(i), Fraction(1), 1 + i // 4, Fraction(1 + i % 4), string, fret, finger,
-            pitch_of(Note.parse("C C# D D# E F F# G G# A A# B".split()[STANDARD.midi(string, fret) % 12]),
+            pitch_of(Note.parse(SHARPS[STANDARD.midi(string, fret) % 12]),
                      STANDARD.midi(string, fret)),
         )
         for i, (string, fret, finger) in enumerate(places)
@@ -143,4 +145,4 @@ def test_every_soft_rule_is_named_and_shares_no_code_with_the_search():
     assert list(SOFT_RULES) == [str(number) for number in range(10, 19)]
     tree = ast.parse(Path(checker_soft.__file__).read_text(encoding="utf-8"))
     imported = {node.module.split(".")[-1] for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
-    assert not imported & set("etude etude_options etude_search etude_steps etude_why hands rhythm".split())
+    assert not imported & {"etude", "etude_options", "etude_search", "etude_steps", "etude_why", "hands", "rhythm"}

@@ -192,7 +192,7 @@ def test_pickup_offset_carry_and_marks_are_read(tmp_path) -> None:
         tmp_path,
         sheet(
             f'<measure number="0" implicit="yes">{ATTRIBUTES}{note(2)}</measure>'
-            f"<measure number=\"1\"><direction><direction-type><rehearsal>A</rehearsal></direction-type>"
+            f'<measure number="1"><direction><direction-type><rehearsal>A</rehearsal></direction-type>'
             f'<sound tempo="96"/></direction>{symbol("C", "minor-seventh")}'
             f"{symbol('F', 'dominant', '<offset>4</offset>')}{note(8)}</measure>"
             f'<measure number="2">{note(8)}</measure>'

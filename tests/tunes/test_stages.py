@@ -227,9 +227,7 @@ def test_guide_tones_move_least(text):
         assert near
         layers.append(sorted(set(near)))
     layers[0] = [(first[0].midi, first[1].midi)]
-    least = min(
-        sum(abs(a[0] - b[0]) + abs(a[1] - b[1]) for a, b in pairwise(way)) for way in product(*layers)
-    )
+    least = min(sum(abs(a[0] - b[0]) + abs(a[1] - b[1]) for a, b in pairwise(way)) for way in product(*layers))
     voices = zip(found.upper.notes, found.lower.notes, strict=True)
     made = [(upper.midi, lower.midi) for upper, lower in voices]
     assert sum(abs(a[0] - b[0]) + abs(a[1] - b[1]) for a, b in pairwise(made)) == least
