@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from drills.neck.strings import StringSet
 from drills.neck.tuning import Tuning
-from drills.shapes.form import ARPEGGIO, Form
+from drills.shapes.form import Form
 from drills.theory.chord import Chord
 from drills.theory.key import Key
 from drills.theory.note import Note
@@ -99,13 +99,7 @@ class Card:
             return self.words.detail
         if self.to is not None:
             return f"nearest root, in time, {self.strings_text}"
-        if self.form == ARPEGGIO:
-            title = ""
-        elif self.form.kind == "scale":  # the call has said which
-            title = self.form.title.removeprefix(f"{self.form.mode} scale").removeprefix(", ")
-        else:
-            title = self.form.title.removeprefix("arpeggio ").removeprefix("arpeggio, ")
-        return ", ".join(part for part in (title, self.strings_text) if part)
+        return ", ".join(part for part in (self.form.detail, self.strings_text) if part)
 
     @property
     def large(self) -> str:

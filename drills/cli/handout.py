@@ -72,7 +72,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options) 
         return
     sheets = _sheets(player, layout, names, neck, options, at)
     if output is None:
-        click.echo(handout_text(sheets, look, footer), nl=False)
+        click.echo(handout_text(sheets, look, footer, options["answers"]), nl=False)
         return
     _write(sheets, look, footer, options["answers"], output, at)
 
@@ -102,8 +102,10 @@ def _of_deck(player, layout, neck, focus, options, at) -> list:
             today=at.date(), walker=player.walker,
         )  # fmt: skip
         if layout == "deck":
+            for left in material.left_out:
+                click.echo(f"left out: {left.reason}", err=True)
             shapes = (material.answer(card) for card in material.cards.values() if card.is_shape and card.to is None)
-            return booklet(list(dict.fromkeys(shapes)), strings)
+            return booklet(dict.fromkeys(shapes), strings)  # several prompts may ask for one shape
         rules = material.rules(day_starts_at_hour=player.settings.practice.day_starts_at)
         planner = Planner(material.specs(), 0, (), rules)
         player.bring_forward(log, planner=planner)
@@ -144,7 +146,7 @@ def _write(sheets, look, footer, version: str, output: str, at) -> None:
             name = path if len(pages) == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
             name.write_text(page, encoding="utf-8")
     elif ending == ".txt":
-        path.write_text(handout_text(sheets, look, footer), encoding="utf-8")
+        path.write_text(handout_text(sheets, look, footer, version), encoding="utf-8")
     elif ending == ".zip":
         from drills.paper.pack import pack_bytes
 

@@ -7,6 +7,7 @@ from textwrap import wrap
 from drills.diagrams.grid import grid_of
 from drills.diagrams.speech import say_chord, say_shape
 from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines, note_table, position_name
+from drills.shapes.form import ARPEGGIO
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 from drills.theory.spelling import simple_twin
@@ -19,7 +20,8 @@ COMFORTABLE_MM = 100.0
 
 def heading(shape: Shape) -> str:
     """``Cmaj7, strings 6-5-4, position VII``, with the form when it is not the plain arpeggio."""
-    form = "" if shape.form.kind == "scale" or shape.form.id == "arpeggio" else f", {shape.form.title}"
+    said = shape.form.detail if shape.form.kind == "scale" or shape.form == ARPEGGIO else shape.form.title
+    form = f", {said}" if said else ""
     return f"{shape.name}{form}, strings {shape.strings}, position {position_name(shape.position)}"
 
 

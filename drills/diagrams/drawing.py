@@ -18,7 +18,7 @@ from drills.shapes.shape import Shape
 
 __all__ = ["box_picture", "grid_picture", "neck_picture", "shape_picture"]
 
-FRET_PT, STRING_PT, DOT_PT, NUMBER_PT = 30.0, 17.0, 7.8, 8.5
+FRET_PT, STRING_PT, DOT_PT, NUMBER_PT = 30.0, 17.0, 7.8, 10.0
 """Natural sizes in points: fret and string spacing, radius of a mark, fret and string numbers."""
 
 _LABEL_PT = {1: 11.5, 2: 9.5, 3: 7.5}

@@ -19,9 +19,9 @@ from drills.paper.layouts import (
     whole_neck,
 )
 from drills.paper.sheet import Sheet
-from drills.shapes.answers import named_chord
+from drills.shapes.answers import named_chord, usual_sets
 from drills.shapes.finder import ShapeFinder
-from drills.shapes.form import ARPEGGIO, parse_form
+from drills.shapes.form import ARPEGGIO
 from drills.theory.chord import Chord
 from drills.theory.key import parse_key
 from drills.theory.note import Note
@@ -57,27 +57,32 @@ def asked_sheets(
     """
     if layout not in LAYOUTS:
         raise DeckError(f"handout, layout: expected one of {', '.join(LAYOUTS)}, got {layout[:40]!r}")
-    sets = focus.strings or core_sets(finder.tuning)
     roots = focus.roots or tuple(Note.parse(name) for name in _FRIENDLY_ROOTS)
     qualities = [table.named(name) for name in (focus.qualities or _FIRST_QUALITIES) + focus.added]
-    keys = focus.keys or (parse_key("C"),)
-    form = parse_form(focus.forms[0]) if focus.forms and focus.forms[0] != "scale" else ARPEGGIO
-    if layout == "sets":
-        chosen = qualities if focus.qualities else qualities[:1]
-        return [quality_on_sets(finder, quality, sets, roots, form) for quality in chosen]
-    if layout == "set":
-        few = focus.roots or roots[:2]
-        return [qualities_on_set(finder, qualities, on, few, form) for on in sets]
-    if layout == "key":
-        return [sheet for key in keys for sheet in key_sheets(finder, key, sets, form)]
-    if layout == "overview":
-        return [key_overview(finder, key, sets, form) for key in keys]
-    read = [named_chord(name, table) for name in names]
-    chords = [chord for chord, _, _ in read] or [Chord(roots[0], quality) for quality in qualities]
-    if layout == "neck":
-        return [whole_neck(finder, chords)]
-    modes = tuple(mode.name if mode else "" for _, mode, _ in read)
-    return [same_place(finder, chords, on, modes) for on in sets]
+    if layout in ("place", "neck"):
+        read = [named_chord(name, table, reduce=True) for name in names]
+        chords = [chord for chord, _, _ in read] or [Chord(roots[0], quality) for quality in qualities]
+        if layout == "neck":
+            return [whole_neck(finder, chords)]
+        modes = tuple(mode.name if mode else "" for _, mode, _ in read)
+        return [same_place(finder, chords, on, modes) for on in focus.strings or core_sets(finder.tuning)]
+    sheets: list[Sheet] = []
+    for form in focus.forms or (ARPEGGIO.id,):
+        sets = focus.strings or usual_sets(form, finder.tuning)
+        if layout == "sets":
+            chosen = qualities if focus.qualities else qualities[:1]
+            sheets += [quality_on_sets(finder, quality, sets, roots, form) for quality in chosen]
+        elif layout == "set":
+            few = focus.roots or roots[:2]
+            sheets += [qualities_on_set(finder, qualities, on, few, form) for on in sets]
+        else:
+            for key in focus.keys or (parse_key("C"),):
+                sheets += (
+                    key_sheets(finder, key, sets, form)
+                    if layout == "key"
+                    else [key_overview(finder, key, sets, form)]
+                )
+    return sheets
 
 
 class _Forecaster(Protocol):

@@ -8,7 +8,7 @@ from datetime import datetime
 from drills.diagrams.picture import Picture
 from drills.diagrams.text import PLAIN, UNICODE, neck_lines
 from drills.paper.look import Footer, Look
-from drills.paper.page import sheet_pages
+from drills.paper.page import FROM_MEMORY, sheet_pages
 from drills.paper.sheet import Sheet
 
 __all__ = ["VERSIONS", "handout_pages", "handout_pdf", "handout_svgs", "handout_text"]
@@ -17,10 +17,15 @@ VERSIONS = ("key", "blank", "both")
 """The page with its answers; the blank alone; or each blank with its key on the back of the leaf."""
 
 
-def handout_pages(sheets: Sequence[Sheet], look: Look, footer: Footer, version: str = "key") -> list[Picture]:
-    """Every page in the order printed. Raises ValueError when `version` is none of VERSIONS."""
+def _known(version: str) -> str:
     if version not in VERSIONS:
         raise ValueError(f"handout, version: expected one of {', '.join(VERSIONS)}, got {version!r}")
+    return version
+
+
+def handout_pages(sheets: Sequence[Sheet], look: Look, footer: Footer, version: str = "key") -> list[Picture]:
+    """Every page in the order printed. Raises ValueError when `version` is none of VERSIONS."""
+    _known(version)
     pages: list[Picture] = []
     for sheet in sheets:
         keys = sheet_pages(sheet, look, footer) if version != "blank" else []
@@ -49,16 +54,24 @@ def handout_svgs(sheets: Sequence[Sheet], look: Look, footer: Footer, version: s
 
 
 def handout_text(
-    sheets: Sequence[Sheet], look: Look, footer: Footer, *, drawn: bool = False, ascii_only: bool = False,
-    width: int = 80,
+    sheets: Sequence[Sheet], look: Look, footer: Footer, version: str = "key", *, drawn: bool = False,
+    ascii_only: bool = False, width: int = 80,
 ) -> str:  # fmt: skip
-    """The sheets as plain text: every shape in words, or drawn in characters as on the screen."""
+    """The sheets as plain text: every shape in words, or drawn in characters as on the screen.
+
+    A blank asks for what it leaves out; `both` has every sheet's blank and then its key.
+    """
+    blanks = {"key": (False,), "blank": (True,), "both": (True, False)}[_known(version)]
     lines: list[str] = []
-    for sheet in sheets:
-        lines += [sheet.title, sheet.idea] if sheet.idea else [sheet.title]
+    for sheet, blank in ((sheet, blank) for sheet in sheets for blank in blanks):
+        idea = FROM_MEMORY if blank else sheet.idea
+        lines += [sheet.title + (", from memory" if blank else ""), *([idea] if idea else [])]
         for panel in sheet.drawn:
-            lines += ["", ", ".join(part for part in (panel.name, panel.where, panel.position) if part)]
-            if drawn:
+            said = (panel.name, panel.where, "" if blank else panel.position)
+            lines += ["", ", ".join(part for part in said if part)]
+            if blank:
+                lines.append("_" * 40)
+            elif drawn:
                 lines += neck_lines(panel.grid(look), width, PLAIN if ascii_only else UNICODE)
             else:
                 lines.append(panel.spoken)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from drills.diagrams.signs import printed
 from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet
 from drills.paper.sheet import Panel, Sheet, panel_of, window
+from drills.shapes.answers import shape_on
 from drills.shapes.finder import ShapeFinder
-from drills.shapes.form import ARPEGGIO, Form
+from drills.shapes.form import ARPEGGIO
 from drills.shapes.same_place import grip_inside, mode_over
 from drills.shapes.shape import Placement, Shape
 from drills.theory.chord import Chord
 from drills.theory.key import Key
+from drills.theory.mode import Mode
 from drills.theory.note import Note, Pitch
 from drills.theory.quality import Quality
 
@@ -23,12 +25,15 @@ __all__ = [
 ]  # fmt: skip
 
 
-def _found(finder: ShapeFinder, wanted: Iterable[tuple[Chord, Form, StringSet]]) -> tuple[list[Shape], tuple[str, ...]]:
+_Wanted = tuple[Chord, StringSet, Mode | None]
+
+
+def _found(finder: ShapeFinder, form: str, wanted: Iterable[_Wanted]) -> tuple[list[Shape], tuple[str, ...]]:
     """The shapes that fit, and the reasons of those that do not; raises NotPlayableError when none does."""
     shapes, reasons = [], []
-    for chord, form, strings in wanted:
+    for chord, strings, mode in wanted:
         try:
-            shapes.append(finder.find(chord, form, strings))
+            shapes.append(shape_on(finder, chord, form, strings, mode))
         except NotPlayableError as error:
             reasons.append(str(error))
     if not shapes:
@@ -37,47 +42,61 @@ def _found(finder: ShapeFinder, wanted: Iterable[tuple[Chord, Form, StringSet]])
 
 
 def _sheet(
-    finder: ShapeFinder, title: str, idea: str, wanted: Iterable[tuple[Chord, Form, StringSet]], columns: int,
+    finder: ShapeFinder, title: str, idea: str, form: str, wanted: Iterable[_Wanted], columns: int,
     compact: bool = False,
 ) -> Sheet:  # fmt: skip
-    shapes, reasons = _found(finder, wanted)
+    shapes, reasons = _found(finder, form, wanted)
     panels = tuple(panel_of(shape, finder.tuning.strings) for shape in shapes)
+    if form != "arpeggio":
+        kinds = dict.fromkeys("scale" if shape.form.kind == "scale" else shape.form.title for shape in shapes)
+        title += f", {next(iter(kinds)) if len(kinds) == 1 else form.partition('-')[0]}"
     return Sheet(title, idea, panels, columns, compact, reasons)
 
 
 def quality_on_sets(
-    finder: ShapeFinder, quality: Quality, sets: Sequence[StringSet], roots: Sequence[Note], form: Form = ARPEGGIO
+    finder: ShapeFinder, quality: Quality, sets: Sequence[StringSet], roots: Sequence[Note], form: str = "arpeggio"
 ) -> Sheet:
-    """One quality on several sets of strings: a row for each root. Raises NotPlayableError when nothing fits."""
+    """One quality on several sets of strings: a row for each root. Raises NotPlayableError when nothing fits.
+
+    form: as for `drills.shapes.answers.shape_on`, here and in the other layouts.
+    """
     names = ", ".join(strings.name for strings in sets)
-    wanted = [(Chord(root, quality), form, strings) for root in roots for strings in sets]
+    wanted = [(Chord(root, quality), strings, None) for root in roots for strings in sets]
+    title = f"{quality.symbol or quality.name} on {_counted(len(sets), 'string set')}"
     idea = f"One quality on {names}: the same degrees, from root to root."
-    return _sheet(finder, f"{quality.symbol or quality.name} on {len(sets)} string sets", idea, wanted, len(sets))
+    return _sheet(finder, title, idea, form, wanted, len(sets))
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}" + "s" * (number != 1)
 
 
 def qualities_on_set(
-    finder: ShapeFinder, qualities: Sequence[Quality], strings: StringSet, roots: Sequence[Note], form: Form = ARPEGGIO
+    finder: ShapeFinder, qualities: Sequence[Quality], strings: StringSet, roots: Sequence[Note], form: str = "arpeggio"
 ) -> Sheet:
     """One set of strings with several qualities: a row for each root. Raises NotPlayableError when nothing fits."""
-    wanted = [(Chord(root, quality), form, strings) for root in roots for quality in qualities]
+    wanted = [(Chord(root, quality), strings, None) for root in roots for quality in qualities]
     idea = "One string set: from quality to quality only the marked degrees move."
     columns = 2 if len(qualities) in (2, 4) else 3
-    return _sheet(finder, f"{len(qualities)} qualities on {strings}", idea, wanted, columns)
+    title = f"{len(qualities)} qualities" if len(qualities) > 1 else qualities[0].symbol or qualities[0].name
+    return _sheet(finder, f"{title} on {strings}", idea, form, wanted, columns)
 
 
-def key_sheets(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form: Form = ARPEGGIO) -> list[Sheet]:
+def _of_key(key: Key, sets: Sequence[StringSet]) -> list[_Wanted]:
+    """The seven chords of a key on every set, chord by chord, each with its mode."""
+    return [(chord, on, key.mode(degree)) for degree, chord in enumerate(key.chords(), 1) for on in sets]
+
+
+def key_sheets(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form: str = "arpeggio") -> list[Sheet]:
     """One key, its seven chords: a sheet for each set of strings. Raises NotPlayableError when nothing fits."""
     idea = "One key, seven chords: the roots climb the lowest string of the set."
-    return [
-        _sheet(finder, f"{key.name} on {on}", idea, [(chord, form, on) for chord in key.chords()], 2) for on in sets
-    ]
+    return [_sheet(finder, f"{key.name} on {on}", idea, form, _of_key(key, [on]), 2) for on in sets]
 
 
-def key_overview(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form: Form = ARPEGGIO) -> Sheet:
+def key_overview(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form: str = "arpeggio") -> Sheet:
     """One key on one page: a row for each chord, a column for each set. Raises NotPlayableError when nothing fits."""
-    wanted = [(chord, form, on) for chord in key.chords() for on in sets]
     idea = f"Seven chords on {', '.join(on.name for on in sets)}."
-    return _sheet(finder, f"The key of {key.name}", idea, wanted, len(sets), compact=True)
+    return _sheet(finder, f"The key of {key.name}", idea, form, _of_key(key, sets), len(sets), compact=True)
 
 
 def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet, modes: Sequence[str] = ()) -> Sheet:
@@ -86,7 +105,7 @@ def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet,
     modes: the mode of each chord, or empty for the usual ones.
     Raises NotPlayableError when no arpeggio fits.
     """
-    shapes, reasons = _found(finder, [(chord, ARPEGGIO, strings) for chord in chords])
+    shapes, reasons = _found(finder, ARPEGGIO.id, [(chord, strings, None) for chord in chords])
     panels: list[Panel | None] = []
     for arpeggio in shapes:
         mode = (modes[chords.index(arpeggio.chord)] if modes else "") or None
@@ -130,20 +149,44 @@ def _map(finder: ShapeFinder, chord: Chord) -> Panel:
     return Panel(chord.name, "", tuple(notes), tuning.strings, None, (0, highest), whole_neck=True)
 
 
-def booklet(
-    shapes: Iterable[Shape], strings: int, titled: Callable[[Shape], str] | None = None, columns: int = 3
-) -> list[Sheet]:
-    """Many shapes as sheets, those of one quality, form and string set together, in the order met.
+def booklet(shapes: Iterable[Shape], strings: int, columns: int = 3) -> list[Sheet]:
+    """Many shapes as sheets, in the order met: one quality, form and string set on each.
 
-    titled: the sheet a shape belongs to; by default ``m7 on 6-5-4``, with the form.
+    Where that would leave most pages nearly empty, the shapes of a quality, or at last of a
+    family of forms, share a sheet.
     """
+    shapes = list(shapes)
     groups: dict[str, list[Shape]] = {}
-    for shape in shapes:
-        groups.setdefault((titled or _group)(shape), []).append(shape)
+    for titled in (_one_form, _one_quality, _one_family):
+        groups = {}
+        for shape in shapes:
+            groups.setdefault(titled(shape), []).append(shape)
+        if len(shapes) >= _FEW * len(groups):
+            break
     return [shapes_sheet(group, strings, title, "", columns) for title, group in groups.items()]
 
 
-def _group(shape: Shape) -> str:
+_FEW = 6
+"""Half a page of diagrams."""
+
+
+def _family(shape: Shape) -> str:
+    if shape.form.kind == "grip":
+        return f"{shape.form.title.partition(' grip')[0]} grips"
+    return f"{shape.form.kind}s"
+
+
+def _one_form(shape: Shape) -> str:
     name = shape.form.mode if shape.form.kind == "scale" else shape.chord.quality.symbol or "major triad"
-    form = "" if shape.form.id == "arpeggio" or shape.form.kind == "scale" else f", {shape.form.title}"
+    form = f", {shape.form.detail}" if shape.form.detail else ""
     return f"{name} on {shape.strings}{form}"
+
+
+def _one_quality(shape: Shape) -> str:
+    if shape.form.kind == "scale":
+        return shape.form.mode
+    return f"{shape.chord.quality.symbol or 'major triad'}, {_family(shape)}"
+
+
+def _one_family(shape: Shape) -> str:
+    return _family(shape).capitalize()

@@ -12,10 +12,16 @@ from drills.diagrams.signs import printed
 from drills.paper.look import Footer, Look
 from drills.paper.sheet import Panel, Sheet
 
-__all__ = ["sheet_pages", "text_lines"]
+__all__ = ["FROM_MEMORY", "sheet_pages", "text_lines"]
 
 _TITLE_PT, _IDEA_PT, _NAME_PT, _WHERE_PT, _NOTES_PT, _TICK_PT, _FOOT_PT = 17.0, 10.0, 12.5, 9.0, 9.5, 7.5, 8.0
 """Sizes of print in points; names are 12 points or more (handbook F1)."""
+
+FROM_MEMORY = "From memory: find the root, write the first fret, fill in the rest."
+"""What a blank asks for."""
+
+_LEAST_PT = 7.5
+"""Print under this size is not read by everyone (common practice)."""
 
 _LEAST_SCALE, _MOST_SCALE = 0.7, 1.35
 _LEAST_COMPACT = 0.5
@@ -139,7 +145,7 @@ def _title(sheet: Sheet, look: Look, blank: bool, continued: bool) -> list[Part]
     y = look.margin + k * _TITLE_PT
     parts: list[Part] = [Words(look.margin, y, title, size, bold=True)]
     if sheet.idea:
-        idea = "From memory: find the root, write the first fret, fill in the rest." if blank else sheet.idea
+        idea = FROM_MEMORY if blank else sheet.idea
         size = min(k * _IDEA_PT, room / (_EM * len(idea)))
         parts.append(Words(look.margin, y + k * (_IDEA_PT + 6), printed(idea), size))
     return parts
@@ -159,7 +165,9 @@ def _drawn(
     else:
         size = min(k * _NAME_PT, room / (_EM * 1.15 * len(name)))
         parts.append(Words(x, y + k * _NAME_PT, name, size, bold=True))
-        line = ", ".join(part for part in (where, position) if part)
+        line = f"{where}, {position}" if where and position else where or position
+        if len(line) * _EM * _LEAST_PT > room - 6:
+            line = where  # the frets are numbered: the position can be spared
         if line:
             small = min(k * _WHERE_PT, (room - 6) / (_EM * len(line)))
             parts.append(Words(x, y + k * (_NAME_PT + _WHERE_PT + 3), line, small))

@@ -41,8 +41,10 @@ class Panel:
 
     @property
     def position(self) -> str:
-        """``position VII``, or ``""`` for a map."""
-        return f"position {position_name(self.shape.position)}" if self.shape else ""
+        """``position VII``, or ``""`` for a map and for a scale whose places are counted otherwise."""
+        if self.shape is None or self.shape.form.per_string:
+            return ""
+        return f"position {position_name(self.shape.position)}"
 
     @property
     def note_names(self) -> str:
@@ -87,8 +89,9 @@ class Sheet:
 def panel_of(shape: Shape, strings: int, frets: tuple[int, int] | None = None, where: str = "") -> Panel:
     """The panel of a shape. where: what to write beside the name instead of its strings and form."""
     if not where:
-        form = "" if shape.form.id == "arpeggio" or shape.form.kind == "scale" else f", {shape.form.title}"
-        where = f"{shape.strings}{form}"
+        # A panel is narrow: what the fret numbers and the root's square show need not be said.
+        said = shape.form.detail.replace(" grip", "").replace(", root in the bass", "").replace(" in the", " in")
+        where = f"{shape.strings}, {said}" if said else str(shape.strings)
     return Panel(shape.name, where, shape.notes, strings, shape, frets)
 
 

@@ -18,7 +18,7 @@ from drills.theory.note import Note, plain_accidentals
 from drills.theory.quality import QualityTable
 from drills.theory.symbol import parse_chord
 
-__all__ = ["alternates_of", "named_chord", "shape_json", "shapes_named"]
+__all__ = ["alternates_of", "named_chord", "shape_json", "shape_on", "shapes_named", "usual_sets"]
 
 
 def _mode_chord(root: Note, mode: Mode, table: QualityTable) -> Chord:
@@ -50,26 +50,54 @@ def named_chord(name: str, table: QualityTable, *, reduce: bool = False) -> tupl
     return parse_chord(text, table, reduce=reduce), None, False
 
 
-def _form_and_sets(
-    form: str, chord: Chord, mode: Mode | None, sets: list[StringSet], tuning: Tuning
-) -> list[tuple[Form, StringSet]]:
-    core = sets or list(core_sets(tuning))
-    everywhere = sets or [StringSet(tuple(range(tuning.strings, 0, -1)))]
+def usual_sets(form: str, tuning: Tuning) -> tuple[StringSet, ...]:
+    """The string sets a form is asked on when none are named: a grip takes the strings its kind needs.
+
+    form: as for `shape_on`. Raises TheoryError for a name that is no form.
+    """
+    everywhere = (StringSet(tuple(range(tuning.strings, 0, -1))),)
+    if form == "grip":
+        return core_sets(tuning)
     if form in USUAL_SCALES:
-        name = mode.name if mode else (chord.quality.modes or ("",))[0]
-        if not name:
-            raise NotPlayableError(f"{chord.quality.name} has no usual scale; name one, such as 'C Dorian'")
-        wanted = usual_scale(form, name)
-        return [(wanted, strings) for strings in (everywhere if wanted.per_string else core)]
+        return everywhere if usual_scale(form, "").per_string else core_sets(tuning)
     parsed = parse_form(form)
-    if parsed.kind == "grip" and not sets:
-        size = 3 if parsed.voicing in ("close", "shell") else 4
-        core = list(core_sets(tuning, size))
-        if parsed.voicing == "drop3":
-            core = [StringSet((s.numbers[0], *(n - 1 for n in s.numbers[1:]))) for s in core if s.numbers[-1] > 1]
-        if parsed.voicing == "shell" and not parsed.inversion:
-            core = [StringSet((s.numbers[0], *(n - 1 for n in s.numbers[1:]))) for s in core if s.numbers[-1] > 1]
-    return [(parsed, strings) for strings in (everywhere if parsed.octaves == 2 or parsed.per_string else core)]
+    if parsed.octaves == 2 or parsed.per_string:
+        return everywhere
+    if parsed.kind != "grip":
+        return core_sets(tuning)
+    core = core_sets(tuning, 3 if parsed.voicing in ("close", "shell") else 4)
+    if parsed.voicing == "drop3" or (parsed.voicing == "shell" and not parsed.inversion):
+        return tuple(StringSet((s.numbers[0], *(n - 1 for n in s.numbers[1:]))) for s in core if s.numbers[-1] > 1)
+    return core
+
+
+def _usual_mode(chord: Chord, mode: Mode | None) -> str:
+    name = mode.name if mode else (chord.quality.modes or ("",))[0]
+    if not name:
+        raise NotPlayableError(f"{chord.quality.name} has no usual scale; name one, such as 'C Dorian'")
+    return name
+
+
+def shape_on(finder: ShapeFinder, chord: Chord, form: str, strings: StringSet, mode: Mode | None = None) -> Shape:
+    """The shape of a chord on one set of strings.
+
+    form: a form's id, one of USUAL_SCALES for `mode` or else the chord's usual one, or ``grip`` for
+    the grip that lives inside the arpeggio (on a set of four strings the drop 2 or drop 3).
+    Raises TheoryError for a name that is no form, NotPlayableError when nothing fits.
+    """
+    if form in USUAL_SCALES:
+        return finder.find(chord, usual_scale(form, _usual_mode(chord, mode)), strings)
+    if form != "grip":
+        return finder.find(chord, parse_form(form), strings)
+    numbers = strings.numbers
+    if len(numbers) == 4:
+        return finder.find(chord, Form("grip", voicing="drop2" if numbers[0] - numbers[-1] == 3 else "drop3"), strings)
+    if len(numbers) == 3 and numbers[0] - numbers[1] == 2:
+        return finder.find(chord, Form("grip", voicing="shell"), strings)
+    shape = grip_inside(finder, finder.find(chord, ARPEGGIO, strings))
+    if shape is None:
+        raise NotPlayableError(f"{chord.name} on {strings}: no grip has its root there")
+    return shape
 
 
 def shapes_named(
@@ -77,44 +105,21 @@ def shapes_named(
 ) -> tuple[list[Shape], list[str]]:
     """Shapes of a name, and the reasons for sets where none fits.
 
-    form: a form's id, ``scale`` for the usual mode, or ``grip`` for the grip that lives
-    inside the arpeggio on each set (on sets of four strings the drop 2 or drop 3).
-    strings: sets separated by commas, or None for the tuning's core sets. An extended or
-    altered chord is answered with its seventh chord; the shape's chord keeps the tensions.
+    form: as for `shape_on`. strings: sets separated by commas, or None for the form's usual ones.
+    An extended or altered chord is answered with its seventh chord; the shape's chord keeps the tensions.
     Raises DrillsError when name, form or strings cannot be read.
     """
     chord, mode, names_mode = named_chord(name, table, reduce=True)
     if names_mode and form == "arpeggio":
         form = "scale"
     sets = list(parse_string_sets(strings)) if strings else []
+    if form in USUAL_SCALES:
+        _usual_mode(chord, mode)
     found: list[Shape] = []
     reasons: list[str] = []
-    if form == "grip":
-        return _grips(finder, chord, sets or list(core_sets(finder.tuning)))
-    for wanted, on in _form_and_sets(form, chord, mode, sets, finder.tuning):
+    for on in sets or usual_sets(form, finder.tuning):
         try:
-            found.append(finder.find(chord, wanted, on))
-        except NotPlayableError as error:
-            reasons.append(str(error))
-    return found, reasons
-
-
-def _grips(finder: ShapeFinder, chord: Chord, sets: list[StringSet]) -> tuple[list[Shape], list[str]]:
-    found, reasons = [], []
-    for on in sets:
-        numbers = on.numbers
-        try:
-            if len(numbers) == 4:
-                form = Form("grip", voicing="drop2" if numbers[0] - numbers[-1] == 3 else "drop3")
-            elif len(numbers) == 3 and numbers[0] - numbers[1] == 2:
-                form = Form("grip", voicing="shell")
-            else:
-                shape = grip_inside(finder, finder.find(chord, ARPEGGIO, on))
-                if shape is None:
-                    raise NotPlayableError(f"{chord.name} on {on}: no grip has its root there")
-                found.append(shape)
-                continue
-            found.append(finder.find(chord, form, on))
+            found.append(shape_on(finder, chord, form, on, mode))
         except NotPlayableError as error:
             reasons.append(str(error))
     return found, reasons

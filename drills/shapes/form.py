@@ -78,12 +78,19 @@ class Form:
         if self.octaves == 2:
             name = f"two-octave {name}"
         if self.per_string:
-            name += f", position {self.start + 1}" if self.per_string == 2 else ", three notes a string"
+            name += f", position {self.start + 1} of {POSITIONS}" if self.per_string == 2 else ", three notes a string"
         elif self.start:
             name += f" from the {('', '3rd', '5th', '7th')[self.start]}"
         if not self.closed:
             name += ", without the octave"
         return name + (", downward" if self.down else "")
+
+    @property
+    def detail(self) -> str:
+        """What the title says beyond the plain arpeggio or the scale's name, or ``""``: ``from the 3rd, downward``."""
+        if self.kind == "scale":
+            return self.title.removeprefix(f"{self.mode} scale").removeprefix(", ")
+        return "" if self == ARPEGGIO else self.title.removeprefix("arpeggio ").removeprefix("arpeggio, ")
 
     @property
     def upward(self) -> Form:

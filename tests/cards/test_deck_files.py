@@ -157,7 +157,7 @@ def test_pentatonics_come_in_five_positions_on_all_roots():
     assert len(found.cards) == 12 * 2 * 5 and found.left_out == ()
     assert len({card.skills[0] for card in found.cards.values()}) == 10
     prompts = [card.prompt for card in found.cards.values() if card.chord.root.name == "A"]
-    assert prompts[0] == "A minor pentatonic, position 1, strings 6-5-4-3-2-1"
+    assert prompts[0] == "A minor pentatonic, position 1 of 5, strings 6-5-4-3-2-1"
 
 
 def test_scales_of_three_notes_a_string_say_what_does_not_fit(tmp_path):

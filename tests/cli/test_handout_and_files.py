@@ -33,6 +33,26 @@ def test_every_layout_prints(neckwork, tmp_path, args, pages, said):
     assert said in "\n".join(page.extract_text() for page in read)
 
 
+@pytest.mark.parametrize(
+    ("args", "titles"),
+    [
+        (("sets", "--quality", "m7", "--form", "scale"), ["m7 on 3 string sets, scale"]),
+        (("sets", "--form", "grip-drop2"), ["maj7 on 3 string sets, drop 2 grip, root in the bass"]),
+        (("set", "--strings", "543", "--form", "arpeggio-from3,arpeggio-down"),
+         ["4 qualities on 5-4-3, arpeggio from the 3rd", "4 qualities on 5-4-3, arpeggio, downward"]),
+        (("key", "--key", "F", "--form", "scale-three-per-string"), ["F on 6-5-4-3-2-1, scale"]),
+        (("deck", "--deck", "grips-drop2", "--root", "C"), ["maj7, drop 2 grips", "m7, drop 2 grips"]),
+        (("deck", "--deck", "pentatonics", "--root", "C"), ["Scales"]),
+    ],
+)  # fmt: skip
+def test_other_forms_are_printed_on_their_own_strings(neckwork, args, titles):
+    """Scales, grips and starts on other tones are what is printed when asked for, each on the strings it needs."""
+    ran = neckwork("handout", *args)
+    assert ran.code == 0, ran.err
+    found = [line for line in ran.out.splitlines() if line in titles]
+    assert found == titles
+
+
 @pytest.mark.parametrize("kind", ["boxes", "necks", "tab", "bars"])
 @pytest.mark.parametrize("ending", ["pdf", "svg"])
 def test_empty_paper_prints(neckwork, tmp_path, kind, ending):

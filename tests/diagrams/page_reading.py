@@ -131,7 +131,7 @@ def _fret_row(scale: list[Word], words: list[Word]) -> list[Word]:
         w for w in words if not w.bold and w.text.isdecimal() and w.y < scale[0].y - 2 and abs(w.size - size) < 0.3
     ]
     nearest = max(word.y for word in above)
-    return [word for word in above if abs(word.y - nearest) < 3]
+    return [word for word in above if abs(word.y - nearest) < 5]
 
 
 def _head(numbers: list[Word], others: list[list[Word]], words: list[Word]) -> tuple[str, str]:

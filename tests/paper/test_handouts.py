@@ -251,6 +251,15 @@ def test_plain_text_reads_aloud_what_the_page_shows():
     assert drawn.isascii() and max(len(line) for line in drawn.splitlines() if "[1]" in line) <= 40
 
 
+def test_a_plain_text_blank_asks_and_its_key_answers():
+    """The blank names every shape and says none of its notes; asked for both, the key comes after it."""
+    blank = handout_text(SHEETS["one quality"], Look(), FOOTER, "blank")
+    assert "finger" not in blank.replace("fingerings", "") and "position" not in blank
+    assert blank.count("Cm7b5, ") == 3 and blank.count("____\n") == 12
+    both = handout_text(SHEETS["one quality"], Look(), FOOTER, "both")
+    assert both.index("____") < both.index("root, finger") and both.count("root, finger") == 12
+
+
 def test_svg_pages_have_words_for_every_diagram():
     """Each SVG page is an image with a title; every diagram in it has its name and, on the key, its notes in words."""
     (text,) = handout_svgs(SHEETS["same place"], Look(), FOOTER)
@@ -339,3 +348,20 @@ def test_poppler_agrees_where_it_is_installed(tmp_path):
         assert rows and all(re.search(r"yes yes yes\s+\d+\s+\d+$", row) for row in rows)
         info = subprocess.run(["pdfinfo", path], capture_output=True, text=True, timeout=60, check=True).stdout
         assert "(A4)" in info and "Pages:           2" in info
+
+
+@pytest.mark.parametrize("deck", ["grips-drop2", "grips-drop3", "shells", "two-octaves", "pentatonics", "other-starts"])
+def test_no_print_is_too_small_to_read(deck):
+    """In a booklet of any shipped deck, on every paper, all words are 7 points or more (common practice)."""
+    from drills.cards.deck import find_deck, read_deck
+    from drills.cards.material import gather
+    from drills.neck.neck import Neck
+
+    material = gather(read_deck(find_deck(deck, None)), Neck())
+    shapes = [material.answer(card) for card in list(material.cards.values())[::5]]
+    for look in (Look(), Look("Letter", orientation="box"), Look("phone")):
+        for sheet in booklet(shapes, 6):
+            for page in sheet_pages(sheet, look, FOOTER):
+                words = [part for group in _groups(page) for part in group.parts if isinstance(part, Words)]
+                small = [part for part in words if part.size < 7 and not part.text.isdecimal()]
+                assert small == []
