@@ -113,7 +113,7 @@ def deck_json(material: Material, path: Path) -> dict:
     deck = material.deck
     cards = list(material.cards.values())
     counts: dict[tuple[str, str], int] = {}
-    for card in cards:
+    for card in (card for card in cards if card.to is None):
         place = card.set_name, card.quality
         counts[place] = counts.get(place, 0) + 1
     skills = {skill for card in cards for skill in card.skills}
@@ -125,6 +125,7 @@ def deck_json(material: Material, path: Path) -> dict:
         "file": str(path),
         "starts": deck.starts.isoformat() if deck.starts else None,
         "cards": len(cards),
+        "transitions": sum(card.to is not None for card in cards),
         "by_strings_and_quality": [
             {"strings": strings, "quality": quality, "cards": count} for (strings, quality), count in counts.items()
         ],
@@ -157,6 +158,8 @@ def deck_lines(answer: dict) -> list[str]:
     qualities = list(dict.fromkeys(quality for _, quality in counts))
     skills = ", ".join(f"{count} {kind} skill{'s' * (count != 1)}" for kind, count in answer["skills"].items())
     lines.append(f"{answer['cards']} cards made of {skills}." if skills else "No cards.")
+    if answer["transitions"]:
+        lines.append(f"{answer['transitions']} of them are transitions from chord to chord.")
     if sets:
         width = max(len(quality) for quality in qualities)
         lines += ["", " " * width + "".join(f"{strings:>10}" for strings in sets)]

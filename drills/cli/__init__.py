@@ -29,6 +29,7 @@ COMMANDS = {
     "etude": "Find a practice line over changes, each note with its reason.",
     "choruses": "Two demonstration choruses: chord tones only, then with the mode.",
     "track": "Something to play over: count-in, click, bass and grips from the changes.",
+    "ready": "Say what of a tune will come clean by a date.",
     "hear": "Hear a shape, or write it as a WAV or MIDI file.",
     "handout": "Print pages: shapes with their blank and key, booklets, empty paper.",
     "cards": "List the cards of a deck, and what is left out with the reason.",

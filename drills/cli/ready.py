@@ -1,0 +1,96 @@
+"""`neckwork ready`: how ready a tune is, and will be by a date."""
+
+from __future__ import annotations
+
+import shutil
+
+import click
+
+from drills.cli.player import Player, kept_fingers, neck_options, player_of
+
+__all__ = ["command", "forecast"]
+
+
+@click.command("ready")
+@click.argument("changes")
+@click.option("--by", "day", metavar="DATE", help="The day it is for, e.g. 2026-12-12; today when left out.")
+@click.option("--transpose", metavar="KEY", help="The tune in another key.")
+@click.option("--from", "start", type=click.IntRange(1, 12), help="Only the path from this string.")
+@click.option("--minutes", type=click.FloatRange(1, 60), help="Length of each session until then.")
+@neck_options
+@click.option("--log", metavar="FILE", help="Another log than the usual one.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def command(
+    changes: str, day: str | None, transpose: str | None, start: int | None, minutes: float | None, log: str | None,
+    as_json: bool, **options,
+) -> None:  # fmt: skip
+    """Say what of a tune will come clean by a date, if your practice days are played, and what to leave out.
+
+    The sessions to come are played through in the memory of you, by the planner's own choice of cards.
+
+    Example: neckwork ready blues-in-f --by 2026-12-12
+    """
+    from datetime import datetime
+
+    from drills.cards.material import gather
+    from drills.errors import DeckError
+    from drills.tunes.ready.words import ready_json, ready_lines
+    from scheduler.planner import Planner
+
+    player = player_of(log)
+    now = datetime.now().astimezone()
+    neck = player.neck(**options)
+    deck = player.deck(None, changes, transpose, start)
+    with player.open_log() as review_log:
+        standing = review_log.standing()
+        material = gather(deck, neck, table=player.table, locks=kept_fingers(standing), walker=player.walker)
+        if not material.cards:
+            raise DeckError(f"{deck.title}: no card fits this neck ({material.left_out[0].reason}); see neckwork cards")
+        rules = material.rules(rested=standing.rested, day_starts_at_hour=player.settings.practice.day_starts_at)
+        planner = Planner(material.specs(), 0, (), rules)
+        player.bring_forward(review_log, planner=planner)
+        last = review_log.latest()
+    paths = {} if start else _paths(player, neck, changes, transpose, material)
+    found = forecast(player, material, planner, now, last and last.at, day, minutes, paths)
+    if as_json:
+        import json
+
+        click.echo(json.dumps(ready_json(found), ensure_ascii=False))
+        return
+    click.echo("\n".join(ready_lines(found, min(100, shutil.get_terminal_size().columns))))
+
+
+def forecast(player: Player, material, planner, now, last, day: str | None, minutes: float | None, paths=None):
+    """The readiness of a material by a day as typed, today when None. last: when the latest review was, or None."""
+    from drills.session.state import State
+    from drills.tunes.ready.days import DateError, days_to, read_day
+    from drills.tunes.ready.readiness import readiness
+    from scheduler.calendar import PracticeCalendar
+
+    practice = player.settings.practice
+    calendar = PracticeCalendar(practice.days, practice.day_starts_at)
+    today = calendar.day_of(now)
+    played_today = last is not None and calendar.day_of(last.astimezone(now.tzinfo)) == today
+    try:
+        days = days_to(read_day(day) if day else today, now, calendar, played_today=played_today)
+    except DateError as error:
+        raise click.UsageError(f"--by: {error}") from error
+    minutes = minutes or practice.minutes
+    cards_minutes = State(minutes * 60.0).cards_s / 60.0
+    return readiness(material, planner, days, minutes=minutes, cards_minutes=cards_minutes, paths=paths)
+
+
+def _paths(player: Player, neck, changes: str, transpose: str | None, material) -> dict[int, frozenset[str]]:
+    """The cards of each single path, by the string it starts from."""
+    from drills.cards.material import gather
+    from drills.tunes.errors import PathError
+    from drills.tunes.roots import root_strings
+
+    found = {}
+    for string in root_strings(neck):
+        try:
+            deck = player.deck(None, changes, transpose, string)
+            found[string] = frozenset(gather(deck, neck, table=player.table, walker=player.walker).cards)
+        except PathError:
+            continue
+    return {string: cards & material.cards.keys() for string, cards in found.items()}

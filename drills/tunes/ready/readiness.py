@@ -1,0 +1,155 @@
+"""How ready the cards of a tune will be: by the planner's own sessions, played through in the believed memory."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from drills.cards.card import Card
+from drills.cards.material import Material
+from drills.tunes.ready.days import DaysTo
+from scheduler.card import CARD_KIND, kind_of
+from scheduler.planner import Planner
+from scheduler.rehearsal import Outcome, rehearse
+
+__all__ = [
+    "FEWEST_TRIES", "LIKELY", "UNLIKELY", "Narrower", "Readiness", "Row", "WeakJoint",
+    "first_tries", "readiness", "weak_joint",
+]  # fmt: skip
+
+LIKELY, UNLIKELY = 0.8, 0.5
+"""From the first on a card is called likely to come clean at a first try, below the second unlikely."""
+
+KNOWS_NOTHING = 0.75
+"""A range over more than this part of the cards says that nothing is known."""
+
+WORTH_IT = 0.05
+"""How much larger a part of it must come clean before a narrower choice is spoken of."""
+
+FEWEST_TRIES = 5
+"""Under so many tries nothing is said to be weak (handbook F4)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One card on the day. chance: of a clean first try; low, high: over the futures tried."""
+
+    card: Card
+    chance: float
+    low: float
+    high: float
+
+    @property
+    def likely(self) -> bool:
+        """Whether it is called likely to come clean."""
+        return self.chance >= LIKELY
+
+    @property
+    def unlikely(self) -> bool:
+        """Whether it is called unlikely to come clean."""
+        return self.chance < UNLIKELY
+
+
+@dataclass(frozen=True, slots=True)
+class WeakJoint:
+    """The joint that came clean least often, over every tune and key: its card in this tune, tries, how many clean."""
+
+    card: Card
+    tries: int
+    clean: int
+
+
+@dataclass(frozen=True, slots=True)
+class Narrower:
+    """The same days spent on one path only: from a string, its cards, and the outcome over them."""
+
+    string: int
+    cards: int
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class Readiness:
+    """How ready a tune will be.
+
+    title: of the tune. days, minutes: what is practised until then. rows: every card, in the order of
+    introduction. outcome: over all of them. evidence: first tries of any card the log holds.
+    narrower: the best single path, where not all is likely and it alone would come cleaner.
+    weak: see `weak_joint`.
+    """
+
+    title: str
+    days: DaysTo
+    minutes: float
+    rows: tuple[Row, ...]
+    outcome: Outcome
+    evidence: int
+    narrower: Narrower | None = None
+    weak: WeakJoint | None = None
+
+    @property
+    def known(self) -> bool:
+        """Whether the range says anything: not when it takes in most of what there is."""
+        return self.outcome.high - self.outcome.low <= KNOWS_NOTHING * len(self.rows)
+
+
+def readiness(
+    material: Material, planner: Planner, days: DaysTo, *, minutes: float, cards_minutes: float,
+    paths: Mapping[int, frozenset[str]] | None = None,
+) -> Readiness:  # fmt: skip
+    """How ready the cards will be after the sessions to come, and what fewer cards would come to. Pure.
+
+    planner: over the material's cards, brought forward. minutes: of a session; cards_minutes: of it
+    without warm-up and music.
+    paths: ids of the cards of each single path, by the string it starts from.
+    """
+    outcome = rehearse(planner, days.sessions, cards_minutes, days.at)
+    rows = tuple(
+        Row(card, outcome.chance(card.id), min(outcome.chances[card.id]), max(outcome.chances[card.id]))
+        for card in material.cards.values()
+    )
+    tries, weak = first_tries(planner, days.at), weak_joint(material, planner, days.at)
+    found = Readiness(material.deck.title, days, minutes, rows, outcome, tries, weak=weak)
+    if days.sessions and len(paths or ()) > 1 and found.known and not all(row.likely for row in rows):
+        less = _narrower(planner, days, cards_minutes, paths, {row.card.id: row.chance for row in rows})
+        if less.outcome.expected / less.cards >= outcome.expected / len(rows) + WORTH_IT:
+            found = replace(found, narrower=less)
+    return found
+
+
+def first_tries(planner: Planner, at: datetime) -> int:
+    """How many first tries of any card the planner has learned from."""
+    return sum(planner.state(skill, at).tries for skill in planner.met_skills if kind_of(skill) == CARD_KIND)
+
+
+def _narrower(
+    planner: Planner, days: DaysTo, cards_minutes: float, paths: Mapping[int, frozenset[str]],
+    chances: Mapping[str, float],
+) -> Narrower:  # fmt: skip
+    """The path that already stands best, alone."""
+
+    def mean(cards: frozenset[str]) -> float:
+        return math.fsum(chances[card] for card in cards) / max(1, len(cards))
+
+    string, cards = max(paths.items(), key=lambda item: (mean(item[1]), item[0]))
+    rules = planner.rules
+    planner.rules = replace(rules, focus=cards)
+    try:
+        outcome = rehearse(planner, days.sessions, cards_minutes, days.at, sorted(cards))
+    finally:
+        planner.rules = rules
+    return Narrower(string, len(cards), outcome)
+
+
+def weak_joint(material: Material, planner: Planner, at: datetime) -> WeakJoint | None:
+    """The joint of a tune that came clean least often so far; None while none has been tried often enough."""
+    found = []
+    for card in material.cards.values():
+        skill = next((skill for skill in card.skills if skill.startswith("joint:")), None)
+        if skill is not None:
+            state = planner.state(skill, at)
+            if state.tries >= FEWEST_TRIES and state.clean < state.tries:
+                found.append(WeakJoint(card, state.tries, state.clean))
+    return min(found, key=lambda weak: (weak.clean / weak.tries, -weak.tries, -weak.card.weight), default=None)
