@@ -39,6 +39,11 @@ class Home:
     def tunings(self) -> Path:
         return self.folder / "tunings.toml"
 
+    @property
+    def constants(self) -> Path:
+        """The memory's constants as fitted to this player, when `neckwork refit` kept any."""
+        return self.folder / "constants.json"
+
     def make(self) -> None:
         """Makes the folder; raises SettingsError when that is not allowed."""
         try:

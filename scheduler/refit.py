@@ -147,7 +147,7 @@ def refit(
         raise ReviewError(
             f"refit: expected at least {FEWEST_REVIEWS} first attempts in the log, got {firsts}; play on and try later"
         )
-    border = int(firsts * EARLIER)
+    border = round(firsts * EARLIER)
     seen, earlier = 0, []
     for review in kept:
         seen += review.attempt == "first"

@@ -37,6 +37,7 @@ COMMANDS = {
     "setup": "Tell the tool about your instrument and how you read diagrams.",
     "progress": "What is firm, what is not, in counts.",
     "sample": "Find out how much of what is firm comes clean: twenty cards by chance.",
+    "refit": "Fit the memory's constants to your own log, if that foresees you better.",
     "roster": "A teacher's students on one sheet, from the files they sent.",
     "wake": "List rested cards, or bring them back.",
     "export": "Write the log, or a part of it, as CSV, JSON, Markdown or HTML.",

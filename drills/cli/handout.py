@@ -107,7 +107,7 @@ def _of_deck(player, layout, neck, focus, options, at) -> list:
             shapes = (material.answer(card) for card in material.cards.values() if card.is_shape and card.to is None)
             return booklet(dict.fromkeys(shapes), strings)  # several prompts may ask for one shape
         rules = material.rules(day_starts_at_hour=player.settings.practice.day_starts_at)
-        planner = Planner(material.specs(), 0, (), rules)
+        planner = Planner(material.specs(), 0, (), rules, player.constants)
         player.bring_forward(log, planner=planner)
     played = (card for card in material.cards if material.cards[card].to is None and not planner.unmet(card))
     weak = weakest_cards(material.cards, planner, played, at, options["count"])

@@ -36,6 +36,16 @@ class Player:
 
         return read_qualities(self.home.qualities)
 
+    @cached_property
+    def constants(self):
+        """The memory's constants as fitted to this player, or None for the usual ones."""
+        if not self.home.constants.exists():
+            return None
+        from scheduler.refit import read_refit
+
+        found = read_refit(self.home.constants)
+        return found.constants if found else None
+
     def neck(self, **given) -> Neck:
         """The player's neck with what was given on the command line (None: as set)."""
         tuning = given.pop("tuning", None)

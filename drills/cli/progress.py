@@ -119,8 +119,9 @@ def _memory(player: Player, review_log, now, day_starts_at: float, whole: bool):
     from drills.progress.ahead import read_memory
 
     if whole:
-        return read_memory(partial(player.bring_forward, review_log), day_starts_at)
-    return read_memory((review for review in review_log.reviews() if review.at <= now), day_starts_at)
+        return read_memory(partial(player.bring_forward, review_log), day_starts_at, player.constants)
+    earlier = (review for review in review_log.reviews() if review.at <= now)
+    return read_memory(earlier, day_starts_at, player.constants)
 
 
 def _span(today, days: int):

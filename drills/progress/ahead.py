@@ -11,6 +11,7 @@ from drills.cards.material import BLAME
 from scheduler.calendar import DAY_STARTS_AT_HOUR
 from scheduler.card import CARD_KIND
 from scheduler.memory.committee import Memory
+from scheduler.memory.constants import Constants
 from scheduler.outlook import outlook
 from scheduler.planner import Planner
 from scheduler.review import Review
@@ -77,13 +78,16 @@ class PlayedCards:
 
 
 def read_memory(
-    reviews: Iterable[Review] | Callable[..., None], day_starts_at_hour: float = DAY_STARTS_AT_HOUR
+    reviews: Iterable[Review] | Callable[..., None],
+    day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
+    constants: Constants | None = None,
 ) -> Remembered | None:
     """What the reviews, in the order of the log, teach; None when there are none.
 
-    reviews: or a function that brings learners, given by name, to where a log stands.
+    reviews: or a function that brings learners, given by name, to where a log stands. constants: None for the usual.
     """
-    planner = Planner((), rules=TeachingRules(blame=BLAME, day_starts_at_hour=day_starts_at_hour))
+    rules = TeachingRules(blame=BLAME, day_starts_at_hour=day_starts_at_hour)
+    planner = Planner((), rules=rules, constants=constants)
     played = PlayedCards()
     if callable(reviews):
         reviews(planner=planner, played=played)

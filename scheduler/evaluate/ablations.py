@@ -16,7 +16,7 @@ ABLATIONS: dict[str, Callable[[Constants], Constants]] = {
     "no sharing": lambda c: _changed(c, sharings=(0.0,)),
     "no player term": lambda c: _changed(c, player_term=False),
     "no slips": lambda c: c,
-    "one horizon": lambda c: _changed(c, horizons_days=(4.0,)),
+    "one horizon": lambda c: _one_horizon(c, 4.0),
 }
 """What is taken away -> the constants without it. Slips are taken from the simulated player instead."""
 
@@ -26,6 +26,13 @@ def _changed(constants: Constants, **changes: object) -> Constants:
     if missing:
         raise LookupError(f"constants: this memory has no {', '.join(sorted(missing))} to take away")
     return replace(constants, **changes)
+
+
+def _one_horizon(constants: Constants, days: float) -> Constants:
+    aims = getattr(constants, "aims", None)
+    if aims is None:
+        return _changed(constants, horizons_days=(days,))
+    return _changed(constants, aims=tuple(aim._replace(horizons_days=(days,)) for aim in aims))
 
 
 def offered(name: str) -> bool:
