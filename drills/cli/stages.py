@@ -67,14 +67,18 @@ def command(
 
     player = player_of(log)
     page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
-    finder = player.finder(player.neck(**options))
-    book = _TicketBook(player, page, finder.tuning)
+    neck = player.neck(**options)
+    book = _TicketBook(player, page, neck.sounding)
     width = shutil.get_terminal_size().columns
     if in_time:
         ticket = book.read()
         book.keep(ticket.after(number or ticket.stage, True))
         say(player, [stage_text.ticket_words(book.read())])
         return
+    if number is None and not (musicxml or pdf or midi or wav or play or as_json):
+        say(player, stage_text.overview_lines(page, book.read(), width))
+        return
+    finder = player.finder(neck)
     start = start or comfortable_start(page, finder.neck)
     given = walk(page, finder, start=start, method=PLANNED if planned else STEP_BY_STEP)
     asked = EtudeOptions(seed=seed, frets=frets)
@@ -100,8 +104,6 @@ def command(
             "stages": [stage_text.stage_json(found(each), ticket) for each in ([number] if number else range(1, 11))],
         }
         click.echo(json.dumps(answer, ensure_ascii=False))
-    elif number is None:
-        say(player, stage_text.overview_lines(page, book.read(), width))
     elif plain or player.settings.reading.plain:
         say(player, stage_text.stage_speech(found(number), book.read()))
     else:

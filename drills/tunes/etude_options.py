@@ -46,6 +46,7 @@ class EtudeOptions:
             ("difficulty", self.difficulty in (1, 2, 3), "1, 2 or 3", self.difficulty),
             ("density", self.density in DENSITIES, f"one of {', '.join(DENSITIES)}", self.density),
             ("direction", self.direction in DIRECTIONS, f"one of {', '.join(DIRECTIONS)}", self.direction),
+            ("range", not self.pitches or self.pitches[0] <= self.pitches[1], "lowest and highest pitch", self.pitches),
             ("widest_shift", 0 <= self.widest_shift <= 12, "0 to 12 frets", self.widest_shift),
         )
         for name, fine, expected, came in checks:

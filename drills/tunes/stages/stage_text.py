@@ -42,7 +42,8 @@ def overview_lines(changes: Changes, ticket: Ticket, width: int = 80) -> list[st
         mark = ">" if stage.number == ticket.stage else " "
         lines.append(f"{mark}{stage.number:>2} {stage.name.ljust(longest)}  {standing(stage, ticket)}".rstrip())
     here = STAGES[ticket.stage - 1]
-    return [*lines, "", *wrap(f"Stage {here.number}: {here.doing}", width), *wrap(ticket_words(ticket), width)]
+    how = f"--stage {here.number} shows it, --play plays it with you."
+    return [*lines, "", *wrap(f"Stage {here.number}: {here.doing} {how}", width), *wrap(ticket_words(ticket), width)]
 
 
 def heading(stage: Stage, ticket: Ticket, width: int = 80) -> list[str]:
