@@ -10,8 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.calendar import PracticeCalendar, absence, practice_day, practice_day_number, read_zone
+from scheduler.card import CardSpec
 from scheduler.errors import CalendarError, SchedulerError
+from scheduler.grade import Grade
+from scheduler.planner import Planner
 from scheduler.recurrence import DAY_CODES, rule_text
+from scheduler.review import Review
+from scheduler.rules import TeachingRules
 from tests.strategies import moments, odd_text
 
 MONDAY = date(2024, 3, 4)
@@ -210,3 +215,85 @@ def test_the_hour_of_a_day_is_an_hour(hour):
     """A day begins at an hour from 0 to under 24."""
     with pytest.raises(CalendarError, match="day_starts_at_hour: expected 0 to under 24"):
         PracticeCalendar(day_starts_at_hour=hour)
+
+
+def test_the_planner_and_the_calendar_agree_on_the_day():
+    """A moment on the very hour, or a second before, has one practice day for the calendar and the teaching rules."""
+    epoch = date(1970, 1, 1).toordinal()
+    zones = [BERLIN, zoneinfo.ZoneInfo("America/St_Johns"), zoneinfo.ZoneInfo("Asia/Kathmandu"), UTC]
+    for hour in (0.0, 2.5, 4.0, 23.75):
+        rules = TeachingRules(day_starts_at_hour=hour)
+        for zone in zones:
+            for day in range(0, 366 * 30, 13):
+                start = datetime(2000, 1, 1, tzinfo=zone) + timedelta(days=day, hours=hour)
+                for second in (-1, 0, 1):
+                    at = start + timedelta(seconds=second)
+                    number = rules.practice_day(at.timestamp() / 86400.0, at.utcoffset().total_seconds())
+                    assert number + epoch == practice_day_number(at, hour), (at, hour)
+
+
+@given(moments(), st.floats(0, 23.99))
+def test_the_planner_and_the_calendar_agree_at_any_moment(at, hour):
+    """Wherever the player is and whenever the day begins, both name the same day."""
+    number = TeachingRules(day_starts_at_hour=hour).practice_day(
+        at.timestamp() / 86400.0, at.utcoffset().total_seconds()
+    )
+    assert abs(number + date(1970, 1, 1).toordinal() - practice_day_number(at, hour)) == 0
+
+
+def test_a_card_missed_late_is_asked_again_the_next_practice_day():
+    """Looked up at half past midnight the card is owed from the next evening on, or already that evening at hour 0."""
+    miss = datetime(2024, 3, 5, 0, 30, tzinfo=BERLIN)
+    evening = datetime(2024, 3, 5, 19, 0, tzinfo=BERLIN)
+    cards = [CardSpec(f"c{n}", (f"form:{n}",)) for n in range(6)]
+
+    def first_of_the_evening(hour):
+        planner = Planner(cards, rules=TeachingRules(ask_again_next_day=True, day_starts_at_hour=hour))
+        for number, card in enumerate(cards[1:], 1):
+            planner.record(Review(card.id, Grade.LOOKED, miss - timedelta(days=2, minutes=number), 5.0))
+            planner.record(Review(card.id, Grade.IN_TIME, miss - timedelta(minutes=60 - number), 5.0))
+        planner.record(Review("c0", Grade.LOOKED, miss, 5.0))
+        return planner.export()["owed"]["c0"], planner._day(evening)
+
+    owed, today = first_of_the_evening(4.0)
+    assert owed == today - 1
+    owed, today = first_of_the_evening(0.0)
+    assert owed == today
+
+
+def test_a_day_lost_or_lived_twice_on_a_journey_is_no_error():
+    """Flying west a player may practise twice on one date, flying east miss one: days are those the clocks showed."""
+    tokyo, hawaii = timezone(timedelta(hours=9)), timezone(timedelta(hours=-10))
+    evening = datetime(2024, 3, 5, 20, 0, tzinfo=tokyo)
+    later = (evening + timedelta(hours=9)).astimezone(hawaii)
+    assert practice_day(evening) == practice_day(later) == date(2024, 3, 5)
+    back = (later + timedelta(hours=10)).astimezone(tokyo)
+    assert practice_day(back) == date(2024, 3, 6)
+    assert PracticeCalendar().missed(practice_day(evening), practice_day(back)) == 0
+
+
+def test_absences_and_the_rule_are_taken_together():
+    """A year of Mondays and Thursdays with a summer away: python-dateutil's own rule set counts the same days."""
+    from dateutil.rrule import rruleset, rrulestr
+
+    first, last = date(2024, 1, 1), date(2024, 12, 31)
+    away = absence(date(2024, 7, 1), date(2024, 8, 15))
+    calendar = PracticeCalendar("Mondays and Thursdays", absences=away)
+    rules = rruleset()
+    rules.rrule(rrulestr("FREQ=WEEKLY;BYDAY=MO,TH", dtstart=datetime(2024, 1, 1)))
+    for day in away:
+        rules.exdate(datetime(day.year, day.month, day.day))
+    expected = [one.date() for one in rules.between(datetime(2024, 1, 1), datetime(2024, 12, 31), inc=True)]
+    assert list(calendar.days(first, last)) == expected
+
+
+def test_the_scheduler_reads_times_as_iso_and_never_counts_months():
+    """No module guesses at a written date or adds a month, which is no number of days (ISO 8601 only)."""
+    import re
+    from pathlib import Path
+
+    import scheduler
+
+    text = "".join(path.read_text() for path in Path(scheduler.__file__).parent.rglob("*.py"))
+    assert len(text) > 100_000
+    assert not re.search(r"relativedelta|dateutil\.parser|parser\.parse|strptime", text)
