@@ -58,7 +58,9 @@ class Player:
         command = [sys.executable, "-m", "drills.cli", "session", "fourteen", "--quiet", "--minutes", "60"]
         self._process = subprocess.Popen(command, stdin=slave, stdout=slave, stderr=slave, env=env)
         os.close(slave)
-        self.screen(60.0)
+        self._seen = b""
+        while b"\x1b[" not in self._seen:  # a long log read for the first time says so in a plain line before
+            self.screen(120.0)
 
     def screen(self, longest_s: float) -> float:
         """Reads until the screen is complete; the moment its last byte came."""
@@ -68,6 +70,7 @@ class Player:
             if select.select([self._master], [], [], QUIET_S)[0]:
                 chunk = os.read(self._master, 65536)
                 last = time.perf_counter()
+                self._seen += chunk
                 if b"\x1b[6n" in chunk:
                     os.write(self._master, b"\x1b[1;1R")  # a real terminal answers where its cursor is
             elif last is not None:
