@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from drills.cards.kinds import kind_of
+from drills.errors import DrillsError
+from drills.shapes.form import parse_form
 from drills.theory.note import Note
 
-__all__ = ["CardParts", "card_parts", "kind_of_card", "place_of", "strings_name"]
+__all__ = ["CardParts", "card_parts", "form_title", "kind_of_card", "place_of", "strings_name"]
 
 
 _ONWARD = re.compile(r"transition-([^-]+)-([^-]+)-(\d+(?:-\d+)*)")
@@ -63,12 +65,23 @@ class CardParts:
             return f"{degree} of {key.replace('-', ' ')}, strings {self.strings_name}"
         parts = [f"{self.root}{self.quality}".replace("-", "")]
         if self.form not in ("arpeggio", "-"):
-            parts.append(self.form.replace("-", " "))
-        if self.strings.strip("-"):
-            parts.append(f"strings {self.strings_name}")
+            parts.append(form_title(self.form))
+        if strings := self.strings.strip("-"):
+            parts.append(f"string{'s' * (len(strings) > 1)} {self.strings_name}")
         if self.kind != "name":
-            parts.append(self.kind.replace("-", " "))
+            parts.append(_ASKED.get(self.family, self.kind.replace("-", " ")))
         return ", ".join(parts)
+
+
+_ASKED = {"diagram": "named from its diagram", "note": "found on the neck", "spell": "spelt"}
+
+
+def form_title(form: str) -> str:
+    """A form's id in words: ``drop 2 grip, 3rd in the bass`` for ``grip-drop2-inv1``."""
+    try:
+        return parse_form(form).title
+    except DrillsError:
+        return form.replace("-", " ")
 
 
 def strings_name(strings: str) -> str:

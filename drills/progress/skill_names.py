@@ -6,9 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from drills.errors import DrillsError
-from drills.progress.card_parts import card_parts
-from drills.shapes.form import parse_form
+from drills.progress.card_parts import card_parts, form_title
 from drills.theory.note import Note
 
 __all__ = ["HIGH_ABOVE_FRET", "RootSpot", "form_names", "joint_name", "root_spot", "skill_name", "string_half"]
@@ -52,7 +50,7 @@ def string_half(half: tuple[int, bool]) -> str:
 
 
 def form_names(cards: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, str]:
-    """Names of the form skills of cards, each an id and its skills: ``m7b5 on 6-5-4 and 5-4-3``.
+    """Names of the form skills of cards, each an id and its skills: ``m7b5 shape on 6-5-4 and 5-4-3``.
 
     One movable form may serve several sets and, seldom, two names of one chord.
     """
@@ -71,14 +69,9 @@ def form_names(cards: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, str]:
 
 
 def _form_name(form: str, quality: str, sets: Iterable[str]) -> str:
-    if form == "arpeggio":
-        title = quality
-    else:
-        try:
-            title = f"{quality} {parse_form(form).title}"
-        except DrillsError:
-            title = f"{quality} {form.replace('-', ' ')}"
-    return f"{title} on {_listed(sorted(sets, reverse=True))}"
+    title = f"{quality} {'shape' if form == 'arpeggio' else form_title(form)}"
+    # Where the title says more after a comma, another one ends it.
+    return f"{title}{',' * (',' in title)} on {_listed(sorted(sets, reverse=True))}"
 
 
 def _listed(words: list[str]) -> str:
@@ -101,7 +94,7 @@ def skill_name(skill: str, forms: dict[str, str]) -> str:
     """A skill in words. forms: see `form_names`."""
     kind, _, name = skill.partition(":")
     if kind == "form":
-        return f"the {forms[skill].replace(' on ', ' shape on ', 1)}" if skill in forms else f"the shape {name}"
+        return f"the {forms[skill]}" if skill in forms else "a shape of no deck here"
     if kind == "root":
         spot = root_spot(skill)
         return f"finding {spot}" if spot else f"finding {name}"
