@@ -71,14 +71,24 @@ class Player:
         self.log_path.parent.mkdir(parents=True, exist_ok=True)
         return ReviewLog(self.log_path)
 
-    def bring_forward(self, review_log, **learners) -> None:
-        """Bring learners to where the log stands, by the state saved beside it; see `scheduler.saved`."""
+    def bring_forward(self, review_log, *, patient: bool = True, **learners) -> bool:
+        """Bring learners to where the log stands, by the state saved beside it; see `scheduler.saved`.
+
+        patient: whether the player waits however long that takes; otherwise False is answered where it takes
+        seconds, and the learners are of no use.
+        """
         from scheduler.saved import bring_forward
 
         def long(reviews: int) -> None:
+            if not patient:
+                raise _TooLong
             click.echo(f"Reading {reviews} reviews; the next start will not have to.", err=True)
 
-        bring_forward(review_log, self.log_path.with_suffix(".memory"), learners, long)
+        try:
+            bring_forward(review_log, self.log_path.with_suffix(".memory"), learners, long)
+        except _TooLong:
+            return False
+        return True
 
     def finder(self, neck: Neck):
         """Shapes on a neck, with the player's locked fingers when there is a log."""
@@ -136,6 +146,10 @@ class Player:
 
         path = find_deck(name or self.settings.practice.deck, self.home.decks)
         return read_deck(path, self.table, self.home.decks)
+
+
+class _TooLong(Exception):
+    """What a player was not to wait for."""
 
 
 def kept_fingers(state) -> dict[str, tuple[int, ...]]:

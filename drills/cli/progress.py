@@ -42,7 +42,7 @@ def command(
     player = player_of(log)
     now = _moment(day, player.settings.practice.day_starts_at)
     calendar = _calendar(player, away) if away or ahead or ics or html else None
-    report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0), whole=day is None)
+    report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0))
     if ics:
         _write_calendar(player, ics, calendar, at_hour, ahead, now, owner)
     if html:
@@ -89,7 +89,7 @@ def _moment(day: str | None, day_starts_at: float):
         raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31") from None
 
 
-def _read(player: Player, now, calendar, days: int, *, whole: bool):
+def _read(player: Player, now, calendar, days: int):
     """Report, forecast of so many days and what tells this player's calendar from others'."""
     from drills.progress.reading import empty_report, read_report
 
@@ -97,7 +97,7 @@ def _read(player: Player, now, calendar, days: int, *, whole: bool):
     if not player.log_path.exists():
         return empty_report(now, hour), [], ""
     with player.open_log() as review_log:
-        memory = _memory(player, review_log, now, hour, whole)
+        memory = _memory(player, review_log, now, hour, patient=days > 0)
         words = memory and memory.words(now)
         report = read_report(review_log, now, hour, words)
         forecast = []
@@ -109,19 +109,23 @@ def _read(player: Player, now, calendar, days: int, *, whole: bool):
         return report, forecast, review_log.id
 
 
-def _memory(player: Player, review_log, now, day_starts_at: float, whole: bool):
+def _memory(player: Player, review_log, now, day_starts_at: float, patient: bool):
     """The player's memory as the log teaches it, or None when nothing was graded by then.
 
-    whole: whether all of the log counts, so that the state saved beside it will do.
+    patient: whether it is worth seconds to the player; else None where a long log would have to be read.
     """
     from functools import partial
 
     from drills.progress.ahead import read_memory
+    from scheduler.saved import LONG
 
-    if whole:
-        return read_memory(partial(player.bring_forward, review_log), day_starts_at, player.constants)
-    earlier = (review for review in review_log.reviews() if review.at <= now)
-    return read_memory(earlier, day_starts_at, player.constants)
+    latest = review_log.latest()
+    if latest is not None and latest.at > now:  # as it stood on a day gone by: no saved state will do
+        if not patient and review_log.fingerprint().last_seq > LONG:
+            return None
+        earlier = (review for review in review_log.reviews() if review.at <= now)
+        return read_memory(earlier, day_starts_at, player.constants)
+    return read_memory(partial(player.bring_forward, review_log, patient=patient), day_starts_at, player.constants)
 
 
 def _span(today, days: int):

@@ -78,19 +78,21 @@ class PlayedCards:
 
 
 def read_memory(
-    reviews: Iterable[Review] | Callable[..., None],
+    reviews: Iterable[Review] | Callable[..., bool],
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
     constants: Constants | None = None,
 ) -> Remembered | None:
     """What the reviews, in the order of the log, teach; None when there are none.
 
-    reviews: or a function that brings learners, given by name, to where a log stands. constants: None for the usual.
+    reviews: or a function that brings learners, given by name, to where a log stands, and answers whether it did.
+    constants: None for the usual.
     """
     rules = TeachingRules(blame=BLAME, day_starts_at_hour=day_starts_at_hour)
     planner = Planner((), rules=rules, constants=constants)
     played = PlayedCards()
     if callable(reviews):
-        reviews(planner=planner, played=played)
+        if not reviews(planner=planner, played=played):
+            return None
     else:
         for review in reviews:
             planner.record(review)

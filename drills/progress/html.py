@@ -20,7 +20,8 @@ figure{margin:.75rem 0;break-inside:avoid}figcaption{font-size:.95rem}
 tr,.side>*{break-inside:avoid}h2,h3,h2+p,caption{break-after:avoid}
 @media(max-width:40rem){table{font-size:.9rem}th,td{padding:.15rem .4rem}tbody th{white-space:normal;min-width:7rem}}
 @page{margin:14mm}@media print{body{font-size:11pt;padding:0;max-width:none}.wide{overflow:visible}
-h2{margin-top:1rem}table{font-size:9pt}th,td{padding:.1rem .35rem}svg{max-width:10.5cm}.side{grid-template-columns:1fr 1fr}}
+h2{margin-top:1rem}table{font-size:9pt}th,td{padding:.1rem .35rem}svg{max-width:10.5cm}
+.side{grid-template-columns:1fr 1fr}}
 """
 
 

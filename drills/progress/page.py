@@ -97,7 +97,8 @@ def _neck(report: Report) -> str:
         for row in report.places
     ]  # fmt: skip
     header = ("Where", f"Last {RECENT_DAYS} days", "Range in 100", "Ever", "After 7+ days", "Roots, 30 days", "Last")
-    return section("The neck", key, side_by_side(maps), table("First try clean by string set and quality", header, rows))
+    counts = table("First try clean by string set and quality", header, rows)
+    return section("The neck", key, side_by_side(maps), counts)
 
 
 def _times(report: Report) -> str:
