@@ -8,7 +8,7 @@ import click
 
 from drills.cli.player import focus_options, kept_fingers, neck_options, player_of
 
-__all__ = ["command"]
+__all__ = ["command", "write_handout"]
 
 _NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
 _LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars")
@@ -74,7 +74,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options) 
     if output is None:
         click.echo(handout_text(sheets, look, footer, options["answers"]), nl=False)
         return
-    _write(sheets, look, footer, options["answers"], output, at)
+    write_handout(sheets, look, footer, options["answers"], output, at)
 
 
 def _sheets(player, layout, names, neck, options, at) -> list:
@@ -133,7 +133,7 @@ def _empty(kind, look, footer, strings, options, output, at) -> None:
     click.echo(f"{output}: 1 page", err=True)
 
 
-def _write(sheets, look, footer, version: str, output: str, at) -> None:
+def write_handout(sheets, look, footer, version: str, output: str, at) -> None:
     from drills.paper.handout import handout_pdf, handout_svgs, handout_text
 
     path = Path(output).expanduser()

@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
-from drills.cli.player import player_of
+from drills.cli.player import kept_fingers, player_of
 
 __all__ = ["command"]
+
+_DAY = click.DateTime(["%Y-%m-%d"])
 
 
 @click.command("roster")
 @click.argument("folder")
 @click.option("--student", "name", metavar="NAME", help="The one-page view of one student, by the file's name.")
+@click.option("--handout", metavar="FILE", help="With --student: the page for exactly that gap, as .pdf, .svg or .txt.")
+@click.option("--term", is_flag=True, help="With --student: a report in plain language, for a parent or a file.")
+@click.option("--since", metavar="DATE", type=_DAY, help="With --term: its first day; twelve weeks when left out.")
+@click.option("--groups", is_flag=True, help="Also name the students who share a gap.")
 @click.option("--deck", metavar="DECK", help="The deck the students were given: what was never met is named.")
-@click.option("--format", "kind", type=click.Choice(["text", "md", "html"]), default="text", show_default=True)
+@click.option("--format", "kind", type=click.Choice(["text", "md", "html", "pdf"]), help="text when left out.")
+@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
+@click.option("--teacher", metavar="NAME", default="", help="Stands in the footer of a handout.")
+@click.option("--left-handed", is_flag=True, default=None, help="Mirror the diagrams of a handout.")
 @click.option("--output", "-o", metavar="FILE", help="Where to write; standard output when left out.")
-@click.option("--on", "day", metavar="DATE", type=click.DateTime(["%Y-%m-%d"]), help="The sheet of another day.")
-def command(folder: str, name: str | None, deck: str | None, kind: str, output: str | None, day) -> None:
+@click.option("--on", "day", metavar="DATE", type=_DAY, help="The sheet of another day.")
+def command(folder: str, name: str | None, deck: str | None, output: str | None, day, **options) -> None:
     """Read the files your students sent from FOLDER: who needs what, on one sheet.
 
     A student makes a file with `neckwork export -o NAME.json`. Files that cannot be read are named
@@ -24,40 +35,138 @@ def command(folder: str, name: str | None, deck: str | None, kind: str, output: 
 
     Example: neckwork roster lessons/ --format html -o roster.html
     """
-    import shutil
+    from dataclasses import replace
     from datetime import datetime
 
     from drills.roster.folder import read_folder
-    from drills.roster.page_of_one import student_sections
+    from drills.roster.groups import gap_groups
     from drills.roster.sheet import find_student, make_sheet
-    from drills.roster.writing import page_text, sheet_text
     from scheduler.calendar import practice_day
 
+    _refuse_misfits(name, output, options)
     player = player_of()
     hour = player.settings.practice.day_starts_at
     today = day.date() if day else practice_day(datetime.now().astimezone(), hour)
-    released = _places(player, deck, today) if deck else ()
-    sheet = make_sheet(read_folder(folder), today, hour, released)
-    width = shutil.get_terminal_size((100, 24)).columns
+    read = read_folder(folder)
+    sheet = make_sheet(read, today, hour, _places(player, deck, today) if deck else ())
+    if options["groups"]:
+        sheet = replace(sheet, groups=tuple(gap_groups(sheet.students)))
     if name is None:
-        text = sheet_text(sheet, kind, width)
+        _write_sheet(sheet, output, options)
+        return
+    one = find_student(sheet, name)
+    state = read.logs[one.name]
+    if options["handout"]:
+        _write_handout(player, one, state, today, hour, options)
+        if output is None and not options["term"]:
+            return
+    _write_page(one, state, today, hour, output, options)
+
+
+def _refuse_misfits(name: str | None, output: str | None, options: dict) -> None:
+    if name is None:
+        for option in ("handout", "term"):
+            if options[option]:
+                raise click.UsageError(f"--{option} is about one student: add --student NAME")
+    if options["since"] and not options["term"]:
+        raise click.UsageError("--since is the first day of a term report: add --term")
+    if options["kind"] is None:
+        options["kind"] = "pdf" if (output or "").lower().endswith(".pdf") else "text"
+    if options["kind"] == "pdf" and output in (None, "-"):
+        raise click.UsageError("--format pdf goes to a file: add -o FILE.pdf")
+
+
+def _write_sheet(sheet, output: str | None, options: dict) -> None:
+    if options["kind"] == "pdf":
+        from drills.roster.paper import sheet_pictures
+
+        _write_pdf(sheet_pictures(sheet, options["paper"]), output)
     else:
-        one = find_student(sheet, name)
-        text = page_text(one.name, today, student_sections(one, today), kind, width)
-    if output is None or output == "-":
+        from drills.roster.writing import sheet_text
+
+        _write_text(sheet_text(sheet, options["kind"], _columns()), output)
+    if output not in (None, "-"):
+        done = f"students: {len(sheet.students)}; files passed over: {len(sheet.passed)}; written to {output}"
+        click.echo(done, err=True)
+
+
+def _write_page(one, state, today, hour: float, output: str | None, options: dict) -> None:
+    from datetime import timedelta
+
+    if options["term"]:
+        from drills.roster.term import TERM_WEEKS, term_sections
+
+        since = options["since"].date() if options["since"] else today - timedelta(weeks=TERM_WEEKS) + timedelta(days=1)
+        if since > today:
+            raise click.UsageError(f"--since {since}: expected a day no later than {today}")
+        sections = term_sections(state, since, today, hour)
+    else:
+        from drills.roster.page_of_one import student_sections
+
+        sections = student_sections(one, today)
+    if options["kind"] == "pdf":
+        from drills.roster.paper import page_pictures
+
+        _write_pdf(page_pictures(one.name, today, sections, options["paper"]), output)
+    else:
+        from drills.roster.writing import page_text
+
+        _write_text(page_text(one.name, today, sections, options["kind"], _columns()), output)
+    if output not in (None, "-"):
+        click.echo(f"{one.name}: written to {output}", err=True)
+
+
+def _write_handout(player, one, state, today, hour: float, options: dict) -> None:
+    from dataclasses import replace
+    from datetime import datetime
+
+    from drills.cli.handout import write_handout
+    from drills.paper.look import Footer, Look
+    from drills.roster.gap import gap_sheet
+    from drills.shapes.finder import ShapeFinder
+
+    neck, locks = player.neck(), kept_fingers(state)
+
+    def finder_of(tuning):
+        # A card's tuning is as it sounds: with the teacher's own capo only where it is the teacher's tuning.
+        own = tuning == neck.sounding
+        return ShapeFinder(neck if own else replace(neck, tuning=tuning, capo=0), locks)
+
+    sheet = gap_sheet(one, state, today, finder_of, player.table, hour)
+    reading, left_handed = player.settings.reading, options["left_handed"]
+    look = Look(
+        options["paper"], orientation=reading.orientation,
+        left_handed=reading.left_handed if left_handed is None else left_handed,
+    )  # fmt: skip
+    teacher = options["teacher"]
+    footer = Footer(str(neck.sounding), neck.top_fret, teacher, f"{today.day} {today:%B %Y}", teacher)
+    write_handout([sheet], look, footer, "both", options["handout"], datetime.now().astimezone().replace(microsecond=0))
+
+
+def _columns() -> int:
+    import shutil
+
+    return shutil.get_terminal_size((100, 24)).columns
+
+
+def _write_text(text: str, output: str | None) -> None:
+    if output in (None, "-"):
         click.echo(text, nl=False)
         return
-    with open(output, "w", encoding="utf-8", newline="\n") as out:
+    with open(Path(output).expanduser(), "w", encoding="utf-8", newline="\n") as out:
         out.write(text)
-    done = f"students: {len(sheet.students)}; files passed over: {len(sheet.passed)}; written to {output}"
-    click.echo(done, err=True)
+
+
+def _write_pdf(pages, output: str) -> None:
+    from drills.diagrams.pdf import pdf_bytes
+
+    Path(output).expanduser().write_bytes(pdf_bytes(pages))
 
 
 def _places(player, deck: str, today) -> list[tuple[str, str]]:
     """String sets and qualities of the deck that are released by a day, in its order."""
     from drills.cards.material import gather
+    from drills.progress.card_parts import place_of
 
-    cards = gather(
-        player.deck(deck), player.neck(), table=player.table, today=today, walker=player.walker
-    ).cards.values()
-    return list(dict.fromkeys((card.set_name, card.quality) for card in cards if card.is_shape))
+    material = gather(player.deck(deck), player.neck(), table=player.table, today=today, walker=player.walker)
+    return [place for place in dict.fromkeys(map(place_of, material.cards)) if place is not None]

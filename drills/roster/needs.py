@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from drills.roster.student import Place, Student
 from scheduler.counts import FEWEST_TRIES
 
-__all__ = ["SLIP_WORDS", "by_need", "days_ago", "one_thing", "weakest_places"]
+__all__ = ["RELIABLE", "SLIP_WORDS", "by_need", "days_ago", "one_thing", "weakest_places"]
 
 SLIP_WORDS = {
     "root": "finding the root",
@@ -18,7 +18,7 @@ SLIP_WORDS = {
 }
 """A slip as a cause of trouble."""
 
-_RELIABLE = 0.85
+RELIABLE = 0.85
 """From this share on, at the bottom of its interval, a place is not weak: what a firm skill keeps for a week."""
 
 _MANY = 40
@@ -34,7 +34,7 @@ def weakest_places(student: Student) -> list[Place]:
     told = {
         place: count
         for place, count in student.places.items()
-        if count.interval and count.clean < count.tries and count.interval[0] < _RELIABLE
+        if count.interval and count.clean < count.tries and count.interval[0] < RELIABLE
     }
     return sorted(told, key=lambda place: (told[place].interval[1], place))
 

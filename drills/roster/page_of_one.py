@@ -8,7 +8,7 @@ from random import Random
 
 from drills.progress.card_parts import card_parts
 from drills.roster.needs import SLIP_WORDS, days_ago, one_thing, weakest_places
-from drills.roster.student import AVOIDED_AFTER_DAYS, JUDGED_DAYS, Place, Student
+from drills.roster.student import AVOIDED_AFTER_DAYS, JUDGED_DAYS, High, Place, Student
 
 __all__ = ["Section", "student_sections"]
 
@@ -48,9 +48,15 @@ def student_sections(student: Student, today: date) -> list[Section]:
         sections.append(("Grades", [", ".join(f"{word} {times}" for word, times in student.grades.items())]))
     if student.high:
         drawn = Random(f"{student.name} {today.isoformat()}").sample(student.high, min(_TO_HEAR, len(student.high)))
-        calls = [parts.call if (parts := card_parts(card)) else card for card in drawn]
-        sections.append(("To hear: graded Clean or In time by the student", calls))
+        sections.append((f"To hear: {len(drawn)} that the student graded high", list(map(_to_hear, drawn))))
     return sections
+
+
+def _to_hear(high: High) -> str:
+    """A card, the student's own grade, and room for the teacher's next to it."""
+    parts = card_parts(high.card)
+    call = parts.call if parts else high.card
+    return f"{call}: {high.grade} on {high.day.day} {high.day:%B}; heard: ________"
 
 
 def _by_set(places: Iterable[Place]) -> list[str]:

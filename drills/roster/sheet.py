@@ -8,6 +8,7 @@ from datetime import date
 
 from drills.errors import SettingsError
 from drills.roster.folder import Passed, Read
+from drills.roster.groups import Group
 from drills.roster.needs import by_need
 from drills.roster.student import Place, Student, student
 from scheduler.calendar import DAY_STARTS_AT_HOUR
@@ -37,12 +38,13 @@ class Shared:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """The students in order of need, what is hard for all (or most) of them, and the files passed over."""
+    """The students in order of need, what is hard for all (or most) of them, the files passed over, and groups."""
 
     today: date
     students: tuple[Student, ...]
     shared: Shared | None
     passed: tuple[Passed, ...]
+    groups: tuple[Group, ...] = ()
 
 
 def make_sheet(

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 from statistics import median
 
-from drills.progress.card_parts import card_parts
+from drills.progress.card_parts import card_parts, place_of
 from scheduler.calendar import DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.counts import Count
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.state import State
 
-__all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "Place", "Question", "Student", "student"]
+__all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Question", "Student", "student"]
 
 WEEK_DAYS = 7
 JUDGED_DAYS = 28
@@ -33,6 +33,15 @@ class Question:
 
     card: str
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class High:
+    """A card whose last first try was Clean or In time: its id, that grade as the student gave it, and the day."""
+
+    card: str
+    grade: str
+    day: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +73,7 @@ class Student:
     rested: int
     seconds: float | None
     questions: tuple[Question, ...]
-    high: tuple[str, ...]
+    high: tuple[High, ...]
 
     @property
     def slip_totals(self) -> dict[str, int]:
@@ -101,7 +110,7 @@ def student(
         for skill in review.skills:
             if skill.startswith("form:"):
                 shapes[skill] = min(day, shapes.get(skill, day))
-        if (place := _place(review.card)) is not None:
+        if (place := place_of(review.card)) is not None:
             last_at[place] = max(day, last_at.get(place, day))
         if day > last - WEEK_DAYS:
             minutes += min(review.spent if review.spent is not None else review.seconds, 2 * SECONDS_CAP) / 60
@@ -132,11 +141,6 @@ def student(
     )
 
 
-def _place(card: str) -> Place | None:
-    parts = card_parts(card)
-    return (parts.strings_name, parts.quality) if parts else None
-
-
 def _call(card: str) -> str:
     parts = card_parts(card)
     return parts.call if parts else card
@@ -145,7 +149,7 @@ def _call(card: str) -> str:
 def _counts(reviews: Iterable[Review]) -> dict[Place, Count]:
     counts: dict[Place, Count] = {}
     for review in reviews:
-        if (place := _place(review.card)) is not None:
+        if (place := place_of(review.card)) is not None:
             counts[place] = counts.get(place, Count()) + Count(int(review.grade.clean), 1)
     return dict(sorted(counts.items(), reverse=True))
 
@@ -153,7 +157,7 @@ def _counts(reviews: Iterable[Review]) -> dict[Place, Count]:
 def _slips(reviews: Iterable[Review]) -> dict[Place, dict[str, int]]:
     slips: dict[Place, dict[str, int]] = {}
     for review in reviews:
-        if review.slip and (place := _place(review.card)) is not None:
+        if review.slip and (place := place_of(review.card)) is not None:
             named = slips.setdefault(place, {})
             named[review.slip] = named.get(review.slip, 0) + 1
     return slips
@@ -173,6 +177,10 @@ def _seconds(reviews: Iterable[Review]) -> float | None:
     return median(times) if times else None
 
 
-def _high(reviews: Iterable[Review]) -> tuple[str, ...]:
-    latest = {review.card: review.grade.clean for review in reviews}
-    return tuple(sorted(card for card, clean in latest.items() if clean))
+def _high(reviews: Iterable[Review]) -> tuple[High, ...]:
+    latest = {review.card: review for review in reviews}
+    return tuple(
+        High(card, review.grade.label, review.at.date())
+        for card, review in sorted(latest.items())
+        if review.grade.clean
+    )

@@ -13,19 +13,20 @@ from drills.roster.page_of_one import Section
 from drills.roster.sheet import Sheet
 from drills.roster.student import Student
 
-__all__ = ["FORMATS", "page_text", "sheet_text"]
+__all__ = ["FORMATS", "HEADER", "SELF_REPORTED", "cells", "headed", "one_line", "page_text", "sheet_text"]
 
 FORMATS = ("text", "md", "html")
 
-_HEADER = ("student", "to fix", "questions", "days of 7", "clean this week", "clean in 28 days", "new shapes", "grades",
+HEADER = ("student", "to fix", "questions", "days of 7", "clean this week", "clean in 28 days", "new shapes", "grades",
            "slips", "avoided")  # fmt: skip
 """What to do stands first, so that a phone shows it without scrolling sideways."""
 
-_SELF_REPORTED = "All numbers are self-reported first tries; repeats are not counted. Who needs help comes first."
+SELF_REPORTED = "All numbers are self-reported first tries; repeats are not counted. Who needs help comes first."
 _GRADES = ("Looked", "Found it", "Clean", "In time")
 _LEAST_WIDTH = 72
 _NAME_WIDTH = 20
-_PLACES = 3
+_PLACES, _QUESTIONS = 3, 2
+"""How many of each a row names; the student's page names more."""
 
 # No script and nothing fetched; an icon of its own keeps a browser from asking a server for one.
 _PAGE = """<!DOCTYPE html>
@@ -50,50 +51,61 @@ h1,p{{margin:0 0 .5em}}.wide{{overflow:visible}}table{{font-size:7.5pt}}th,td{{p
 def sheet_text(sheet: Sheet, kind: str = "text", width: int = 100) -> str:
     """The sheet in one of FORMATS; width: of a line of plain text, in columns, at least 72."""
     title = f"Roster on {sheet.today.isoformat()}"
-    notes = [_SELF_REPORTED] + ([sheet.shared.words] if sheet.shared else [])
-    passed = [f"{one.file}: {one.reason}" for one in sheet.passed]
+    notes = [SELF_REPORTED] + ([sheet.shared.words] if sheet.shared else [])
     if kind == "html":
-        rows = [_cells(one) for one in sheet.students]
-        body = [*(f"<p>{escape(note)}</p>" for note in notes), _html_table("Students", _HEADER, rows)]
-        body += _html_list("Files passed over", passed)
+        rows = [cells(one) for one in sheet.students]
+        body = [*(f"<p>{escape(note)}</p>" for note in notes), _html_table("Students", HEADER, rows)]
+        for heading, lines in headed(sheet):
+            body += _html_list(heading, lines)
         # Twenty students are to fit on one sheet of paper, hence on its side and small.
         return _PAGE.format(title=escape(title), turn="landscape", print_size="8pt", body="\n".join(body))
     if kind == "md":
         lines = [f"# {title}", "", *_md_lines(notes)]
-        lines += [_md_row(_HEADER), "|" + " --- |" * len(_HEADER)]
-        lines += [_md_row(_cells(one)) for one in sheet.students]
-        return "\n".join(lines + _md_list("Files passed over", passed)) + "\n"
-    return "\n".join(_plain_sheet(sheet, title, notes, passed, max(width, _LEAST_WIDTH))) + "\n"
+        lines += [_md_row(HEADER), "|" + " --- |" * len(HEADER)]
+        lines += [_md_row(cells(one)) for one in sheet.students]
+        for heading, under in headed(sheet):
+            lines += _md_list(heading, under)
+        return "\n".join(lines) + "\n"
+    return "\n".join(_plain_sheet(sheet, title, notes, max(width, _LEAST_WIDTH))) + "\n"
+
+
+def headed(sheet: Sheet) -> list[Section]:
+    """What stands under the table: who shares a gap, where that was asked for, and the files passed over."""
+    groups = [group.words for group in sheet.groups]
+    passed = [f"{one.file}: {one.reason}" for one in sheet.passed]
+    found = [("Groups with a gap in common", groups), (f"Files passed over, {len(passed)}", passed)]
+    return [(heading, lines) for heading, lines in found if lines]
 
 
 def page_text(name: str, today: date, sections: Sequence[Section], kind: str = "text", width: int = 100) -> str:
     """One student's page in one of FORMATS."""
     title = f"{name}, {today.isoformat()}"
     if kind == "html":
-        body = [f"<p>{escape(_SELF_REPORTED.partition(' Who')[0])}</p>"]
+        body = [f"<p>{escape(SELF_REPORTED.partition(' Who')[0])}</p>"]
         for heading, lines in sections:
             body += _html_list(heading, lines)
         return _PAGE.format(title=escape(title), turn="portrait", print_size="11pt", body="\n".join(body))
     if kind == "md":
-        lines = [f"# {_md(title)}", "", _SELF_REPORTED.partition(" Who")[0]]
+        lines = [f"# {_md(title)}", "", SELF_REPORTED.partition(" Who")[0]]
         for heading, under in sections:
             lines += _md_list(heading, under)
         return "\n".join(lines) + "\n"
-    lines = [title, _SELF_REPORTED.partition(" Who")[0]]
+    lines = [title, SELF_REPORTED.partition(" Who")[0]]
     for heading, under in sections:
-        lines += ["", f"{heading}:", *(row for line in under for row in _wrapped(_one_line(line), width, "  "))]
+        lines += ["", f"{heading}:", *(row for line in under for row in _wrapped(one_line(line), width, "  "))]
     return "\n".join(lines) + "\n"
 
 
-def _cells(one: Student) -> list[str]:
-    """A student's row under _HEADER."""
+def cells(one: Student) -> list[str]:
+    """A student's row under HEADER."""
     places = [f"{quality} on {strings}" for strings, quality in (*one.avoided, *one.unmet)]
     avoided = places[:_PLACES] + ([f"{len(places) - _PLACES} more"] if len(places) > _PLACES else [])
     avoided += [f"{one.rested} set aside"] if one.rested else []
+    questions = [f"{asked.card}: {asked.text}" if asked.text else asked.card for asked in one.questions]
     return [
         one.name,
         one_thing(one),
-        "; ".join(f"{asked.card}: {asked.text}" if asked.text else asked.card for asked in one.questions),
+        "; ".join(questions[:_QUESTIONS] + ([f"{more} more"] if (more := len(questions) - _QUESTIONS) > 0 else [])),
         str(one.days_of_7),
         str(one.week),
         str(one.month),
@@ -104,7 +116,7 @@ def _cells(one: Student) -> list[str]:
     ]
 
 
-def _plain_sheet(sheet: Sheet, title: str, notes: list[str], passed: list[str], width: int) -> list[str]:
+def _plain_sheet(sheet: Sheet, title: str, notes: list[str], width: int) -> list[str]:
     lines = [title, *(row for note in notes for row in _wrapped(note, width, ""))]
     # The four grades stand as four numbers: a word for each would not fit beside the rest.
     lines += ["", f"{'student':{_NAME_WIDTH}} days  new  {'clean, 7 and 28 days':22}  L/F/C/T"]
@@ -112,15 +124,14 @@ def _plain_sheet(sheet: Sheet, title: str, notes: list[str], passed: list[str], 
         grades = "/".join(str(one.grades.get(word, 0)) for word in _GRADES)
         counts = f"{one.week}, {one.month}"
         lines.append(f"{_column(one.name)} {one.days_of_7:>4} {one.new_shapes:>4}  {counts:22}  {grades}")
-        cells = _cells(one)
-        told = (("to fix", cells[1]), ("asks", cells[2]), ("avoids", cells[9]), ("slips", cells[8]))
+        row = cells(one)
+        told = (("to fix", row[1]), ("asks", row[2]), ("avoids", row[9]), ("slips", row[8]))
         for word, text in told:
-            lines += _wrapped(_one_line(f"{word}: {text}"), width, "    ") if text else []
+            lines += _wrapped(one_line(f"{word}: {text}"), width, "    ") if text else []
     if not sheet.students:
         lines.append("No student's file could be read; a student makes one with neckwork export -o NAME.json")
-    if passed:
-        lines += ["", f"Files passed over, {len(passed)}:"]
-        lines += [row for text in passed for row in _wrapped(text, width, "  ")]
+    for heading, under in headed(sheet):
+        lines += ["", f"{heading}:", *(row for text in under for row in _wrapped(one_line(text), width, "  "))]
     return lines
 
 
@@ -133,7 +144,7 @@ def _column(name: str) -> str:
     return set_cell_size(name, _NAME_WIDTH)
 
 
-def _one_line(text: str) -> str:
+def one_line(text: str) -> str:
     """A student's words on one line, nothing in it that a terminal would act on."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
@@ -144,7 +155,7 @@ def _wrapped(text: str, width: int, indent: str) -> list[str]:
 
 def _md(text: str) -> str:
     """Text that Markdown shows as it is (CommonMark: a backslash before punctuation)."""
-    return re.sub(r"([\\`*_\[\]<>|#&~])", r"\\\1", _one_line(text))
+    return re.sub(r"([\\`*_\[\]<>|#&~])", r"\\\1", one_line(text))
 
 
 def _md_row(cells: Sequence[str]) -> str:
@@ -163,7 +174,7 @@ def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str
     head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in header)
     lines = "\n".join(
         f'<tr><th scope="row">{escape(row[0])}</th>'
-        + "".join(f"<td>{escape(_one_line(cell))}</td>" for cell in row[1:])
+        + "".join(f"<td>{escape(one_line(cell))}</td>" for cell in row[1:])
         + "</tr>"
         for row in rows
     )
@@ -177,4 +188,4 @@ def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str
 def _html_list(heading: str, lines: Sequence[str]) -> list[str]:
     if not lines:
         return []
-    return [f"<h2>{escape(heading)}</h2><ul>", *(f"<li>{escape(_one_line(line))}</li>" for line in lines), "</ul>"]
+    return [f"<h2>{escape(heading)}</h2><ul>", *(f"<li>{escape(one_line(line))}</li>" for line in lines), "</ul>"]

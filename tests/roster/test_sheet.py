@@ -148,6 +148,8 @@ def test_a_student_page_says_what_there_is_and_nothing_else(send, played, said, 
     sections = dict(student_sections(one, today))
     assert sections["Weak"] == ["m7b5 on 4-3-2: clean 2 of 5 (remembering the shape 5)"]
     assert sections["Questions"] == ["Cm7b5, strings 4-3-2: why?"]
-    assert sections["To hear: graded Clean or In time by the student"] == ["Cm7b5, strings 4-3-2"]
+    assert sections["To hear: 1 that the student graded high"] == [
+        "Cm7b5, strings 4-3-2: Clean on 13 May; heard: ________"
+    ]
     assert "Set aside by the student" not in sections
     assert student_sections(one, today) == student_sections(one, today)

@@ -13,10 +13,14 @@ from pypdf import PdfReader
 from rich.cells import cell_len
 
 from drills.cli.roster import command
+from drills.diagrams.picture import Words
+from drills.diagrams.signs import printed
 from drills.roster.folder import read_folder
 from drills.roster.page_of_one import student_sections
+from drills.roster.paper import page_pictures, sheet_pictures
 from drills.roster.sheet import make_sheet
-from drills.roster.writing import FORMATS, page_text, sheet_text
+from drills.roster.writing import FORMATS, cells, one_line, page_text, sheet_text
+from tests.paper.pages import text_wide
 
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 NASTY = "<script>alert(1)</script> | a\n\x1b[2J`b` *c* [d](http://example.org)"
@@ -160,3 +164,94 @@ def test_twenty_students_print_on_one_page(send, played, said, today, tmp_path):
     pages = PdfReader(printed).pages
     assert len(pages) == 1
     assert all(f"Student {number + 1}" in pages[0].extract_text() for number in range(20))
+
+
+def _read(pictures):
+    """Pages of a PDF of pictures, read by pypdf."""
+    import io
+
+    from drills.diagrams.pdf import pdf_bytes
+
+    return PdfReader(io.BytesIO(pdf_bytes(pictures))).pages
+
+
+def test_the_printed_sheet_says_what_the_other_forms_say(sheet):
+    """Every cell of every student, the shared item and the bad file stand in the PDF, on A4 lying on its side."""
+    (page,) = _read(sheet_pictures(sheet))
+    assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx((841.89, 595.28), abs=0.01)
+    text = "".join(page.extract_text().split())
+    for one in sheet.students:
+        for cell in cells(one):
+            assert "".join(printed(one_line(cell)).split()) in text, cell
+    assert "Files passed over, 1" in page.extract_text() and "notes.txt" in page.extract_text()
+
+
+def test_the_printed_sheet_keeps_inside_its_margins(send, played, said, today):
+    """Sixty students with long questions go over several numbered pages, each with the header, nothing cut."""
+    for number in range(60):
+        folder = send(
+            f"A student with quite a long name {number + 1}.json", played("m7b5", "432", "lllccft" * 9, 1, slip="root"),
+            said("why does the fourth finger buzz at the seventh fret? " * 4, number=number),
+        )  # fmt: skip
+    pages = sheet_pictures(make_sheet(read_folder(folder), today), "Letter")
+    assert len(pages) > 1
+    for number, page in enumerate(pages, 1):
+        words = [part for part in page.parts if isinstance(part, Words)]
+        assert any(word.text == "student" for word in words)
+        assert words[-1].text == f"{number} of {len(pages)}"
+        for word in words[:-1]:
+            assert word.x >= 30 and word.x + text_wide(word) <= 792 - 30 + 1, word
+            assert word.y - word.size >= 29 and word.y <= 612 - 30 + 1, word
+
+
+def test_twenty_full_rows_fit_one_printed_page(send, played, said, today):
+    """Twenty students with something in every column take one page of A4 and one of Letter."""
+    for number in range(20):
+        folder = send(
+            f"Student {number + 1}.json", played("m7b5", "432", "lllccft" * 9, 1, slip="root"),
+            played("maj7", "654", "cl", 15), played("7", "543", "cl", 16), said("which finger?", number=number),
+        )  # fmt: skip
+    made = make_sheet(read_folder(folder), today)
+    assert [len(sheet_pictures(made, paper)) for paper in ("A4", "Letter")] == [1, 1]
+
+
+def test_a_page_of_one_prints_upright(sheet, today):
+    """The student's page holds every line of its sections, in order."""
+    one = sheet.students[1]
+    sections = student_sections(one, today)
+    (page,) = _read(page_pictures(one.name, today, sections))
+    text = "".join(page.extract_text().split())
+    at = 0
+    for heading, lines in sections:
+        for line in (heading, *lines):
+            at = text.index("".join(printed(one_line(line)).split()), at)
+
+
+def test_the_command_prints_hands_out_and_reports(sheet, tmp_path, monkeypatch):
+    """PDF of sheet and page, the handout for a gap with its blank, the term, groups; misfits are refused in a line."""
+    monkeypatch.setenv("NECKWORK_HOME", str(tmp_path / "home"))
+    runner = CliRunner()
+    base = [str(tmp_path / "lessons"), "--on", "2031-05-14"]
+
+    def run(*args, code=0):
+        ran = runner.invoke(command, [*base, *args])
+        assert ran.exit_code == code, (args, ran.output, ran.exception)
+        return ran
+
+    run("-o", str(tmp_path / "sheet.pdf"))
+    assert "Student 3" in PdfReader(tmp_path / "sheet.pdf").pages[0].extract_text()
+    run("--student", "Student 1", "-o", str(tmp_path / "one.pdf"))
+    assert "The one thing to fix" in PdfReader(tmp_path / "one.pdf").pages[0].extract_text()
+    run("--student", "Student 1", "--handout", str(tmp_path / "gap.pdf"), "--teacher", "B. Teacher")
+    blank, key = (page.extract_text() for page in PdfReader(tmp_path / "gap.pdf").pages)
+    assert "Student 1: m7♭5 on 4-3-2" in blank and "Student 1: m7♭5 on 4-3-2" in key and "B. Teacher" in key
+    assert "C E♭ G♭ B♭ C" in key and "C E♭ G♭ B♭ C" not in blank
+    report = run("--student", "Student 2", "--term", "--since", "2031-04-01").output
+    assert "Practised on 2 days, in 2 of 7 weeks" in report and "self-reported" in report
+    assert "Groups with a gap in common:\n  m7b5 on 4-3-2, 3 of 12: Student 1, Student 2" in run("--groups").output
+    for args, said in (
+        (("--handout", "x.pdf"), "add --student NAME"), (("--term",), "add --student NAME"),
+        (("--since", "2031-01-01"), "add --term"), (("--format", "pdf"), "add -o FILE.pdf"),
+        (("--student", "Student 1", "--term", "--since", "2032-01-01"), "no later than 2031-05-14"),
+    ):  # fmt: skip
+        assert said in run(*args, code=2).output

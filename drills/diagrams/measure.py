@@ -1,0 +1,45 @@
+"""How wide words are in the fonts that pages are printed with."""
+
+from __future__ import annotations
+
+from functools import cache, lru_cache
+
+from drills.shipped import data_file
+
+__all__ = ["FONT_FILES", "lines_that_fit", "text_wide"]
+
+FONT_FILES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
+"""The font of plain and of bold words, in data/fonts."""
+
+
+@cache
+def _widths(bold: bool) -> tuple[dict[int, str], dict, int]:
+    from fontTools.ttLib import TTFont
+
+    font = TTFont(data_file(f"fonts/{FONT_FILES[bold]}"), lazy=True)
+    return font.getBestCmap(), font["hmtx"].metrics, font["head"].unitsPerEm
+
+
+@lru_cache(maxsize=8192)
+def text_wide(text: str, size: float, bold: bool = False) -> float:
+    """Width in points of text set at a size in points; kerning, which is not used, left out."""
+    glyphs, widths, em = _widths(bold)
+    return size * sum(widths[glyphs.get(ord(character), ".notdef")][0] for character in text) / em
+
+
+def lines_that_fit(text: str, size: float, wide: float, bold: bool = False) -> list[str]:
+    """The text cut into lines of at most `wide` points, between words where that is possible."""
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        longer = f"{line} {word}" if line else word
+        if text_wide(longer, size, bold) <= wide:
+            line = longer
+            continue
+        lines += [line] if line else []
+        while text_wide(word, size, bold) > wide and len(word) > 1:
+            cut = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_wide(word[:n], size, bold) <= wide)
+            lines.append(word[:cut])
+            word = word[cut:]
+        line = word
+    return lines + ([line] if line else [])

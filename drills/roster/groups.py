@@ -1,0 +1,51 @@
+"""Students with the same gap, for a class that works at one thing together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from drills.roster.needs import weakest_places
+from drills.roster.student import Place, Student
+from scheduler.counts import Count
+
+__all__ = ["Group", "gap_groups"]
+
+_FEWEST = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Students for whom one string set and quality is weak, and the first tries of all of them there."""
+
+    place: Place
+    names: tuple[str, ...]
+    count: Count
+
+    @property
+    def words(self) -> str:
+        """As a line: ``m7b5 on 4-3-2, 12 of 40: Student 1, Student 4``."""
+        return f"{self.place[1]} on {self.place[0]}, {self.count}: {', '.join(self.names)}"
+
+
+def gap_groups(students: Iterable[Student]) -> list[Group]:
+    """Groups of two or more, the largest first, each student in one at most, in the order given.
+
+    A gap is a place that is weak by `weakest_places`. Whoever shares the most common gap
+    makes the first group; the next is made of who is left.
+    """
+    left = {student.name: (student, set(weakest_places(student))) for student in students}
+    groups = []
+    while True:
+        sharing: dict[Place, list[Student]] = {}
+        for student, places in left.values():
+            for place in places:
+                sharing.setdefault(place, []).append(student)
+        place = max(sharing, key=lambda at: (len(sharing[at]), at), default=None)
+        if place is None or len(sharing[place]) < _FEWEST:
+            return groups
+        members = sharing[place]
+        count = sum((student.places[place] for student in members), Count())
+        groups.append(Group(place, tuple(student.name for student in members), count))
+        for student in members:
+            del left[student.name]

@@ -1,0 +1,100 @@
+"""A term in plain language, for a parent or a file: what was practised, learned and kept, and what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from drills.progress.card_parts import place_of
+from drills.roster.needs import RELIABLE
+from drills.roster.page_of_one import Section
+from scheduler.calendar import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.counts import FEWEST_TRIES, Count
+from scheduler.progress import clean_after_gap, count_by
+from scheduler.review import SECONDS_CAP, Review
+from scheduler.state import State
+
+__all__ = ["TERM_WEEKS", "term_sections"]
+
+TERM_WEEKS = 12
+"""A term, when its beginning is not named (common practice)."""
+
+_COMPARED_DAYS = 28
+_AWAY_DAYS = 7
+_NAMED = 5
+
+
+def term_sections(
+    state: State, since: date, today: date, day_starts_at_hour: float = DAY_STARTS_AT_HOUR
+) -> list[Section]:
+    """What a reader who plays no guitar can understand, in sentences with counts and without a grade.
+
+    since, today: the first and last practice day told of. Questions to the teacher, slips and
+    other students are not for this page.
+    """
+    first, last = since.toordinal(), today.toordinal()
+    days = [(practice_day_number(review.at, day_starts_at_hour), review) for review in state.reviews]
+    told = [review for day, review in days if first <= day <= last]
+    played = {day for day, _ in days if first <= day <= last}
+    if not played:
+        return [("Practice", [f"Nothing was practised with this tool between {_day(since)} and {_day(today)}."])]
+    sections = [("Practice", _practice(told, played, first, last))]
+    before = {skill for day, review in days if day < first for skill in review.skills}
+    if new := _new(told, before):
+        sections.append(("New", new))
+    sections.append(("Played right at the first try", _clean(told, days, first, last, day_starts_at_hour)))
+    counts = count_by(told, lambda review: place_of(review.card))
+    known = {place: count for place, count in counts.items() if place and count.interval}
+    secure = [place for place in known if known[place].interval[0] >= RELIABLE]
+    weak = [place for place in known if place not in secure and known[place].clean < known[place].tries]
+    secure.sort(key=lambda place: (-known[place].interval[0], place))
+    weak.sort(key=lambda place: (known[place].interval[1], place))
+    for heading, places in (("Secure", secure), ("To work on next", weak)):
+        if places:
+            sections.append((heading, [f"{q} on strings {on}: {known[on, q]}" for on, q in places[:_NAMED]]))
+    return sections
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"
+
+
+def _practice(told: Sequence[Review], played: set[int], first: int, last: int) -> list[str]:
+    weeks = -(-(last - first + 1) // 7)
+    in_weeks = len({(day - first) // 7 for day in played})
+    spent = (review.spent if review.spent is not None else review.seconds for review in told)
+    minutes = sum(min(each, 2 * SECONDS_CAP) for each in spent) / 60 / len(played)
+    return [
+        f"Practised on {len(played)} day{'s' * (len(played) != 1)}, in {in_weeks} of {weeks} weeks, "
+        f"about {max(1, round(minutes))} minute{'s' * (round(minutes) > 1)} at a time."
+    ]
+
+
+def _new(told: Sequence[Review], before: set[str]) -> list[str]:
+    """What was met for the first time, as counts a parent can read."""
+    met = {skill for review in told for skill in review.skills} - before
+    words = {"form": "shapes on the neck", "root": "places to find a note", "spell": "chords and scales to spell"}
+    found = [(sum(skill.startswith(f"{kind}:") for skill in met), what) for kind, what in words.items()]
+    return [", ".join(f"{count} {what}" for count, what in found if count) + "."] if any(n for n, _ in found) else []
+
+
+def _clean(
+    told: Sequence[Review], days: Sequence[tuple[int, Review]], first: int, last: int, hour: float
+) -> list[str]:
+    tries = [review for review in told if review.attempt == "first"]
+    lines = [f"{_count(tries)} in all."]
+    early = [r for day, r in days if first <= day < first + _COMPARED_DAYS and r.attempt == "first"]
+    late = [r for day, r in days if last - _COMPARED_DAYS < day <= last and r.attempt == "first"]
+    if last - first >= 2 * _COMPARED_DAYS and min(len(early), len(late)) >= FEWEST_TRIES:
+        lines.append(f"{_count(early)} in the first four weeks, {_count(late)} in the last four.")
+    whole, before = (
+        clean_after_gap((review for day, review in days if day <= end), _AWAY_DAYS, hour) for end in (last, first - 1)
+    )
+    away = Count(whole.clean - before.clean, whole.tries - before.tries)
+    if away.tries >= FEWEST_TRIES:
+        lines.append(f"{away} after a week or more without playing it.")
+    return lines
+
+
+def _count(reviews: Sequence[Review]) -> Count:
+    return Count(sum(review.grade.clean for review in reviews), len(reviews))

@@ -1,0 +1,159 @@
+"""Groups with a gap in common, the handout for one student's gap, and the term in plain language."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from drills.errors import NotPlayableError
+from drills.neck.neck import Neck
+from drills.roster.folder import read_folder
+from drills.roster.gap import gap_sheet
+from drills.roster.groups import gap_groups
+from drills.roster.sheet import make_sheet
+from drills.roster.term import term_sections
+from drills.shapes.finder import ShapeFinder
+from drills.theory.quality import shipped_qualities
+from scheduler.counts import Count
+
+
+def finder_of(tuning):
+    """Shapes in a card's own tuning."""
+    return ShapeFinder(Neck(tuning=tuning))
+
+
+def gap(folder, today, name="a"):
+    """The handout for a student's gap."""
+    read = read_folder(folder)
+    one = next(one for one in make_sheet(read, today).students if one.name == name)
+    return gap_sheet(one, read.logs[name], today, finder_of, shipped_qualities())
+
+
+def test_the_most_common_gap_makes_the_first_group(send, played, today):
+    """Each student stands in one group at most, the largest group first, and a gap of one alone makes none."""
+    for number in range(5):
+        folder = send(f"Student {number}.json", played("m7b5", "432", "lllfc", 1), played("7", "654", "ccccc", 1))
+    for number in (5, 6):
+        send(f"Student {number}.json", played("maj7", "654", "llfcc", 1))
+    send("Student 7.json", played("dim7", "543", "lllll", 1))
+    send("Student 8.json", played("m7", "543", "ccccc", 1))
+    groups = gap_groups(make_sheet(read_folder(folder), today).students)
+    assert [(group.place, len(group.names)) for group in groups] == [(("4-3-2", "m7b5"), 5), (("6-5-4", "maj7"), 2)]
+    assert groups[1].words == "maj7 on 6-5-4, 4 of 10: Student 5, Student 6"
+    assert groups[0].count == Count(5, 25)
+
+
+def test_a_student_with_two_gaps_joins_the_larger_group(send, played, today):
+    """Whoever shares the common gap is in it, though another place is weaker still."""
+    for number in range(3):
+        folder = send(f"{number}.json", played("m7b5", "432", "llfcc", 1))
+    send("3.json", played("m7b5", "432", "llfcc", 1), played("7", "654", "lllll", 1))
+    send("4.json", played("7", "654", "lllll", 1))
+    (group,) = gap_groups(make_sheet(read_folder(folder), today).students)
+    assert group.place == ("4-3-2", "m7b5") and sorted(group.names) == ["0", "1", "2", "3"]
+
+
+def on_root(events, root):
+    """The same events on another root."""
+    from dataclasses import replace
+
+    return [replace(e, body=replace(e.body, card=e.body.card.replace("/C/", f"/{root}/"))) for e in events]
+
+
+def test_the_handout_is_what_was_missed_at_the_weakest_place(send, played, today):
+    """Only cards missed there, the most missed first, titled with the student and the gap; the slip gives the idea."""
+    folder = send(
+        "a.json", played("m7b5", "432", "lll", 1, slip="root"),
+        on_root(played("m7b5", "432", "lllll", 2, slip="root"), "F"),
+        on_root(played("m7b5", "432", "ccc", 3), "G"), played("m7", "654", "lcccccccccccccccccccc", 1),
+    )  # fmt: skip
+    sheet = gap(folder, today)
+    assert sheet.title == "a: m7b5 on 4-3-2"
+    assert sheet.idea == "The root first: say its note and its string, then play."
+    assert [panel.name for panel in sheet.drawn] == ["Fm7b5", "Cm7b5"]
+    # C and F on string 4 and their m7b5: the handbook's table C1, 1(0) b3(+3) | b5(+1) | b7(+1) 8(+3).
+    assert [(n.string, n.fret) for n in sheet.drawn[0].notes] == [(4, 3), (4, 6), (3, 4), (2, 4), (2, 6)]
+
+
+def test_a_degree_is_printed_in_the_spelling_of_its_key(send, played, today):
+    """A card asked as the third degree of E is printed as G#m7, never as Abm7 (handbook, decision 6)."""
+    from dataclasses import replace
+
+    events = [
+        replace(e, body=replace(e.body, card="E2A2D3G3B3E4/arpeggio/G#/m7/654/degree-E-iii"))
+        for e in played("m7", "654", "lllll", 1)
+    ]
+    folder = send("a.json", events)
+    assert [panel.name for panel in gap(folder, today).drawn] == ["G#m7"]
+
+
+def test_without_a_weak_place_what_was_missed_is_printed(send, played, today):
+    """Three tries make no rate, but what they missed can be handed out; with nothing missed there is no page."""
+    folder = send("a.json", played("7", "543", "lcc", 1))
+    assert gap(folder, today).title == "a: what was missed"
+    send("b.json", played("7", "543", "cct", 1), played("m7", "654", "lll", 40))
+    with pytest.raises(NotPlayableError, match="no shape was missed in 28 days"):
+        gap(folder, today, "b")
+
+
+def test_another_instrument_is_printed_with_its_own_strings(send, played, today):
+    """Cards of a bass give a bass's page; cards that ask for no shape are passed over."""
+    from dataclasses import replace
+
+    def bass(events):
+        return [
+            replace(e, body=replace(e.body, card=e.body.card.replace("E2A2D3G3B3E4", "E1A1D2G2"))) for e in events
+        ]
+
+    note = [replace(e, body=replace(e.body, card="E2A2D3G3B3E4/-/C/-/4/note")) for e in played("m7", "432", "llll", 1)]
+    folder = send("a.json", bass(played("m7", "432", "lllll", 1)), note)
+    (panel,) = gap(folder, today).drawn
+    assert panel.strings == 4 and [n.fret for n in panel.notes][:2] == [8, 11]
+
+
+def term(folder, today, weeks=12):
+    """The sections of a term, as a dict."""
+    state = read_folder(folder).logs["a"]
+    return dict(term_sections(state, today - timedelta(weeks=weeks) + timedelta(days=1), today))
+
+
+def test_a_term_is_told_in_counts_and_sentences(send, played, today):
+    """Days and weeks, what was new, first tries early and late, and what is next."""
+    folder = send(
+        "a.json",
+        *(played("7", "654", "llfcc", days) for days in (80, 73)),
+        *(played("7", "654", "cccct", days) for days in (20, 12, 11, 10, 1)),
+        played("m7b5", "432", "lllcc", 2),
+        played("m7", "543", "lllll", 200),
+    )
+    told = term(folder, today)
+    # 40 cards of half a minute on 8 days are two minutes and a half.
+    assert told["Practice"] == ["Practised on 8 days, in 5 of 12 weeks, about 2 minutes at a time."]
+    assert told["New"] == ["2 shapes on the neck."]
+    clean = told["Played right at the first try"]
+    assert clean[0] == "31 of 40 in all."
+    assert clean[1] == "4 of 10 in the first four weeks, 27 of 30 in the last four."
+    assert told["To work on next"][0] == "m7b5 on strings 4-3-2: 2 of 5"
+
+
+def test_a_term_says_what_came_back_after_a_week(send, played, today):
+    """A first try after seven days without the card counts, also when the card was last played before the term."""
+    folder = send("a.json", *(played("7", "654", "c", days) for days in (90, 80, 70, 60, 50, 40, 39, 38)))
+    assert "5 of 5 after a week or more without playing it." in term(folder, today)["Played right at the first try"]
+
+
+def test_secure_needs_enough_tries_to_say_so(send, played, today):
+    """22 of 22 has a Wilson lower bound of .851 and is secure; 5 of 5, at .57, is neither secure nor weak."""
+    folder = send("a.json", played("7", "654", "c" * 22, 3), played("m7", "543", "ccccc", 2))
+    told = term(folder, today)
+    assert told["Secure"] == ["7 on strings 6-5-4: 22 of 22"]
+    assert "To work on next" not in told
+
+
+def test_an_empty_term_says_so_without_reproach(send, played, today):
+    """Nothing practised is one plain sentence with the dates."""
+    folder = send("a.json", played("7", "654", "c", 200))
+    assert term(folder, today) == {
+        "Practice": ["Nothing was practised with this tool between 20 February 2031 and 14 May 2031."]
+    }
