@@ -38,11 +38,13 @@ def sit(
     quiet: bool,
     seed: int,
     chooser: Callable | None = None,
+    by: str | None = None,
 ) -> int:
     """Plays one sitting; returns the exit code.
 
     options: focus, neck and changes options as the command line gave them. kind: see
     `drills.session.state`. chooser: makes who says what is next from material and planner, or None.
+    by: the day a tune is for, as typed.
     """
     import time
     from datetime import datetime
@@ -55,7 +57,7 @@ def sit(
     from scheduler.planner import Planner
 
     neck = {field: options.pop(field) for field in NECK_FIELDS if field in options}
-    tune = {field: options.pop(field) for field in CHANGES_FIELDS if field in options}
+    asked = {field: options.pop(field) for field in CHANGES_FIELDS if field in options}
     settings = player.settings
     focus = parse_focus(player.table, **options)
 
@@ -65,7 +67,7 @@ def sit(
     with player.open_log() as review_log:
         standing = review_log.standing()
         material = gather(
-            player.deck(deck, **tune), player.neck(**neck), focus=focus, table=player.table,
+            player.deck(deck, **asked), player.neck(**neck), focus=focus, table=player.table,
             locks=kept_fingers(standing), today=clock().date(), walker=player.walker,
         )  # fmt: skip
         if not material.cards:
@@ -76,6 +78,7 @@ def sit(
         tempi = _tempi(settings.practice.tempo_bpm, rules)
         player.bring_forward(review_log, planner=planner, tempi=tempi)
         last = review_log.latest()
+        tune = _tune(player, material, planner, standing, clock(), last and last.at, by, minutes)
         speaker = Speaker() if settings.reading.sound and not quiet else None
         drill = Drill(
             material, planner, review_log, clock,
@@ -89,6 +92,7 @@ def sit(
             tickets=standing.tickets,
             seconds=time.monotonic,
             next_day=_next_day(settings.practice),
+            tune=tune,
         )  # fmt: skip
         try:
             code = _play(drill, settings.reading, plain)
@@ -98,6 +102,26 @@ def sit(
         for line in _farewell(drill):
             click.echo(line)
         return code
+
+
+def _tune(player: Player, material, planner, standing, now, last, by: str | None, minutes: float | None):
+    """The tune a material is from, with what is to be said of it, or None; a deck of several tunes is none."""
+    blocks = [block for block in material.deck.blocks if block.changes]
+    if len(blocks) != 1:
+        if by is not None:
+            raise click.UsageError("--by goes with a tune: give --changes, or a deck of one tune")
+        return None
+    from drills.cli.ready import forecast
+    from drills.session.tune import Tune
+    from drills.tunes.deck import block_changes
+    from drills.tunes.ready.words import forecast_line
+    from drills.tunes.stages.stage_text import ticket_words
+    from drills.tunes.stages.ticket import ticket_of, ticket_subject
+
+    page = block_changes(blocks[0], player.table, player.page_folders)
+    kept = standing.tickets.get(ticket_subject(page, material.finder.tuning))
+    ahead = forecast(player, material, planner, now, last, by, minutes) if by is not None else None
+    return Tune(page, forecast_line(ahead) if ahead else "", ticket_words(ticket_of(kept)) if kept else "")
 
 
 def _next_day(practice) -> Callable:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from functools import partial
 from random import Random
+from typing import TYPE_CHECKING
 
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
@@ -24,6 +26,9 @@ from scheduler.grade import Grade
 from scheduler.log import ReviewLog
 from scheduler.planner import Planner
 from scheduler.review import Review, new_id
+
+if TYPE_CHECKING:
+    from drills.session.tune import Tune
 
 __all__ = ["ANOTHER_TICKET", "CAUTION_TICKET", "PLACED_TICKET", "Drill"]
 
@@ -52,7 +57,8 @@ class Drill:
     for no click. listener: sound, or None. last: when the latest review was, for a return
     after days away. tickets: the log's tickets in effect. seconds: a clock that is never set,
     in seconds; that of `clock` unless given. next_day: the player's next practice day after a
-    moment, None when no more are planned; every day unless given.
+    moment, None when no more are planned; every day unless given. tune: what the cards are from,
+    or None.
 
     Every graded review is on disk before `press` returns.
     """
@@ -74,9 +80,10 @@ class Drill:
         tickets: Mapping[str, str] | None = None,
         seconds: Callable[[], float] | None = None,
         next_day: Callable[[datetime], date | None] = lambda now: now.date() + timedelta(days=1),
+        tune: Tune | None = None,
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
-        self._tempo_of, self.listener = tempo_of, listener
+        self._tempo_of, self.listener, self.tune = tempo_of, listener, tune
         self.session = new_id()
         self._skipped: frozenset[str] = frozenset()
         self._asked = 0  # questions so far: each is made with a chance of its own
@@ -316,10 +323,12 @@ class Drill:
             case effects.Click(None):
                 note = self.listener.click(self.tempo_of(self.state.card) or USUAL_TEMPO_BPM)
             case effects.Click(card):
-                grips = two_five_one(self.material, card)
                 tempo = self.tempo_of(card) or USUAL_TEMPO_BPM
                 left_s = max(5.0, self.state.limit_s - self.state.elapsed_s(self.now_s()))
-                if grips:
+                if self.tune is not None:
+                    make = partial(self.tune.track, self.material.finder, tempo, left_s)
+                    note = self.listener.tune(make, self.tune.title, tempo)
+                elif grips := two_five_one(self.material, card):
                     note = self.listener.changes(grips, tempo, left_s)
                 else:
                     note = self.listener.drone(self.material.answer(card), left_s)

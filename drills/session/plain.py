@@ -15,6 +15,7 @@ from drills.session.sentences import (
     again_words,
     end_lines,
     focus_words,
+    music_keys,
     music_words,
     plan_line,
     slips_of,
@@ -79,6 +80,8 @@ def spoken(drill: Drill) -> list[str]:
             return [*CAUTION, "Enter goes on."]
         case Phase.START:
             back = [drill.returned.line] if drill.returned else []
+            if drill.tune is not None and drill.tune.forecast:
+                back.insert(0, drill.tune.forecast)
             words = focus_words(state)
             narrow = [words.replace("  ", ", ") + "."] if words else []
             title, keys = f"{drill.material.deck.title}.", "Enter starts. h for keys. q leaves."
@@ -105,7 +108,7 @@ def spoken(drill: Drill) -> list[str]:
             asks = f" What slipped? {slips}." if slips else ""
             return [again_words(last.card), *note, f"Enter when done.{asks}"]
         case Phase.MUSIC:
-            keys = "s drone. k two-five-one with a click. Enter goes on."
+            keys = music_keys(drill).replace("  ", ". ") + "."
             return ["A musical minute.", say_chord(music_words(drill)), *note, keys]
         case _:
             more = ["m for another ten, after a minute's rest."] if state.offer else []

@@ -9,7 +9,7 @@ from drills.session.drill import Drill
 from drills.session.keys import HELP
 from drills.session.lines import Line, blank, drawing, fitted, wrapped
 from drills.session.opening import weakest
-from drills.session.sentences import end_lines, focus_words, music_words, plan_line, warm_up_words
+from drills.session.sentences import end_lines, focus_words, music_keys, music_words, plan_line, warm_up_words
 from drills.session.state import Phase
 
 __all__ = ["CAUTION", "screen"]
@@ -52,6 +52,8 @@ def _caution(_drill: Drill, _reading: Reading, width: int, _height: int) -> list
 
 def _start(drill: Drill, _reading: Reading, width: int, _height: int) -> list[Line]:
     lines = [*wrapped(drill.material.deck.title, width, "strong"), blank(), *wrapped(plan_line(drill), width)]
+    if drill.tune is not None and drill.tune.forecast:
+        lines += wrapped(drill.tune.forecast, width, weight=8)
     if drill.returned:
         lines += wrapped(drill.returned.line, width)
     if left := len(drill.material.left_out):
@@ -78,7 +80,7 @@ def _music(drill: Drill, reading: Reading, width: int, _height: int) -> list[Lin
         blank(),
         *drawing(drill, reading, shape, width),
         blank(),
-        *wrapped("s drone  k two-five-one with a click  Enter goes on", width, "quiet"),
+        *wrapped(music_keys(drill), width, "quiet"),
     ]
 
 

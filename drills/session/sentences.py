@@ -18,7 +18,8 @@ from scheduler.grade import Grade
 from scheduler.intervals import wilson
 
 __all__ = [
-    "again_words", "end_lines", "focus_words", "music_words", "next_words", "plan_line", "slips_of", "warm_up_words",
+    "again_words", "end_lines", "focus_words", "music_keys", "music_words", "next_words", "plan_line", "slips_of",
+    "warm_up_words",
 ]  # fmt: skip
 
 FEW_TRIES = 5
@@ -87,7 +88,15 @@ def music_words(drill: Drill) -> str:
     """What the musical minute asks."""
     card = weakest(drill.state)
     what = f"{card.chord.name} on {card.set_name}"
+    if drill.tune is not None:
+        return f"{drill.state.music_s:.0f} seconds over {drill.tune.title} (k), or with {what}: chord tones first."
     return f"{drill.state.music_s:.0f} seconds with {what}: slow phrases, chord tones first."
+
+
+def music_keys(drill: Drill) -> str:
+    """What can be heard in the musical minute."""
+    played = "the tune" if drill.tune is not None else "two-five-one"
+    return f"s drone  k {played} with a click  Enter goes on"
 
 
 def next_words(day: date | None, now: datetime) -> str:
@@ -132,6 +141,8 @@ def end_lines(drill: Drill) -> list[str]:
         lines.append(f"To watch: {worst}, {hits[worst]} of {tries[worst]} clean{cause}.")
     if met:
         lines.append(met)
+    if drill.tune is not None:
+        lines += drill.tune.after(drill.material, drill.planner, now)
     played = [entry.grade for entry in given if not kind_of(entry.card.kind).away]
     if len(played) >= SPOT_CHECK and set(played[-SPOT_CHECK:]) == {Grade.IN_TIME}:
         lines.append(f"{SPOT_CHECK} In time in a row: let a teacher or a recording hear a few of them.")

@@ -14,6 +14,7 @@ from drills.theory.chord import Chord
 
 if TYPE_CHECKING:
     from drills.sound.player import Player
+    from drills.sound.score import Score
 
 __all__ = ["Listener", "Speaker", "two_five_one"]
 
@@ -47,6 +48,10 @@ class Listener(Protocol):
 
     def changes(self, grips: list[Shape], tempo_bpm: float, seconds: float) -> str:
         """Two beats or a bar for each grip, round and round, with a click."""
+        ...
+
+    def tune(self, make: Callable[[], Score], title: str, tempo_bpm: float) -> str:
+        """The changes of a tune; `make` is called where nobody waits for it."""
         ...
 
     def stop(self) -> None:
@@ -142,6 +147,13 @@ class Speaker:
         rounds = max(1, round(seconds * tempo_bpm / 60.0 / start))
         self._player.play(track(chords, tempo_bpm, rounds=(0,) * rounds))
         return " ".join(grip.name for grip in grips) + f", at {tempo_bpm:g}."
+
+    def tune(self, make: Callable[[], Score], title: str, tempo_bpm: float) -> str:
+        """The score that `make` gives, made on the sound's own thread."""
+        if self._silent:
+            return NO_SOUND
+        self._player.play(make)
+        return f"{title}, at {tempo_bpm:g}: a bar of count-in, then the top."
 
     def stop(self) -> None:
         """Silence."""

@@ -43,7 +43,7 @@ class Player:
     ):
         self._find, self._volume, self._notify = find, volume, notify
         self._changed = threading.Condition()
-        self._wanted: Score | None = None
+        self._wanted: Score | Callable[[], Score] | None = None
         self._turn = 0
         self._busy = self._closed = self._said = False
         self._notice: str | None = None
@@ -61,8 +61,11 @@ class Player:
     ) -> None:
         self.close()
 
-    def play(self, score: Score) -> None:
-        """Ask for `score` to be sounded now, ending what sounds; does nothing once closed."""
+    def play(self, score: Score | Callable[[], Score]) -> None:
+        """Ask for `score` to be sounded now, ending what sounds; does nothing once closed.
+
+        A function is called on the worker: for a score that takes time to make.
+        """
         with self._changed:
             if self._closed:
                 return
@@ -128,7 +131,7 @@ class Player:
                 self._closed, self._wanted = True, None
             self._rest()
 
-    def _next_wish(self) -> tuple[Score, int] | None:
+    def _next_wish(self) -> tuple[Score | Callable[[], Score], int] | None:
         """Wait for a score to sound; return it with its turn, or None when closed."""
         with self._changed:
             self._changed.wait_for(lambda: self._wanted is not None or self._closed)
@@ -149,9 +152,11 @@ class Player:
         if self._notify is not None:
             self._notify()
 
-    def _sound(self, score: Score, turn: int, folder: Path) -> None:
+    def _sound(self, score: Score | Callable[[], Score], turn: int, folder: Path) -> None:
         if self._outlets is None:
             self._outlets = self._find()
+        if callable(score):
+            score = score()
         path: Path | None = None
         while self._outlets and turn == self._turn:
             if path is None:

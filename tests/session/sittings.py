@@ -57,6 +57,10 @@ class Listener:
         self.asked.append(("click", tempo_bpm))
         return "click"
 
+    def tune(self, make, title, tempo_bpm):
+        self.asked.append(("tune", title, make()))
+        return title
+
     def changes(self, grips, tempo_bpm, seconds):
         self.asked.append(("changes", *(grip.name for grip in grips)))
         return "changes"
@@ -74,7 +78,7 @@ class Sitting:
 
     def __init__(
         self, path, *, minutes=10.0, clock=None, deck="first", caution=False, neck=Neck(), kind="daily", material=None,
-        chooser=None, listener=None, tempo_of=lambda _: 60.0, **focus,
+        chooser=None, listener=None, tempo_of=lambda _: 60.0, tune=None, **focus,
     ):  # fmt: skip
         self.clock = clock or Clock()
         self.shown = []  # ids of the cards `play` went through, lessons among them
@@ -86,7 +90,7 @@ class Sitting:
         self.drill = Drill(
             self.material, planner, self.log, self.clock, minutes=minutes, caution=caution, kind=kind,
             chooser=chooser(self.material, planner) if chooser else None, listener=listener, tempo_of=tempo_of,
-            last=history[-1].at if history else None, tickets=standing.tickets,
+            last=history[-1].at if history else None, tickets=standing.tickets, tune=tune,
         )  # fmt: skip
 
     @property

@@ -77,7 +77,8 @@ def _skills(card: Card, _finder: ShapeFinder) -> tuple[str, ...]:
 
 
 def _question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    return Question(shapes=tuple(finder.find(each.chord, each.form, each.strings) for each in (card, card.to)))
+    shapes = tuple(finder.find(each.chord, each.form, each.strings) for each in (card, card.to))
+    return Question(ask="Play both, then Enter.", shapes=shapes)
 
 
 ASKERS = {TRANSITION: Asker(_drafts, _skills, _question)}
