@@ -15,7 +15,7 @@ __all__ = ["command"]
 @click.argument("changes")
 @click.option("--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths",
               show_default=True, help="Notes to a beat; space leaves rests.")  # fmt: skip
-@click.option("--frets", type=FRETS, help="Lowest and highest fret, such as 5-10.")
+@click.option("--frets", type=FRETS, help="Lowest and highest fret, such as 5-10; left out, around the path.")
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, other lines.")
 @click.option("--why", is_flag=True, help="Say why each note is there.")
 @page_options
@@ -35,13 +35,18 @@ def command(
     """
     from drills.tunes.choruses import demonstration
     from drills.tunes.etude_options import EtudeOptions
+    from drills.tunes.stages.nearby import near_the_path
+    from drills.tunes.stages.walk import comfortable_start, walk
 
     player = player_of()
     page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
     neck = player.neck(**options)
-    made = demonstration(page, neck, EtudeOptions(density=density, frets=frets, seed=seed))
+    finder = player.finder(neck)
+    given = walk(page, finder, start=comfortable_start(page, neck))
+    asked = EtudeOptions(density=density, frets=frets, seed=seed)
+    made = near_the_path(lambda near: demonstration(page, neck, near), given, asked)
     files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}
     show_lines(
-        player, [etude.line for etude in made], player.finder(neck), files, plain=plain, labels=labels, paper=paper,
+        player, [etude.line for etude in made], finder, files, plain=plain, labels=labels, paper=paper,
         play=play, why=why, as_json=as_json,
     )  # fmt: skip

@@ -50,7 +50,7 @@ class _Range(click.ParamType):
 @click.option("--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths",
               show_default=True, help="Notes to a beat; space leaves rests.")  # fmt: skip
 @click.option("--direction", type=click.Choice(["waves", "up", "down"]), default="waves", show_default=True)
-@click.option("--frets", type=FRETS, help="Lowest and highest fret, such as 5-10.")
+@click.option("--frets", type=FRETS, help="Lowest and highest fret, such as 5-10; left out, around the path.")
 @click.option("--range", "pitches", type=_Range(), help="Lowest and highest sounding pitch, such as A2-E5.")
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, another line.")
 @click.option("--owned", is_flag=True, help="Only forms that are firm in your log.")
@@ -80,6 +80,8 @@ def command(
     from drills.tunes.etude import change_note, etude_line
     from drills.tunes.etude_options import EtudeOptions
     from drills.tunes.etude_places import wished_note
+    from drills.tunes.stages.nearby import near_the_path
+    from drills.tunes.stages.walk import comfortable_start, walk
 
     player = player_of(log)
     page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
@@ -94,7 +96,8 @@ def command(
         difficulty=difficulty, density=density, direction=direction, seed=seed, frets=frets, pitches=pitches,
         places=places,
     )  # fmt: skip
-    etude = etude_line(page, neck, asked)
+    given = walk(page, finder, start=comfortable_start(page, neck))
+    etude = near_the_path(lambda near: etude_line(page, neck, near), given, asked)
     for wish in wishes:
         etude = change_note(etude, *wished_note(etude.line, wish))
     files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}

@@ -29,7 +29,9 @@ __all__ = ["command"]
 @click.option("--stage", "number", type=click.IntRange(1, 10), help="One stage; all ten in short when left out.")
 @click.option("--from", "start", type=START, help="Where the first root lies: 6, or 6/8; left out, near fret 8.")
 @click.option("--planned", is_flag=True, help="Roots of least movement over the whole, instead of step by step.")
-@click.option("--frets", type=FRETS, help="Frets for the lines of stages 7 to 9, such as 5-10.")
+@click.option(
+    "--frets", type=FRETS, help="Frets for the lines of stages 7 to 9, such as 5-10; left out, around the path."
+)
 @click.option("--seed", type=int, default=0, help="Other lines in stages 7 to 9.")
 @click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers", show_default=True,
               help="What stands under the counts.")  # fmt: skip

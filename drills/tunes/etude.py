@@ -103,7 +103,8 @@ def _solved(
     for index, midi in refused:
         steps[index].cost[midi] = NEVER
     holds = cheapest_line(hands, steps, options.widest_shift)
-    line = Line(changes.title or "Etude line", changes, neck.sounding, _notes(changes, steps, holds))
+    title = f"Etude line over {changes.title}" if changes.title else "Etude line"
+    line = Line(title, changes, neck.sounding, _notes(changes, steps, holds))
     return Etude(line, neck, options, fixed, refused)
 
 

@@ -23,9 +23,10 @@ from drills.tunes.path import PLANNED
 from drills.tunes.reading import parse_changes, read_changes
 from drills.tunes.roots import RootPlace
 from drills.tunes.spans import bar_starts
+from drills.tunes.stages.nearby import frets_of_walk, near_the_path
 from drills.tunes.stages.table import STAGES, stage_lines
 from drills.tunes.stages.ticket import Ticket, ticket_of, ticket_subject
-from drills.tunes.stages.walk import walk
+from drills.tunes.stages.walk import comfortable_start, walk
 from scheduler.log import ReviewLog
 from tests.strategies import progressions
 
@@ -106,6 +107,32 @@ def test_mode_chromatics_and_space():
     assert space.notes[0].beat > 1 and sum(note.length for note in space.notes) < space.length
     for line in (mode, chromatic, space):
         assert check_line(line, frets=(5, 12)) == ()
+
+
+def test_searched_stages_stay_by_the_path():
+    """Unless frets are asked for, stages 7 to 9 keep to the frets of the arpeggios on the path (handbook B5: the
+    mode lies at the same place); where no line fits there, the whole neck is searched."""
+    assert frets_of_walk(TWO_FIVE_ONE) == (6, 11)  # A(4/7) to Eb(6/11), and a fret lower to make six
+    for number in (7, 8, 9):
+        for note in stage_lines(number, TWO_FIVE_ONE).lines[0].notes:
+            assert 6 <= note.fret <= 11
+    tried = []
+
+    def find(options):
+        tried.append(options.frets)
+        if options.frets:
+            raise EtudeError("nothing here")
+        return "found"
+
+    assert near_the_path(find, TWO_FIVE_ONE, EtudeOptions()) == "found" and tried == [(6, 11), None]
+
+
+def test_a_path_begins_where_stretches_are_easy():
+    """Near fret 8, on any root string (handbook E: new stretches at fret 7 or above)."""
+    for text, place in (("F7", (5, 8)), ("Cm7", (6, 8)), ("Bb7", (4, 8)), ("Em7", (5, 7)), ("Ab7", (4, 6))):
+        found = comfortable_start(parse_changes(text), Neck())
+        assert (found.string, found.fret) == place
+        assert STANDARD.midi(*place) % 12 == parse_changes(text).slots[0][1].chord.root.pitch_class
 
 
 def test_ten_stages_by_number():

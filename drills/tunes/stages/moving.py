@@ -7,13 +7,15 @@ from dataclasses import replace
 from drills.tunes.etude import etude_line
 from drills.tunes.etude_options import WITH_CHROMATICS, WITH_MODE, EtudeOptions
 from drills.tunes.line import Line
+from drills.tunes.stages.nearby import near_the_path
 from drills.tunes.stages.walk import Walk
 
 __all__ = ["add_chromatics", "add_mode", "play", "rhythm_and_space"]
 
 
 def _etude(given: Walk, options: EtudeOptions, title: str, **changed) -> tuple[Line, ...]:
-    line = etude_line(given.changes, given.neck, replace(options, **changed)).line
+    etude = near_the_path(lambda near: etude_line(given.changes, given.neck, near), given, replace(options, **changed))
+    line = etude.line
     return (replace(line, title=title, remarks=given.remarks),)
 
 
