@@ -48,9 +48,21 @@ _KINDS = (
     Kind("name", "name", "F#m7, strings 5-4-3: play it", 18.0),
     Kind("degree", "name", "ii of Bb, strings 6-5-4: play it", 18.0),
     Kind("transition", "transition", "Cm7 to F7, nearest root, in time: play both", 18.0),
-    Kind("diagram", "diagrams", "a diagram with its root marked: name it", 7.0, 6.0, True, slips=("root", "shape")),
+    Kind("fret", "name", "root at string 5, fret 6, m7b5: play it", 11.0, slips=("shape", "fingering", "time")),
+    Kind("sets", "places", "Fm7 on every string set: play them all", 30.0),
+    Kind("near", "places", "Gm7, near fret 5: play it there, on whichever strings", 22.0),
+    Kind("position", "places", "C7, or V of F, in frets 5 to 8: play it without moving the hand", 22.0),
+    Kind("same-place", "places", "a grip: play arpeggio, mode and a short phrase there", 30.0),
+    Kind("ear-play", "hearing", "a chord is heard and its root named: play it", 12.0, heard=True),
     Kind("note", "notes", "Gb on string 4: at which fret", 4.0, 3.0, True, slips=()),
+    Kind("places", "notes", "every Eb on strings 6, 5, 4: where", 30.0, 20.0, True, slips=()),
+    Kind("tone", "notes", "3rd of Bb7 on string 3: at which fret", 5.0, 4.0, True, slips=()),
+    Kind("diagram", "diagrams", "a diagram with its root marked: name it", 7.0, 6.0, True, slips=("root", "shape")),
+    Kind("fix", "diagrams", "a diagram with one wrong note: find it", 9.0, 8.0, True, slips=()),
+    Kind("grid", "diagrams", "an empty grid: fill in the shape", 25.0, 20.0, True, slips=("root", "shape")),
     Kind("spell", "spelling", "Cm7b5, or vii of Db: name its notes", 5.0, 4.0, True, slips=()),
+    Kind("ear", "hearing", "a chord is heard: name its quality", 12.0, 8.0, True, True, ()),
+    Kind("inner", "hearing", "a grip is shown and heard: sing or imagine its arpeggio", 15.0, away=True, slips=()),
 )  # fmt: skip
 
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _KINDS}

@@ -5,7 +5,9 @@ Skill names are `kind:name` and go into a log that is kept for years:
 - ``form:arpeggio/0+0.1-1.1+2.2+1.2+2`` the movable form (string and fret offsets);
 - ``root:Eb@5A2`` where a root lies: note, string number, open pitch of that string;
 - ``spell:Ebm7`` the letters of a chord; ``spell:Eb-dorian`` of a scale;
-- ``degree:Bb-ii`` a degree of a key.
+- ``degree:Bb-ii`` a degree of a key;
+- ``joint:m7-7:1,0`` from one chord to the next, see `drills.cards.prompts.transition`;
+- ``ear:m7`` the sound of a quality.
 """
 
 from __future__ import annotations
@@ -17,9 +19,13 @@ from drills.shapes.form import scale_slug
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 from drills.theory.key import Key
+from drills.theory.quality import Quality
 from drills.theory.spelling import common_name
 
-__all__ = ["degree_skill", "form_skill", "look_alikes", "root_place", "root_skill", "shape_skills", "spell_skill"]
+__all__ = [
+    "degree_skill", "form_skill", "hearing_skill", "look_alikes", "root_place", "root_skill", "shape_skills",
+    "spell_skill",
+]  # fmt: skip
 
 
 def form_skill(shape: Shape) -> str:
@@ -46,6 +52,11 @@ def spell_skill(chord: Chord, mode: str = "") -> str:
 def degree_skill(key: Key, degree: int) -> str:
     """Knowing which chord stands on a degree of a key."""
     return f"degree:{key.name.replace(' ', '-')}-{key.roman(degree)}"
+
+
+def hearing_skill(quality: Quality) -> str:
+    """Knowing a quality by its sound."""
+    return f"ear:{quality.name}"
 
 
 def shape_skills(shape: Shape, tuning: Tuning) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from drills.session.drill import Drill
 from drills.session.lessons import lesson_words, root_words
 from drills.session.letters import big
 from drills.session.lines import Line, blank, drawing, places_text, view, wrapped
-from drills.session.sentences import again_words, slips_of
+from drills.session.sentences import again_words, said_of, slips_of
 from drills.session.state import State
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
@@ -102,7 +102,7 @@ def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
 
 def _diagram(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
     state, card, shapes = drill.state, drill.state.card, drill.shapes()
-    said = [line for text in state.question.said for line in wrapped(text, width, weight=7)]
+    said = [line for text in said_of(state) for line in wrapped(text, width, weight=7)]
     if len(shapes) > 1:
         return [*said, *_several(drill, reading, width, height)]
     if not shapes:
@@ -165,7 +165,7 @@ def lesson(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         *(wrapped(place, width, weight=5) if place else []),
         *_diagram(drill, reading, width, height),
         blank(0),
-        Line(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}", "quiet", 8),
+        Line(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}".rstrip(), "quiet", 8),
     ]
 
 
@@ -184,7 +184,7 @@ def answer(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         *_diagram(drill, reading, width, height),
         blank(0),
         *wrapped(short, width, "strong"),
-        Line("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}  u undo", "quiet", 2),
+        Line("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2),
     ]
 
 
@@ -204,6 +204,10 @@ def repeat(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
 
 
 def _more(drill: Drill) -> str:
-    """What else a key does here."""
-    away = kind_of(drill.state.card.kind).away
-    return "s hear  g grip and mode" if away else "s hear  k click  a fingering  g grip and mode"
+    """What else a key does here, with two spaces after it, or ``""``."""
+    card, shapes = drill.state.card, drill.shapes()
+    if not shapes:
+        return ""
+    keys = "s hear" if kind_of(card.kind).away else "s hear  k click  a fingering"
+    there = card.is_shape and (len(shapes) == 1 or card.to is not None)
+    return f"{keys}  g grip and mode  " if there else f"{keys}  "

@@ -94,11 +94,11 @@ class Drill:
         self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
         tickets = tickets or {}
         limits = _scaled(planner.rules.new_per_session, minutes)
-        self._taught = ("form", "root")
+        self._taught = ("form", "root", "ear")
         if PLACED_TICKET in tickets:
             limits.pop("root", None)
         if PLACED_TICKET in tickets or kind == ROUND:
-            self._taught = ("form",)  # roots are known, or come one after another with their place
+            self._taught = ("form", "ear")  # roots are known, or come one after another with their place
         planner.rules = replace(planner.rules, new_per_session=limits)
         self._rules = planner.rules
         self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
@@ -107,6 +107,8 @@ class Drill:
         self.state: State = machine.begin(
             minutes, 0.0, caution=caution, kind=kind, sets=sets[:9], offer=offer, away=material.away
         )
+        self._muted = False
+        self._mute()
         self.preview = planner.plan(now, self.state.cards_s / 60.0) if kind == DAILY else []
         self._last: Review | None = None
 
@@ -122,6 +124,10 @@ class Drill:
         self.state, asked = machine.step(self.state, key, self.now_s(), new_id(), rest_s=rest_s)
         for effect in asked:
             self._do(effect)
+        if before is machine.Phase.PROMPT and self.state.phase is machine.Phase.ANSWER and self.listener is not None:
+            self.listener.stop()
+            if self.state.question.sounded:
+                self.listener.parts(self.state.question.sounded)
         if self.state.over and not before.over:
             if self.listener is not None:
                 self.listener.stop()
@@ -135,6 +141,10 @@ class Drill:
         notice = self.listener.notice() if self.listener is not None else ""
         if notice:
             self.state = replace(self.state, note=notice)
+            self._mute()
+            card = self.state.card
+            if card is not None and self.state.phase is machine.Phase.PROMPT and kind_of(card.kind).heard:
+                self._next(self.clock(), card.id)
         return self.state is not before
 
     def tempo_of(self, card: Card) -> float | None:
@@ -222,6 +232,21 @@ class Drill:
                 note = self.state.note
                 self._sound(effects.Sound(card))  # a lesson is heard as well as seen; nobody asked, so nothing is said
                 self.state = replace(self.state, note=note)
+            elif card is not None and self.state.phase is machine.Phase.PROMPT and self.state.question.heard:
+                self.listener.parts(self.state.question.heard)
+
+    def _mute(self) -> None:
+        """Leaves out, for this sitting, what can only be asked by sound, when nothing can be heard; says so once."""
+        if self._muted or (self.listener is not None and not self.listener.silent):
+            return
+        heard = frozenset(card.id for card in self.material.cards.values() if kind_of(card.kind).heard)
+        if not heard:
+            return
+        self._muted = True
+        self._rules = replace(self._rules, rested=self._rules.rested | heard)
+        self.planner.rules = replace(self.planner.rules, rested=self._rules.rested)
+        why = "Sound is off" if self.listener is None else "No sound on this machine"
+        self.state = replace(self.state, note=f"{why}: {len(heard)} prompts to be answered by ear are left out.")
 
     def _question(self, card: Card) -> Question:
         return self.material.question(card, Random(f"{self.session} {self._asked}"))
@@ -318,6 +343,8 @@ class Drill:
                     note = self.listener.transition(*shapes)
                 elif shapes:
                     note = self.listener.hear(shapes[0], self.material.grip(card), self.material.mode(card))
+            case effects.HearAgain():
+                note = self.listener.parts(self.state.question.heard)
             case effects.Drone(card, seconds):
                 note = self.listener.drone(self.material.answer(card), seconds)
             case effects.Click(None):

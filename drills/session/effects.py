@@ -11,7 +11,8 @@ from drills.cards.card import Card
 from drills.session.state import Given
 
 __all__ = [
-    "Another", "AskTeacher", "Check", "Click", "Drone", "Effect", "LockFingering", "Narrow", "NextCard", "RecordGrade",
+    "Another", "AskTeacher", "Check", "Click", "Drone", "Effect", "HearAgain", "LockFingering", "Narrow", "NextCard",
+    "RecordGrade",
     "RecordLesson", "RecordRepeat", "RestCard", "SeenCaution", "Sound", "TagSlip", "TakeBack",
 ]  # fmt: skip
 
@@ -87,6 +88,10 @@ class Sound(NamedTuple):
     card: Card
 
 
+class HearAgain(NamedTuple):
+    """Let the prompt be heard once more."""
+
+
 class Click(NamedTuple):
     """A count-in and a click; with a card, its two-five-one to play over."""
 
@@ -116,5 +121,5 @@ class SeenCaution(NamedTuple):
 
 Effect = (
     NextCard | Check | RecordGrade | RecordRepeat | RecordLesson | TakeBack | TagSlip | LockFingering | RestCard
-    | AskTeacher | Sound | Click | Drone | Narrow | Another | SeenCaution
+    | AskTeacher | Sound | HearAgain | Click | Drone | Narrow | Another | SeenCaution
 )  # fmt: skip

@@ -13,10 +13,12 @@ __all__ = ["lesson_words", "met_words", "root_words"]
 def root_words(drill: Drill) -> str:
     """Where the roots of the card on show lie, those never met when there are such: ``F, string 6, fret 1 or 13``."""
     finder, card = drill.material.finder, drill.state.card
-    names = {}  # the player's spelling of each root skill
+    names = {}  # of each root skill, as it is spelled here
     for shape in drill.shapes():
         note = shape.root.pitch.note
         names[root_skill(finder.tuning, note.pitch_class, shape.root.string)] = note.name
+    if isinstance(card.more, Note):
+        names[card.skills[0]] = card.more.name
     roots = [skill for skill in card.skills if root_place(skill)] or list(names)
     new = drill.planner.new_skills(card.id)
     unmet = [skill for skill in roots if skill in new]
@@ -34,6 +36,8 @@ def _place(drill: Drill, skill: str, name: str | None) -> str:
 def lesson_words(drill: Drill) -> tuple[str, str]:
     """What a lesson asks, and where the root lies where that is new too, or ``""``."""
     new, away = drill.state.new, kind_of(drill.state.card.kind).away
+    if new == ("ear",):
+        return f"A new sound: {drill.state.card.quality}. Hear it (s), sing it, twice.", ""
     if "form" not in new:
         what = "New root" if drill.shapes() else "New place"
         how = "Say it, with your eyes shut, twice." if away else "Say it, then play from it, twice."

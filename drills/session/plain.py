@@ -18,6 +18,7 @@ from drills.session.sentences import (
     music_keys,
     music_words,
     plan_line,
+    said_of,
     slips_of,
     warm_up_words,
 )
@@ -33,8 +34,8 @@ def _shape(shape: Shape, intro: str) -> list[str]:
 
 
 def _diagram(drill: Drill) -> list[str]:
-    question, card = drill.state.question, drill.state.card
-    lines = [say_chord(text) for text in question.said]
+    card = drill.state.card
+    lines = [say_chord(text) for text in said_of(drill.state)]
     for number, shape in enumerate(drill.shapes()):
         lines += _shape(shape, "Then " if number and card.to is not None else "")
     if drill.state.extra and card.to is None:

@@ -10,6 +10,7 @@ from drills.session.effects import (
     Check,
     Click,
     Effect,
+    HearAgain,
     LockFingering,
     NextCard,
     RecordGrade,
@@ -55,6 +56,8 @@ def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
         back = _written_for(state, last)
         state = replace(state, given=(*state.given[:-1], raised), note=f"Raised to {raised.grade.label}.")
         return state, [TakeBack(back), RecordGrade(raised)]
+    if state.question is not None and state.question.heard and key in ("s", "down"):
+        return state, [HearAgain()]
     if key == "k":
         return state, [Click()]
     if key == "?":
@@ -79,6 +82,8 @@ def write(state: State, key: str, now_s: float, new_id: str) -> tuple[State, lis
         return state, [NextCard(state.card.id)]
     if len(key) == 1 and key.isprintable():
         return replace(state, typed=(state.typed + key)[:LONGEST_TYPED]), []
+    if key == "down" and state.question.heard:
+        return state, [HearAgain()]
     return prompt(state, key, now_s, new_id) if key in RAISE and not state.typed else (state, [])
 
 

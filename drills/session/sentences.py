@@ -13,12 +13,13 @@ from drills.session.drill import Drill
 from drills.session.keys import SLIP_KEYS
 from drills.session.lessons import met_words
 from drills.session.opening import placed, weakest
-from drills.session.state import DAILY, PLACEMENT, ROUND, Given, State
+from drills.session.state import DAILY, PLACEMENT, ROUND, Given, Phase, State
 from scheduler.grade import Grade
 from scheduler.intervals import wilson
 
 __all__ = [
-    "again_words", "end_lines", "focus_words", "music_keys", "music_words", "next_words", "plan_line", "slips_of",
+    "again_words", "end_lines", "focus_words", "music_keys", "music_words", "next_words", "plan_line", "said_of",
+    "slips_of",
     "warm_up_words",
 ]  # fmt: skip
 
@@ -70,6 +71,13 @@ def again_words(card: Card) -> str:
     """What is to be done after a miss."""
     away = kind_of(card.kind).away
     return "Look at it, then say it twice with your eyes shut." if away else "Play it right twice, slowly."
+
+
+def said_of(state: State) -> tuple[str, ...]:
+    """The answer in lines; a lesson that shows a shape does not answer what is only asked later."""
+    question = state.question
+    early = state.phase is Phase.LESSON and question.check is not None and question.shapes
+    return () if early else question.said
 
 
 def slips_of(card: Card) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Protocol
 
 from drills.cards.card import Card
@@ -21,7 +21,7 @@ __all__ = ["Listener", "Speaker", "two_five_one"]
 CLICK_BARS = 4
 """Bars of click after the count-in: a nine-note arpeggio in quarters, twice over (common practice)."""
 
-_NOTE_S, _FADE_S = 0.4, 0.4
+_NOTE_S, _GRIP_S, _FADE_S = 0.4, 2.0, 0.4
 
 NO_SOUND = "No sound on this machine."
 """The answer to a wish to hear something once it is known that nothing can be heard."""
@@ -32,6 +32,15 @@ class Listener(Protocol):
 
     def hear(self, shape: Shape, grip: Shape | None, mode: Shape | None) -> str:
         """Chord, arpeggio, mode, chord."""
+        ...
+
+    @property
+    def silent(self) -> bool:
+        """Whether nothing can be heard, as far as is known."""
+        ...
+
+    def parts(self, shapes: Sequence[Shape]) -> str:
+        """Shapes one after another: grips struck, others played up."""
         ...
 
     def transition(self, before: Shape, after: Shape) -> str:
@@ -85,6 +94,31 @@ class Speaker:
     @property
     def _silent(self) -> bool:
         return self._made is not None and self._made.silent
+
+    @property
+    def silent(self) -> bool:
+        """Whether playing was tried in vain, or there is nothing to try it with."""
+        from drills.sound.outlets import can_play
+
+        return self._silent if self._made is not None else "find" not in self._options and not can_play()
+
+    def parts(self, shapes: Sequence[Shape]) -> str:
+        """Shapes one after another at the pace of `hear`: grips struck, others played up."""
+        from drills.sound.patterns import line, strum
+        from drills.sound.score import Score
+
+        if self._silent:
+            return NO_SOUND
+        tones, start_s = [], 0.0
+        for shape in shapes:
+            if shape.form.kind == "grip":
+                tones += strum(_keys(shape), start_s, _GRIP_S)
+                start_s += _GRIP_S
+            else:
+                tones += line(_keys(shape), start_s, _NOTE_S, last_s=2.5 * _NOTE_S)
+                start_s += _NOTE_S * (len(shape.notes) + 1.5)
+        self._player.play(Score(tuple(tones), fade_out_s=_FADE_S))
+        return ""
 
     def hear(self, shape: Shape, grip: Shape | None, mode: Shape | None) -> str:
         """Chord, arpeggio up and down, mode up and down, chord; what is missing is passed over."""

@@ -21,7 +21,7 @@ from drills.theory.interval import Interval, transpose_note
 from drills.theory.note import Note, Pitch
 from drills.theory.quality import Quality
 
-__all__ = ["ShapeFinder"]
+__all__ = ["WIDEST", "ShapeFinder"]
 
 WIDEST = {1: 5, 2: 9}
 """Widest layout considered, in frets, by octaves: what a hand covers, with a shift in two octaves."""

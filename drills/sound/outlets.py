@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import importlib
+import importlib.util
 import shutil
 import subprocess
 import wave
@@ -17,7 +18,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any, Protocol
 
-__all__ = ["SYSTEM_PLAYERS", "DeviceOutlet", "Outlet", "Playing", "SystemOutlet", "find_outlets"]
+__all__ = ["SYSTEM_PLAYERS", "DeviceOutlet", "Outlet", "Playing", "SystemOutlet", "can_play", "find_outlets"]
 
 SYSTEM_PLAYERS: tuple[tuple[str, ...], ...] = (
     ("afplay",),
@@ -149,6 +150,13 @@ class _Stream:
             self._library.sleep(round(_STOP_FADE_S * 2000))
             self._stream.stop()
         self._stream.close()
+
+
+def can_play(
+    which: Callable[[str], str | None] = shutil.which, find_spec: Callable[[str], Any] = importlib.util.find_spec
+) -> bool:
+    """Return whether anything is there to play with; quick, and no promise that it works."""
+    return find_spec("sounddevice") is not None or any(which(command[0]) for command in SYSTEM_PLAYERS)
 
 
 def find_outlets(

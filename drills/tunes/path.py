@@ -7,6 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from drills.neck.neck import Neck
+from drills.shapes.roots import nearest_root
 from drills.theory.chord import Chord
 from drills.tunes.changes import Bar, Changes, Slot
 from drills.tunes.errors import PathError
@@ -161,13 +162,7 @@ def nearest(
     bar: int = 1,
 ) -> RootPlace:  # fmt: skip
     """The nearest root of the next chord, by the step rule of `step_path`."""
-    places = root_places(neck, after.root, strings)
-    if not places:
+    found = nearest_root(neck, chord, place, after, strings, lowest_fret)
+    if found is None:
         raise _no_place(after, strings, neck, bar)
-    hand = lowest_fret(chord, place.string, place.fret)
-
-    def distance(other: RootPlace) -> tuple[int, int, int, int, int]:
-        moved = abs(lowest_fret(after, other.string, other.fret) - hand)
-        return (abs(other.fret - place.fret), abs(other.string - place.string), moved, other.fret, -other.string)
-
-    return min(places, key=distance)
+    return found

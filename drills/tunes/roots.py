@@ -1,32 +1,13 @@
-"""Where the roots of chords may lie, and how far one place is from another."""
+"""Which strings may carry the roots of a tune; where roots lie is in `drills.shapes.roots`."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
-from drills.errors import NotPlayableError, TuningError
-from drills.neck.neck import MOST_FRETS, Neck
-from drills.neck.strings import StringSet
-from drills.shapes.finder import ShapeFinder
-from drills.shapes.form import ARPEGGIO
-from drills.theory.chord import Chord
-from drills.theory.note import Note
-from drills.theory.quality import Quality
+from drills.errors import TuningError
+from drills.neck.neck import Neck
+from drills.shapes.roots import HandPosition, LowestFret, RootPlace, root_places
 from drills.tunes.errors import PathError
 
 __all__ = ["HandPosition", "LowestFret", "RootPlace", "root_places", "root_strings"]
-
-LowestFret = Callable[[Chord, int, int], int]
-"""(chord, string, fret of the root) to the lowest fret of the arpeggio laid there."""
-
-
-@dataclass(frozen=True, slots=True)
-class RootPlace:
-    """A root on the neck: string number (1 is the highest) and fret from the nut or capo."""
-
-    string: int
-    fret: int
 
 
 def root_strings(neck: Neck, strings: tuple[int, ...] | None = None) -> tuple[int, ...]:
@@ -45,40 +26,3 @@ def root_strings(neck: Neck, strings: tuple[int, ...] | None = None) -> tuple[in
     if not strings or len(set(strings)) < len(strings):
         raise PathError(f"path, root strings: expected different strings such as 6 5 4, got {list(strings)}")
     return tuple(strings)
-
-
-def root_places(neck: Neck, root: Note, strings: tuple[int, ...]) -> tuple[RootPlace, ...]:
-    """Every place of a root on the given strings inside the neck's root frets, in that order, low frets first."""
-    return tuple(
-        RootPlace(string, fret) for string in strings for fret in sorted(neck.root_frets_of(string, root.pitch_class))
-    )
-
-
-class HandPosition:
-    """The lowest fret of a chord's arpeggio at a root (handbook D1, step rule 3, and C5).
-
-    The usual layout is movable, so its lowest fret lies at one distance from the root
-    everywhere; it is looked up once for a quality and string, on a neck without limits,
-    so that a shape which does not fit the player's neck still has a position.
-    A string with no higher neighbours to cross counts as the root's own fret.
-    """
-
-    def __init__(self, neck: Neck):
-        self._finder = ShapeFinder(Neck(neck.sounding, top_fret=MOST_FRETS, reach_limit_mm=300.0))
-        self._offsets: dict[tuple[Quality, int], int] = {}
-
-    def __call__(self, chord: Chord, string: int, root_fret: int) -> int:
-        """The lowest fret, 0 or more."""
-        key = (chord.quality, string)
-        if key not in self._offsets:
-            self._offsets[key] = self._offset(chord, string)
-        return max(0, root_fret + self._offsets[key])
-
-    def _offset(self, chord: Chord, string: int) -> int:
-        neck = self._finder.neck
-        fret = next(f for f in neck.frets_of(string, chord.root.pitch_class) if f >= 12)
-        try:
-            strings = StringSet(tuple(range(string, max(0, string - 3), -1)))
-            return self._finder.at(chord, ARPEGGIO, strings, fret).lowest_fret - fret
-        except NotPlayableError:
-            return 0

@@ -5,6 +5,8 @@ Counts and left-out lists are the handbook's checks G1 and G10, computed there f
 
 from __future__ import annotations
 
+from random import Random
+
 import pytest
 
 from drills.cards.deck import find_deck, list_decks, read_deck
@@ -166,7 +168,9 @@ def test_every_shipped_deck_gives_cards_or_reasons_in_every_tuning(path, tuning)
     assert len(found.cards) + len(found.left_out) > 0
     for card in found.cards.values():
         assert card.id.startswith(found.finder.tuning.id + "/")
-        assert found.answer(card).notes
+        question = found.question(card, Random(0))
+        assert all(shape.notes for shape in question.shapes)
+        assert question.shapes or question.said  # a note, or a spelling, is no shape
 
 
 def test_an_empty_focus_is_refused():

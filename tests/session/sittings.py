@@ -39,7 +39,7 @@ class Listener:
 
     def __init__(self):
         self.asked = []
-        self.news = ""
+        self.news, self.silent = "", False
 
     def hear(self, shape, grip, mode):
         self.asked.append(("hear", shape.name))
@@ -47,6 +47,10 @@ class Listener:
 
     def transition(self, before, after):
         self.asked.append(("transition", before.name, after.name))
+        return ""
+
+    def parts(self, shapes):
+        self.asked.append(("parts", *(f"{shape.form.kind} {shape.name}" for shape in shapes)))
         return ""
 
     def drone(self, shape, seconds):

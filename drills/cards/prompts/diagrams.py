@@ -1,21 +1,24 @@
-"""Diagrams without names: which chord is this (P2)."""
+"""Diagrams without names (P2), with one wrong note (P14), and empty ones to fill in (P15)."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from random import Random
 
 from drills.cards.card import Call, Card, card_id
 from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Checked, Question, Spot, View, Wanted
-from drills.cards.prompts.typed import read_chord
+from drills.cards.prompts.typed import places_text, read_chord, read_places
 from drills.cards.skills import shape_skills
-from drills.shapes.finder import ShapeFinder
+from drills.errors import NotPlayableError
+from drills.shapes.finder import WIDEST, ShapeFinder
+from drills.shapes.form import ARPEGGIO
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 from drills.theory.quality import QualityTable
 
-__all__ = ["ASKERS", "DOT", "ROOT", "bare", "name_checker", "names_of"]
+__all__ = ["ASKERS", "DOT", "ROOT", "bare", "name_checker", "names_of", "one_wrong", "shape_checker"]
 
 ROOT, DOT = "R", "o"
 """What stands at a root and at another note when a diagram must not say more."""
@@ -53,13 +56,15 @@ def name_checker(chord: Chord, table: QualityTable, root_marked: bool = True):
     return check
 
 
-def _diagrams(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
-    chord = wanted.chord
-    yield Card(
-        card_id(finder.tuning, wanted.form, chord, wanted.strings, "diagram"), "diagram", chord, wanted.form,
-        wanted.strings, (), wanted.stage, seconds=KINDS["diagram"].seconds,
-        words=Call("Which chord?", f"{ROOT} is the root"),
+def _draft(wanted: Wanted, finder: ShapeFinder, kind: str, words: Call) -> Card:
+    return Card(
+        card_id(finder.tuning, wanted.form, wanted.chord, wanted.strings, kind), kind, wanted.chord, wanted.form,
+        wanted.strings, (), wanted.stage, seconds=KINDS[kind].seconds, words=words,
     )  # fmt: skip
+
+
+def _diagrams(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    yield _draft(wanted, finder, "diagram", Call("Which chord?", f"{ROOT} is the root"))
 
 
 def _skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
@@ -77,4 +82,124 @@ def _question(card: Card, finder: ShapeFinder, table: QualityTable, _chance: Ran
     )
 
 
-ASKERS = {"diagram": Asker(_diagrams, _skills, _question)}
+# ---- one wrong note
+
+
+def one_wrong(shape: Shape, finder: ShapeFinder, chance: Random) -> tuple[int, int] | None:
+    """A note of a shape to be moved and by how many frets, 1 or -1, so that it leaves the chord; None if none can be.
+
+    The lowest root stays where it is: it is what the rest is measured from.
+    """
+    taken = {(note.string, note.fret) for note in shape.notes}
+    choices = [
+        (number, step)
+        for number, note in enumerate(shape.notes)
+        for step in (-1, 1)
+        if note != shape.root
+        and 0 <= note.fret + step <= finder.neck.highest
+        and (note.string, note.fret + step) not in taken
+        and (note.midi + step) % 12 not in shape.chord.pitch_classes
+    ]
+    return chance.choice(choices) if choices else None
+
+
+def _fixes(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    words = Call(wanted.chord.name, f"strings {wanted.strings}: one note is a fret off. Which?")
+    yield _draft(wanted, finder, "fix", words)
+
+
+def _fix_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
+    """The form alone: the root is marked."""
+    shape = finder.find(card.chord, card.form, card.strings)
+    if one_wrong(shape, finder, Random(0)) is None:
+        raise NotPlayableError(f"{card.chord.name} on {card.strings}: no note of it can be moved out of the chord")
+    return shape_skills(shape, finder.tuning)[:1]
+
+
+def _fix_question(card: Card, finder: ShapeFinder, _table: QualityTable, chance: Random) -> Question:
+    shape = finder.find(card.chord, card.form, card.strings)
+    number, step = one_wrong(shape, finder, chance)
+    right = shape.notes[number]
+    wrong = (right.string, right.fret + step)
+    spots = tuple(
+        Spot(note.string, note.fret + step * (index == number), ROOT if note == shape.root else DOT, note == shape.root)
+        for index, note in enumerate(shape.notes)
+    )
+    said = f"{places_text([wrong])} is wrong: the {right.degree}, {right.pitch.note}, is at {right.string}/{right.fret}"
+
+    def check(text: str) -> Checked:
+        answer = read_places(text, finder.tuning.strings)
+        fits = answer[0] == wrong and set(answer[1:]) <= {(right.string, right.fret)}
+        return Checked(fits, f"Right: {said}." if fits else f"Not {places_text(answer)}: {said}.")
+
+    return Question(
+        "Type string/fret of the wrong note, then Enter.",
+        View(spots=spots),
+        shapes=(shape,),
+        said=(f"{said}.",),
+        check=check,
+    )
+
+
+# ---- an empty grid
+
+
+def shape_checker(shape: Shape, finder: ShapeFinder):
+    """Reads the places of a shape in any order: every layout a hand can play is right, with or without the octave."""
+    form, chord, strings = shape.form, shape.chord, shape.strings
+    rise = sorted(note.midi for note in shape.notes)
+    bare_rise = rise[:-1] if form.kind != "grip" and form.closed else rise
+    told = places_text((note.string, note.fret) for note in shape.notes)
+
+    def fits(places: list[tuple[int, int]]) -> bool:
+        sounding = sorted(finder.tuning.midi(*place) for place in places)
+        whole = len(sounding) == len(rise)
+        heard = rise if whole else bare_rise
+        if len(sounding) != len(heard) or {s for s, _ in places} - set(strings.numbers):
+            return False
+        if {low - high for low, high in zip(sounding, heard, strict=True)} not in ({-12}, {0}, {12}):
+            return False
+        frets = [fret for _, fret in places if fret]
+        if frets and max(frets) - min(frets) > WIDEST[form.octaves]:
+            return False
+        asked = form if whole else replace(form, closed=False)
+        ordered = sorted(places, key=lambda place: finder.tuning.midi(*place), reverse=form.down)
+        try:
+            finder.shape_from(chord, asked, strings, tuple(ordered))
+        except NotPlayableError:
+            return False
+        return True
+
+    def check(text: str) -> Checked:
+        answer = list(dict.fromkeys(read_places(text, finder.tuning.strings)))
+        if fits(answer):
+            return Checked(True, f"Right: {places_text(answer)}.")
+        found = len({(note.string, note.fret) for note in shape.notes} & set(answer))
+        return Checked(False, f"{found} of {len(shape.notes)} there: {told}.")
+
+    return check
+
+
+def _grids(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    form = "" if wanted.form == ARPEGGIO else f"{wanted.form.title}, "
+    words = Call(wanted.chord.name, f"{form}strings {wanted.strings}: where are its notes?")
+    yield _draft(wanted, finder, "grid", words)
+
+
+def _grid_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
+    shape = finder.find(card.chord, card.form, card.strings)
+    # A fret more on either side, so that the edges of the grid do not give the shape away.
+    frets = (max(1, shape.lowest_fret - 1), min(finder.neck.highest, shape.highest_fret + 1))
+    return Question(
+        "Type string/fret for each note, such as 6/8 5/7, then Enter.",
+        View(frets=frets),
+        shapes=(shape,),
+        check=shape_checker(shape, finder),
+    )
+
+
+ASKERS = {
+    "diagram": Asker(_diagrams, _skills, _question),
+    "fix": Asker(_fixes, _fix_skills, _fix_question),
+    "grid": Asker(_grids, _skills, _grid_question),
+}

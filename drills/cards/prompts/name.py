@@ -1,13 +1,15 @@
-"""A chord called out by its name, or by its degree in a key: play it there (P1, P5; P8 is a form of its own)."""
+"""A chord called by its name, by its degree in a key, or by where its root lies (P1, P5, P3; P8 is a form)."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from random import Random
 
-from drills.cards.card import Card, card_id
+from drills.cards.card import Call, Card, card_id
+from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Question, Wanted
 from drills.cards.skills import degree_skill, shape_skills
+from drills.errors import NotPlayableError
 from drills.shapes.finder import ShapeFinder
 from drills.theory.chord import Chord
 from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
@@ -52,4 +54,28 @@ def _question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Ra
     return Question(shapes=(shape,), said=said)
 
 
-ASKERS = {"name": Asker(_named, _skills, _question), "degree": Asker(_by_degree, _skills, _question)}
+def _at_fret(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    chord, strings = wanted.chord, wanted.strings
+    try:
+        root = finder.find(chord, wanted.form, strings).root
+        where = f"string {root.string} fret {root.fret}"
+    except NotPlayableError:  # `skills` refuses it with the reason
+        where = f"string {strings.numbers[0]}"
+    symbol = chord.quality.symbol or chord.quality.name
+    yield Card(
+        card_id(finder.tuning, wanted.form, chord, strings, "fret"), "fret", chord, wanted.form, strings, (),
+        wanted.stage, seconds=KINDS["fret"].seconds,
+        words=Call(symbol, f"root at {where}, strings {strings}", where),
+    )  # fmt: skip
+
+
+def _form_only(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
+    """The form alone: the root is given."""
+    return _skills(card, finder)[:1]
+
+
+ASKERS = {
+    "name": Asker(_named, _skills, _question),
+    "degree": Asker(_by_degree, _skills, _question),
+    "fret": Asker(_at_fret, _form_only, _question),
+}

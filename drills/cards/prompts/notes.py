@@ -1,23 +1,30 @@
-"""Single notes: where one lies on a string (P4)."""
+"""Single notes: where one lies on a string (P4), everywhere it lies (P6), where a chord tone lies (P7)."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from random import Random
 
-from drills.cards.card import Call, Card, note_id
+from drills.cards.card import Call, Card, card_id, note_id
 from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Checked, Question, Spot, View, Wanted
-from drills.cards.prompts.typed import read_fret
-from drills.cards.skills import root_skill
+from drills.cards.prompts.typed import places_text, read_fret, read_places
+from drills.cards.skills import root_skill, spell_skill
 from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
+from drills.theory.interval import Interval, transpose_note
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
 from drills.theory.spelling import simple_twin
 
-__all__ = ["ASKERS", "fret_checker", "lowest_fret"]
+__all__ = ["ASKERS", "fret_checker", "lowest_fret", "places_of"]
+
+LAST_FRET = 12
+"""All places are asked from the open string to here, where the neck begins again (handbook check G11)."""
+
+MOST_ROOTS = 4
+"""As many root skills as a session may bring at once: a card with more of them new could never be met."""
 
 
 def lowest_fret(finder: ShapeFinder, note: Note, string: int) -> int:
@@ -69,4 +76,102 @@ def _note_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chanc
     )
 
 
-ASKERS = {"note": Asker(_notes, _note_skills, _note_question)}
+def places_of(finder: ShapeFinder, note: Note, strings: StringSet) -> tuple[tuple[int, int], ...]:
+    """Every (string, fret) of a note on the strings, from fret 0 to LAST_FRET or the top fret."""
+    return tuple(
+        (string, fret)
+        for string in strings.numbers
+        for fret in finder.neck.frets_of(string, note.pitch_class)
+        if fret <= LAST_FRET
+    )
+
+
+def _places(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    note, strings = wanted.chord.root, wanted.strings
+    last = min(LAST_FRET, finder.neck.highest)
+    yield Card(
+        note_id(finder.tuning, note, strings, "places"), "places", None, None, strings, (), wanted.stage,
+        seconds=KINDS["places"].seconds,
+        words=Call(f"Every {note}", f"strings {strings}, frets 0 to {last}", str(strings)), more=note,
+    )  # fmt: skip
+
+
+def _places_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
+    found = places_of(finder, card.more, card.strings)
+    if not found:
+        raise NotPlayableError(f"{card.more} on {card.strings}: the top fret is {finder.neck.highest}")
+    strings = tuple(dict.fromkeys(string for string, _ in found))[:MOST_ROOTS]
+    return tuple(root_skill(finder.tuning, card.more.pitch_class, string) for string in strings)
+
+
+def _places_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
+    note = card.more
+    wanted = places_of(finder, note, card.strings)
+    said = f"{note} is at {places_text(wanted)}"
+
+    def check(text: str) -> Checked:
+        answer = set(read_places(text, finder.tuning.strings))
+        here = {place for place in answer if place[1] <= LAST_FRET and place[0] in card.strings.numbers}
+        wrong = {place for place in answer if (finder.tuning.midi(*place) - note.pitch_class) % 12}
+        missing = [place for place in wanted if place not in here]
+        if wrong:
+            return Checked(False, f"Not {places_text(sorted(wrong, reverse=True))}: {said}.")
+        if missing:
+            return Checked(False, f"{len(wanted) - len(missing)} of {len(wanted)} found; {said}.")
+        return Checked(True, f"Right: all {len(wanted)}.")
+
+    return Question(
+        "Type string/fret for each, such as 6/11 5/6, then Enter.",
+        after=View(spots=tuple(Spot(string, fret, note.name, True) for string, fret in wanted)),
+        said=(f"{said}: {len(wanted)} places.",),
+        check=check,
+    )
+
+
+def _is_telling(tone: Interval) -> bool:
+    """Whether a chord tone tells the chord from others: its 3rd or 4th, its 6th or 7th, a changed 5th."""
+    return tone.steps not in (0, 4) or tone.semitones != (7 if tone.steps else 0)
+
+
+def _named(degree: str) -> str:
+    """``3rd``, ``b7``, ``#5``."""
+    return degree + {"2": "nd", "3": "rd"}.get(degree, "th") if degree.isdecimal() else degree
+
+
+def _tones(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    """On the highest string of the set: guide tones lie on the middle strings."""
+    chord, string = wanted.chord, StringSet(wanted.strings.numbers[-1:])
+    for tone in filter(_is_telling, chord.quality.intervals):
+        kind, on = f"tone-{tone.degree}", f"string {string}"
+        words = Call(f"{_named(tone.degree)} of {chord.name}", f"on {on}: which fret?", on)
+        yield Card(
+            card_id(finder.tuning, None, chord, string, kind), kind, chord, None, string, (), wanted.stage,
+            seconds=KINDS["tone"].seconds, words=words, more=tone,
+        )  # fmt: skip
+
+
+def _tone_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
+    """The spelling tells which note it is, the root skill where that note lies."""
+    note, string = transpose_note(card.chord.root, card.more), card.strings.numbers[0]
+    lowest_fret(finder, note, string)
+    return (spell_skill(card.chord), root_skill(finder.tuning, note.pitch_class, string))
+
+
+def _tone_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
+    note, string = transpose_note(card.chord.root, card.more), card.strings.numbers[0]
+    fret = lowest_fret(finder, note, string)
+    twin = simple_twin(note)
+    said = f"{card.call} is {note}{f' (sounds as {twin})' if twin else ''}, string {string} fret {fret}"
+    return Question(
+        "Type the fret, then Enter.",
+        after=View(spots=(Spot(string, fret, note.name),)),
+        said=(f"{said}.",),
+        check=fret_checker(finder, note, string, said),
+    )
+
+
+ASKERS = {
+    "note": Asker(_notes, _note_skills, _note_question),
+    "places": Asker(_places, _places_skills, _places_question),
+    "tone": Asker(_tones, _tone_skills, _tone_question),
+}

@@ -80,7 +80,8 @@ class Question:
     """A card as it is asked this time.
 
     ask: what the player does. before: what is shown with the prompt, or None. heard: what is
-    heard with it: ``chord``, ``arpeggio``, in that order. shapes: the answer as shapes, the first
+    heard with it, in that order: grips are struck, other shapes played up. sounded: what is heard
+    with the answer. shapes: the answer as shapes, the first
     the one that is fingered and heard. after: the answer as a drawing where it is no shape.
     said: the answer in lines. check: reads a typed answer, or None when the player judges;
     raises AnswerError, with what was expected, when it cannot be read.
@@ -88,10 +89,11 @@ class Question:
 
     ask: str = PLAY
     before: View | None = None
-    heard: tuple[str, ...] = ()
+    heard: tuple[Shape, ...] = ()
     shapes: tuple[Shape, ...] = ()
     after: View | None = None
     said: tuple[str, ...] = ()
+    sounded: tuple[Shape, ...] = ()
     check: Callable[[str], Checked] | None = None
 
 

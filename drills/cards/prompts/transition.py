@@ -3,24 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 from random import Random
 
 from drills.cards.card import Card, card_id
 from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Question, Wanted
 from drills.cards.skills import form_skill, root_skill, shape_skills
-from drills.neck.strings import StringSet
+from drills.errors import NotPlayableError
+from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
+from drills.shapes.roots import HandPosition, RootPlace, nearest_root
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
-from drills.theory.quality import QualityTable
+from drills.theory.interval import Interval, transpose_note
+from drills.theory.quality import QualityTable, shipped_qualities
 from drills.theory.spelling import free_root
 
 __all__ = ["ASKERS", "TRANSITION", "arpeggio_card", "joint_skill", "transition_card"]
 
 TRANSITION = "transition"
 """The first word of such a card's kind."""
+
+RESOLVES = {"m7": "7", "m7b5": "7", "7": "maj7"}
+"""What a quality goes to when its root goes up a fourth: two to five, five to one (common practice)."""
+
 
 def joint_skill(before: Shape, after: Shape) -> str:
     """The skill of going from one chord to the next, the same in every key: ``joint:m7-7:1,0``.
@@ -67,9 +75,39 @@ def transition_card(
     )  # fmt: skip
 
 
-def _drafts(_wanted: Wanted, _finder: ShapeFinder) -> Iterator[Card]:
-    """None yet: transitions come from a tune's changes."""
-    yield from ()
+def _drafts(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    """To the chord a fourth up, by the nearest root on the sets an instrument begins with; the core arpeggio only."""
+    after = _resolution(wanted)
+    if after is None or wanted.form != ARPEGGIO:
+        return
+    try:
+        root = finder.find(wanted.chord, ARPEGGIO, wanted.strings).root
+    except NotPlayableError:
+        return  # the chord's own card, wherever it is asked, says why
+    sets = {strings.numbers[0]: strings for strings in core_sets(finder.tuning)}
+    place = nearest_root(
+        finder.neck, wanted.chord, RootPlace(root.string, root.fret), after, tuple(sets), _hand_position(finder.neck)
+    )
+    if place is not None:
+        try:
+            yield transition_card(finder, wanted.chord, wanted.strings, after, sets[place.string], stage=wanted.stage)
+        except NotPlayableError:
+            return
+
+
+_hand_position = lru_cache(maxsize=8)(HandPosition)
+
+
+def _resolution(wanted: Wanted) -> Chord | None:
+    """The chord a fourth up: the key's own, or where these qualities usually go (common practice); else None."""
+    if wanted.key is not None:
+        return wanted.key.chord((wanted.degree + 2) % 7 + 1)
+    quality = RESOLVES.get(wanted.chord.quality.name)
+    if quality is None:
+        return None
+    root = transpose_note(wanted.chord.root, Interval.from_degree("4"))
+    quality = shipped_qualities().named(quality)
+    return Chord(free_root(root, quality), quality)
 
 
 def _skills(card: Card, _finder: ShapeFinder) -> tuple[str, ...]:
