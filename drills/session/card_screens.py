@@ -18,7 +18,7 @@ from drills.session.state import State
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
 
-__all__ = ["answer", "lesson", "prompt", "repeat", "slip_wanted"]
+__all__ = ["answer", "beside_pages", "lesson", "prompt", "repeat", "slip_wanted"]
 
 LOWEST_FOR_LETTERS, LOWEST_FOR_TWO, LOWEST_FOR_TALL = 12, 20, 30
 """Window heights from which the call, the string set too, and the call twice as large are drawn in block letters."""
@@ -113,16 +113,34 @@ def _diagram(drill: Drill, reading: Reading, width: int, height: int) -> list[Li
     lines = [*wrapped(heading(shape), width, "strong"), *said, blank()]
     grip, mode = drill.material.grip(card), drill.material.mode(card)
     if state.extra and (grip or mode):
-        for extra in (grip, mode):
-            if extra:
-                lines += [*wrapped(heading(extra), width, weight=7), *drawing(drill, reading, extra, width)]
-        return lines
-    lines += [*drawing(drill, reading, shape, width), blank(0)]
-    for weight, row in zip((4, 4, 7, 7, 8), note_table(shape), strict=True):
-        lines.append(Line(row, "", weight))
+        return _beside(drill, reading, width, height)
+    lines += [*drawing(drill, reading, shape, width), blank(0), *_table(shape)]
     for remark in remarks(shape):
         lines += wrapped(remark, width, weight=6)
     return [*lines, *_same_place(grip, mode, width)]
+
+
+def _table(shape: Shape) -> list[Line]:
+    """Strings, frets, notes, degrees and fingers; what the drawing says too goes first when rows are few."""
+    return [Line(row, "", weight) for weight, row in zip((4, 4, 7, 7, 8), note_table(shape), strict=True)]
+
+
+def beside_pages(drill: Drill, reading: Reading, width: int, height: int) -> int:
+    """Pages that grip and mode take in the window: one where both drawings have room."""
+    if drill.state.card is None or drill.state.card.to is not None:
+        return 1
+    rows = sum(len(drawing(drill, reading, shape, width)) + 1 for shape in drill.same_place())
+    return 1 if rows + KEYS_UNDER <= height else len(drill.same_place())
+
+
+def _beside(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+    """Grip and mode at the same place, drawn together or one a page."""
+    shapes = drill.same_place()
+    if beside_pages(drill, reading, width, height) == 1:
+        drawn = [[*wrapped(heading(one), width, "strong", 7), *drawing(drill, reading, one, width)] for one in shapes]
+        return [line for rows in drawn for line in rows]
+    shape = shapes[min(drill.state.extra, len(shapes)) - 1]
+    return [*wrapped(heading(shape), width, "strong"), *drawing(drill, reading, shape, width), *_table(shape)]
 
 
 KEYS_UNDER = 5

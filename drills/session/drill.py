@@ -118,10 +118,10 @@ class Drill:
             return self._seconds() - self._start_s
         return (self.clock() - self._epoch).total_seconds()
 
-    def press(self, key: str, *, rest_s: float = GRADE_REST_S) -> None:
-        """Does what a key means; `rest_s` is 0 for typed lines, which nobody holds down."""
+    def press(self, key: str, *, rest_s: float = GRADE_REST_S, pages: int = 1) -> None:
+        """Does what a key means; `rest_s` is 0 for typed lines, which nobody holds down; pages: see `machine.step`."""
         before = self.state.phase
-        self.state, asked = machine.step(self.state, key, self.now_s(), new_id(), rest_s=rest_s)
+        self.state, asked = machine.step(self.state, key, self.now_s(), new_id(), rest_s=rest_s, pages=pages)
         for effect in asked:
             self._do(effect)
         if before is machine.Phase.PROMPT and self.state.phase is machine.Phase.ANSWER and self.listener is not None:
@@ -161,6 +161,11 @@ class Drill:
     def shapes(self) -> tuple[Shape, ...]:
         """The answer on show as shapes, with the player's own fingering where one is kept; the first counts."""
         return self.state.question.shapes
+
+    def same_place(self) -> tuple[Shape, ...]:
+        """The grip and the mode at the same place as the answer, those that there are."""
+        card = self.state.card
+        return tuple(shape for shape in (self.material.grip(card), self.material.mode(card)) if shape is not None)
 
     def warm_up(self) -> Shape | None:
         """An easy shape to begin with, already met and high on the neck; None while nothing is met."""

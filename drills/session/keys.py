@@ -31,17 +31,17 @@ GRADE_REST_S = 0.3
 """After the reveal grading keys rest this long, and a key held down counts once: in seconds."""
 
 HELP = (
-    ("Right, Enter, Page Down", "show the answer, or go on; on an answer Right and Page Down are Clean"),
+    ("Right, Enter, Page Down", "show the answer, or go on"),
     ("Left  l", "Looked: I needed the diagram, or root or quality was wrong"),
     ("Down  f", "Found it: right in the end, with a stop, a hunt or a fixed note"),
     ("Right c", "Clean: every note right first time, no stops, slow"),
     ("Up    t", "In time: straight away, one note a click, and I could say the notes"),
-    ("Page Up / Page Down", "pedals: Looked / Clean; on the next prompt Page Up raises it a step"),
+    ("Page Up, Page Down", "pedals: Looked, Clean; on the next prompt Page Up raises"),
     ("1 2 3 4", "what slipped: root, shape, fingering, time (after Looked or Found it)"),
     ("u", "take back the last grade"),
     ("n", "another card instead of this one"),
     ("a", "another fingering, kept for this form in all keys"),
-    ("g", "the grip and the mode at the same place"),
+    ("g", "the grip and the mode at the same place; again: back"),
     ("s", "hear it: chord, arpeggio, mode, chord"),
     ("k", "count-in and click at the tempo on the card; start by beat one"),
     ("r", "rest this card; neckwork wake brings it back"),

@@ -42,7 +42,7 @@ def lesson_words(drill: Drill) -> tuple[str, str]:
         what = "New root" if drill.shapes() else "New place"
         how = "Say it, with your eyes shut, twice." if away else "Say it, then play from it, twice."
         return f"{what}: {root_words(drill)}. {how}", ""
-    how = "Look at it and say its notes, twice." if away else "Play it slowly, twice, with these fingers."
+    how = "Look at it and say its notes, twice." if away else "Play it slowly, twice."
     return f"A new shape. {how}", f"Its root: {root_words(drill)}." if "root" in new else ""
 
 

@@ -56,7 +56,7 @@ def present(
     lesson = bool(new) and state.kind != PLACEMENT
     return replace(
         state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new=new,
-        asked_s=now_s, revealed_s=now_s if lesson else 0.0, extra=False,
+        asked_s=now_s, revealed_s=now_s if lesson else 0.0, extra=0,
         question=question, typing=question is not None and question.check is not None and not lesson,
         typed="", verdict=None,
     )  # fmt: skip
@@ -80,13 +80,14 @@ def tick(state: State, now_s: float) -> State:
 
 
 def step(
-    state: State, key: str, now_s: float, new_id: str, *, rest_s: float = GRADE_REST_S
+    state: State, key: str, now_s: float, new_id: str, *, rest_s: float = GRADE_REST_S, pages: int = 1
 ) -> tuple[State, list[Effect]]:
     """What a key does.
 
     key: ``left``, ``enter``, ``pagedown``, ``c`` and so on. now_s: the clock, in seconds.
     new_id: an unused id for a review, should one be written. rest_s: how long grading keys
     rest after a reveal and a repeated key is taken as held down; 0 for typed lines.
+    pages: how many the list of keys, or grip and mode, take in the window.
     """
     writing = state.typing and state.phase is Phase.PROMPT and state.paused_s is None and not state.help
     held = key == state.last_key and 0 <= now_s - state.last_key_s < rest_s
@@ -96,19 +97,26 @@ def step(
     if state.paused_s is not None:
         return _resume(state, now_s), []
     if state.help:
-        return replace(state, help=False), []
+        return replace(state, help=_turned(state.help, pages)), []
     if writing and key not in CONTROLS:
         return playing.write(state, key, now_s, new_id)
     if key in ("q", "escape"):
         done = state.phase is Phase.END or (not state.given and not state.lessons)
         return replace(state, phase=Phase.DONE if done else Phase.END, card=None, offer=False), []
     if key == "h":
-        return replace(state, help=True), []
+        return replace(state, help=1), []
     if key == "p" and not state.over:
         return replace(state, paused_s=now_s), []
     if key == "u":
         return playing.take_back(state, now_s)
+    if key == "g" and state.phase in (Phase.LESSON, Phase.ANSWER, Phase.REPEAT):
+        return replace(state, extra=_turned(state.extra, pages), note=""), []
     return _PHASES[state.phase](replace(state, note=""), key, now_s, new_id)
+
+
+def _turned(page: int, pages: int) -> int:
+    """The page after this one; 0 after the last."""
+    return page + 1 if page < pages else 0
 
 
 def _resume(state: State, now_s: float) -> State:

@@ -160,8 +160,6 @@ def _common(state: State, key: str) -> tuple[State, list[Effect]] | None:
         return state, [Click()]
     if key == "?":
         return replace(state, note="Marked for your teacher."), [AskTeacher(card)]
-    if key == "g":
-        return replace(state, extra=not state.extra), []
     if key == "a":
         return state, [LockFingering(card)]
     return None

@@ -12,7 +12,7 @@ from drills.session.opening import weakest
 from drills.session.sentences import end_lines, focus_words, music_keys, music_words, plan_line, warm_up_words
 from drills.session.state import Phase
 
-__all__ = ["CAUTION", "screen"]
+__all__ = ["CAUTION", "pages", "screen"]
 
 CAUTION = (
     "Before you start",
@@ -26,10 +26,11 @@ def screen(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     """The lines for the state the drill is in, cut to the window."""
     state = drill.state
     if state.help:
-        found = [Line("Keys", "strong")]
-        for keys, meaning in HELP:
-            found += wrapped(f"{keys}: {meaning}", width, weight=5)
-        return fitted([*found, Line("Any key goes back.", "quiet")], height)
+        shown = _key_pages(width, height)
+        page = min(state.help, len(shown))
+        more = "Any key goes on." if page < len(shown) else "Any key goes back."
+        head = "Keys" if len(shown) == 1 else f"Keys, {page} of {len(shown)}"
+        return fitted([Line(head, "strong"), *shown[page - 1], Line(more, "quiet")], height)
     if state.paused_s is not None:
         return [Line(), Line("Paused. Any key goes on.", "strong")]
     body = {
@@ -40,6 +41,24 @@ def screen(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     if state.note:
         body = [*body, *wrapped(state.note, width, "strong", 8)]
     return fitted(body, height)
+
+
+def pages(drill: Drill, reading: Reading, width: int, height: int) -> int:
+    """How many pages the list of keys takes in the window when it is open, else grip and mode."""
+    if drill.state.help:
+        return len(_key_pages(width, height))
+    return card_screens.beside_pages(drill, reading, width, height)
+
+
+def _key_pages(width: int, height: int) -> list[list[Line]]:
+    """The keys and their meanings, as many on a page as have room under its head and over its foot."""
+    found: list[list[Line]] = [[]]
+    for keys, meaning in HELP:
+        lines = wrapped(f"{keys}: {meaning}", width, weight=5)
+        if found[-1] and len(found[-1]) + len(lines) > height - 2:
+            found.append([])
+        found[-1] += lines
+    return found
 
 
 def _caution(_drill: Drill, _reading: Reading, width: int, _height: int) -> list[Line]:

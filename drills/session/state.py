@@ -77,8 +77,9 @@ class State:
     asked_s, revealed_s: when the prompt was shown and when the answer was.
     given: every grade so far, oldest first. repeats: ids of repeat reviews by the review they follow.
     lessons: what was new in each lesson so far.
-    extra: whether grip and mode are shown too.
-    paused_s, help: what lies over the screen. last_key, last_key_s, rest_s: for keys held down.
+    extra: page of grip and mode on show, 0 for the answer itself.
+    paused_s, help: what lies over the screen: the pause; the list of keys by its page, 0 for none.
+    last_key, last_key_s, rest_s: for keys held down.
     note: one line for the player.
     """
 
@@ -102,9 +103,9 @@ class State:
     given: tuple[Given, ...] = ()
     repeats: tuple[tuple[str, str], ...] = ()
     lessons: tuple[tuple[str, ...], ...] = ()
-    extra: bool = False
+    extra: int = 0
     paused_s: float | None = None
-    help: bool = False
+    help: int = 0
     last_key: str = ""
     last_key_s: float = -1.0
     rest_s: float = 0.0

@@ -9,7 +9,7 @@ from drills.reading import Reading
 from drills.session.drill import Drill
 from drills.session.lines import Line
 from drills.session.plain import spoken
-from drills.session.screens import screen
+from drills.session.screens import pages, screen
 from drills.session.state import Phase
 
 __all__ = ["ansi", "run", "run_lines"]
@@ -58,10 +58,13 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
     code = 0
     colour = "NO_COLOR" not in environ
 
-    def draw() -> ANSI:
+    def room() -> tuple[int, int]:
         size = app.output.get_size()
-        lines = screen(drill, reading, max(20, size.columns - 2), max(5, size.rows - 1))
-        return ANSI(ansi(lines, max(20, size.columns - 1), colour))
+        return max(20, size.columns - 2), max(5, size.rows - 1)
+
+    def draw() -> ANSI:
+        width, height = room()
+        return ANSI(ansi(screen(drill, reading, width, height), width + 1, colour))
 
     bindings = KeyBindings()
 
@@ -78,7 +81,7 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
             code = 130
             event.app.exit()
             return
-        drill.press(name)
+        drill.press(name, pages=pages(drill, reading, *room()) if drill.state.help or name == "g" else 1)
         if drill.state.phase is Phase.DONE:
             event.app.exit()
 

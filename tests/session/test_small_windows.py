@@ -1,0 +1,91 @@
+"""A small window pages and shortens; what a player needs is never cut."""
+
+from __future__ import annotations
+
+import pytest
+
+from drills.diagrams.answer import heading
+from drills.reading import Reading
+from drills.session import screens
+from drills.session.keys import HELP
+from drills.session.lines import KEEP
+from drills.session.screens import pages, screen
+
+NARROW = {"strings": "654,543", "quality": "maj7,m7b5"}
+SMALLEST = 38, 14
+"""Columns and rows that a terminal of 40 by 15 leaves for text."""
+
+
+def shown(one, width, height):
+    return [line.text for line in screen(one.drill, Reading(), width, height)]
+
+
+def turn(one, key, width, height):
+    """Presses a key as the terminal does, which knows how many pages there are."""
+    one.clock.tick(1)
+    one.drill.press(key, pages=pages(one.drill, Reading(), width, height))
+
+
+@pytest.mark.parametrize(("width", "height", "most"), [(*SMALLEST, 6), (78, 23, 1), (130, 42, 1)])
+def test_the_list_of_keys_is_whole(sitting, width, height, most):
+    """Every key and every meaning is read on some page, each page fits, and the last goes back."""
+    one = sitting(**NARROW)
+    one.press("h")
+    read, count = "", 0
+    while one.state.help:
+        page = shown(one, width, height)
+        assert len(page) <= height
+        read += " ".join(page) + " "
+        count += 1
+        turn(one, "x", width, height)
+    assert count <= most
+    assert all(f"{keys}: {meaning}" in " ".join(read.split()) for keys, meaning in map(squeezed, HELP))
+    assert one.state.phase.value == "start"
+
+
+def squeezed(row):
+    return tuple(" ".join(part.split()) for part in row)
+
+
+def test_grip_and_mode_have_a_page_each_where_both_have_no_room(sitting):
+    """At 40x15 g shows the grip, then the mode, then the answer again; at 80x24 both at once."""
+    one = sitting(**NARROW)
+    one.start()
+    answer = shown(one, *SMALLEST)
+    for shape in one.drill.same_place():
+        turn(one, "g", *SMALLEST)
+        page = shown(one, *SMALLEST)
+        assert heading(shape) in " ".join(page)
+        assert sum(row[:2].strip() in tuple("123456") and row[2:].strip() != "" for row in page) == 6
+        assert any(row.startswith("finger") for row in page)
+    turn(one, "g", *SMALLEST)
+    assert shown(one, *SMALLEST) == answer
+    turn(one, "g", 78, 23)
+    both = " ".join(shown(one, 78, 23))
+    assert all(heading(shape) in both for shape in one.drill.same_place())
+    turn(one, "g", 78, 23)
+    assert one.state.extra == 0
+
+
+def test_nothing_that_must_stay_is_cut_at_40_by_15(sitting, monkeypatch):
+    """Through a session with a caution, lessons, misses, slips and news: only what can be spared goes."""
+    asked = []
+
+    def watched(lines, height):
+        asked.append(lines)
+        return fitted(lines, height)
+
+    fitted = screens.fitted
+    monkeypatch.setattr(screens, "fitted", watched)
+    one = sitting(caution=True, **NARROW)
+    keys = iter("lfct" * 20)
+    phases = set()
+    while not one.state.over:
+        page = shown(one, *SMALLEST)
+        phases.add(one.state.phase.value)
+        must = [line.text for line in asked[-1] if line.weight >= KEEP]
+        assert [text for text in page if text in must] == must, page
+        assert all(len(text) <= SMALLEST[0] for text in page)
+        one.press(next(keys) if one.state.phase.value == "answer" else "enter", seconds=9)
+    shown(one, *SMALLEST)
+    assert phases == {"caution", "start", "warm-up", "lesson", "prompt", "answer", "repeat", "music"}
