@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import signal
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 from drills.reading import Reading
 from drills.session.drill import Drill
@@ -46,7 +47,9 @@ def ansi(lines: list[Line], width: int, colour: bool = True) -> str:
 def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=None, sink=None) -> int:
     """Plays a session full screen; returns the exit code, 130 when interrupted.
 
-    source, sink: prompt_toolkit input and output, the terminal's own by default.
+    source, sink: prompt_toolkit input and output, the terminal's own by default. Whatever a key,
+    a drawing or passing time raises (a full disk) ends the session and is raised from here, with
+    the terminal given back: prompt_toolkit would show the player where it happened.
     """
     from prompt_toolkit.application import Application
     from prompt_toolkit.formatted_text import ANSI
@@ -58,13 +61,23 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
     code = 0
     colour = "NO_COLOR" not in environ
 
+    @contextlib.contextmanager
+    def failing() -> Iterator[None]:
+        try:
+            yield
+        except Exception as error:
+            if app.is_running and not app.future.done():
+                app.exit(exception=error)
+
     def room() -> tuple[int, int]:
         size = app.output.get_size()
         return max(20, size.columns - 2), max(5, size.rows - 1)
 
     def draw() -> ANSI:
         width, height = room()
-        return ANSI(ansi(screen(drill, reading, width, height), width + 1, colour))
+        with failing():
+            return ANSI(ansi(screen(drill, reading, width, height), width + 1, colour))
+        return ANSI("")
 
     bindings = KeyBindings()
 
@@ -81,9 +94,10 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
             code = 130
             event.app.exit()
             return
-        drill.press(name, pages=pages(drill, reading, *room()) if drill.state.help or name == "g" else 1)
-        if drill.state.phase is Phase.DONE:
-            event.app.exit()
+        with failing():
+            drill.press(name, pages=pages(drill, reading, *room()) if drill.state.help or name == "g" else 1)
+            if drill.state.phase is Phase.DONE:
+                event.app.exit()
 
     @bindings.add("c-z")
     def _suspend(event) -> None:
@@ -111,8 +125,9 @@ def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=No
         async def pass_time() -> None:
             while True:
                 await asyncio.sleep(TICK_S)
-                if drill.tick():
-                    app.invalidate()
+                with failing():
+                    if drill.tick():
+                        app.invalidate()
 
         app.create_background_task(pass_time())
         loop = asyncio.get_running_loop()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 
+import pytest
 from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
@@ -13,6 +14,7 @@ from drills.reading import Reading
 from drills.session import terminal
 from drills.session.plain import spoken
 from drills.session.screens import screen
+from scheduler.errors import LogError
 
 KEYS = {"enter": "\r", "c": "c", "l": "l", "f": "f", "t": "t", "u": "u", "q": "q"}
 
@@ -38,8 +40,8 @@ def test_a_full_ten_minute_session_through_the_pipe(sitting):
 
     done, press = [], one.drill.press
 
-    def finished(key):
-        press(key)
+    def finished(key, **options):
+        press(key, **options)
         done.append(key)  # a key may change the state more than once; the next comes when all of it is done
 
     one.drill.press = finished
@@ -65,6 +67,33 @@ def test_closing_the_input_ends_the_session_with_everything_kept(sitting):
         code = terminal.run(one.drill, Reading(), {}, source=pipe, sink=DummyOutput())
     assert code == 130
     assert len(one.firsts()) == 1
+
+
+def full(*_):
+    """What the log says when nothing more can be written."""
+    raise LogError("log.sqlite3: the disk is full; make room and try again")
+
+
+@pytest.mark.parametrize("part", ["a key", "a drawing", "passing time"])
+def test_what_goes_wrong_ends_the_session_in_the_tool_s_own_words(sitting, monkeypatch, capfd, part):
+    """A full disk in the middle of a key is raised to the command line; nothing is printed over the player's screen."""
+    one = sitting()
+    one.start()
+    one.play()
+    one.press("enter")
+    one.clock.tick(1)
+    if part == "a key":
+        one.log.record = full
+    elif part == "a drawing":
+        monkeypatch.setattr(terminal, "screen", full)
+    else:
+        one.drill.tick = full
+    with create_pipe_input() as pipe:
+        pipe.send_text("c")
+        with pytest.raises(LogError, match="disk is full"):
+            terminal.run(one.drill, Reading(), {}, source=pipe, sink=DummyOutput())
+    assert "Traceback" not in "".join(capfd.readouterr())
+    assert len(one.firsts()) == (2 if part == "passing time" else 1)
 
 
 def test_no_screen_eats_brackets_or_overflows(sitting):
