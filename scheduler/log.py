@@ -248,12 +248,13 @@ class ReviewLog:
         """The log in effect, with every review."""
         return fold(self.events())
 
-    def standing(self) -> State:
+    def standing(self, until: datetime | None = None) -> State:
         """The log in effect without its reviews: rested cards, flags, locks, tickets, meetings.
 
-        Its cost does not grow with the number of reviews.
+        until: only what happened before, by its clock. The cost does not grow with the number of reviews.
         """
-        return fold(self._read(_STANDING, (), from_row))
+        events = self._read(_STANDING, (), from_row)
+        return fold(events if until is None else (event for event in events if event.at < until))
 
     def fingerprint(self) -> Fingerprint:
         """What a state saved beside the log is checked against."""

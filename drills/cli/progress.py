@@ -33,6 +33,13 @@ def command(
 ) -> None:  # fmt: skip
     """First tries, days played, and what comes back after a gap; repeats are never counted.
 
+    --csv has a row for the total and for each gap, kind of prompt, place (set and quality), skill and week:
+    group, name, set, quality; clean, tries and the range that is compatible with, low to high, 19 times in 20;
+    recent_clean, recent_tries of the last 60 days; after_7_clean, after_7_tries, after_21_clean, after_21_tries at
+    cards so many days away; roots_clean_30_days of 12; seconds from prompt to reveal, mean for a skill and median
+    elsewhere, of seconds_of clean first tries; minutes and days played, cards met first; state, the memory's word;
+    last_day played.
+
     Example: neckwork progress --html progress.html
     """
     if as_json and as_csv:

@@ -28,7 +28,7 @@ def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: i
     from drills.sample.draw import draw_sample
     from drills.sample.telling import SAMPLE_TICKET, last_sample, outcome, sample_lines
     from drills.session.choosing import in_order
-    from drills.session.state import ROUND
+    from drills.session.state import SAMPLE
     from scheduler.calendar import practice_day
     from scheduler.state import fold
 
@@ -46,8 +46,9 @@ def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: i
         return in_order(drawn[0].cards, planner)
 
     code = sit(
-        player, deck, options, kind=ROUND, minutes=LONGEST_MINUTES, plain=plain, quiet=quiet, seed=seed, chooser=chooser
-    )
+        player, deck, options, kind=SAMPLE, minutes=LONGEST_MINUTES, plain=plain, quiet=quiet, seed=seed,
+        chooser=chooser,
+    )  # fmt: skip
     with player.open_log() as review_log:
         # What was taken back in the sitting is taken back here: folding leaves it out.
         found = outcome(drawn[0], fold(event for _, event in review_log.since(before)).reviews)

@@ -26,7 +26,7 @@ def read_report(
 
     words: the state of each skill by the memory, when it was asked.
     """
-    standing = log.standing()
+    standing = log.standing(until=now)
     whole = log.digest(day_starts_at_hour, kind_of_card, until=now)
     since = now - timedelta(days=RECENT_DAYS)
     return make_report(

@@ -13,7 +13,7 @@ from drills.session.drill import Drill
 from drills.session.keys import SLIP_KEYS
 from drills.session.lessons import met_words
 from drills.session.opening import placed, weakest
-from drills.session.state import DAILY, PLACEMENT, ROUND, Given, Phase, State
+from drills.session.state import DAILY, PLACEMENT, ROUND, SAMPLE, Given, Phase, State
 from scheduler.grade import Grade
 from scheduler.intervals import wilson
 
@@ -42,6 +42,8 @@ def plan_line(drill: Drill) -> str:
         return f"Up to {minutes:g} minutes of sampled cards, to find out what you know. Nothing is taught."
     if state.kind == ROUND:
         return "One round, each root once, in order. Graded once per card as usual."
+    if state.kind == SAMPLE:
+        return "A blind sample: cards drawn by chance from what is thought firm, each once and cold."
     new = {s for card in drill.preview for s in planner.new_skills(card)}
     forms = {
         cards[card].quality

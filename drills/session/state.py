@@ -9,10 +9,10 @@ from drills.cards.card import Card
 from drills.cards.prompts.prompt import Question
 from scheduler.grade import Grade
 
-__all__ = ["DAILY", "PLACEMENT", "ROUND", "Given", "Phase", "State", "Verdict"]
+__all__ = ["DAILY", "PLACEMENT", "ROUND", "SAMPLE", "Given", "Phase", "State", "Verdict"]
 
-DAILY, PLACEMENT, ROUND = "daily", "placement", "round"
-"""What a sitting is: today's session, finding out what is known, one form through all keys."""
+DAILY, PLACEMENT, ROUND, SAMPLE = "daily", "placement", "round", "sample"
+"""What a sitting is: today's session, finding out what is known, one form through all keys, a blind draw."""
 
 SHORTEST_FORM_S = 180.0
 """From three minutes on a session has a warm-up and a musical minute; below, only cards."""
@@ -68,7 +68,7 @@ class State:
     """A session at one moment. Times are seconds of a clock that stands still while paused.
 
     phase: where it stands. limit_s: how long it is to last; the card in hand is always finished.
-    kind: `DAILY`, `PLACEMENT` or `ROUND`. sets: ids of the string sets that may be asked alone.
+    kind: `DAILY`, `PLACEMENT`, `ROUND` or `SAMPLE`. sets: ids of the string sets that may be asked alone.
     only: what the player narrowed today to. offer: whether another ten may be offered at the end.
     away: whether it is played without the guitar.
     card: the card in hand, or None; question: as it is asked this time.

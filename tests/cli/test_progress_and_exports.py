@@ -5,13 +5,17 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import sys
 
 import icalendar
 import pexpect
 import pytest
 
+from drills.exports.columns import CARD_COLUMNS
+from drills.progress.tables import CSV_COLUMNS
 from scheduler.interchange import export_json
+from scheduler.interchange_csv import COLUMNS
 from scheduler.log import ReviewLog
 from tests.progress.pages import check_page
 from tests.progress.players import START, played
@@ -155,6 +159,13 @@ def test_a_bar_is_drawn_on_a_terminal_only(with_log, tmp_path):
     piped = subprocess.run([sys.executable, *command[:-2]], env=environ, capture_output=True, text=True, check=True)
     assert piped.stderr == ""
     json.loads(piped.stdout)
+
+
+@pytest.mark.parametrize(("command", "columns"), [("progress", CSV_COLUMNS), ("export", (*COLUMNS, *CARD_COLUMNS))])
+def test_every_column_is_in_the_help(neckwork, command, columns):
+    """Whoever opens a table finds what each column is called by asking the command that wrote it."""
+    words = set(re.findall(r"\w+", neckwork(command, "--help").out))
+    assert set(columns) <= words
 
 
 def test_a_file_is_replaced_whole_and_never_the_log(neckwork, with_log, tmp_path, monkeypatch):

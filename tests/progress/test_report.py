@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import timedelta
 from statistics import mean, median
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -93,6 +94,22 @@ def test_a_report_read_from_a_log_is_that_of_its_reviews(seed):
         assert read_report(log, AT, 4.0) == reported(reviews)
         early = START + timedelta(days=20)
         assert read_report(log, early, 4.0).total == reported([r for r in reviews if r.at < early], early).total
+
+
+def test_a_day_gone_by_is_reported_as_it_stood():
+    """Questions, fingerings and rested cards of later days are not there yet; taken back later, they still are."""
+    with ReviewLog(":memory:") as log:
+        for one in played(2, 10):
+            log.record(one)
+        early, late = START + timedelta(days=12), START + timedelta(days=20)
+        question = log.flag("a", "why?", early).id
+        log.flag("b", "", late)
+        log.lock("form", "2 4 1", late)
+        log.rest("a", late)
+        log.undo(question, late)
+        then, now = (read_report(log, at + timedelta(days=1), 4.0) for at in (early, late))
+        assert (then.flags, then.locks, then.rested) == (("a",), 0, 0)
+        assert (now.flags, now.locks, now.rested) == (("b",), 1, 1)
 
 
 def twenty() -> list:
@@ -280,6 +297,10 @@ def test_the_tables_hold_the_statistics_themselves():
         if one["interval"]:
             assert [float(row["low"]), float(row["high"])] == pytest.approx(one["interval"], abs=6e-4)
     assert sum(int(row["tries"]) for row in found["week"]) == document["first_try_clean"]["tries"]
+    book = openpyxl.Workbook()
+    for row in csv.reader(io.StringIO(text)):
+        book.active.append(row)
+    assert {cell.data_type for row in book.active.iter_rows() for cell in row} <= {"s", "n"}  # no formula, no error
 
 
 def test_no_cell_is_run_by_a_spreadsheet():

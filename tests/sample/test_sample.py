@@ -151,6 +151,7 @@ def test_the_command_asks_the_draw_and_tells_the_range(tmp_path, monkeypatch):
         log.add(Event(review.id, log.id, as_us(review.at), review.at, review) for review in history)
     ran = CliRunner().invoke(command, ["first", "--quiet"], input="\n" * 3 + "\nc\n" * 40, catch_exceptions=False)
     assert ran.exit_code in (0, 130), ran.output
+    assert "A blind sample: cards drawn by chance from what is thought firm, each once and cold." in ran.output
     assert "20 clean of 20: somewhere between" in ran.output
     assert f"of your {len(material.cards)} cards thought firm" in ran.output
     with ReviewLog(tmp_path / "log.sqlite3") as log:
