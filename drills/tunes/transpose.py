@@ -51,40 +51,36 @@ def transposed(changes: Changes, interval: Interval | str) -> Changes:
 
     Every name moves by letters. Where a key would then need more than seven sharps or
     flats, everything moves by the enharmonic interval instead (from B up a third is Eb);
-    a root or bass that would need a double accidental takes its everyday name.
+    a page through so many keys that no one interval serves them all moves key by key.
+    A root or bass that would need a double accidental takes its everyday name.
     Raises TheoryError when the interval cannot be read.
     """
     if isinstance(interval, str):
         interval = Interval.parse(interval)
-    interval = _writable(changes, interval)
+    keys = {bar.key for section in changes.sections for bar in section.bars} | {changes.key}
+    stated = [key for key in keys if key is not None] or [key for key in (home_key(changes),) if key is not None]
+    whole = _writable(stated, interval)
+    by_key = {key: whole or _writable([key], interval) for key in stated}
+    by_key[None] = whole or by_key.get(changes.key) or interval
     sections = tuple(
-        Section(section.label, tuple(_bar(bar, interval) for bar in section.bars)) for section in changes.sections
+        Section(section.label, tuple(_bar(bar, by_key.get(bar.key) or interval) for bar in section.bars))
+        for section in changes.sections
     )
-    key = None if changes.key is None else changes.key.transposed(interval)
+    key = None if changes.key is None else changes.key.transposed(by_key[changes.key] or interval)
     return replace(changes, sections=sections, key=key)
 
 
-def _writable(changes: Changes, interval: Interval) -> Interval:
-    """The interval, or the enharmonic one that keeps every stated key within seven accidentals.
-
-    Where no key is stated, the one heard at the end counts.
-    """
-    keys = {bar.key for section in changes.sections for bar in section.bars} | {changes.key}
-    stated = [key for key in keys if key is not None] or [key for key in (home_key(changes),) if key is not None]
-    semitones = interval.semitones % 12
+def _writable(keys: list[Key], interval: Interval) -> Interval | None:
+    """The interval, or the enharmonic one that keeps every one of the keys within seven accidentals; None for none."""
     # The letter asked for first, then one letter up, then one down.
-    choices = [interval, *(Interval(interval.steps + step, interval.semitones) for step in (1, -1))]
-    for choice in choices:
+    for choice in [interval, *(Interval(interval.steps + step, interval.semitones) for step in (1, -1))]:
         try:
-            for key in stated:
+            for key in keys:
                 key.transposed(choice)
-            return choice
         except TheoryError:
             continue
-    raise ChangesError(
-        f"transpose: no spelling of {semitones} semitones keeps every stated key within seven sharps or flats; "
-        "take a key: line out"
-    )
+        return choice
+    return None
 
 
 def _everyday(note: Note) -> Note:

@@ -216,3 +216,27 @@ def test_the_wav_of_a_line_has_its_onsets_and_pitches():
         first = round((start + 0.08) * rate)
         heard = fundamental_hz(samples[first : first + round(1.2 * rate)], rate)
         assert abs(cents(heard, note.pitch.hz)) < 5
+
+
+def test_the_wav_of_a_swung_line_has_its_second_eighths_late():
+    """Measured from the samples: at 60 a minute swung eighths start on the beat and two thirds of a second later."""
+    line = etude_line(parse_changes("feel: swing\n| Cm7 |"), Neck(), EtudeOptions(frets=(5, 11))).line
+    samples, rate = read_wav(wav_bytes(line_score(line, tempo_bpm=60)))
+    wanted = [LEAD_IN_S + float(note.start // 1) + (2 / 3 if note.start % 1 else 0.0) for note in line.notes]
+    found = onsets_s(samples, rate)
+    assert len(found) == len(wanted)
+    assert np.abs(found - wanted).max() < 0.01
+
+
+def test_the_wav_of_a_track_counts_in_and_sounds_its_bass():
+    """Measured from the samples: four clicks a beat apart, then the bass at the pitch of the root (C2, 65.4 Hz; ISO 16
+    from A4 = 440), all below the ceiling."""
+    changes = parse_changes("| Cm7 |")
+    score = backing(changes, FINDER, tempo_bpm=60, grips=False, click=False, feel="straight")
+    samples, rate = read_wav(wav_bytes(score))
+    assert np.abs(samples).max() <= CEILING + 1e-3
+    found = onsets_s(samples, rate)
+    assert np.abs(found[:4] - (LEAD_IN_S + np.arange(4))).max() < 0.01
+    first = round((LEAD_IN_S + 4 + 0.1) * rate)
+    heard = fundamental_hz(samples[first : first + round(1.5 * rate)], rate)
+    assert abs(cents(heard, 440.0 * 2 ** ((36 - 69) / 12))) < 5
