@@ -55,5 +55,11 @@ def constants_for(variant: str) -> Constants:
     if not variant:
         return constants
     if variant.startswith(_SINGLE):
-        return constants.only(Memory().members.index(variant.removeprefix(_SINGLE)))
+        one = constants.experts[Memory().members.index(variant.removeprefix(_SINGLE))]
+        return replace(
+            constants,
+            first_half_lives_days=(one.first_half_life_days,),
+            curves=(one.power,),
+            sharings=(one.sharing,),
+        )
     return ABLATIONS[variant](constants)

@@ -20,6 +20,7 @@ from scipy import special, stats
 
 from scheduler.calibration import calibrate
 from scheduler.errors import ReviewError
+from scheduler.evaluate.ablations import ABLATIONS, constants_for, offered, single_experts
 from scheduler.evaluate.class_year import class_rules, student_year
 from scheduler.evaluate.counters import Counters, fit_logistic
 from scheduler.evaluate.jobs import FACTORS, Job, Plan, all_jobs, code_of, factor_of
@@ -33,6 +34,8 @@ from scheduler.evaluate.rivals import RIVALS
 from scheduler.evaluate.runner import RESULTS, read_results, run_jobs
 from scheduler.evaluate.simulate import Case
 from scheduler.evaluate.tables import Plays, Row, goals, spread
+from scheduler.memory import Constants, Memory
+from scheduler.planner import Planner
 
 SVG = "{http://www.w3.org/2000/svg}"
 tries = st.lists(st.tuples(st.floats(0, 1), st.booleans()), min_size=1, max_size=60)
@@ -109,6 +112,18 @@ def test_a_change_of_the_planner_leaves_the_rivals_results():
     rival, ours = (Job("play", name, case, name) for name in ("boxes", "planner"))
     assert code_of(rival) != code_of(ours)
     assert code_of(rival) == code_of(replace(rival, policy="clairvoyant"))
+
+
+def test_every_ablation_leaves_a_memory_that_works():
+    """Each variant gives a committee: of one member for a single expert, without shared skills, of one horizon."""
+    whole = Memory().members
+    assert len(whole) == len(single_experts()) > 1
+    for number, name in enumerate(single_experts()):
+        assert Memory(constants_for(name)).members == (whole[number],)
+    assert set(constants_for("no sharing").sharings) == {0.0}
+    assert all(Planner((), constants=constants_for(name)) for name in ABLATIONS if offered(name))
+    assert offered("no slips") and offered("one horizon") and offered("no sharing")
+    assert constants_for("") == constants_for("no slips") == Constants()
 
 
 def small_jobs() -> list[Job]:
