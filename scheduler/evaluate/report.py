@@ -13,6 +13,7 @@ from scheduler.evaluate.players import FAMILIES, OUTSIDE
 from scheduler.evaluate.plots import calibration_plot, line_plot
 from scheduler.evaluate.prediction import bins_error
 from scheduler.evaluate.rivals import RIVALS
+from scheduler.evaluate.summary import ablation_ratios, summary
 from scheduler.evaluate.tables import Plays, goals, markdown, spread
 
 __all__ = ["write_report"]
@@ -30,7 +31,7 @@ _CATCH_UP_SLACK = 2
 def write_report(
     folder: Path, results: Mapping[str, dict], command: str, at: datetime, wanted: int, seconds: float
 ) -> Path:
-    """Writes report.md and its plots into the folder; answers the report's path.
+    """Writes report.md, its plots and a summary.md into the folder; answers the report's path.
 
     command: as it was run. at: when. wanted: how many jobs the whole run has. seconds: how long this one took.
     """
@@ -51,6 +52,7 @@ def write_report(
     for section in (_goals, _players, _outside, _factors, _sizes, _ablations, _prediction, _real, _laws, _speed):
         lines += section(plays, results, folder)
     lines += _class(results, folder)
+    (folder / "summary.md").write_text(summary(results), encoding="utf-8")
     path = folder / "report.md"
     path.write_text("\n".join(lines), encoding="utf-8")
     return path
@@ -147,17 +149,10 @@ def _ablations(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[
     lines += ["Recall of the planner with one thing taken away, over the planner whole (same seeds).", ""]
     body = []
     for name in variants:
-        cells, ratios = [], []
-        for row in rows:
-            ours, whole = plays.seeds(row, variant=name), plays.seeds(row)
-            both = sorted(set(ours) & set(whole))
-            if not both:
-                cells.append("")
-                continue
-            ratio = sum(ours[s]["recall"] for s in both) / max(sum(whole[s]["recall"] for s in both), 1e-9)
-            ratios.append(ratio)
-            cells.append(f"{ratio:.3f}")
-        body.append((name, *cells, f"{spread(ratios)[0]:.3f}" if ratios else ""))
+        ratios = ablation_ratios(plays, rows, name)
+        cells = ["" if one is None else f"{one:.3f}" for one in ratios]
+        known = [one for one in ratios if one is not None]
+        body.append((name, *cells, f"{spread(known)[0]:.3f}" if known else ""))
     lines.append(markdown(("without", *(row.label for row in rows), "mean"), body))
     if missing:
         lines += [f"Not part of this memory, so that nothing can be taken away: {', '.join(missing)}.", ""]

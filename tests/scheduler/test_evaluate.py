@@ -201,6 +201,9 @@ def test_the_report_holds_every_table_and_says_what_is_missing(run):
     assert plays.best_rival(row) == "boxes"
     boxes = spread([results[f"play/boxes/halving/{seed}"]["result"]["recall"] for seed in (0, 1)])[0]
     assert plays.ratio(row, "boxes")[0] == pytest.approx(mean / boxes)
+    short = (folder / "summary.md").read_text()
+    assert f"halving, sharing 0.45 (144; 2) | {mean:.3f} ± {deviation:.3f} | boxes {boxes:.3f} |" in short
+    assert goals(plays, results)[0].came in short
     for name in {part.split(")")[0] for part in text.split("](")[1:]}:
         ElementTree.parse(folder / name)
 

@@ -1,0 +1,73 @@
+"""The run in a page, as DEVELOPERS.md keeps it: goals, one line a kind of player, what adaptation buys, the class."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from scheduler.evaluate.ablations import ABLATIONS, single_experts
+from scheduler.evaluate.jobs import FACTORS, SIZES
+from scheduler.evaluate.prediction import bins_error
+from scheduler.evaluate.tables import Plays, Row, goals, markdown, spread
+
+__all__ = ["ablation_ratios", "summary"]
+
+
+def ablation_ratios(plays: Plays, rows: list[Row], name: str) -> list[float | None]:
+    """For each row, recall of the planner with something taken away over that of the planner whole, same seeds."""
+    found: list[float | None] = []
+    for row in rows:
+        ours, whole = plays.seeds(row, variant=name), plays.seeds(row)
+        both = sorted(set(ours) & set(whole))
+        total = sum(whole[seed]["recall"] for seed in both)
+        found.append(sum(ours[seed]["recall"] for seed in both) / total if both and total > 0.0 else None)
+    return found
+
+
+def summary(results: Mapping[str, dict]) -> str:
+    """The tables in Markdown."""
+    plays = Plays(results)
+    said = {True: "met", False: "**missed**", None: "not shown"}
+    parts = [markdown(("goal", "asked", "came", ""), [(g.name, g.asked, g.came, said[g.met])
+                                                       for g in goals(plays, results)])]  # fmt: skip
+    rows = [
+        row
+        for cards in SIZES
+        for factor in (FACTORS if cards == 144 else ("",))
+        for row in plays.rows(cards, factor)
+    ]
+    parts.append(
+        markdown(
+            ("players (cards; seeds)", "recall", "best rival", "over it", "over clairvoyant", "clean", "calibration"),
+            [_line(plays, row) for row in rows],
+        )
+    )
+    base = plays.rows()
+    taken = [(name, [one for one in ablation_ratios(plays, base, name) if one]) for name in ABLATIONS]
+    singles = [(name, [one for one in ablation_ratios(plays, base, name) if one]) for name in single_experts()]
+    body = [(name, f"{spread(r)[0]:.3f}", f"{min(r):.3f}", f"{max(r):.3f}", len(r)) for name, r in taken if r]
+    singles = [(name, r) for name, r in singles if r]
+    if singles:
+        name, r = max(singles, key=lambda pair: spread(pair[1])[0])
+        body.append((f"best single expert ({name})", f"{spread(r)[0]:.3f}", f"{min(r):.3f}", f"{max(r):.3f}", len(r)))
+        name, r = max(singles, key=lambda pair: min(pair[1]))
+        body.append((f"safest single expert ({name})", f"{spread(r)[0]:.3f}", f"{min(r):.3f}", f"{max(r):.3f}", len(r)))
+    if body:
+        parts.append(markdown(("recall without", "mean", "least", "most", "rows"), body))
+    return "\n".join(parts)
+
+
+def _line(plays: Plays, row: Row) -> tuple:
+    best = plays.best_rival(row)
+    ours, ratio, sight = plays.measure(row, "planner"), plays.ratio(row, best), plays.ratio(row, "clairvoyant")
+    rival = plays.measure(row, best)[0] if best else 0.0
+    clean = plays.measure(row, "planner", "clean")
+    error = f"{bins_error(plays.bins([row])):.3f}" if plays.losses(row) else ""
+    return (
+        f"{row.label} ({row.cards}; {len(plays.seeds(row))})",
+        f"{ours[0]:.3f} ± {ours[1]:.3f}",
+        f"{best} {rival:.3f}" if best else "",
+        f"{ratio[0]:.3f}" if ratio else "",
+        f"{sight[0]:.3f}" if sight else "",
+        f"{clean[0]:.2f}",
+        error,
+    )
