@@ -42,6 +42,7 @@ HELP = (
     ("n", "another card instead of this one"),
     ("a", "another fingering, kept for this form in all keys"),
     ("g", "the grip and the mode at the same place; again: back"),
+    ("w", "what the words on this card mean"),
     ("s", "hear it: chord, arpeggio, mode, chord"),
     ("k", "count-in and click at the tempo on the card; start by beat one"),
     ("r", "rest this card; neckwork wake brings it back"),

@@ -89,7 +89,8 @@ def step(
     rest after a reveal and a repeated key is taken as held down; 0 for typed lines.
     pages: how many the list of keys, or grip and mode, take in the window.
     """
-    writing = state.typing and state.phase is Phase.PROMPT and state.paused_s is None and not state.help
+    covered = state.paused_s is not None or state.help or state.words
+    writing = state.typing and state.phase is Phase.PROMPT and not covered
     held = key == state.last_key and 0 <= now_s - state.last_key_s < rest_s
     state = replace(state, last_key=key, last_key_s=now_s, rest_s=rest_s)
     if held and (key in ON or key in GRADE_KEYS) and not (writing and len(key) == 1):
@@ -98,6 +99,8 @@ def step(
         return _resume(state, now_s), []
     if state.help:
         return replace(state, help=_turned(state.help, pages)), []
+    if state.words:
+        return replace(state, words=False), []
     if writing and key not in CONTROLS:
         return playing.write(state, key, now_s, new_id)
     if key in ("q", "escape"):
@@ -109,6 +112,8 @@ def step(
         return replace(state, paused_s=now_s), []
     if key == "u":
         return playing.take_back(state, now_s)
+    if key == "w" and state.phase in (Phase.LESSON, Phase.PROMPT, Phase.ANSWER, Phase.REPEAT):
+        return replace(state, words=True, note=""), []
     if key == "g" and state.phase in (Phase.LESSON, Phase.ANSWER, Phase.REPEAT):
         return replace(state, extra=_turned(state.extra, pages), note=""), []
     return _PHASES[state.phase](replace(state, note=""), key, now_s, new_id)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from drills.cards.prompts.prompt import View
 from drills.diagrams.answer import remarks
 from drills.diagrams.speech import say_chord, say_place, say_shape
@@ -23,6 +25,7 @@ from drills.session.sentences import (
     warm_up_words,
 )
 from drills.session.state import Phase
+from drills.session.words import word_lines
 from drills.shapes.shape import Shape
 
 __all__ = ["spoken"]
@@ -73,6 +76,9 @@ def spoken(drill: Drill) -> list[str]:
     state = drill.state
     if state.help:
         return ["Type a letter or a word, then Enter."] + [f"{keys}: {meaning}." for keys, meaning in _SPOKEN_HELP]
+    if state.words:
+        said = [re.sub(r"^(.+?): (?=\1)", "", say_chord(line)) for line in word_lines(drill)]
+        return [*said, "Enter goes back."]
     if state.paused_s is not None:
         return ["Paused. Enter goes on."]
     note = [state.note] if state.note else []

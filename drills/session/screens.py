@@ -11,6 +11,7 @@ from drills.session.lines import Line, blank, drawing, fitted, wrapped
 from drills.session.opening import weakest
 from drills.session.sentences import end_lines, focus_words, music_keys, music_words, plan_line, warm_up_words
 from drills.session.state import Phase
+from drills.session.words import word_lines
 
 __all__ = ["CAUTION", "pages", "screen"]
 
@@ -31,6 +32,9 @@ def screen(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         more = "Any key goes on." if page < len(shown) else "Any key goes back."
         head = "Keys" if len(shown) == 1 else f"Keys, {page} of {len(shown)}"
         return fitted([Line(head, "strong"), *shown[page - 1], Line(more, "quiet")], height)
+    if state.words:
+        said = [line for text in word_lines(drill) for line in wrapped(text, width)]
+        return fitted([Line("In words", "strong"), blank(), *said, Line("Any key goes back.", "quiet")], height)
     if state.paused_s is not None:
         return [Line(), Line("Paused. Any key goes on.", "strong")]
     body = {

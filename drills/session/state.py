@@ -78,7 +78,8 @@ class State:
     given: every grade so far, oldest first. repeats: ids of repeat reviews by the review they follow.
     lessons: what was new in each lesson so far.
     extra: page of grip and mode on show, 0 for the answer itself.
-    paused_s, help: what lies over the screen: the pause; the list of keys by its page, 0 for none.
+    paused_s, help, words: what lies over the screen: the pause; the list of keys by its page, 0 for none;
+    what the words on the card mean.
     last_key, last_key_s, rest_s: for keys held down.
     note: one line for the player.
     """
@@ -106,6 +107,7 @@ class State:
     extra: int = 0
     paused_s: float | None = None
     help: int = 0
+    words: bool = False
     last_key: str = ""
     last_key_s: float = -1.0
     rest_s: float = 0.0

@@ -16,7 +16,7 @@ from drills.session.screens import screen
 MATERIAL = gathered(strings="543,432")
 KEYS = [
     "enter", "right", "left", "up", "down", "pageup", "pagedown", " ", "l", "f", "c", "t", "1", "2", "3", "4",
-    "u", "n", "r", "a", "s", "?", "g", "p", "h", "x", "k", "v", "m",
+    "u", "n", "r", "a", "s", "?", "g", "p", "h", "x", "k", "v", "m", "w",
 ]  # fmt: skip
 
 

@@ -67,6 +67,34 @@ def test_grip_and_mode_have_a_page_each_where_both_have_no_room(sitting):
     assert one.state.extra == 0
 
 
+@pytest.mark.parametrize("deck", ["fourteen", "keys", "triads", "scales", "transitions", "away"])
+def test_the_words_on_a_card_are_explained_where_they_stand(sitting, deck):
+    """w says what chord, degree, strings and position mean; a prompt's words give no answer away; it fits 40x15."""
+    one = sitting(deck=deck)
+    one.start()
+    for _ in range(30):
+        phase = one.state.phase.value
+        if phase not in ("lesson", "prompt", "answer") or (phase == "prompt" and one.state.typing):
+            one.press("enter", seconds=5)
+            continue
+        one.press("w")
+        page, card = " ".join(shown(one, *SMALLEST)), one.state.card
+        assert "Any key goes back." in page
+        if card.strings is not None:
+            assert f"tring{'s' * (len(card.strings.numbers) > 1)} {card.strings}:" in page
+        if one.state.phase.value == "prompt":
+            assert "Position" not in page
+            assert "Degrees" not in page
+            assert card.key is None or card.chord.name not in page
+        elif card.chord is not None:
+            assert all(note.name in page for note in card.chord.notes)
+            assert not card.chord.quality.tier or card.chord.quality.met in page
+        one.press("x")
+        assert not one.state.words
+        one.press("c" if one.state.phase.value == "answer" else "enter", seconds=5)
+    assert len(one.firsts()) > 2
+
+
 def test_nothing_that_must_stay_is_cut_at_40_by_15(sitting, monkeypatch):
     """Through a session with a caution, lessons, misses, slips and news: only what can be spared goes."""
     asked = []
