@@ -139,6 +139,7 @@ WANTED = {
     "set-321": "", "minor": "minor family", "fourteen": "all fourteen qualities", "grips-drop2": "each grip family",
     "grips-drop3": "", "shells": "", "grips-triads": "", "scales": "scales and modes", "pentatonics": "five positions",
     "scales-three-per-string": "", "two-octaves": "", "triads": "", "everything": "", "keys": "one key at a time",
+    "roots": "roots only",
 }  # fmt: skip
 
 
@@ -168,3 +169,16 @@ def test_scales_of_three_notes_a_string_say_what_does_not_fit(tmp_path):
     card = next(iter(found.cards.values()))
     assert card.prompt == "C Ionian, three notes a string, strings 6-5-4-3-2-1"
     assert card.id == "E2A2D3G3B3E4/scale-ionian-three-per-string/C/maj7/654321/name"
+
+
+def test_roots_only_asks_each_note_on_each_root_string():
+    """Twelve notes on strings 6, 5 and 4 are the 36 root places of the handbook (section 0), and nothing else is asked."""
+    found = gather(read_deck(find_deck("roots", None)), Neck())
+    assert len(found.cards) == 36
+    assert {card.kind for card in found.cards.values()} == {"note"}
+    assert {skill for card in found.cards.values() for skill in card.skills} == {
+        skill
+        for card in gather(read_deck(find_deck("first", None)), Neck()).cards.values()
+        for skill in card.skills
+        if skill.startswith("root:")
+    }
