@@ -40,6 +40,8 @@ def home(tmp_path, monkeypatch):
     monkeypatch.setattr("builtins.input", answer)
     assert main(["session", "--minutes", "3"]) in (0, 130)
     main(["export", "-o", "log.json"])
+    (tmp_path / "lessons").mkdir()
+    main(["export", "-o", "lessons/Student 1.json"])
     return tmp_path
 
 
