@@ -49,6 +49,8 @@ def home(tmp_path, monkeypatch):
 def test_every_command_of_the_readme_runs(line, home, capsys):
     """As a reader would type it; a session may end for want of input, nothing else may fail."""
     args = shlex.split(line)[1:]
+    if "student-1" in args and "new" not in args:  # the deck the line before has made
+        assert main(["decks", "new", "student-1", "--quality", "m7", "--later", "3:7"]) == 0
     code = main(args)
     assert code in ((0, 130) if args[0] in ("session", "placement", "round") else (0,)), capsys.readouterr().err
 
