@@ -32,7 +32,9 @@ LONG = 10_000
 _KEPT = 6
 """Most states in a file: several learners, and decks whose cards take other times."""
 
-_SOURCES = ("memory/*.py", "planner.py", "pace.py", "sitting.py", "review.py", "grade.py", "card.py")
+_ENTRY = {"key", "log", "seq", "last_id", "order", "state"}
+
+_SOURCES = ("memory/*.py", "planner.py", "pace.py", "sitting.py", "rules.py", "review.py", "grade.py", "card.py")
 """The modules that learn: a state learned by another version of them is thrown away."""
 
 
@@ -147,8 +149,9 @@ def _read(path: Path) -> list[dict]:
         if check.decode("ascii") != hashlib.blake2b(body, digest_size=16).hexdigest():
             return []
         document = json.loads(body)
-        return document["states"] if document["format"] == FORMAT else []
-    except (OSError, ValueError, KeyError, TypeError):
+        states = document["states"] if document["format"] == FORMAT else []
+        return [one for one in states if one.keys() >= _ENTRY]
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return []
 
 

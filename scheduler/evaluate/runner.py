@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import time
 from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -48,6 +49,11 @@ def _timed(job: Job) -> dict:
     return {"key": job.key, "code": code_of(job), "seconds": seconds, **job.about, "result": result}
 
 
+def _workers(processes: int) -> ProcessPoolExecutor:
+    # Interrupted, a worker just ends; what is finished stands in the file.
+    return ProcessPoolExecutor(processes, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_DFL))
+
+
 def read_results(path: Path, jobs: Iterable[Job]) -> dict[str, dict]:
     """Results in the file that are of these jobs and of today's code, by key; a torn last line is passed over."""
     wanted = {job.key: code_of(job) for job in jobs}
@@ -81,7 +87,7 @@ def run_jobs(
     done, failed = len(finished), {}
     told(done, len(jobs), "")
     end = None if minutes is None else time.monotonic() + minutes * 60.0
-    with path.open("a", encoding="utf-8") as out, ProcessPoolExecutor(processes) as pool:
+    with path.open("a", encoding="utf-8") as out, _workers(processes) as pool:
         waiting = iter(left)
         running = {}
 
