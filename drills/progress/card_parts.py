@@ -11,7 +11,7 @@ from drills.errors import DrillsError
 from drills.shapes.form import parse_form
 from drills.theory.note import Note
 
-__all__ = ["CardParts", "card_parts", "form_title", "kind_of_card", "place_of", "strings_name"]
+__all__ = ["CardParts", "card_parts", "form_title", "is_away", "kind_of_card", "place_of", "strings_name"]
 
 
 _ONWARD = re.compile(r"transition-([^-]+)-([^-]+)-(\d+(?:-\d+)*)")
@@ -48,6 +48,11 @@ class CardParts:
         return known if self.kind.startswith(known) else self.kind.partition("-")[0]
 
     @property
+    def away(self) -> bool:
+        """Whether the card is answered without a guitar."""
+        return kind_of(self.kind).away
+
+    @property
     def onward(self) -> tuple[str, str, str] | None:
         """Root, quality and string set a transition goes to, or None for other kinds."""
         found = _ONWARD.fullmatch(self.kind)
@@ -73,7 +78,12 @@ class CardParts:
         return ", ".join(parts)
 
 
-_ASKED = {"diagram": "named from its diagram", "note": "found on the neck", "spell": "spelt"}
+_ASKED = {
+    "diagram": "named from its diagram", "note": "found on the neck", "spell": "spelt", "places": "found everywhere",
+    "tone": "a chord tone found", "fix": "its wrong note found", "grid": "filled in", "ear": "named by ear",
+    "ear-play": "played by ear", "inner": "heard inwardly", "fret": "from its root", "sets": "on every set",
+    "near": "near a fret", "position": "in a position", "same-place": "with grip and mode",
+}  # fmt: skip
 
 
 def form_title(form: str) -> str:
@@ -102,9 +112,18 @@ def kind_of_card(card: str) -> str:
     return parts.family if parts else ""
 
 
-def place_of(card: str) -> tuple[str, str] | None:
-    """String set as shown and quality of a card, or None when it has not both, or two of them."""
+def is_away(card: str) -> bool:
+    """Whether a card is answered without a guitar."""
     parts = card_parts(card)
-    if parts is None or parts.onward or not parts.strings.strip("-") or not parts.quality.strip("-"):
+    return parts is not None and parts.away
+
+
+def place_of(card: str) -> tuple[str, str] | None:
+    """String set as shown and quality of a played card, or None when it has not both, or two of them.
+
+    What is answered away from the guitar is no place: it says nothing of the fingers.
+    """
+    parts = card_parts(card)
+    if parts is None or parts.onward or parts.away or not parts.strings.strip("-") or not parts.quality.strip("-"):
         return None
     return parts.strings_name, parts.quality

@@ -69,7 +69,8 @@ def _summary(report: Report) -> str:
     rows = [
         ("First try clean, last 7 days", count_words(report.week), _range(report.week)),
         ("The 7 days before", count_words(report.week_before), _range(report.week_before)),
-        ("Ever", count_words(report.total), _range(report.total)),
+        ("Ever, on the guitar", count_words(report.played), _range(report.played)),
+        ("Ever, away from the guitar", count_words(report.away), _range(report.away)),
         ("After 7 days or more away", count_words(report.after_7), _range(report.after_7)),
         ("After 21 days or more away", count_words(report.after_21), _range(report.after_21)),
         ("Days played of the last 7", f"{report.days_of_7} of 7", ""),

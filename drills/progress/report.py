@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from drills.progress.card_parts import card_parts, kind_of_card, place_of
+from drills.progress.card_parts import card_parts, is_away, kind_of_card, place_of
 from drills.progress.skill_names import form_names, root_spot, skill_name
 from scheduler.calibration import Calibration
 from scheduler.counts import Count
@@ -84,7 +84,8 @@ class TimeRow:
 class Report:
     """Where a player stands on a practice day, in counts of first tries.
 
-    total: ever. week, week_before: the last seven practice days and the seven before, this day included.
+    total: ever; away: those of them answered without a guitar. week, week_before: the last seven practice
+        days and the seven before, this day included.
     days_of_7, days_of_14: days on which anything was graded. minutes: at the cards in the last seven.
     after_7, after_21: first tries at cards not played for so many days, ever. gaps: the same by GAP_BANDS.
     places: quality by set, sets from the low strings up. skills: all of them. times: by kind of prompt.
@@ -114,6 +115,12 @@ class Report:
     rested: int = 0
     sample: str = ""
     words: bool = field(default=False)
+    away: Count = Count()
+
+    @property
+    def played(self) -> Count:
+        """First tries on the guitar, ever."""
+        return Count(self.total.clean - self.away.clean, self.total.tries - self.away.tries)
 
     @property
     def sets(self) -> list[str]:
@@ -177,6 +184,7 @@ def make_report(
         rested=rested,
         sample=sample,
         words=words is not None,
+        away=whole.count_by(is_away).get(True, Count()),
     )
 
 

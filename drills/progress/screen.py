@@ -58,11 +58,11 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
     say(f"Progress, {report.today:%d %B %Y}".replace(" 0", " ") + ": first tries, self-reported", "bold")
     week = f"This week: {report.week} clean, {report.days_of_7} of 7 days, {report.minutes:.0f} min"
     say(week + (f"; the week before: {report.week_before}." if report.week_before.tries else "."))
-    ranged = range_words(report.total)
-    say(
-        f"In all: {report.total} clean{f', so {ranged}' if ranged else ''}; "
-        f"played on {report.days_of_14} of the last 14 days."
-    )
+    ranged = range_words(report.played)
+    clean = f"{report.played} clean{f', so {ranged}' if ranged else ''}"
+    away = f"away from the guitar {report.away} right"
+    parts = [clean] * bool(report.played.tries) + [away] * bool(report.away.tries)
+    say(f"In all: {'; '.join(parts)}; played on {report.days_of_14} of the last 14 days.")
     if report.times:
         times = ", ".join(f"{row.kind} {row.seconds:.1f} s ({row.tries})" for row in report.times[:4])
         say(f"Prompt to reveal, median of clean tries: {times}.")

@@ -102,6 +102,8 @@ def skill_name(skill: str, forms: dict[str, str]) -> str:
         return f"spelling {name.replace('-', ' ')}"
     if kind == "joint":
         return joint_name(name)
+    if kind == "ear":
+        return f"hearing {name}"
     if kind == "degree":
         key, _, numeral = name.rpartition("-")
         return f"knowing {numeral} of {key.replace('-', ' ')}"

@@ -49,6 +49,8 @@ def report_json(report: Report) -> dict:
         "self_reported": True,
         "day": report.today.isoformat(),
         "first_try_clean": _count(report.total),
+        "on_the_guitar": _count(report.played),
+        "away_from_the_guitar": _count(report.away),
         "week": {**_count(report.week), "days": report.days_of_7, "minutes": round(report.minutes, 1)},
         "week_before": _count(report.week_before),
         "days_of_last_7": report.days_of_7,

@@ -93,7 +93,7 @@ class Drill:
         planner.begin(self.session, now)
         self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
         tickets = tickets or {}
-        limits = _scaled(planner.rules.new_per_session, minutes)
+        limits = _with_room(_scaled(planner.rules.new_per_session, minutes), planner)
         self._taught = ("form", "root", "ear")
         if PLACED_TICKET in tickets:
             limits.pop("root", None)
@@ -369,6 +369,23 @@ class Drill:
 
 USUAL_TEMPO_BPM = 60.0
 """A note a second: slow (handbook B6)."""
+
+
+def _with_room(limits: dict[str, int], planner: Planner) -> dict[str, int]:
+    """Limits that leave something to ask: what needs most at once, a joint of two new forms, may begin a deck.
+
+    A limit of 0 is a teacher's word and stays.
+    """
+    rules, needs = planner.rules, []
+    for card in planner.cards:
+        if card.id not in rules.rested and (rules.focus is None or card.id in rules.focus):
+            kinds = [skill.partition(":")[0] for skill in planner.new_skills(card.id)]
+            needs.append({kind: kinds.count(kind) for kind in limits if kind in kinds})
+            if all(count <= limits[kind] for kind, count in needs[-1].items()):
+                return limits
+    begun = [need for need in needs if all(limits[kind] for kind in need)]
+    least = min(begun, key=lambda need: sum(need.values()), default={})
+    return {kind: max(limit, least.get(kind, 0)) for kind, limit in limits.items()}
 
 
 def _scaled(limits: Mapping[str, int], minutes: float) -> dict[str, int]:

@@ -8,12 +8,14 @@ from pathlib import Path
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
-from sittings import Clock, Sitting, gathered
+from sittings import Clock, Listener, Sitting, gathered
 
+from drills.cards.kinds import KINDS
 from drills.reading import Reading
 from drills.session.screens import screen
 
 MATERIAL = gathered(strings="543,432")
+EVERY_KIND = gathered(strings="543", root="Bb,F", quality="m7,7", prompt=",".join(KINDS))
 KEYS = [
     "enter", "right", "left", "up", "down", "pageup", "pagedown", " ", "l", "f", "c", "t", "1", "2", "3", "4",
     "u", "n", "r", "a", "s", "?", "g", "p", "h", "x", "k", "v", "m", "w",
@@ -23,13 +25,15 @@ KEYS = [
 class AnyKeys(RuleBasedStateMachine):
     """Presses keys at random and compares the log with the session's own account."""
 
+    material, listener = MATERIAL, None
+
     @initialize()
     def open(self):
         self.folder = tempfile.TemporaryDirectory()
         self.path = Path(self.folder.name) / "log.sqlite3"
         self.clock = Clock()
         self.before = 0
-        self.one = Sitting(self.path, clock=self.clock, minutes=5, material=MATERIAL)
+        self.one = Sitting(self.path, clock=self.clock, minutes=5, material=self.material, listener=self.listener)
 
     @rule(key=st.sampled_from(KEYS), seconds=st.floats(0.01, 40))
     def press(self, key, seconds):
@@ -56,7 +60,7 @@ class AnyKeys(RuleBasedStateMachine):
     def killed_and_started_again(self):
         self.before = len(self.one.firsts())
         self.one.log.close()
-        self.one = Sitting(self.path, clock=self.clock, minutes=5, material=MATERIAL)
+        self.one = Sitting(self.path, clock=self.clock, minutes=5, material=self.material, listener=self.listener)
         assert len(self.one.firsts()) == self.before
 
     @invariant()
@@ -86,6 +90,20 @@ class AnyKeys(RuleBasedStateMachine):
             self.one.log.close()
             self.folder.cleanup()
 
+
+class AnyKeysAtEveryPrompt(AnyKeys):
+    """The same with prompts of every kind: what is typed is judged or refused, and logged once."""
+
+    material, listener = EVERY_KIND, Listener()
+
+    @rule(text=st.sampled_from(["Bbm7", "F7", "1", "6/8 5/7", "high", "Bb Db F Ab", "m7", "  "]), end=st.booleans())
+    def typed(self, text, end):
+        for key in (*text, *["enter"] * end):
+            self.one.press(key, seconds=0.3)
+
+
+TestAnyKeysAtEveryPrompt = AnyKeysAtEveryPrompt.TestCase
+TestAnyKeysAtEveryPrompt.settings = settings(max_examples=12, stateful_step_count=30, deadline=None)
 
 TestAnyKeys = AnyKeys.TestCase
 TestAnyKeys.settings = settings(max_examples=12, stateful_step_count=30, deadline=None)

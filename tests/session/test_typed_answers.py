@@ -194,3 +194,12 @@ def test_typed_answers_work_in_lines(sitting):
     run_lines(one.drill, read, said.append)
     assert any(line.startswith("Right: ") for line in said)
     assert len(one.firsts()) >= 1
+
+
+@pytest.mark.parametrize("minutes", [3, 10])
+@pytest.mark.parametrize("deck", ["transitions", "finding"])
+def test_a_deck_that_needs_two_new_forms_at_once_begins_all_the_same(sitting, deck, minutes):
+    """A short session lets one new form in; a joint of two would otherwise never be met."""
+    one = sitting(deck=deck, minutes=minutes)
+    one.start()
+    assert one.state.phase is Phase.LESSON
