@@ -14,7 +14,8 @@ _SINGLE = "only "
 ABLATIONS: dict[str, Callable[[Constants], Constants]] = {
     "frozen at its prior": lambda c: _changed(c, learning_weights=False),
     "no sharing": lambda c: _changed(c, sharings=(0.0,)),
-    "no player term": lambda c: _changed(c, player_term=False),
+    "no player term": lambda c: _changed(c, player_variance=0.0, slope_variance=0.0),
+    "no ease of skills": lambda c: _changed(c, ease_variance=0.0),
     "no slips": lambda c: c,
     "one horizon": lambda c: _one_horizon(c, 4.0),
 }

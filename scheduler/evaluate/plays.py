@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from scheduler.evaluate.ablations import constants_for
+from scheduler.evaluate.ablations import constants_for, single_experts
 from scheduler.evaluate.jobs import Job
 from scheduler.evaluate.material import Material, material
 from scheduler.evaluate.prediction import WARM_UP, area_under_curve, bin_sums, log_loss, member_losses
@@ -12,6 +12,9 @@ from scheduler.evaluate.simulate import BLAME, play
 from scheduler.rules import TeachingRules
 
 __all__ = ["play_job"]
+
+_SEEDS_OF_MEMBERS, _CARDS_OF_MEMBERS = 2, 144
+"""Single experts are compared on so few seeds and small decks: each learns every review again."""
 
 
 @cache
@@ -36,7 +39,7 @@ def play_job(job: Job) -> dict:
             "auc": area_under_curve(predicted, happened),
             "bins": bin_sums(predicted, happened),
         }
-        if not job.variant:
-            rules = TeachingRules(blame=BLAME)
-            found["prediction"]["members"] = member_losses(deck, out.reviews, constants, rules)
+        if not job.variant and case.seed < _SEEDS_OF_MEMBERS and deck.count <= _CARDS_OF_MEMBERS:
+            members = {name: constants_for(name) for name in single_experts()}
+            found["prediction"]["members"] = member_losses(out.reviews, members, TeachingRules(blame=BLAME))
     return found

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from scheduler.card import CARD_KIND
-from scheduler.evaluate.material import Material
 from scheduler.memory import Constants
 from scheduler.planner import Planner
 from scheduler.review import Review
@@ -54,19 +53,20 @@ def bins_error(sums: Sequence[Sequence[float]]) -> float:
 
 
 def member_losses(
-    deck: Material, reviews: Sequence[Review], constants: Constants, rules: TeachingRules
+    reviews: Sequence[Review], members: Mapping[str, Constants], rules: TeachingRules
 ) -> dict[str, float]:
-    """Log-loss of each member of the committee after the warm-up, on the reviews the whole committee chose.
+    """Log-loss after the warm-up of each single expert, alone, on the reviews the whole committee chose.
 
-    Each member learns on its own whatever the weights are, so that its predictions are those of that expert alone.
+    members: the constants of a committee of that expert only, by name.
     """
-    planner = Planner(deck.cards, 0, (), rules, constants)
-    rows, happened = [], []
-    for number, review in enumerate(reviews):
-        if number >= WARM_UP:
-            skills = (*review.skills, f"{CARD_KIND}:{review.card}")
-            rows.append(planner.memory.member_recalls(skills, review.at.timestamp() / 86400.0))
-            happened.append(review.grade.clean)
-        planner.record(review)
-    columns = np.array(rows).T
-    return {name: log_loss(column, happened) for name, column in zip(planner.memory.members, columns, strict=True)}
+    happened = [review.grade.clean for review in reviews[WARM_UP:]]
+    found = {}
+    for name, constants in members.items():
+        planner, predicted = Planner((), 0, (), rules, constants), []
+        for number, review in enumerate(reviews):
+            if number >= WARM_UP:
+                skills = (*review.skills, f"{CARD_KIND}:{review.card}")
+                predicted.append(planner.memory.recall(skills, review.at.timestamp() / 86400.0))
+            planner.record(review)
+        found[name] = log_loss(predicted, happened)
+    return found

@@ -160,18 +160,24 @@ def _ablations(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[
 
 
 def _prediction(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
-    rows = [row for row in plays.rows() if plays.losses(row)]
+    rows = [row for row in plays.rows() if plays.predicted(row)]
     if not rows:
         return []
     body = []
     for row in rows:
-        ours, best, theirs = plays.losses(row)
-        auc = spread([one["prediction"]["auc"] for one in plays.seeds(row).values() if "prediction" in one])
-        error = bins_error(plays.bins([row]))
-        body.append((row.label, f"{ours:.4f}", f"{theirs:.4f} ({best})", f"{ours - theirs:+.4f}", _number(auc),
-                     f"{error:.3f}"))  # fmt: skip
+        found = [one["prediction"] for one in plays.seeds(row).values() if "prediction" in one]
+        losses = plays.losses(row)
+        body.append((
+            row.label,
+            _number(spread([one["log_loss"] for one in found]), 4),
+            f"{losses[2]:.4f} ({losses[1]})" if losses else "",
+            f"{losses[0] - losses[2]:+.4f}" if losses else "",
+            _number(spread([one["auc"] for one in found])),
+            f"{bins_error(plays.bins([row])):.3f}",
+        ))  # fmt: skip
     lines = ["## Prediction on simulated players, after 200 reviews", "",
-             markdown(("players", "log-loss", "best single expert", "difference", "AUC", "calibration error"),
+             "Single experts are compared on the first two seeds.", "",
+             markdown(("players", "log-loss", "best single expert", "committee minus it", "AUC", "calibration error"),
                       body)]  # fmt: skip
     for family in (*FAMILIES, *OUTSIDE):
         bins = plays.bins(row for row in rows if row.family == family)

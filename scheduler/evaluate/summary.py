@@ -61,7 +61,7 @@ def _line(plays: Plays, row: Row) -> tuple:
     ours, ratio, sight = plays.measure(row, "planner"), plays.ratio(row, best), plays.ratio(row, "clairvoyant")
     rival = plays.measure(row, best)[0] if best else 0.0
     clean = plays.measure(row, "planner", "clean")
-    error = f"{bins_error(plays.bins([row])):.3f}" if plays.losses(row) else ""
+    error = f"{bins_error(plays.bins([row])):.3f}" if plays.predicted(row) else ""
     return (
         f"{row.label} ({row.cards}; {len(plays.seeds(row))})",
         f"{ours[0]:.3f} ± {ours[1]:.3f}",

@@ -135,6 +135,10 @@ class Plays:
         best = min(members, key=members.__getitem__)
         return ours, best, members[best]
 
+    def predicted(self, row: Row) -> bool:
+        """Whether anything is known of the planner's predictions on a row."""
+        return any("prediction" in one for one in self.seeds(row).values())
+
 
 def goals(plays: Plays, results: Mapping[str, dict]) -> list[Goal]:
     """Every goal of the evaluation with what came of it."""
@@ -191,7 +195,7 @@ def _prediction(plays: Plays, rows: list[Row]) -> list[Goal]:
     errors = {
         family: bins_error(plays.bins(row for row in rows if row.family == family))
         for family in FAMILIES
-        if any(row.family == family and plays.losses(row) for row in rows)
+        if any(row.family == family and plays.predicted(row) for row in rows)
     }
     error_name = "calibration error after 200 reviews, every family"
     loss_name = "log-loss within .01 of the best single expert"
@@ -199,12 +203,12 @@ def _prediction(plays: Plays, rows: list[Row]) -> list[Goal]:
         return [Goal(error_name, f"<= {_ERROR_GOAL:g}", "not run", None), Goal(loss_name, "<= .01", "not run", None)]
     worst = max(errors, key=errors.__getitem__)
     losses = {row: found for row in rows if (found := plays.losses(row))}
+    error = Goal(error_name, f"<= {_ERROR_GOAL:g}", f"{errors[worst]:.3f} ({worst})", errors[worst] <= _ERROR_GOAL)
+    if not losses:
+        return [error, Goal(loss_name, f"<= {_MEMBER_GOAL:g}", "not run", None)]
     far = max(losses, key=lambda row: losses[row][0] - losses[row][2])
     over = losses[far][0] - losses[far][2]
-    return [
-        Goal(error_name, f"<= {_ERROR_GOAL:g}", f"{errors[worst]:.3f} ({worst})", errors[worst] <= _ERROR_GOAL),
-        Goal(loss_name, f"<= {_MEMBER_GOAL:g}", f"{over:+.4f} ({far.label})", over <= _MEMBER_GOAL),
-    ]
+    return [error, Goal(loss_name, f"<= {_MEMBER_GOAL:g}", f"{over:+.4f} ({far.label})", over <= _MEMBER_GOAL)]
 
 
 def _real(results: Mapping[str, dict]) -> list[Goal]:
