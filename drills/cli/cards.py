@@ -65,4 +65,4 @@ def command(deck: str | None, as_json: bool, **options) -> None:
 
 def _in_tune(card) -> str:
     """How often a card comes in a tune, and where; ``""`` for a card of no tune."""
-    return f"  {card.weight:.2g} a chorus, {card.context}" if card.context else ""
+    return f"  {round(card.weight, 2):g} a chorus, {card.context}" if card.context else ""

@@ -7,6 +7,7 @@ import shutil
 import click
 
 from drills.cli.player import Player, kept_fingers, neck_options, player_of
+from drills.cli.tune_options import say
 
 __all__ = ["command", "forecast"]
 
@@ -57,7 +58,7 @@ def command(
 
         click.echo(json.dumps(ready_json(found), ensure_ascii=False))
         return
-    click.echo("\n".join(ready_lines(found, min(100, shutil.get_terminal_size().columns))))
+    say(player, ready_lines(found, min(100, shutil.get_terminal_size().columns)))
 
 
 def forecast(player: Player, material, planner, now, last, day: str | None, minutes: float | None, paths=None):

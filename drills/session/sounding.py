@@ -141,6 +141,8 @@ class Speaker:
         from drills.sound.patterns import line
         from drills.sound.score import Score
 
+        if self._silent:
+            return NO_SOUND
         notes = line((*_keys(before), *_keys(after)), 0.0, _NOTE_S, last_s=2.5 * _NOTE_S)
         self._player.play(Score(notes, title=f"{before.name} {after.name}", fade_out_s=_FADE_S))
         return ""

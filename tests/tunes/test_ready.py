@@ -105,12 +105,12 @@ def test_what_is_known_is_named():
     """After two weeks of clean cards all is likely; a joint missed every time is not, and is named with its bars."""
     sure = found(clean=14)
     assert sure.known and all(row.likely for row in sure.rows)
-    assert "All of it is likely to be there." in text_of(sure)
+    assert "All of it is likely to come clean." in text_of(sure)
     shaky = found(by="2026-03-02", clean=14, missed=("F7 to Bbmaj7",))
     row = next(row for row in shaky.rows if row.card.call == "F7 to Bbmaj7")
     assert row.unlikely and row.low <= row.chance <= row.high
     text = text_of(shaky)
-    assert "Not all of it will be ready" in text and "F7 to Bbmaj7 (5-4-3 to 4-3-2)" in text
+    assert "Not all of it is ready" in text and "F7 to Bbmaj7 (5-4-3 to 4-3-2)" in text
     assert "To leave for later, the rarest first: F7 to Bbmaj7, bars 2 to 3" in text
     assert "little to go by" not in text
 

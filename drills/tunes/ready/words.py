@@ -78,9 +78,10 @@ def _summary(found: Readiness) -> str:
         return f"{said} So wide a range says that it is not known yet, nor which."
     short = sum(row.unlikely for row in found.rows)
     if all(row.likely for row in found.rows):
-        verdict = "All of it is likely to be there."
+        verdict = "All of it is likely to come clean."
     elif short:
-        verdict = f"Not all of it will be ready: {short} of {count} are unlikely to be."
+        verb = "will be" if found.days.sessions else "is"
+        verdict = f"Not all of it {verb} ready: {short} of {count} are unlikely to come clean."
     else:
         verdict = f"{sum(not row.likely for row in found.rows)} of {count} could go either way."
     return f"{said} {verdict}"
