@@ -23,6 +23,9 @@ __all__ = ["answer", "beside_pages", "lesson", "prompt", "repeat", "slip_wanted"
 LOWEST_FOR_LETTERS, LOWEST_FOR_TWO, LOWEST_FOR_TALL = 12, 20, 30
 """Window heights from which the call, the string set too, and the call twice as large are drawn in block letters."""
 
+LOWEST_FOR_TWO_TALL = 36
+"""Window height from which both calls of a transition are drawn twice as large."""
+
 NARROW = 52
 """Columns under which the four grades are named by their arrows."""
 
@@ -64,7 +67,8 @@ def _two_calls(card: Card, block: str, width: int, height: int) -> list[Line]:
     rest = wrapped(card.detail, width, "strong")
     names = (card.chord.name, card.to.chord.name)
     one = big(card.call, width, block) if height >= LOWEST_FOR_LETTERS else None
-    two = [big(name, width, block) for name in names] if height >= LOWEST_FOR_TWO else [None]
+    tall = 2 if height >= LOWEST_FOR_TWO_TALL else 1
+    two = [big(name, width, block, tall) for name in names] if height >= LOWEST_FOR_TWO else [None]
     if all(two):
         above, below = ([Line(row, "big") for row in rows] for rows in two)
         return [*above, blank(3), *below, blank(3), *rest]

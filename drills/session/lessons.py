@@ -42,6 +42,9 @@ def lesson_words(drill: Drill) -> tuple[str, str]:
         what = "New root" if drill.shapes() else "New place"
         how = "Say it, with your eyes shut, twice." if away else "Say it, then play from it, twice."
         return f"{what}: {root_words(drill)}. {how}", ""
+    if drill.state.card.to is not None:
+        place = f"Root: {root_words(drill)}." if "root" in new else ""
+        return "A new change. One chord and then the next, slowly, twice.", place
     how = "Look at it and say its notes, twice." if away else "Play it slowly, twice."
     return f"A new shape. {how}", f"Its root: {root_words(drill)}." if "root" in new else ""
 

@@ -36,19 +36,35 @@ STEPS = (
 )
 """Screens in the order they come: name, what marks it, and the key that leaves it."""
 
+TUNE = ("session", "--changes", "| Cm7 | F7 | Bbmaj7 |", "--from", "6", "--prompt", "transition", "--quiet")
+
+TUNE_STEPS = (
+    ("", "Before you start", "\r"),
+    ("", "Enter starts", "\r"),
+    ("", "Warm up", "\r"),
+    ("transition-lesson", "A new change", "\r"),
+    ("transition-prompt", "Play both, then Enter", "\x1b[C"),
+    ("transition-answer", "Clean", "\x1b[D"),
+    ("transition-repeat", "Play it right", "q"),
+    ("", "Done.", "\r"),
+)
+"""The same for a change of chord in a tune; screens without a name are kept above."""
+
 SPOKEN_KEYS = (*[""] * 8, "l", "1", "", "h", "", "", "f", "2", "p", "", "", "g", "c", "u", "t", "q", "")
 
 
 def capture(home: Path, columns: int, rows: int) -> dict[str, str]:
-    """Every screen of `STEPS` in a terminal of that size, by name; trailing blanks cut."""
+    """Every named screen of both sessions in a terminal of that size; trailing blanks cut."""
     screens = {}
-    one = Terminal(home, *NARROW, columns=columns, rows=rows)
-    for name, mark, key in STEPS:
-        one.wait_for(mark)
-        one.press("", wait=0.1)
-        screens[name] = one.screen() + "\n"
-        one.press(key, wait=0.4)
-    one.finish()
+    for number, (command, steps) in enumerate(((NARROW, STEPS), (TUNE, TUNE_STEPS))):
+        one = Terminal(home / f"{number}", *command, columns=columns, rows=rows)
+        for name, mark, key in steps:
+            one.wait_for(mark)
+            one.press("", wait=0.1)
+            if name:
+                screens[name] = one.screen() + "\n"
+            one.press(key, wait=0.4)
+        one.finish()
     return screens
 
 
