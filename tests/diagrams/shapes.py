@@ -11,6 +11,7 @@ from drills.shapes.finder import ShapeFinder
 from drills.theory.quality import shipped_qualities
 
 FINDER = ShapeFinder(Neck())
+ARPEGGIOS = ("arpeggio", "arpeggio-from3-down", "arpeggio-two-octaves")
 
 
 def shape_named(name, strings, form="arpeggio", finder=FINDER):
@@ -30,7 +31,7 @@ def every_kind():
     """Every quality on E flat, as arpeggio, two octaves, scale and grip, wherever one fits."""
     found = []
     for quality in shipped_qualities():
-        for form in ("arpeggio", "arpeggio-from3-down", "arpeggio-two-octaves", "scale", "grip"):
+        for form in (*ARPEGGIOS, "scale", "scale-three-per-string", "grip"):
             try:
                 found += shapes_named(FINDER, f"Eb{quality.symbol}", form, None, shipped_qualities())[0]
             except DrillsError:  # a triad has no 7th, a quality no usual scale
