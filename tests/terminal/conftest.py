@@ -16,19 +16,21 @@ import pyte
 import pytest
 from pexpect import fdpexpect
 
+NECKWORK = (sys.executable, "-m", "drills.cli")
+
 
 class Terminal:
     """`neckwork` in a pseudo-terminal of a given size; `screen()` is what a person would see."""
 
-    def __init__(self, home, *args, columns=80, rows=24, environ=None):
+    def __init__(self, home, *args, columns=80, rows=24, environ=None, program=NECKWORK):
         self.columns, self.rows = columns, rows
         self._screen = pyte.Screen(columns, rows)
         self._stream = pyte.Stream(self._screen)
         env = {**os.environ, "NECKWORK_HOME": str(home), "TERM": "xterm-256color", **(environ or {})}
         env.pop("NO_COLOR", None) if environ is None else None
         self.child = pexpect.spawn(
-            sys.executable,
-            ["-m", "drills.cli", *args],
+            program[0],
+            [*program[1:], *args],
             env=env,
             dimensions=(rows, columns),
             encoding="utf-8",
@@ -72,6 +74,12 @@ class Terminal:
 
     def _display(self) -> str:
         return "\n".join(line.rstrip() for line in self._screen.display).rstrip()
+
+    @property
+    def screen_cursor_hidden(self) -> bool:
+        """Whether the program on the screen has put the cursor out of sight."""
+        self._pump(0.1)
+        return self._screen.cursor.hidden
 
     def resize(self, columns: int, rows: int) -> None:
         self._screen.resize(rows, columns)
