@@ -86,3 +86,24 @@ def test_strings_with_commas_are_one_set(neckwork):
     """6,5,4 is the set 6-5-4."""
     one, two = (neckwork("shape", "Cmaj7", "--strings", strings).out for strings in ("6,5,4", "654"))
     assert one == two != ""
+
+
+def test_rest_wake_and_questions_survive_export_and_import(rested, tmp_path, monkeypatch):
+    """Two rested, one woken, a question for the teacher and a kept fingering arrive as they were, and twice is once."""
+    log_path = tmp_path / "home" / "log.sqlite3"
+    with ReviewLog(log_path) as log:
+        log.flag(RESTED[0], "which finger on the third?", NOW)
+        log.lock("arpeggio/0+0.0+3.1+2.2+0.2+2", "1 4 3 1 4", NOW)
+    rested("wake", "ii of Bb")
+    rested("export", "-o", str(tmp_path / "kept.json"))
+    with ReviewLog(log_path) as log:
+        before = log.standing()
+    monkeypatch.setenv("NECKWORK_HOME", str(tmp_path / "other"))
+    for known in ("0 known already", "0 new"):
+        assert known in rested("import", str(tmp_path / "kept.json")).out
+        with ReviewLog(tmp_path / "other" / "log.sqlite3") as log:
+            after = log.standing()
+        assert after == before
+    assert after.rested == set(RESTED[:2])
+    assert [event.body.text for event in after.flags] == ["which finger on the third?"]
+    assert sorted(rested("wake").out.splitlines()) == ["Cm7, strings 5-4-3", "Cm7, strings 6-5-4"]

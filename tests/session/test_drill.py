@@ -259,26 +259,30 @@ def test_quitting_loses_nothing(sitting):
     assert one.state.phase.value == "done"
 
 
-def test_the_pedals_alone_play_a_session(sitting):
-    """Page Down reveals and accepts Clean, Page Up marks Looked and raises the last grade on the next prompt."""
+@pytest.mark.parametrize(("back", "on"), [("pageup", "pagedown"), ("left", "right")])
+def test_the_pedals_alone_play_a_session(sitting, back, on):
+    """One reveals and accepts Clean, the other marks Looked and raises the last grade on the next prompt.
+
+    A page turner types Page Up and Page Down, or the arrows Left and Right.
+    """
     one = sitting()
     while one.state.card is None:
-        one.press("pagedown")
+        one.press(on)
     for number in range(12):
         while one.state.phase.value == "lesson":
-            one.press("pagedown", seconds=10)
-        one.press("pagedown", seconds=5)
-        one.press("pageup" if number % 4 == 0 else "pagedown", seconds=5)
+            one.press(on, seconds=10)
+        one.press(on, seconds=5)
+        one.press(back if number % 4 == 0 else on, seconds=5)
         if one.state.phase.value == "repeat":
-            one.press("pagedown", seconds=10)
+            one.press(on, seconds=10)
     grades = [review.grade for review in one.firsts()]
     assert grades.count(Grade.LOOKED) == 3
     assert grades.count(Grade.CLEAN) == 9
     while one.state.phase.value == "lesson":
-        one.press("pagedown", seconds=10)
-    one.press("pageup")
+        one.press(on, seconds=10)
+    one.press(back)
     assert one.firsts()[-1].grade is Grade.IN_TIME
-    one.press("pageup")
+    one.press(back)
     assert one.firsts()[-1].grade is Grade.IN_TIME
     assert len(one.firsts()) == 12
 
