@@ -36,11 +36,18 @@ def places_text(shape: Shape) -> str:
     return " ".join(f"{note.pitch.note}({note.string}/{note.fret})" for note in shape.notes)
 
 
+_HELD = "\xa0"
+"""A space that no line is broken at."""
+
+
 def wrapped(text: str, width: int, role: str = "", weight: int = KEEP) -> list[Line]:
-    """A text in as many lines as it needs."""
+    """A text in as many lines as it needs; what two spaces set apart (a key and its meaning) stays together."""
     from textwrap import wrap
 
-    return [Line(part, role, weight) for part in wrap(text, width) or [""]]
+    parts = text.split("  ")
+    if len(parts) > 1 and all(len(part) <= width for part in parts):
+        text = "  ".join(part.replace(" ", _HELD) for part in parts)
+    return [Line(part.replace(_HELD, " "), role, weight) for part in wrap(text, width) or [""]]
 
 
 def fitted(lines: list[Line], height: int) -> list[Line]:

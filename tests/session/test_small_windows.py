@@ -8,7 +8,7 @@ from drills.diagrams.answer import heading
 from drills.reading import Reading
 from drills.session import screens
 from drills.session.keys import HELP
-from drills.session.lines import KEEP
+from drills.session.lines import KEEP, wrapped
 from drills.session.screens import pages, screen
 
 NARROW = {"strings": "654,543", "quality": "maj7,m7b5"}
@@ -117,3 +117,10 @@ def test_nothing_that_must_stay_is_cut_at_40_by_15(sitting, monkeypatch):
         one.press(next(keys) if one.state.phase.value == "answer" else "enter", seconds=9)
     shown(one, *SMALLEST)
     assert phases == {"caution", "start", "warm-up", "lesson", "prompt", "answer", "repeat", "music"}
+
+
+def test_a_key_and_its_meaning_stay_on_one_line():
+    """Lists of keys are broken between the keys only, as long as each fits."""
+    keys = "Only: v reviews  1 6-5-4  2 5-4-3  3 4-3-2"
+    assert [line.text for line in wrapped(keys, 38)] == ["Only: v reviews  1 6-5-4  2 5-4-3", "3 4-3-2"]
+    assert [line.text for line in wrapped("a word or two  and more", 10)] == ["a word or", "two  and", "more"]
