@@ -1,4 +1,4 @@
-"""Expected gain per second: what playing each card now would add to the recall of the whole deck."""
+"""Expected gain: what playing each card now would add to the recall of the whole deck."""
 
 from __future__ import annotations
 
@@ -6,10 +6,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from scheduler.card import CardSpec
+from scheduler.card import CARD_KIND, CardSpec
 from scheduler.memory import Memory
+from scheduler.memory.constants import Aim
 
 __all__ = ["Gains"]
+
+_LEAVE_OUT_BELOW = 0.03
+"""Members of less weight than this part of the heaviest are left out of planning."""
+
+_LEAST_PARTNER = 0.05
+"""A skill is not thought more useful than this floor on the skills beside it allows."""
 
 
 class Gains:
@@ -24,23 +31,20 @@ class Gains:
         self.memory = memory
         self.names: list[str] = []
         self.index: dict[str, int] = {}
-        rows = []
-        for card in cards:
-            rows.append([self._number(s) for s in (*card.skills, f"card:{card.id}")])
+        rows = [[self._number(s) for s in (*card.skills, f"{CARD_KIND}:{card.id}")] for card in cards]
         widest = max((len(r) for r in rows), default=1)
         pad = len(self.names)
-        self.skill_of = np.array(
-            [r[:-1] + [pad] * (widest - len(r)) + r[-1:] for r in rows], dtype=np.intp
-        ).reshape(len(rows), widest)
-        self.alone = np.array([len(r) == 1 for r in rows])
+        table = [r[:-1] + [pad] * (widest - len(r)) + r[-1:] for r in rows]
+        self.skill_of = np.array(table, dtype=np.intp).reshape(len(rows), widest)
+        self.columns = [np.ascontiguousarray(column) for column in self.skill_of.T]
+        self.alone = np.array([len(r) == 1 for r in rows], dtype=bool)
         self.weight = np.array([card.weight for card in cards])
+        self.seconds = np.array([card.seconds for card in cards])
+        self.sharing = np.array([e.sharing for e in memory.experts])
         count = pad + 1
-        experts = memory.experts
         self.last = np.full(count, np.nan)
-        self.half = np.repeat(np.array([e.first_half_life_days for e in experts])[:, None], count, 1)
-        power = np.array([e.power for e in experts])
-        self.power, self.exponential = np.flatnonzero(power), np.flatnonzero(~power)
-        self.sharing = np.array([e.sharing for e in experts])
+        self.floor = np.zeros(count)
+        self.half = np.tile(np.array([e.first_half_life_days for e in memory.experts])[:, None], count)
         for name in self.names:
             self.touch(name)
 
@@ -63,78 +67,92 @@ class Gains:
         if trace is None:
             self.last[i] = np.nan
             self.half[:, i] = [e.first_half_life_days for e in self.memory.experts]
+            self.floor[i] = 0.0
         else:
             self.last[i] = trace.last_days
             self.half[:, i] = trace.half_lives_days
+            self.floor[i] = trace.floor
 
     def copy_for(self, memory: Memory) -> Gains:
         """The same deck beside a copy of the memory."""
         other = object.__new__(Gains)
         other.__dict__.update(self.__dict__)
-        other.memory, other.last, other.half = memory, self.last.copy(), self.half.copy()
+        other.memory = memory
+        for name in ("last", "half", "floor"):
+            setattr(other, name, getattr(self, name).copy())
         return other
 
-    def _curve(self, x: np.ndarray) -> np.ndarray:
-        y = np.empty_like(x)
-        y[self.power] = (1.0 + 3.0 * x[self.power]) ** -0.5
-        y[self.exponential] = np.exp2(-x[self.exponential])
-        return y
+    def per_card(self, at_days: float, aim: Aim) -> tuple[np.ndarray, np.ndarray]:
+        """(gain of each card's skills [cards, skills], the committee's recall of each card now)."""
+        memory, c = self.memory, self.memory.constants
+        weights = np.array(memory.weights())
+        used = np.flatnonzero(weights >= _LEAVE_OUT_BELOW * weights.max())
+        weights = weights[used] / weights[used].sum()
+        powers_from = int((used < memory._powers_from).sum())
 
-    def _skill_recalls(self, at_days: float, met: np.ndarray) -> np.ndarray:
-        """Recall of every skill [experts, skills]; met: the numbers of those met so far."""
+        def curve(x: np.ndarray) -> np.ndarray:
+            r = np.empty_like(x)
+            r[:powers_from] = np.exp2(-x[:powers_from])
+            r[powers_from:] = 1.0 / np.sqrt(1.0 + 3.0 * x[powers_from:])
+            return r
+
+        # Skills not met stand alike: they are worked out once, in the place before the last.
+        met = np.flatnonzero(~np.isnan(self.last))
+        count = len(met)
+        stands = np.full(len(self.last), count)
+        stands[met] = np.arange(count)
+        stands[-1] = count + 1
+        columns = [stands[column] for column in self.columns]
+        unmet = memory.unmet_recall()
         past = np.maximum(0.0, at_days - self.last[met])
-        r = np.full(self.half.shape, self.memory.constants.unmet_recall)
-        r[:, met] = self._curve(past / self.half[:, met])
-        r[:, -1] = 1.0
-        return r
+        half = self.half[np.ix_(used, met)]
+        floor = self.floor[met]
 
-    def recalls(self, at_days: float) -> np.ndarray:
-        """Recall of every card at a moment, in the order of the deck."""
-        r = self._skill_recalls(at_days, np.flatnonzero(~np.isnan(self.last)))
-        shared = np.where(self.alone, 0.0, self.sharing[:, None]) * r[:, self.skill_of[:, :-1]].prod(2)
-        p = 1.0 - (1.0 - shared) * (1.0 - r[:, self.skill_of[:, -1]])
-        return np.asarray(self.memory.weights()) @ p
+        # Values of skills [members, horizons, skills]: as they would be, after a clean try now, after a miss.
+        horizons = np.array(aim.horizons_days)[:, None]
+        start = np.array([memory.experts[e].first_half_life_days for e in used])[:, None]
+        now = np.concatenate(
+            [floor + (1.0 - floor) * curve(past / half), np.full((len(used), 1), unmet), np.ones((len(used), 1))], axis=1
+        )
+        half = np.concatenate([half, start, start], axis=1)
+        grown = half * (1.0 + c.growth * (1.0 - now) ** c.growth_exponent)
+        shrunk = half * (1.0 - c.shrink * (1.0 - now))
+        shrunk[:, count] = start[:, 0]
+        bottom = np.concatenate([floor, [unmet, 1.0]])
+        later = np.empty((len(used), len(horizons), count + 2))
+        later[:, :, :count] = floor + (1.0 - floor) * curve((past + horizons) / half[:, None, :count])
+        later[:, :, count] = unmet
+        later[:, :, count + 1] = 1.0
+        clean = np.maximum(bottom + (1.0 - bottom) * curve(horizons / grown[:, None]), later)
+        missed = np.maximum(curve(horizons / shrunk[:, None]), later)
 
-    def per_card(self, at_days: float) -> tuple[np.ndarray, np.ndarray]:
-        """(gain of each card's skills [cards, skills], recall of each card now)."""
-        c = self.memory.constants
-        weights = np.asarray(self.memory.weights())
-        # A skill not met yet stands at its first half-life, whichever it is: worked out once for all of them.
-        known = ~np.isnan(self.last)
-        met = np.flatnonzero(known)
-        worked = np.append(met, np.flatnonzero(~known)[:1])
-        stands = np.full(len(known), len(worked) - 1)
-        stands[worked] = np.arange(len(worked))
-        known = known[worked]
-        now = self._skill_recalls(at_days, met)
-        first, half = now[:, worked], self.half[:, worked]
-        grown = np.where(known, half * (1.0 + c.growth * (1.0 - first) ** c.growth_exponent), half)
-        shrunk = np.where(known, half * 0.7, half)
-        worth = np.zeros(len(self.last))
-        for horizon in c.horizons_days:
-            later = self._skill_recalls(at_days + horizon, met)
-            kept = first * self._curve(horizon / grown) + (1.0 - first) * self._curve(horizon / shrunk)
-            step = np.maximum(kept[:, stands] - later, 0.0)
-            parts = later[:, self.skill_of]
-            own = parts[:, :, -1]
-            rest = parts[:, :, :-1]
-            shared = np.where(self.alone, 0.0, self.sharing[:, None]) * rest.prod(2)
-            p = 1.0 - (1.0 - shared) * (1.0 - own)
-            slope = (weights[:, None] * self.weight) / (p + c.utility_floor)
-            through_shared = slope * (1.0 - own) * shared
-            for k in range(rest.shape[2]):
-                self._add(worth, k, through_shared / np.maximum(rest[:, :, k], 0.05), step)
-            self._add(worth, -1, slope * (1.0 - shared), step)
-        worth[-1] = 0.0
-        return worth[self.skill_of], self.recalls(at_days)
+        sharing = np.where(self.alone, 0.0, self.sharing[used][:, None])
 
-    def _add(self, worth: np.ndarray, column: int, flow: np.ndarray, step: np.ndarray) -> None:
-        """Add to each skill in a column what its cards gain, flow [experts, cards], times its own step [experts, skills].
+        def recall(parts: Sequence[np.ndarray], whole: np.ndarray) -> np.ndarray:
+            for part in parts[:-1]:
+                whole = whole * part
+            return 1.0 - (1.0 - whole) * (1.0 - parts[-1])
 
-        One count over all experts at once: each expert's skills are numbered after the last one's.
-        """
-        experts, skills = step.shape
-        places = self.skill_of[:, column] + skills * np.arange(experts)[:, None]
-        totals = np.bincount(places.ravel(), flow.ravel(), skills * experts).reshape(experts, skills)
-        for expert in range(experts):  # in order, so that the sum is the same to the last bit
-            worth += totals[expert] * step[expert]
+        chance = recall([now[:, column] for column in columns], sharing)
+        whole = sharing[:, None]
+        base = [later[:, :, column] for column in columns]
+
+        def utility(parts: Sequence[np.ndarray]) -> np.ndarray:
+            return np.log(recall(parts, whole) + aim.floor)
+
+        as_is = utility(base)
+        size = len(self.last)
+        worth = np.zeros(self.skill_of.shape)
+        for after, outcome in ((clean, chance), (missed, 1.0 - chance)):
+            new = [after[:, :, column] for column in columns]
+            share = weights[:, None] * outcome
+            together = (utility(new) - as_is).sum(1) * self.weight
+            for k, column in enumerate(self.columns):
+                alone = (utility([*base[:k], new[k], *base[k + 1 :]]) - as_is).sum(1) * self.weight
+                together -= alone
+                places = column + size * np.arange(len(used))[:, None]
+                total = np.bincount(places.ravel(), alone.ravel(), size * len(used)).reshape(len(used), size)
+                total[:, -1] = 0.0
+                worth[:, k] += (share * total[:, column]).sum(0)
+            worth[:, -1] += (share * together).sum(0)
+        return worth, weights @ chance

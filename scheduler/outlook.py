@@ -28,17 +28,17 @@ def outlook(memory: Memory, cards: Iterable[Sequence[str]], at_days: float) -> O
     models of the committee differ, by the law of total variance, taken as normal.
     """
     weights = memory.weights()
-    means, inside, count = [0.0] * len(weights), [0.0] * len(weights), 0
-    known: dict[str, list[float]] = {}
+    means, expected, inside, count = [0.0] * len(weights), 0.0, 0.0, 0
     for skills in cards:
-        for skill in skills:
-            if skill not in known:
-                known[skill] = memory.skill_recalls(skill, at_days)
         count += 1
-        for expert, recall in enumerate(memory._card_recalls([known[skill] for skill in skills])):
-            means[expert] += recall
-            inside[expert] += recall * (1.0 - recall)
-    expected = math.fsum(w * m for w, m in zip(weights, means, strict=True))
-    variance = math.fsum(w * (v + (m - expected) ** 2) for w, m, v in zip(weights, means, inside, strict=True))
+        recall = memory.recall(skills, at_days)
+        expected += recall
+        members = memory.member_recalls(skills, at_days)
+        mean = math.fsum([w * p for w, p in zip(weights, members, strict=True)])
+        inside += recall * (1.0 - recall)
+        # What the player's correction moves the mean, it moves every member.
+        for member, chance in enumerate(members):
+            means[member] += chance - mean
+    variance = inside + math.fsum([w * m * m for w, m in zip(weights, means, strict=True)])
     reach = Z95 * math.sqrt(variance)
     return Outlook(expected, max(0, math.floor(expected - reach)), min(count, math.ceil(expected + reach)), count)

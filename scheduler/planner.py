@@ -9,12 +9,14 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from scheduler.blocking import apart_from, open_cards
 from scheduler.card import CARD_KIND, CardSpec, kind_of
 from scheduler.errors import CardError, ReviewError
 from scheduler.grade import Grade
-from scheduler.memory.committee import Memory
-from scheduler.memory.constants import Constants
+from scheduler.memory.committee import Memory, PlayerState
+from scheduler.memory.constants import Aim, Constants
 from scheduler.memory.trace import Trace
 from scheduler.pace import Pace
 from scheduler.review import Review
@@ -41,7 +43,7 @@ class _Entry(NamedTuple):
     review: Review
     played: Played
     traces: tuple[tuple[str, Trace | None], ...]
-    log_weights: tuple[float, ...]
+    player: PlayerState
     pace: Pace
     owed: int | None
 
@@ -132,7 +134,7 @@ class Planner:
         shared = review.skills or (card.skills if card else ())
         skills = (*shared, f"{CARD_KIND}:{review.card}")
         at_days = _days(review.at)
-        weights = self.memory.log_weights
+        player = self.memory.player
         pace, owed = self.pace, self._owed.get(review.card)
         offset = review.at.utcoffset()
         new = tuple(skill for skill in skills[:-1] if skill not in self.memory.traces)
@@ -140,7 +142,7 @@ class Planner:
         missed = first and review.grade is Grade.LOOKED
         if first:
             blamed = self.rules.blame.get(review.slip) if review.slip else None
-            replaced = self.memory.learn(skills, review.grade.clean, at_days, blamed)
+            replaced = self.memory.learn(skills, review.grade, at_days, blamed)
             if review.spent is not None:
                 expected = card.seconds if card else CardSpec(review.card).seconds
                 self.pace = pace.after(review.grade.clean, review.spent, expected)
@@ -153,7 +155,7 @@ class Planner:
             replaced = self.memory.see(skills, at_days) if new else ()
         played = Played(review.id, review.card, at_days, review.session, first, missed, new)
         self._journal.append(
-            _Entry(review, played, replaced, weights, pace, owed)
+            _Entry(review, played, replaced, player, pace, owed)
         )
         self._touch(replaced)
 
@@ -176,7 +178,7 @@ class Planner:
         if any(entry.review.id == review_id for entry in self._journal):
             while True:
                 entry = self._journal.pop()
-                self.memory.put_back(entry.traces, entry.log_weights)
+                self.memory.put_back(entry.traces, entry.player)
                 self.pace = entry.pace
                 card = entry.review.card
                 if entry.owed is None:
@@ -345,7 +347,7 @@ class Planner:
         """Everything learned, as one comparable value (the journal's undo data apart)."""
         return (
             dict(self.memory.traces),
-            self.memory.log_weights,
+            self.memory.player,
             self.pace,
             dict(self._owed),
             self._played()[-_PLAYED:],
@@ -408,7 +410,10 @@ class Planner:
             from scheduler.gain import Gains
 
             self._gains = Gains(self.cards, self.memory)
-        return self._gains.per_card(at_days)
+        return self._gains.per_card(at_days, self.aim())
+
+    def aim(self) -> Aim:
+        return self.memory.constants.aims[0]
 
     def _day(self, at: datetime) -> int:
         return self.rules.practice_day(_days(at), at.utcoffset().total_seconds())
@@ -447,15 +452,17 @@ class Planner:
             first, rule = self._put_first(choices, day, at_days)
             choices = first or choices
         worth, recalls = self._gain_arrays(at_days)
-        best, best_key = None, None
-        for card in choices:
-            row = self._rows[card.id]
-            gain = float(worth[row].sum()) / self.pace.seconds(card.seconds, float(recalls[row]))
-            # Equal gains: new material in the order it was given, the rest shuffled by the seed.
-            place = row if rules.in_stage_order and card.id in new_of else self._rank(card.id)
-            key = (float(f"{gain:.9g}"), -place)
-            if best_key is None or key > best_key:
-                best, best_key = card.id, key
+        rows = np.array([self._rows[card.id] for card in choices])
+        clean, other = self.pace.factors()
+        recall = recalls[rows]
+        seconds = self._gains.seconds[rows] * (recall * clean + (1.0 - recall) * other)
+        per_second = worth[rows].sum(1) / seconds
+        near = np.flatnonzero(per_second >= per_second.max() * (1.0 - 1e-9))
+        # Equal gains: new material in the order it was given, the rest shuffled by the seed.
+        best = min(
+            (choices[i].id for i in near),
+            key=lambda c: self._rows[c] if rules.in_stage_order and c in new_of else self._rank(c),
+        )
         return best, rule
 
     def _put_first(

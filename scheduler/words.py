@@ -19,14 +19,10 @@ FADING_BELOW = 0.80
 _WEEK_DAYS = 7.0
 
 
-def _mean(memory: Memory, skill: str, at_days: float) -> float:
-    return min(1.0, math.fsum(w * r for w, r in zip(memory.weights(), memory.skill_recalls(skill, at_days))))
-
-
 def is_firm(memory: Memory, skill: str) -> bool:
     """Whether the skill's recall seven days after its last practice is .85 or more."""
     trace = memory.traces.get(skill)
-    return trace is not None and _mean(memory, skill, trace.last_days + _WEEK_DAYS) >= FIRM_FROM
+    return trace is not None and memory.skill_recall(skill, trace.last_days + _WEEK_DAYS) >= FIRM_FROM
 
 
 def _word(met: bool, firm: bool, recall: float) -> str:
@@ -49,11 +45,11 @@ def card_word(memory: Memory, skills: Sequence[str], at_days: float) -> str:
 def skill_state(memory: Memory, skill: str, at_days: float) -> SkillState:
     """One skill at one moment, in words and numbers."""
     trace = memory.traces.get(skill)
-    recall = _mean(memory, skill, at_days)
+    recall = memory.skill_recall(skill, at_days)
     if trace is None:
         return SkillState(skill, "unmet", recall, recall, 0.0, None, 0, 0)
-    half = math.fsum(w * h for w, h in zip(memory.weights(), trace.half_lives_days))
-    week = _mean(memory, skill, trace.last_days + _WEEK_DAYS)
+    half = math.fsum(w * h for w, h in zip(memory.weights(), trace.half_lives_days, strict=True))
+    week = memory.skill_recall(skill, trace.last_days + _WEEK_DAYS)
     return SkillState(
         skill,
         _word(True, week >= FIRM_FROM, recall),

@@ -1,16 +1,52 @@
-"""A committee of small skill memories, weighted by how well each foresaw every first attempt."""
+"""A committee of small skill memories, weighted by how well each foresaw every first attempt.
+
+Each member keeps a half-life a skill and says how likely a card comes clean.
+Their mean, as a strength, is corrected by an ordinal probit: the player's
+general term, a slope, and how easy each skill has shown itself; all four
+grades teach it (`scheduler.memory.ordinal`).
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
+import numpy as np
+
+from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
+from scheduler.memory.ordinal import normal_chance, normal_quantile, ordinal_step
 from scheduler.memory.trace import Trace
 
-__all__ = ["Memory"]
+__all__ = ["Memory", "PlayerState", "Replaced"]
 
-_TINY = 1e-6
+_LEAST = 1e-3
+"""No member is ever surer than this of what will happen, so that one surprise does not end it."""
+
+_EDGE = 1e-3
+"""The committee's mean is kept this far from 0 and 1 before it is corrected."""
+
+_LEAST_SLOPE = 0.2
+"""The correction never turns chances upside down, so recall always falls with time."""
+
+Replaced = tuple[tuple[str, Trace | None], ...]
+"""Skills with the traces they had before."""
+
+
+class PlayerState(NamedTuple):
+    """What is kept of the player as a whole; replaced at every first attempt.
+
+    log_weights: of the members, the largest 0. general, slope: (mean,
+    variance) of the terms of the correction. known, meetings: first meetings
+    that went as if the skill had been there before, and all of them.
+    """
+
+    log_weights: tuple[float, ...]
+    general: tuple[float, float]
+    slope: tuple[float, float]
+    known: float
+    meetings: float
 
 
 class Memory:
@@ -18,101 +54,33 @@ class Memory:
 
     Skills are named; the last of a card's skills is its own (``card:<id>``).
     Asking never changes anything; `learn` and `see` replace the traces of
-    the skills named and nothing else, and return what they replaced, so that
-    `put_back` undoes them exactly.
+    the skills named and the player's state, nothing else, and return the
+    traces they replaced, so that `put_back` undoes them exactly. Times are
+    days since 1970-01-01 UTC.
     """
 
     def __init__(self, constants: Constants | None = None) -> None:
-        self.constants = constants or Constants()
-        self.experts = self.constants.experts
+        c = self.constants = constants or Constants()
+        self.experts = c.experts
         self.traces: dict[str, Trace] = {}
-        self.log_weights: tuple[float, ...] = (0.0,) * len(self.experts)
-
-    def weights(self) -> list[float]:
-        """The weight of each expert; they sum to 1."""
-        top = max(self.log_weights)
-        raw = [math.exp(w - top) for w in self.log_weights]
-        total = sum(raw)
-        return [w / total for w in raw]
-
-    def skill_recalls(self, skill: str, at_days: float) -> list[float]:
-        """Each expert's chance of getting one skill right, 0 to 1."""
-        trace = self.traces.get(skill)
-        if trace is None:
-            return [self.constants.unmet_recall] * len(self.experts)
-        past = max(0.0, at_days - trace.last_days)
-        out = []
-        for expert, half in zip(self.experts, trace.half_lives_days):
-            x = past / half
-            out.append((1.0 + 3.0 * x) ** -0.5 if expert.power else 2.0**-x)
-        return out
-
-    def _card_recalls(self, parts: Sequence[list[float]]) -> list[float]:
-        out = []
-        for e, expert in enumerate(self.experts):
-            shared = expert.sharing if len(parts) > 1 else 0.0
-            for recalls in parts[:-1]:
-                shared *= recalls[e]
-            out.append(1.0 - (1.0 - shared) * (1.0 - parts[-1][e]))
-        return out
-
-    def recall(self, skills: Sequence[str], at_days: float) -> float:
-        """Chance of a clean first attempt at a card with these skills, 0 to 1."""
-        parts = [self.skill_recalls(skill, at_days) for skill in skills]
-        return min(1.0, math.fsum(w * p for w, p in zip(self.weights(), self._card_recalls(parts))))
-
-    def learn(
-        self, skills: Sequence[str], clean: bool, at_days: float, blamed: str | None = None
-    ) -> tuple[tuple[str, Trace | None], ...]:
-        """Learn from one first attempt; blamed is the kind a slip names, if any."""
-        c = self.constants
-        before = tuple((skill, self.traces.get(skill)) for skill in skills)
-        parts = [self.skill_recalls(skill, at_days) for skill in skills]
-        cards = self._card_recalls(parts)
-        self.log_weights = tuple(
-            c.weight_memory * w + math.log(max(_TINY, p if clean else 1.0 - p))
-            for w, p in zip(self.log_weights, cards)
+        self.player = PlayerState(
+            (0.0,) * len(self.experts),
+            (0.0, c.player_variance),
+            (1.0, c.slope_variance),
+            c.unmet_recall * c.unmet_count,
+            c.unmet_count,
         )
-        top = max(self.log_weights)
-        self.log_weights = tuple(w - top for w in self.log_weights)
-        for (skill, trace), recalls in zip(before, parts):
-            halves = []
-            for e, expert in enumerate(self.experts):
-                half = trace.half_lives_days[e] if trace else expert.first_half_life_days
-                if trace is not None:
-                    r = recalls[e]
-                    if clean:
-                        half *= 1.0 + c.growth * (1.0 - r) ** c.growth_exponent
-                    else:
-                        blame = min(1.0, (1.0 - r) / max(1.0 - cards[e], _TINY))
-                        if blamed is not None:
-                            blame = 1.0 if skill.startswith(blamed + ":") else blame * 0.3
-                        half = max(half * (1.0 - 0.5 * blame), 0.3 * expert.first_half_life_days)
-                halves.append(half)
-            self.traces[skill] = Trace(
-                at_days if trace is None else max(at_days, trace.last_days),
-                tuple(halves),
-                (trace.tries if trace else 0) + 1,
-                (trace.clean if trace else 0) + clean,
-                trace.first_days if trace else at_days,
-            )
-        return before
+        self._first = tuple(e.first_half_life_days for e in self.experts)
+        self._sharing = np.array([e.sharing for e in self.experts])
+        self._least_half = c.shrink_floor * np.array(self._first)
+        self._powers_from = sum(not e.power for e in self.experts)
 
-    def see(self, skills: Sequence[str], at_days: float) -> tuple[tuple[str, Trace | None], ...]:
-        """Take in a lesson: skills never met begin their first half-life; others are unchanged."""
-        before = tuple((skill, self.traces.get(skill)) for skill in skills)
-        first = tuple(expert.first_half_life_days for expert in self.experts)
-        for skill, trace in before:
-            if trace is None:
-                self.traces[skill] = Trace(at_days, first, 0, 0, at_days)
-        return before
+    # -- asking --------------------------------------------------------------
 
-    def copy(self) -> Memory:
-        """A memory that learns on its own from here."""
-        other = object.__new__(Memory)
-        other.__dict__.update(self.__dict__)
-        other.traces = dict(self.traces)
-        return other
+    @property
+    def log_weights(self) -> tuple[float, ...]:
+        """Log of each member's weight, the largest 0."""
+        return self.player.log_weights
 
     @property
     def members(self) -> tuple[str, ...]:
@@ -122,32 +90,187 @@ class Memory:
             for e in self.experts
         )
 
+    def weights(self) -> list[float]:
+        """The weight of each member; they sum to 1."""
+        raw = [math.exp(w) for w in self.player.log_weights]
+        total = sum(raw)
+        return [w / total for w in raw]
+
+    def unmet_recall(self) -> float:
+        """Recall of a skill never met, as this player's first meetings show it."""
+        return self.player.known / self.player.meetings
+
+    def curve(self, x: np.ndarray) -> np.ndarray:
+        """Retention after x half-lives, members along the last axis."""
+        r = np.empty_like(x)
+        k = self._powers_from
+        r[..., :k] = np.exp2(-x[..., :k])
+        r[..., k:] = 1.0 / np.sqrt(1.0 + 3.0 * x[..., k:])
+        return r
+
+    def _retained(self, traces: Sequence[Trace | None], at_days: float) -> tuple[np.ndarray, np.ndarray]:
+        """(half-lives, recalls) of some skills, each [skills, members]."""
+        first, unmet = self._first, self.unmet_recall()
+        half = np.array([t.half_lives_days if t else first for t in traces])
+        past = np.array([max(0.0, at_days - t.last_days) if t else 0.0 for t in traces])
+        floor = np.array([t.floor if t else unmet for t in traces])[:, None]
+        r = floor + (1.0 - floor) * self.curve(past[:, None] / half)
+        for row, trace in enumerate(traces):
+            if trace is None:
+                r[row] = unmet
+        return half, r
+
+    def _cards(self, r: np.ndarray) -> np.ndarray:
+        """Each member's chance of a card from its skills' [skills, members], its own last."""
+        if len(r) == 1:
+            return r[0]
+        shared = self._sharing
+        for row in r[:-1]:
+            shared = shared * row
+        return 1.0 - (1.0 - shared) * (1.0 - r[-1])
+
+    def skill_recalls(self, skill: str, at_days: float) -> list[float]:
+        """Each member's chance of getting one skill right, 0 to 1."""
+        return self._retained([self.traces.get(skill)], at_days)[1][0].tolist()
+
+    def skill_recall(self, skill: str, at_days: float) -> float:
+        """Chance of getting one skill right, the committee's mean, 0 to 1."""
+        recalls = self.skill_recalls(skill, at_days)
+        return min(1.0, math.fsum([w * r for w, r in zip(self.weights(), recalls, strict=True)]))
+
     def member_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
-        """Each member's chance of a clean first attempt, before weighing."""
-        return self._card_recalls([self.skill_recalls(skill, at_days) for skill in skills])
+        """Each member's chance of a clean first attempt, before the correction."""
+        return self._cards(self._retained([self.traces.get(s) for s in skills], at_days)[1]).tolist()
 
-    def export(self) -> dict:
-        """Everything learned, as a JSON value."""
-        return {
-            "log_weights": list(self.log_weights),
-            "traces": {skill: list(trace) for skill, trace in self.traces.items()},
-        }
+    def recall(self, skills: Sequence[str], at_days: float) -> float:
+        """Chance of a clean first attempt at a card with these skills, 0 to 1."""
+        traces = [self.traces.get(skill) for skill in skills]
+        cards = self._cards(self._retained(traces, at_days)[1]).tolist()
+        mean = sum([w * p for w, p in zip(self.weights(), cards, strict=True)])
+        strength, variance, _ = self._strength(mean, traces)
+        return normal_chance(strength / math.sqrt(variance))
 
-    def restore(self, state: dict) -> None:
-        """Take over what `export` gave, to the last bit."""
-        self.log_weights = tuple(state["log_weights"])
-        self.traces = {
-            skill: Trace(last, tuple(halves), tries, clean, first)
-            for skill, (last, halves, tries, clean, first) in state["traces"].items()
-        }
+    def _strength(self, mean: float, traces: Sequence[Trace | None]) -> tuple[float, float, float]:
+        """(corrected strength, its variance with 1 for the try itself, the slope's factor)."""
+        odds = normal_quantile(min(1.0 - _EDGE, max(_EDGE, mean)))
+        general, slope = self.player.general, self.player.slope
+        prior = self.constants.ease_variance
+        ease = doubt = 0.0
+        for t in traces:
+            if t:
+                ease += t.ease
+                doubt += t.doubt
+            else:
+                doubt += prior
+        variance = 1.0 + general[1] + doubt + slope[1] * odds * odds
+        # At the prior the correction changes nothing: the doubt that will be averaged out is put in first.
+        strength = general[0] + ease + max(_LEAST_SLOPE, slope[0]) * odds * math.sqrt(variance)
+        return strength, variance, odds
 
-    def put_back(
-        self, before: tuple[tuple[str, Trace | None], ...], log_weights: tuple[float, ...]
-    ) -> None:
+    # -- telling -------------------------------------------------------------
+
+    def learn(self, skills: Sequence[str], grade: Grade, at_days: float, blamed: str | None = None) -> Replaced:
+        """Learn from one first attempt; blamed is the kind of skill a slip names, if any."""
+        c, player = self.constants, self.player
+        clean = grade.clean
+        traces = [self.traces.get(skill) for skill in skills]
+        half, r = self._retained(traces, at_days)
+        cards = self._cards(r)
+        members = cards.tolist()
+        mean = sum([w * p for w, p in zip(self.weights(), members, strict=True)])
+        moved, doubts, self.player = self._correct(mean, traces, grade, members)
+        if clean:
+            grown = c.growth * (c.in_time_growth if grade is Grade.IN_TIME else 1.0)
+            half = half * (1.0 + grown * (1.0 - r) ** c.growth_exponent)
+        else:
+            blame = np.minimum(1.0, (1.0 - r) / np.maximum(1.0 - cards, 1e-6))
+            if grade is Grade.FOUND:
+                blame *= c.found_blame
+            if blamed is not None:
+                blame *= np.array([[1.0 if s.startswith(blamed + ":") else c.slip_elsewhere] for s in skills])
+            half = np.maximum(half * (1.0 - c.shrink * blame), np.minimum(half, self._least_half))
+        for skill, trace, row, ease, doubt in zip(skills, traces, half.tolist(), moved, doubts, strict=True):
+            if trace is None:
+                if not clean:
+                    row = self._first
+                floor = player.known / player.meetings if clean else 0.0
+                self.traces[skill] = Trace(at_days, tuple(row), 1, int(clean), at_days, floor, ease, doubt)
+            else:
+                self.traces[skill] = Trace(
+                    max(at_days, trace.last_days), tuple(row), trace.tries + 1, trace.clean + clean,
+                    trace.first_days, trace.floor, ease, doubt,
+                )  # fmt: skip
+        return tuple(zip(skills, traces, strict=True))
+
+    def _correct(
+        self, mean: float, traces: Sequence[Trace | None], grade: Grade, members: Sequence[float]
+    ) -> tuple[list[float], list[float], PlayerState]:
+        """Eases and doubts of the skills after a grade, and the player's state."""
+        c, player = self.constants, self.player
+        strength, variance, odds = self._strength(mean, traces)
+        cuts = (-math.inf, *c.cuts, math.inf)
+        step, shrink = ordinal_step(strength, variance, cuts[grade - 1], cuts[grade])
+        step /= math.sqrt(variance)
+        shrink /= variance
+        eases, doubts = [], []
+        for t in traces:
+            ease, doubt = (t.ease, t.doubt) if t else (0.0, c.ease_variance)
+            eases.append(ease + doubt * step)
+            doubts.append(doubt * (1.0 - doubt * shrink))
+        m, v = player.general
+        general = (m + v * step, v * (1.0 - v * shrink) + c.player_drift * c.player_variance)
+        m, v = player.slope
+        slope = (m + v * odds * step, v * (1.0 - v * odds * odds * shrink) + c.slope_drift * c.slope_variance)
+        scores = player.log_weights
+        clean = grade.clean
+        if c.learning_weights:
+            kept = c.weight_memory
+            scores = [
+                kept * w + math.log(min(1.0 - _LEAST, max(_LEAST, p if clean else 1.0 - p)))
+                for w, p in zip(scores, members, strict=True)
+            ]
+            top = max(scores)
+            scores = tuple([s - top for s in scores])
+        known, meetings = player.known, player.meetings
+        if traces[-1] is None:
+            known += min(1.0, known / meetings / mean) if clean else 0.0
+            meetings += 1.0
+        return eases, doubts, PlayerState(scores, general, slope, known, meetings)
+
+    def see(self, skills: Sequence[str], at_days: float) -> Replaced:
+        """Take in a lesson: skills never met begin their first half-life; others are unchanged."""
+        before = tuple([(skill, self.traces.get(skill)) for skill in skills])
+        for skill, trace in before:
+            if trace is None:
+                self.traces[skill] = Trace(
+                    at_days, self._first, 0, 0, at_days, 0.0, 0.0, self.constants.ease_variance
+                )
+        return before
+
+    def put_back(self, before: Replaced, player: PlayerState) -> None:
         """Undo one `learn` or `see`, exactly."""
         for skill, trace in before:
             if trace is None:
                 self.traces.pop(skill, None)
             else:
                 self.traces[skill] = trace
-        self.log_weights = log_weights
+        self.player = player
+
+    def copy(self) -> Memory:
+        """A memory that learns on its own from here."""
+        other = object.__new__(Memory)
+        other.__dict__.update(self.__dict__)
+        other.traces = dict(self.traces)
+        return other
+
+    def export(self) -> dict:
+        """Everything learned, as a JSON value."""
+        return {"player": self.player, "traces": self.traces}
+
+    def restore(self, state: dict) -> None:
+        """Take over what `export` gave, to the last bit, also by way of JSON."""
+        log_weights, general, slope, known, meetings = state["player"]
+        self.player = PlayerState(tuple(log_weights), tuple(general), tuple(slope), known, meetings)
+        self.traces = {
+            skill: Trace(last, tuple(halves), *rest) for skill, (last, halves, *rest) in state["traces"].items()
+        }

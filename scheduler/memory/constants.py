@@ -1,11 +1,14 @@
-"""The few global constants of the memory, and the committee they span."""
+"""The few global constants of the memory and the planner, and the committee they span."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
-__all__ = ["Constants", "Expert"]
+from scheduler.errors import RulesError
+
+__all__ = ["Aim", "Constants", "Expert"]
 
 
 class Expert(NamedTuple):
@@ -21,26 +24,96 @@ class Expert(NamedTuple):
     sharing: float
 
 
+class Aim(NamedTuple):
+    """What a planner reaches for.
+
+    horizons_days: when the gain of a practice is read. floor: recall counts
+    as log(recall + floor); small lifts the weakest cards first, large counts
+    recall alike wherever it is.
+    """
+
+    horizons_days: tuple[float, ...]
+    floor: float
+
+
 @dataclass(frozen=True, slots=True)
 class Constants:
-    """Constants shared by all skills; `refit` may fit them to one player's log."""
+    """Constants shared by all skills; a refit may fit some to one player's log.
+
+    first_half_lives_days, curves, sharings: the committee is their product;
+        curves: False is 2^-x, True (1 + 3x)^-1/2 of x = time over half-life
+        (Wickelgren 1974; Wixted and Ebbesen 1997).
+    growth, growth_exponent: a clean try multiplies a half-life by
+        1 + growth (1 - recall)^exponent.
+    shrink, shrink_floor: a miss takes this part of the half-life of the skill
+        to blame, but never below this part of the first half-life.
+    found_blame: how much of a miss a found one is. in_time_growth: growth of
+        one in time beside a clean one.
+    slip_elsewhere: blame left to skills a slip does not name.
+    weight_memory: how much of the evidence on each member is kept a review;
+        learning_weights: False freezes the committee at its prior.
+    unmet_recall: recall of a skill never met before this player shows theirs;
+        unmet_count: first meetings that prior is worth.
+    cuts: strengths between Looked, Found it, Clean and In time, the middle 0.
+    player_variance, slope_variance, ease_variance: prior variances of the
+        player's general term, of the slope of the committee's own odds, and
+        of how easy each skill is; 0 switches a term off.
+    player_drift, slope_drift: variance added a review, so that old ones count less.
+    aims: what the planner may reach for, see `Aim`.
+
+    Raises RulesError when a value is out of range.
+    """
 
     first_half_lives_days: tuple[float, ...] = (0.35, 1.2, 5.0)
     curves: tuple[bool, ...] = (False, True)
     sharings: tuple[float, ...] = (0.0, 0.45, 0.9)
     growth: float = 1.6
     growth_exponent: float = 0.8
+    shrink: float = 0.5
+    shrink_floor: float = 0.3
+    found_blame: float = 1.0
+    in_time_growth: float = 1.0
+    slip_elsewhere: float = 0.3
     weight_memory: float = 0.995
+    learning_weights: bool = True
     unmet_recall: float = 0.1
-    horizons_days: tuple[float, ...] = (0.5, 1.5, 4.0, 12.0)
-    utility_floor: float = 0.02
+    unmet_count: float = 5.0
+    cuts: tuple[float, float, float] = (-0.9, 0.0, 0.9)
+    player_variance: float = 0.1
+    slope_variance: float = 0.05
+    ease_variance: float = 0.05
+    player_drift: float = 0.001
+    slope_drift: float = 0.0003
+    aims: tuple[Aim, ...] = (Aim((0.5, 1.5, 4.0, 12.0), 0.3),)
 
     @property
     def experts(self) -> tuple[Expert, ...]:
-        """The committee, in the order its states are stored."""
+        """The committee in the order its states are stored: exponential curves first."""
         return tuple(
             Expert(first, power, sharing)
+            for power in sorted(set(self.curves))
             for first in self.first_half_lives_days
-            for power in self.curves
             for sharing in self.sharings
         )
+
+    def __post_init__(self) -> None:
+        for name in ("first_half_lives_days", "curves", "sharings", "aims"):
+            if not getattr(self, name):
+                raise RulesError(f"constants, {name}: expected at least one, got none")
+        for name, low, high in (
+            ("growth", 0.0, math.inf), ("growth_exponent", 0.0, math.inf), ("shrink", 0.0, 1.0),
+            ("shrink_floor", 0.0, 1.0), ("found_blame", 0.0, 1.0), ("in_time_growth", 0.0, math.inf),
+            ("slip_elsewhere", 0.0, 1.0), ("weight_memory", 0.0, 1.0), ("unmet_recall", 0.0, 1.0),
+            ("unmet_count", 0.0, math.inf), ("player_variance", 0.0, math.inf),
+            ("slope_variance", 0.0, math.inf), ("ease_variance", 0.0, math.inf),
+            ("player_drift", 0.0, math.inf), ("slope_drift", 0.0, math.inf),
+        ):  # fmt: skip
+            value = getattr(self, name)
+            if not low <= value <= high:
+                raise RulesError(f"constants, {name}: expected {low:g} to {high:g}, got {value!r}")
+        if not all(half > 0 for half in self.first_half_lives_days):
+            raise RulesError(f"constants, first_half_lives_days: expected days above 0, got {self.first_half_lives_days}")
+        if not all(0 <= sharing < 1 for sharing in self.sharings):
+            raise RulesError(f"constants, sharings: expected 0 to under 1, got {self.sharings}")
+        if not self.cuts[0] < self.cuts[1] == 0.0 < self.cuts[2]:
+            raise RulesError(f"constants, cuts: expected rising with 0 in the middle, got {self.cuts}")

@@ -1,4 +1,4 @@
-"""What is kept of one skill: when it was last practised and how slowly each expert thinks it fades."""
+"""What is kept of one skill: when it was last practised, how slowly each member thinks it fades, how easy it is."""
 
 from __future__ import annotations
 
@@ -14,6 +14,9 @@ class Trace(NamedTuple):
     half_lives_days: one a member of the committee, in its order.
     tries, clean: first attempts at cards that need the skill.
     first_days: time of the first practice.
+    floor: recall it never falls below: what it had unmet, if the first try was clean.
+    ease, doubt: mean and variance of how much easier than the committee
+        thinks, in standard deviations of strength.
     """
 
     last_days: float
@@ -21,3 +24,6 @@ class Trace(NamedTuple):
     tries: int
     clean: int
     first_days: float
+    floor: float
+    ease: float
+    doubt: float
