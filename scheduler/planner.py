@@ -6,6 +6,7 @@ import hashlib
 import math
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -312,8 +313,8 @@ class Planner:
         """How many daily sessions until mean recall over met cards is what it was.
 
         Recall is compared cold, a day after a session: before the absence,
-        and after each session simulated with the player as the memory
-        believes them to be. Pure.
+        and after each session of met cards simulated with the player as the
+        memory believes them to be. Pure.
         """
         met = [card for card in self.cards if not self.unmet(card.id)]
         played = self._played()
@@ -328,6 +329,7 @@ class Planner:
 
         before, now = mean(self, min(last + 1.0, _days(at))), mean(self, _days(at))
         trial = self._copy()
+        trial.rules = replace(self.rules, focus=frozenset(card.id for card in met) & (self.rules.focus or self._by_id.keys()))
         sessions, when, reached = 0, at, now
         while reached < before - 1e-9 and sessions < 60:
             trial._begin_trial(when)

@@ -27,8 +27,11 @@ _LEAST = 1e-3
 _EDGE = 1e-3
 """The committee's mean is kept this far from 0 and 1 before it is corrected."""
 
-_LEAST_SLOPE = 0.2
+_LEAST_SLOPE = 0.5
 """The correction never turns chances upside down, so recall always falls with time."""
+
+_LEAST_CUT = 0.2
+"""The outer cuts stay this far from the middle one."""
 
 Replaced = tuple[tuple[str, Trace | None], ...]
 """Skills with the traces they had before."""
@@ -38,13 +41,17 @@ class PlayerState(NamedTuple):
     """What is kept of the player as a whole; replaced at every first attempt.
 
     log_weights: of the members, the largest 0. general, slope: (mean,
-    variance) of the terms of the correction. known, meetings: first meetings
-    that went as if the skill had been there before, and all of them.
+    variance) of the terms of the correction. low, high: the same of the cuts
+    below Found it and below In time, as this player grades; that below Clean
+    is 0. known, meetings: first meetings that went as if the skill had been
+    there before, and all of them.
     """
 
     log_weights: tuple[float, ...]
     general: tuple[float, float]
     slope: tuple[float, float]
+    low: tuple[float, float]
+    high: tuple[float, float]
     known: float
     meetings: float
 
@@ -67,6 +74,8 @@ class Memory:
             (0.0,) * len(self.experts),
             (0.0, c.player_variance),
             (1.0, c.slope_variance),
+            (-c.cut, c.cut_variance),
+            (c.cut, c.cut_variance),
             c.unmet_recall * c.unmet_count,
             c.unmet_count,
         )
@@ -208,8 +217,13 @@ class Memory:
         """Eases and doubts of the skills after a grade, and the player's state."""
         c, player = self.constants, self.player
         strength, variance, odds = self._strength(mean, traces)
-        cuts = (-math.inf, *c.cuts, math.inf)
+        low, high = player.low, player.high
+        cuts = (-math.inf, min(-_LEAST_CUT, low[0]), 0.0, max(_LEAST_CUT, high[0]), math.inf)
         step, shrink = ordinal_step(strength, variance, cuts[grade - 1], cuts[grade])
+        if grade.clean:
+            high = _cut_after(high, strength, variance, grade is Grade.IN_TIME)
+        else:
+            low = _cut_after(low, strength, variance, grade is Grade.FOUND)
         step /= math.sqrt(variance)
         shrink /= variance
         eases, doubts = [], []
@@ -235,7 +249,7 @@ class Memory:
         if traces[-1] is None:
             known += min(1.0, known / meetings / mean) if clean else 0.0
             meetings += 1.0
-        return eases, doubts, PlayerState(scores, general, slope, known, meetings)
+        return eases, doubts, PlayerState(scores, general, slope, low, high, known, meetings)
 
     def see(self, skills: Sequence[str], at_days: float) -> Replaced:
         """Take in a lesson: skills never met begin their first half-life; others are unchanged."""
@@ -269,8 +283,17 @@ class Memory:
 
     def restore(self, state: dict) -> None:
         """Take over what `export` gave, to the last bit, also by way of JSON."""
-        log_weights, general, slope, known, meetings = state["player"]
-        self.player = PlayerState(tuple(log_weights), tuple(general), tuple(slope), known, meetings)
+        *terms, known, meetings = state["player"]
+        self.player = PlayerState(*[tuple(term) for term in terms], known, meetings)
         self.traces = {
             skill: Trace(last, tuple(halves), *rest) for skill, (last, halves, *rest) in state["traces"].items()
         }
+
+
+def _cut_after(cut: tuple[float, float], strength: float, variance: float, above: bool) -> tuple[float, float]:
+    """Belief (mean, variance) about a cut after a try of this strength was graded above it, or below."""
+    mean, doubt = cut
+    whole = variance + doubt
+    edges = (mean, math.inf) if above else (-math.inf, mean)
+    step, shrink = ordinal_step(strength, whole, *edges)
+    return mean - doubt * step / math.sqrt(whole), doubt * (1.0 - doubt * shrink / whole)

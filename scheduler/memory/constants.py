@@ -54,7 +54,9 @@ class Constants:
         learning_weights: False freezes the committee at its prior.
     unmet_recall: recall of a skill never met before this player shows theirs;
         unmet_count: first meetings that prior is worth.
-    cuts: strengths between Looked, Found it, Clean and In time, the middle 0.
+    cut, cut_variance: how far the strengths between Looked and Found it, and
+        between Clean and In time, lie from that between Found it and Clean,
+        before this player's grades show it, and how much that varies.
     player_variance, slope_variance, ease_variance: prior variances of the
         player's general term, of the slope of the committee's own odds, and
         of how easy each skill is; 0 switches a term off.
@@ -78,9 +80,10 @@ class Constants:
     learning_weights: bool = True
     unmet_recall: float = 0.1
     unmet_count: float = 5.0
-    cuts: tuple[float, float, float] = (-0.9, 0.0, 0.9)
+    cut: float = 0.9
+    cut_variance: float = 0.5
     player_variance: float = 0.1
-    slope_variance: float = 0.05
+    slope_variance: float = 0.02
     ease_variance: float = 0.05
     player_drift: float = 0.001
     slope_drift: float = 0.0003
@@ -105,7 +108,7 @@ class Constants:
             ("shrink_floor", 0.0, 1.0), ("found_blame", 0.0, 1.0), ("in_time_growth", 0.0, math.inf),
             ("slip_elsewhere", 0.0, 1.0), ("weight_memory", 0.0, 1.0), ("unmet_recall", 0.0, 1.0),
             ("unmet_count", 0.0, math.inf), ("player_variance", 0.0, math.inf),
-            ("slope_variance", 0.0, math.inf), ("ease_variance", 0.0, math.inf),
+            ("slope_variance", 0.0, math.inf), ("cut", 0.0, math.inf), ("cut_variance", 0.0, math.inf), ("ease_variance", 0.0, math.inf),
             ("player_drift", 0.0, math.inf), ("slope_drift", 0.0, math.inf),
         ):  # fmt: skip
             value = getattr(self, name)
@@ -115,5 +118,3 @@ class Constants:
             raise RulesError(f"constants, first_half_lives_days: expected days above 0, got {self.first_half_lives_days}")
         if not all(0 <= sharing < 1 for sharing in self.sharings):
             raise RulesError(f"constants, sharings: expected 0 to under 1, got {self.sharings}")
-        if not self.cuts[0] < self.cuts[1] == 0.0 < self.cuts[2]:
-            raise RulesError(f"constants, cuts: expected rising with 0 in the middle, got {self.cuts}")
