@@ -8,7 +8,6 @@ import numpy as np
 
 from scheduler.card import CARD_KIND, CardSpec
 from scheduler.memory import Memory
-from scheduler.memory.constants import Aim
 
 __all__ = ["Gains"]
 
@@ -39,7 +38,6 @@ class Gains:
         self.columns = [np.ascontiguousarray(column) for column in self.skill_of.T]
         self.alone = np.array([len(r) == 1 for r in rows], dtype=bool)
         self.weight = np.array([card.weight for card in cards])
-        self.seconds = np.array([card.seconds for card in cards])
         self.sharing = np.array([e.sharing for e in memory.experts])
         count = pad + 1
         self.last = np.full(count, np.nan)
@@ -82,7 +80,7 @@ class Gains:
             setattr(other, name, getattr(self, name).copy())
         return other
 
-    def per_card(self, at_days: float, aim: Aim) -> tuple[np.ndarray, np.ndarray]:
+    def per_card(self, at_days: float) -> tuple[np.ndarray, np.ndarray]:
         """(gain of each card's skills [cards, skills], the committee's recall of each card now)."""
         memory, c = self.memory, self.memory.constants
         weights = np.array(memory.weights())
@@ -109,11 +107,10 @@ class Gains:
         floor = self.floor[met]
 
         # Values of skills [members, horizons, skills]: as they would be, after a clean try now, after a miss.
-        horizons = np.array(aim.horizons_days)[:, None]
+        horizons = np.array(c.horizons_days)[:, None]
         start = np.array([memory.experts[e].first_half_life_days for e in used])[:, None]
-        now = np.concatenate(
-            [floor + (1.0 - floor) * curve(past / half), np.full((len(used), 1), unmet), np.ones((len(used), 1))], axis=1
-        )
+        ends = np.tile([unmet, 1.0], (len(used), 1))
+        now = np.concatenate([floor + (1.0 - floor) * curve(past / half), ends], axis=1)
         half = np.concatenate([half, start, start], axis=1)
         grown = half * (1.0 + c.growth * (1.0 - now) ** c.growth_exponent)
         shrunk = half * (1.0 - c.shrink * (1.0 - now))
@@ -138,7 +135,7 @@ class Gains:
         base = [later[:, :, column] for column in columns]
 
         def utility(parts: Sequence[np.ndarray]) -> np.ndarray:
-            return np.log(recall(parts, whole) + aim.floor)
+            return np.log(recall(parts, whole) + c.utility_floor)
 
         as_is = utility(base)
         size = len(self.last)

@@ -33,12 +33,9 @@ def outlook(memory: Memory, cards: Iterable[Sequence[str]], at_days: float) -> O
         count += 1
         recall = memory.recall(skills, at_days)
         expected += recall
-        members = memory.member_recalls(skills, at_days)
-        mean = math.fsum([w * p for w, p in zip(weights, members, strict=True)])
         inside += recall * (1.0 - recall)
-        # What the player's correction moves the mean, it moves every member.
-        for member, chance in enumerate(members):
-            means[member] += chance - mean
-    variance = inside + math.fsum([w * m * m for w, m in zip(weights, means, strict=True)])
+        for member, chance in enumerate(memory.corrected_recalls(skills, at_days)):
+            means[member] += chance
+    variance = inside + math.fsum([w * (m - expected) ** 2 for w, m in zip(weights, means, strict=True)])
     reach = Z95 * math.sqrt(variance)
     return Outlook(expected, max(0, math.floor(expected - reach)), min(count, math.ceil(expected + reach)), count)

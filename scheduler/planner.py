@@ -17,7 +17,7 @@ from scheduler.card import CARD_KIND, CardSpec, kind_of
 from scheduler.errors import CardError, ReviewError
 from scheduler.grade import Grade
 from scheduler.memory.committee import Memory, PlayerState
-from scheduler.memory.constants import Aim, Constants
+from scheduler.memory.constants import Constants
 from scheduler.memory.trace import Trace
 from scheduler.pace import Pace
 from scheduler.review import Review
@@ -91,6 +91,7 @@ class Planner:
         self.pace = Pace()
         self._by_id = {card.id: card for card in self.cards}
         self._rows = {card.id: row for row, card in enumerate(self.cards)}
+        self._seconds = np.array([card.seconds for card in self.cards])
         if len(self._by_id) != len(self.cards):
             seen: set[str] = set()
             twice = next(c.id for c in self.cards if c.id in seen or seen.add(c.id))
@@ -263,7 +264,7 @@ class Planner:
                     users[gains.index[skill]],
                     self.state(skill, at),
                 )
-                for skill, value in zip(skills, values)
+                for skill, value in zip(skills, values, strict=True)
             ),
             key=lambda part: (-part.gain, part.skill),
         )
@@ -329,7 +330,8 @@ class Planner:
 
         before, now = mean(self, min(last + 1.0, _days(at))), mean(self, _days(at))
         trial = self._copy()
-        trial.rules = replace(self.rules, focus=frozenset(card.id for card in met) & (self.rules.focus or self._by_id.keys()))
+        known = frozenset(card.id for card in met)
+        trial.rules = replace(self.rules, focus=known if self.rules.focus is None else known & self.rules.focus)
         sessions, when, reached = 0, at, now
         while reached < before - 1e-9 and sessions < 60:
             trial._begin_trial(when)
@@ -412,10 +414,7 @@ class Planner:
             from scheduler.gain import Gains
 
             self._gains = Gains(self.cards, self.memory)
-        return self._gains.per_card(at_days, self.aim())
-
-    def aim(self) -> Aim:
-        return self.memory.constants.aims[0]
+        return self._gains.per_card(at_days)
 
     def _day(self, at: datetime) -> int:
         return self.rules.practice_day(_days(at), at.utcoffset().total_seconds())
@@ -457,7 +456,7 @@ class Planner:
         rows = np.array([self._rows[card.id] for card in choices])
         clean, other = self.pace.factors()
         recall = recalls[rows]
-        seconds = self._gains.seconds[rows] * (recall * clean + (1.0 - recall) * other)
+        seconds = self._seconds[rows] * (recall * clean + (1.0 - recall) * other)
         per_second = worth[rows].sum(1) / seconds
         near = np.flatnonzero(per_second >= per_second.max() * (1.0 - 1e-9))
         # Equal gains: new material in the order it was given, the rest shuffled by the seed.

@@ -92,7 +92,7 @@ def rehearse(
 def _members(memory: Memory, count: int) -> list[int]:
     """Members of the committee at even steps of their summed weights, from fast to slow forgetting."""
     probe = Memory(memory.constants)
-    probe.learn(("probe:any", "card:any"), True, 0.0)
+    probe.learn(("probe:any", "card:any"), Grade.CLEAN, 0.0)
     kept = probe.skill_recalls("probe:any", 7.0)
     order = sorted(range(len(kept)), key=lambda member: (kept[member], member))
     weights = memory.weights()
@@ -139,8 +139,7 @@ class _Seldom:
 
 def _recall(planner: Planner, card_id: str, at: datetime, member: int) -> float:
     """One member's chance of a clean first attempt."""
-    memory, at_days = planner.memory, at.timestamp() / _DAY_SECONDS
-    return memory._card_recalls([memory.skill_recalls(skill, at_days) for skill in planner._skills(card_id)])[member]
+    return planner.memory.corrected_recalls(planner._skills(card_id), at.timestamp() / _DAY_SECONDS)[member]
 
 
 def _play(trial: Planner, begins: datetime, minutes: float, member: int, random: Random) -> None:

@@ -151,6 +151,13 @@ class Memory:
         """Each member's chance of a clean first attempt, before the correction."""
         return self._cards(self._retained([self.traces.get(s) for s in skills], at_days)[1]).tolist()
 
+    def corrected_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
+        """The same moved by what the player's correction moves the committee's mean, within 0 to 1."""
+        members = self.member_recalls(skills, at_days)
+        mean = math.fsum([w * p for w, p in zip(self.weights(), members, strict=True)])
+        moved = self.recall(skills, at_days) - mean
+        return [min(1.0, max(0.0, p + moved)) for p in members]
+
     def recall(self, skills: Sequence[str], at_days: float) -> float:
         """Chance of a clean first attempt at a card with these skills, 0 to 1."""
         traces = [self.traces.get(skill) for skill in skills]

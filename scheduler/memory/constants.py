@@ -8,7 +8,14 @@ from typing import NamedTuple
 
 from scheduler.errors import RulesError
 
-__all__ = ["Aim", "Constants", "Expert"]
+__all__ = ["Constants", "Expert"]
+
+
+_TO_ONE = ("shrink", "shrink_floor", "found_blame", "slip_elsewhere", "weight_memory", "unmet_recall")
+_FROM_ZERO = (
+    "growth", "growth_exponent", "in_time_growth", "unmet_count", "cut", "cut_variance", "player_variance",
+    "slope_variance", "ease_variance", "player_drift", "slope_drift", "utility_floor",
+)  # fmt: skip
 
 
 class Expert(NamedTuple):
@@ -22,18 +29,6 @@ class Expert(NamedTuple):
     first_half_life_days: float
     power: bool
     sharing: float
-
-
-class Aim(NamedTuple):
-    """What a planner reaches for.
-
-    horizons_days: when the gain of a practice is read. floor: recall counts
-    as log(recall + floor); small lifts the weakest cards first, large counts
-    recall alike wherever it is.
-    """
-
-    horizons_days: tuple[float, ...]
-    floor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +56,9 @@ class Constants:
         player's general term, of the slope of the committee's own odds, and
         of how easy each skill is; 0 switches a term off.
     player_drift, slope_drift: variance added a review, so that old ones count less.
-    aims: what the planner may reach for, see `Aim`.
+    horizons_days: when the gain of a practice is read. utility_floor: recall
+        counts as log(recall + floor); small lifts the weakest cards first,
+        large counts recall alike wherever it is.
 
     Raises RulesError when a value is out of range.
     """
@@ -87,7 +84,8 @@ class Constants:
     ease_variance: float = 0.05
     player_drift: float = 0.001
     slope_drift: float = 0.0003
-    aims: tuple[Aim, ...] = (Aim((0.5, 1.5, 4.0, 12.0), 0.3),)
+    horizons_days: tuple[float, ...] = (0.5, 1.5, 4.0, 12.0)
+    utility_floor: float = 0.3
 
     @property
     def experts(self) -> tuple[Expert, ...]:
@@ -100,21 +98,17 @@ class Constants:
         )
 
     def __post_init__(self) -> None:
-        for name in ("first_half_lives_days", "curves", "sharings", "aims"):
+        for name in ("first_half_lives_days", "curves", "sharings", "horizons_days"):
             if not getattr(self, name):
                 raise RulesError(f"constants, {name}: expected at least one, got none")
-        for name, low, high in (
-            ("growth", 0.0, math.inf), ("growth_exponent", 0.0, math.inf), ("shrink", 0.0, 1.0),
-            ("shrink_floor", 0.0, 1.0), ("found_blame", 0.0, 1.0), ("in_time_growth", 0.0, math.inf),
-            ("slip_elsewhere", 0.0, 1.0), ("weight_memory", 0.0, 1.0), ("unmet_recall", 0.0, 1.0),
-            ("unmet_count", 0.0, math.inf), ("player_variance", 0.0, math.inf),
-            ("slope_variance", 0.0, math.inf), ("cut", 0.0, math.inf), ("cut_variance", 0.0, math.inf), ("ease_variance", 0.0, math.inf),
-            ("player_drift", 0.0, math.inf), ("slope_drift", 0.0, math.inf),
-        ):  # fmt: skip
+        most = dict.fromkeys(_TO_ONE, 1.0)
+        for name in (*_TO_ONE, *_FROM_ZERO):
+            low, high = 0.0, most.get(name, math.inf)
             value = getattr(self, name)
             if not low <= value <= high:
                 raise RulesError(f"constants, {name}: expected {low:g} to {high:g}, got {value!r}")
-        if not all(half > 0 for half in self.first_half_lives_days):
-            raise RulesError(f"constants, first_half_lives_days: expected days above 0, got {self.first_half_lives_days}")
+        halves = self.first_half_lives_days
+        if not all(half > 0 for half in halves):
+            raise RulesError(f"constants, first_half_lives_days: expected days above 0, got {halves!r}")
         if not all(0 <= sharing < 1 for sharing in self.sharings):
             raise RulesError(f"constants, sharings: expected 0 to under 1, got {self.sharings}")

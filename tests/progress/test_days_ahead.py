@@ -36,13 +36,7 @@ def test_the_range_holds_nineteen_drawn_futures_in_twenty(remembered):
     memory, skills = remembered.memory, list(remembered.skills.values())
     at_days = NOW.timestamp() / 86400 + 10
     found = outlook(memory, skills, at_days)
-    # The player's correction, the same for every model, moves each card's chance by what it moves the mean.
-    by_expert = [[] for _ in memory.members]
-    for one in skills:
-        chances = memory.member_recalls(one, at_days)
-        moved = memory.recall(one, at_days) - sum(w * p for w, p in zip(memory.weights(), chances, strict=True))
-        for expert, chance in enumerate(chances):
-            by_expert[expert].append(chance + moved)
+    by_expert = list(zip(*(memory.corrected_recalls(one, at_days) for one in skills), strict=True))
     inside = 0
     for _ in range(2000):
         recalls = rng.choices(by_expert, memory.weights())[0]
