@@ -238,7 +238,7 @@ class Planner:
         """
         trial = self._copy()
         trial._begin_trial(at)
-        return trial._play(at, minutes, lambda recall, _: recall >= 0.5)
+        return trial._play(at, minutes, lambda _: 0.5)
 
     def why(self, card_id: str, at: datetime) -> Reasons:
         """The parts of the worth of playing a card now."""
@@ -335,7 +335,7 @@ class Planner:
         sessions, when, reached = 0, at, now
         while reached < before - 1e-9 and sessions < 60:
             trial._begin_trial(when)
-            trial._play(when, minutes, trial._drawn)
+            trial._play(when, minutes, trial._lot)
             sessions += 1
             when += timedelta(days=1)
             reached = mean(trial, _days(when))
@@ -509,12 +509,13 @@ class Planner:
         if not self.sitting(at).played:
             self._begun = f"trial {at.isoformat()}"
 
-    def _drawn(self, recall: float, count: int) -> bool:
+    def _lot(self, count: int) -> float:
+        """A number from 0 to under 1, always the same for the same seed and count."""
         digest = hashlib.blake2b(f"{self.seed}/{count}".encode(), digest_size=4).digest()
-        return int.from_bytes(digest, "big") / 2**32 < recall
+        return int.from_bytes(digest, "big") / 2**32
 
     def _play(
-        self, at: datetime, minutes: float, outcome: Callable[[float, int], bool]
+        self, at: datetime, minutes: float, lot: Callable[[int], float]
     ) -> list[str]:
         """Play a session in the model; only for a copy."""
         order: list[str] = []
@@ -524,10 +525,9 @@ class Planner:
             if card_id is None:
                 break
             recall = self.recall(card_id, when)
-            clean = outcome(recall, len(order))
-            spent = self.pace.seconds(self._by_id[card_id].seconds, 1.0 if clean else 0.0)
+            grade = self.memory.grade_of(recall, lot(len(order)))
+            spent = self.pace.seconds(self._by_id[card_id].seconds, float(grade.clean))
             when += timedelta(seconds=spent)
-            grade = Grade.CLEAN if clean else Grade.LOOKED
             self.record(
                 Review(card_id, grade, when, 5.0, session=self._begun, id=f"trial {len(order)}")
             )

@@ -151,10 +151,10 @@ def _play(trial: Planner, begins: datetime, minutes: float, member: int, random:
     when, end = begins, begins + timedelta(minutes=minutes)
     while when < end and (card_id := trial.next(when)) is not None:
         lesson = any(kind_of(skill) in trial.rules.new_per_session for skill in trial.new_skills(card_id))
-        clean = not lesson and random.random() < _recall(trial, card_id, when, member)
-        spent = trial.pace.seconds(trial._card(card_id).seconds, float(clean))
+        lot = 1.0 if lesson else random.random()
+        grade = Grade.FOUND if lesson else trial.memory.grade_of(_recall(trial, card_id, when, member), lot)
+        spent = trial.pace.seconds(trial._card(card_id).seconds, float(grade.clean))
         when += timedelta(seconds=max(FASTEST_S, spent))
-        grade = Grade.FOUND if lesson else Grade.CLEAN if clean else Grade.LOOKED
         trial.record(
             Review(card_id, grade, when, 5.0, "repeat" if lesson else "first", session=trial._begun, id="rehearsal")
         )

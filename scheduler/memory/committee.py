@@ -166,6 +166,22 @@ class Memory:
         strength, variance, _ = self._strength(mean, traces)
         return normal_chance(strength / math.sqrt(variance))
 
+    def grade_of(self, chance: float, lot: float) -> Grade:
+        """The grade this player would give a card of this chance to come clean, by a lot from 0 to 1.
+
+        Clean or better exactly when the lot is below the chance; the outer
+        steps by the player's own cuts.
+        """
+        low, high = self._cuts()
+        edge = normal_quantile(min(1.0 - _EDGE, max(_EDGE, lot)))
+        strength = normal_quantile(min(1.0 - _EDGE, max(_EDGE, chance))) - edge
+        if lot < chance:
+            return Grade.IN_TIME if strength > high else Grade.CLEAN
+        return Grade.LOOKED if strength < low else Grade.FOUND
+
+    def _cuts(self) -> tuple[float, float]:
+        return min(-_LEAST_CUT, self.player.low[0]), max(_LEAST_CUT, self.player.high[0])
+
     def _strength(self, mean: float, traces: Sequence[Trace | None]) -> tuple[float, float, float]:
         """(corrected strength, its variance with 1 for the try itself, the slope's factor)."""
         odds = normal_quantile(min(1.0 - _EDGE, max(_EDGE, mean)))
@@ -209,7 +225,9 @@ class Memory:
             if trace is None:
                 if not clean:
                     row = self._first
-                floor = player.known / player.meetings if clean else 0.0
+                # What came clean unmet was known before, as far as the card's other skills do not account for it.
+                unmet = player.known / player.meetings
+                floor = max(unmet, c.known_stays * min(1.0, unmet / mean)) if clean else 0.0
                 self.traces[skill] = Trace(at_days, tuple(row), 1, int(clean), at_days, floor, ease, doubt)
             else:
                 self.traces[skill] = Trace(
@@ -225,7 +243,8 @@ class Memory:
         c, player = self.constants, self.player
         strength, variance, odds = self._strength(mean, traces)
         low, high = player.low, player.high
-        cuts = (-math.inf, min(-_LEAST_CUT, low[0]), 0.0, max(_LEAST_CUT, high[0]), math.inf)
+        below_found, below_in_time = self._cuts()
+        cuts = (-math.inf, below_found, 0.0, below_in_time, math.inf)
         step, shrink = ordinal_step(strength, variance, cuts[grade - 1], cuts[grade])
         if grade.clean:
             high = _cut_after(high, strength, variance, grade is Grade.IN_TIME)
