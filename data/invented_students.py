@@ -94,6 +94,7 @@ class Body:
         self.student, self.rng = student, rng
         self.half: dict[str, float] = {}
         self.last: dict[str, float] = {}
+        self.tries: dict[str, int] = {}
 
     def _ease(self, skill: str, card: Card) -> float:
         """How easily a skill stays, 1 for what is not hard."""
@@ -135,7 +136,10 @@ class Body:
             longest = 60.0 * self._ease(skill, card)
             self.half[skill] = min(half * (1.0 + (self.student.growth - 1.0) * learned), longest)
             self.last[skill] = at_days
-        seconds = math.exp(rng.gauss(1.7 + 0.5 * len(failed) - 0.5 * min(recalls.values()), 0.35))
+            self.tries[skill] = self.tries.get(skill, 0) + 1
+        # Time falls with practice as a power (Newell and Rosenbloom 1981).
+        practised = math.log(min(self.tries[skill] for skill in card.skills))
+        seconds = math.exp(rng.gauss(2.0 + 0.5 * len(failed) - 0.5 * min(recalls.values()) - 0.13 * practised, 0.35))
         if not failed:
             grade = Grade.IN_TIME if rng.random() < min(recalls.values()) - 0.35 else Grade.CLEAN
         else:
