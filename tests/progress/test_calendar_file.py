@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta, timezone
+from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
@@ -118,3 +119,29 @@ def test_no_day_left_is_refused():
         calendar_file(PracticeCalendar("Sundays"), TODAY, NOW, days=1)
     with pytest.raises(CalendarError):
         PracticeCalendar("FREQ=HOURLY")
+
+
+@pytest.mark.parametrize(("hour", "first"), [(4.0, date(2026, 3, 28)), (0.0, date(2026, 3, 29))])
+def test_half_past_midnight_belongs_to_the_day_the_player_says(hour, first):
+    """At 00:30 on the night summer time begins the calendar opens with the evening before where a day starts at four,
+    and with the new day where it starts at midnight."""
+    calendar = PracticeCalendar("every day", hour, zone="Europe/Berlin")
+    now = datetime(2026, 3, 29, 0, 30, tzinfo=ZoneInfo("Europe/Berlin"))
+    event = event_of(calendar_file(calendar, calendar.day_of(now), now))
+    assert event["DTSTART"].dt == first
+    assert event["DTSTAMP"].dt == datetime(2026, 3, 28, 23, 30, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("zone", ["Europe/Berlin", "America/New_York", "Australia/Lord_Howe"])
+def test_half_past_six_is_half_past_six_wherever_the_player_is(zone):
+    """Each day of a year, both changes of the clock within it, the session is at 18:30 by the clock on the wall."""
+    event = event_of(calendar_file(PracticeCalendar("not Sundays"), TODAY, NOW, at=time(18, 30)))
+    start = event["DTSTART"].dt
+    offsets = set()
+    for moment in rrulestr(event["RRULE"].to_ical().decode(), dtstart=start)[:313]:
+        there = moment.replace(tzinfo=ZoneInfo(zone))
+        offsets.add(there.utcoffset())
+        seen = there.astimezone(UTC).astimezone(ZoneInfo(zone))
+        assert (seen.hour, seen.minute, seen.date()) == (18, 30, moment.date())
+        assert seen.weekday() != 6
+    assert len(offsets) == 2
