@@ -25,8 +25,8 @@ def written(name: str, player: Player) -> Iterator[TextIO]:
 
     Lines end as they are written. Raises SettingsError when the name is that of the log, and OSError.
     """
-    path = Path(name)
-    if path.resolve() == player.log_path.resolve():
+    path = Path(name).resolve()
+    if path == player.log_path.resolve():
         raise SettingsError(f"{path}: this is your log; write to another file")
     if path.exists() and not path.is_file():  # a device or a pipe is written as it is
         with open(path, "w", encoding="utf-8", newline="") as out:
