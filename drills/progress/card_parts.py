@@ -74,16 +74,27 @@ class CardParts:
         if strings := self.strings.strip("-"):
             parts.append(f"string{'s' * (len(strings) > 1)} {self.strings_name}")
         if self.kind != "name":
-            parts.append(_ASKED.get(self.family, self.kind.replace("-", " ")))
+            parts.append(self._asked)
         return ", ".join(parts)
+
+    @property
+    def _asked(self) -> str:
+        """How it is asked, in a few words: ``near fret 5`` for ``near-5``."""
+        more = self.kind.removeprefix(self.family).strip("-").replace("-", " ")
+        words = _ASKED.get(self.family, self.kind.replace("-", " "))
+        if self.family == "position" and re.fullmatch(r"\d{1,2}", more, re.ASCII):
+            more = f"{more} to {int(more) + 3}"
+        # Not str.format: an id may be anyone's.
+        return words.replace("{}", more) if more else words.partition(" {}")[0]
 
 
 _ASKED = {
-    "diagram": "named from its diagram", "note": "found on the neck", "spell": "spelt", "places": "found everywhere",
-    "tone": "a chord tone found", "fix": "its wrong note found", "grid": "filled in", "ear": "named by ear",
-    "ear-play": "played by ear", "inner": "heard inwardly", "fret": "from its root", "sets": "on every set",
-    "near": "near a fret", "position": "in a position", "same-place": "with grip and mode",
+    "fret": "from its root's place", "sets": "on every set", "near": "near fret {}", "position": "in frets {}",
+    "same-place": "grip, arpeggio and mode", "ear-play": "played by ear", "note": "found on the neck",
+    "places": "every place", "tone": "its {}", "diagram": "named from its diagram", "fix": "its wrong note found",
+    "grid": "drawn in an empty grid", "spell": "spelt {}", "ear": "named by ear", "inner": "sung or imagined",
 }  # fmt: skip
+"""By kind of prompt; what else the id says of it stands for the braces."""
 
 
 def form_title(form: str) -> str:

@@ -283,7 +283,7 @@ def _skills(whole: Digest, recent: Digest, words: Mapping[str, str]) -> tuple[Sk
     return tuple(sorted((row for row in rows if row.count.tries), key=_skill_order))
 
 
-_KIND_ORDER = {"form": 0, "root": 1, "spell": 2, "degree": 3}
+_KIND_ORDER = {kind: place for place, kind in enumerate(("form", "root", "spell", "degree", "joint", "ear"))}
 
 
 def _skill_order(row: SkillRow) -> tuple:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from drills.progress.card_parts import card_parts, form_title
+from drills.progress.card_parts import card_parts, form_title, strings_name
 from drills.theory.note import Note
 
 __all__ = ["HIGH_ABOVE_FRET", "RootSpot", "form_names", "joint_name", "root_spot", "skill_name", "string_half"]
@@ -52,26 +52,41 @@ def string_half(half: tuple[int, bool]) -> str:
 def form_names(cards: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, str]:
     """Names of the form skills of cards, each an id and its skills: ``m7b5 shape on 6-5-4 and 5-4-3``.
 
-    One movable form may serve several sets and, seldom, two names of one chord.
+    One movable form may serve several sets and, seldom, two names of one chord. A form played only without a set
+    named (on any strings, in one position) has the layout beside it: ``m7 shape, 2-1-2``, so many notes a string.
     """
     found: dict[str, dict[tuple[str, str], dict[str, None]]] = {}
     for card, skills in cards:
         parts = card_parts(card)
-        if parts is None or parts.onward:  # a transition's forms are of two qualities; its chords' own cards name them
+        if parts is None:
             continue
-        for skill in skills:
-            if skill.startswith("form:"):
-                sets = found.setdefault(skill, {}).setdefault((parts.form, parts.quality), {})
-                sets[parts.strings_name] = None
+        used = [skill for skill in skills if skill.startswith("form:")]
+        chords = [(parts.quality, parts.strings)] * len(used)
+        if parts.onward:  # the forms of a transition are those of its two chords, one where they are the same
+            chords = [(parts.quality, parts.strings), parts.onward[1:]]
+        for skill, (quality, strings) in zip(used, chords, strict=False):
+            form = skill.removeprefix("form:").rpartition("/")[0]
+            sets = found.setdefault(skill, {}).setdefault((form, quality), {})
+            if strings.strip("-"):
+                sets[strings_name(strings)] = None
     return {
-        skill: " or ".join(_form_name(*named, sets) for named, sets in uses.items()) for skill, uses in found.items()
+        skill: " or ".join(_form_name(skill, *named, sets) for named, sets in uses.items())
+        for skill, uses in found.items()
     }
 
 
-def _form_name(form: str, quality: str, sets: Iterable[str]) -> str:
+def _form_name(skill: str, form: str, quality: str, sets: Iterable[str]) -> str:
     title = f"{quality} {'shape' if form == 'arpeggio' else form_title(form)}"
+    if not sets:
+        return f"{title}, {_layout(skill)}"
     # Where the title says more after a comma, another one ends it.
     return f"{title}{',' * (',' in title)} on {_listed(sorted(sets, reverse=True))}"
+
+
+def _layout(skill: str) -> str:
+    """How many notes lie on each string, the lowest first: ``1-2-2``."""
+    strings = re.findall(r"(-?\d+)[+-]\d+", skill.rpartition("/")[2])
+    return "-".join(str(strings.count(one)) for one in dict.fromkeys(strings))
 
 
 def _listed(words: list[str]) -> str:

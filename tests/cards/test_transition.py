@@ -104,7 +104,9 @@ def test_progress_reads_a_transition_from_its_id():
     assert card_parts(same.id).call == "Cmaj7 to Cm7, strings 6-5-4"
     assert skill_name(card.skills[-1], {}) == "going from m7 to 7, 1 string up, same fret"
     assert skill_name("joint:7-m7:-1,-2", {}) == "going from 7 to m7, 1 string down, 2 frets down"
-    assert form_names([(card.id, card.skills)]) == {}
+    assert form_names([(card.id, card.skills)]) == {
+        card.skills[0]: "m7 shape on 6-5-4", card.skills[1]: "7 shape on 5-4-3"
+    }  # fmt: skip
 
 
 def test_a_deck_with_changes_needs_someone_to_read_them():
