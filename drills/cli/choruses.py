@@ -6,7 +6,7 @@ import click
 
 from drills.cli.line_output import line_options, show_lines
 from drills.cli.player import neck_options, player_of
-from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options
+from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options, plain_option
 
 __all__ = ["command"]
 
@@ -19,14 +19,15 @@ __all__ = ["command"]
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, other lines.")
 @click.option("--why", is_flag=True, help="Say why each note is there.")
 @page_options
+@plain_option
 @feel_options
 @line_options
 @file_options
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, density: str, frets, seed: int, why: bool, transpose: str | None, plain: bool, tempo: int | None,
-    swing: bool | None, labels: str, play: bool, musicxml: str | None, pdf: str | None, paper: str,
+    changes: str, density: str, frets, seed: int, why: bool, transpose: str | None, bars, plain: bool,
+    tempo: int | None, swing: bool | None, labels: str, play: bool, musicxml: str | None, pdf: str | None, paper: str,
     midi: str | None, wav: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
@@ -39,7 +40,7 @@ def command(
     from drills.tunes.stages.walk import comfortable_start, walk
 
     player = player_of()
-    page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
+    page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
     neck = player.neck(**options)
     finder = player.finder(neck)
     given = walk(page, finder, start=comfortable_start(page, neck))

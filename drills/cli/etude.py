@@ -6,7 +6,7 @@ import click
 
 from drills.cli.line_output import line_options, show_lines
 from drills.cli.player import neck_options, player_of
-from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options
+from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options, plain_option
 
 __all__ = ["command"]
 
@@ -58,6 +58,7 @@ class _Range(click.ParamType):
               help="Another note at BAR:BEAT, or that one: 2:3, 2:3&=Ab. The rest is found again.")  # fmt: skip
 @click.option("--why", is_flag=True, help="Say why each note is there.")
 @page_options
+@plain_option
 @feel_options
 @line_options
 @file_options
@@ -66,7 +67,7 @@ class _Range(click.ParamType):
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
     changes: str, difficulty: int, density: str, direction: str, frets, pitches, seed: int, owned: bool, wishes,
-    why: bool, transpose: str | None, plain: bool, tempo: int | None, swing: bool | None, labels: str, play: bool,
+    why: bool, transpose: str | None, bars, plain: bool, tempo: int | None, swing: bool | None, labels: str, play: bool,
     musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None,
     log: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
@@ -84,7 +85,7 @@ def command(
     from drills.tunes.stages.walk import comfortable_start, walk
 
     player = player_of(log)
-    page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
+    page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
     neck = player.neck(**options)
     finder = player.finder(neck)
     places = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.player import neck_options, player_of
-from drills.cli.tune_options import FRETS, START, STRINGS, asked_changes, page_options, say
+from drills.cli.tune_options import FRETS, START, STRINGS, asked_changes, page_options, plain_option, say
 
 __all__ = ["command"]
 
@@ -21,11 +21,12 @@ __all__ = ["command"]
 @click.option("--strings", type=STRINGS, help="Strings that may carry roots, such as 65.  [654]")
 @click.option("--frets", type=FRETS, help="Lowest and highest fret for roots.  [1-12]")
 @page_options
+@plain_option
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, start, planned: bool, measure: str, loop: bool, strings, frets, transpose: str | None, plain: bool,
-    as_json: bool, **options,
+    changes: str, start, planned: bool, measure: str, loop: bool, strings, frets, transpose: str | None, bars,
+    plain: bool, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Walk the roots of CHANGES: chords in quotes, the name of a page, or a file.
 
@@ -42,7 +43,7 @@ def command(
     if measure != "frets" and not planned:
         raise click.UsageError("--measure goes with --planned: step by step always counts frets")
     player = player_of()
-    page = asked_changes(player, changes, transpose=transpose)
+    page = asked_changes(player, changes, transpose=transpose, bars=bars)
     neck = player.neck(**options)
     if frets is not None:
         neck = replace(neck, root_frets=(max(1, frets[0]), frets[1]), open_roots=neck.open_roots or not frets[0])

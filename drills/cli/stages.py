@@ -15,6 +15,7 @@ from drills.cli.tune_options import (
     file_options,
     numbered,
     page_options,
+    plain_option,
     say,
     sound_out,
     write_pages,
@@ -36,6 +37,7 @@ __all__ = ["command"]
 @click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers", show_default=True,
               help="What stands under the counts.")  # fmt: skip
 @page_options
+@plain_option
 @feel_options
 @click.option("--play", is_flag=True, help="Play it: count-in, click, track and line; in time twice opens the next.")
 @click.option("--in-time", is_flag=True, help="Note that it was played through in time, and print nothing else.")
@@ -45,7 +47,7 @@ __all__ = ["command"]
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, number: int | None, start, planned: bool, frets, seed: int, labels: str, transpose: str | None,
+    changes: str, number: int | None, start, planned: bool, frets, seed: int, labels: str, transpose: str | None, bars,
     plain: bool, tempo: int | None, swing: bool | None, play: bool, in_time: bool, musicxml: str | None,
     pdf: str | None, paper: str, midi: str | None, wav: str | None,
     quiet: bool, log: str | None, as_json: bool, **options,
@@ -68,7 +70,7 @@ def command(
     from drills.tunes.stages.walk import comfortable_start, walk
 
     player = player_of(log)
-    page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
+    page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
     neck = player.neck(**options)
     book = _TicketBook(player, page, neck.sounding)
     width = shutil.get_terminal_size().columns

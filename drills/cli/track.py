@@ -5,14 +5,14 @@ from __future__ import annotations
 import click
 
 from drills.cli.player import neck_options, player_of
-from drills.cli.tune_options import asked_changes, feel_options, say, sound_out
+from drills.cli.tune_options import asked_changes, feel_options, page_options, say, sound_out
 
 __all__ = ["command"]
 
 
 @click.command("track")
 @click.argument("changes")
-@click.option("--transpose", metavar="KEY", help="Play the changes in another key.")
+@page_options
 @feel_options
 @click.option("--times", type=click.IntRange(1, 99), default=1, show_default=True, help="Choruses in each key.")
 @click.option("--round", "order", type=click.Choice(["fourths", "chromatic", "random"]),
@@ -33,7 +33,7 @@ __all__ = ["command"]
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print the bass and the grips as one JSON document instead.")
 def command(
-    changes: str, transpose: str | None, tempo: int | None, swing: bool | None, times: int, order: str | None,
+    changes: str, transpose: str | None, bars, tempo: int | None, swing: bool | None, times: int, order: str | None,
     keys: int, seed: int, comping: str, count_in: int, no_click: bool, fade: float, volume: int, drone: float | None,
     vamp: int | None, midi: str | None, wav: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
@@ -49,7 +49,7 @@ def command(
     if drone is not None and vamp is not None:
         raise click.UsageError("--drone holds, --vamp plays: give one of them")
     player = player_of()
-    page = asked_changes(player, changes, transpose=transpose, tempo=tempo, swing=swing)
+    page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
     finder = player.finder(player.neck(**options))
     if vamp is not None:
         page = backing.vamp_changes(page, vamp)

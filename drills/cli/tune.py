@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.player import neck_options, player_of
-from drills.cli.tune_options import asked_changes, page_options, say
+from drills.cli.tune_options import asked_changes, page_options, plain_option, say
 
 __all__ = ["command"]
 
@@ -16,11 +16,12 @@ __all__ = ["command"]
 @click.option("--bar", type=click.IntRange(1, 9999), help="With --map: the chords of this bar only.")
 @click.option("--labels", type=click.Choice(["degrees", "notes"]), help="With --map: what stands on the neck.")
 @page_options
+@plain_option
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str | None, whole_neck: bool, bar: int | None, labels: str | None, transpose: str | None, plain: bool,
-    as_json: bool, **options,
+    changes: str | None, whole_neck: bool, bar: int | None, labels: str | None, transpose: str | None, bars,
+    plain: bool, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Read CHANGES: the bars, the key each chord is heard in, and the mode that follows.
 
@@ -43,7 +44,7 @@ def command(
         return
     if (bar or labels) and not whole_neck:
         raise click.UsageError("--bar and --labels go with --map")
-    page = asked_changes(player, changes, transpose=transpose)
+    page = asked_changes(player, changes, transpose=transpose, bars=bars)
     plain = plain or player.settings.reading.plain
     if whole_neck:
         found = neck_map.neck_maps(page, player.neck(**options))

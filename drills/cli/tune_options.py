@@ -22,6 +22,7 @@ __all__ = [
     "file_options",
     "numbered",
     "page_options",
+    "plain_option",
     "say",
     "sound_out",
     "write_pages",
@@ -60,6 +61,19 @@ class _Frets(click.ParamType):
         self.fail(f"{value[:24]!r}: expected lowest and highest fret such as 5-10", param, ctx)
 
 
+class _Bars(click.ParamType):
+    """Bars in playing order: ``17-24`` or ``8``."""
+
+    name = "bars"
+
+    def convert(self, value, param, ctx):
+        import re
+
+        if isinstance(value, str) and (match := re.fullmatch(r"([1-9][0-9]{0,3})(?:-([1-9][0-9]{0,3}))?", value)):
+            return int(match[1]), int(match[2] or match[1])
+        self.fail(f"{value[:24]!r}: expected first and last bar such as 17-24", param, ctx)
+
+
 class _Strings(click.ParamType):
     """Root strings: ``654`` or ``6,5``."""
 
@@ -76,13 +90,18 @@ START, FRETS, STRINGS = _Start(), _Frets(), _Strings()
 
 
 def page_options(command):
-    """Options of how a page is read and shown."""
+    """What is read: in which key, and which bars."""
     for option in reversed((
         click.option("--transpose", metavar="KEY", help="Play the changes in another key."),
-        click.option("--plain", is_flag=True, help="Say it in lines for a screen reader."),
+        click.option("--bars", type=_Bars(), help="These bars only, counted as played, such as 17-24."),
     )):  # fmt: skip
         command = option(command)
     return command
+
+
+def plain_option(command):
+    """Whether it is said instead of drawn."""
+    return click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")(command)
 
 
 def feel_options(command):
@@ -110,8 +129,9 @@ def file_options(command):
 
 
 def asked_changes(
-    player: Player, text: str, *, transpose: str | None = None, tempo: int | None = None, swing: bool | None = None
-) -> Changes:
+    player: Player, text: str, *, transpose: str | None = None, bars: tuple[int, int] | None = None,
+    tempo: int | None = None, swing: bool | None = None,
+) -> Changes:  # fmt: skip
     """The changes as asked for; what the reader should be told goes to standard error."""
     from drills.tunes.source import changes_from
     from drills.tunes.transpose import transposed_to
@@ -121,6 +141,10 @@ def asked_changes(
         click.echo(remark, err=True)
     if transpose:
         page = transposed_to(page, transpose)
+    if bars is not None:
+        from drills.tunes.excerpt import excerpt
+
+        page = excerpt(page, *bars)
     if tempo is not None:
         page = replace(page, tempo=float(tempo))
     if swing is not None:

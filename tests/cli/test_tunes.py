@@ -76,6 +76,19 @@ def test_a_page_moves_to_another_key(neckwork):
     assert [bar["chords"] for bar in moved["bars"]] == [bar["chords"] for bar in there["bars"]]
 
 
+def test_some_bars_by_themselves(neckwork):
+    """Bars 17 to 24 of the AABA form are its bridge, chord for chord, in every command; others are refused."""
+    bridge = data(neckwork("tune", "four-chord-round", "--bars", "17-24", "--json"))
+    whole = data(neckwork("tune", "four-chord-round", "--json"))
+    assert [bar["chords"] for bar in bridge["bars"]] == [bar["chords"] for bar in whole["bars"][16:24]]
+    assert {bar["section"] for bar in bridge["bars"]} == {"B"}
+    assert [bar["bar"] for bar in bridge["bars"]] == [*range(1, 9)]
+    for name in ("path", "stages", "etude", "choruses", "track"):
+        assert neckwork(name, "four-chord-round", "--bars", "8", "--json").code == 0
+    assert "within 1 to 32" in neckwork("tune", "four-chord-round", "--bars", "30-40").err
+    assert neckwork("tune", "four-chord-round", "--bars", "bridge").code == 2
+
+
 def test_the_whole_neck_of_a_bar(neckwork):
     """Every place of every chord tone of bar 6 (Bdim7), counted from open pitches; root in brackets."""
     (found,) = data(neckwork("tune", "blues-in-f", "--map", "--bar", "6", "--json"))
