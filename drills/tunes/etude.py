@@ -23,6 +23,9 @@ from drills.tunes.spans import bar_starts, pitch_of, spans_of
 
 __all__ = ["Etude", "change_note", "etude_line"]
 
+_DRAWS = 12
+"""Rhythms tried where rests are drawn by chance."""
+
 _KEEP = 12
 """What it costs, when one note is changed, to change another note too."""
 
@@ -32,6 +35,7 @@ class Etude:
     """An etude line with what it was made from.
 
     fixed: MIDI keys the player chose, by index of the note; refused: keys the player refused.
+    draw: which drawing of rests the line was found over, 0 the first.
     """
 
     line: Line
@@ -39,15 +43,22 @@ class Etude:
     options: EtudeOptions
     fixed: tuple[tuple[int, int], ...] = ()
     refused: tuple[tuple[int, int], ...] = ()
+    draw: int = 0
 
 
 def etude_line(changes: Changes, neck: Neck, options: EtudeOptions | None = None) -> Etude:
     """The etude line of least cost that breaks no hard rule of the handbook's D4.
 
-    The same changes, neck and options always give the same line. Raises EtudeError,
-    naming the bar, when no such line exists.
+    The same changes, neck and options always give the same line. Rests that leave no note for a
+    chord are drawn anew, a few times. Raises EtudeError, naming the bar, when no such line exists.
     """
-    return _solved(changes, neck, options or EtudeOptions())
+    options = options or EtudeOptions()
+    for draw in range(_DRAWS if options.density == "space" else 1):
+        try:
+            return _solved(changes, neck, options, draw)
+        except EtudeError as error:
+            none = error
+    raise none
 
 
 def change_note(etude: Etude, index: int, midi: int | None = None) -> Etude:
@@ -68,7 +79,7 @@ def change_note(etude: Etude, index: int, midi: int | None = None) -> Etude:
         fixed[index] = midi
         refused = {pair for pair in refused if pair[0] != index}
     return _solved(
-        etude.line.changes, etude.neck, etude.options,
+        etude.line.changes, etude.neck, etude.options, etude.draw,
         tuple(sorted(fixed.items())), tuple(sorted(refused)), etude.line.notes,
     )  # fmt: skip
 
@@ -77,6 +88,7 @@ def _solved(
     changes: Changes,
     neck: Neck,
     options: EtudeOptions,
+    draw: int = 0,
     fixed: tuple[tuple[int, int], ...] = (),
     refused: tuple[tuple[int, int], ...] = (),
     before: tuple[LineNote, ...] = (),
@@ -85,7 +97,7 @@ def _solved(
 
     window = options.window(neck)
     hands = hands_of(neck, window)
-    random = Random(f"etude line {options.seed}")
+    random = Random(f"etude line {options.seed}" + (f", draw {draw}" if draw else ""))
     spans = spans_of(changes)
     rhythm = onsets(changes, spans, options.density, random)
     compass = int(hands.midi[hands.valid].min()), int(hands.midi[hands.valid].max())
@@ -105,7 +117,7 @@ def _solved(
     holds = cheapest_line(hands, steps, options.widest_shift)
     title = f"Etude line over {changes.title}" if changes.title else "Etude line"
     line = Line(title, changes, neck.sounding, _notes(changes, steps, holds))
-    return Etude(line, neck, options, fixed, refused)
+    return Etude(line, neck, options, fixed, refused, draw)
 
 
 def _may_stand(step: Step, midi: int) -> None:

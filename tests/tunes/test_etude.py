@@ -30,6 +30,7 @@ from drills.tunes.line import CHORD_TONE, CHROMATIC, MODE_NOTE
 from drills.tunes.owned import owned_places
 from drills.tunes.reading import parse_changes
 from drills.tunes.rhythm import onsets
+from drills.tunes.source import changes_from
 from drills.tunes.spans import spans_of
 from tests.strategies import USUAL_ROOTS, WRITTEN_SUFFIXES
 from tests.theory.test_outside import FIGURES, m21
@@ -195,6 +196,22 @@ def test_density_sets_the_rhythm():
     line = etude_line(four, Neck(), EtudeOptions(density="space")).line
     assert line.notes[0].beat > 1
     assert sum(note.length for note in line.notes) < line.length * 3 / 4
+
+
+def test_rests_that_leave_a_chord_untold_are_drawn_anew():
+    """A bridge that needs a 3rd or 7th on the one note that falls in its first two beats is still found, for every
+    seed, and a note of it can be changed over the same rests."""
+    page = changes_from("four-chord-round")
+    for seed in range(6):
+        etude = etude_line(page, Neck(), EtudeOptions(density="space", seed=seed))
+        assert check_line(etude.line) == ()
+    drawn = next(
+        etude
+        for etude in (etude_line(page, Neck(), EtudeOptions(density="space", seed=seed)) for seed in range(6))
+        if etude.draw
+    )
+    other = change_note(drawn, 0)
+    assert [note.start for note in other.line.notes] == [note.start for note in drawn.line.notes]
 
 
 def test_nothing_sounds_where_no_chord_does():
