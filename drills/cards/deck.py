@@ -37,7 +37,8 @@ class Block:
     deck on, 1 at once.
 
     changes: a page of changes instead (a path, a name or the changes themselves), walked
-    from the root strings in starts (all when empty) in the key of transpose ("" as written).
+    from the root strings in starts (all when empty) in the key of transpose ("" as written);
+    its prompts are then empty for the usual two, see `drills.cards.walk.PROMPTS`.
     """
 
     forms: tuple[str, ...] = ("arpeggio",)
@@ -91,7 +92,7 @@ _BLOCK = {
     "forms": list, "qualities": list, "string_sets": list, "roots": list, "keys": list, "prompts": list,
     "from_week": int, "changes": str, "transpose": str, "from_strings": list,
 }  # fmt: skip
-_WALKED = ("changes", "transpose", "from_strings", "from_week")
+_WALKED = ("changes", "transpose", "from_strings", "prompts", "from_week")
 """Keys of a block that walks changes."""
 _LIMITS = {"new_forms": "form", "new_roots": "root"}
 _NECK = {"top_fret": int, "open_roots": bool, "alternates": bool}
@@ -182,10 +183,7 @@ class _Reader:
         keys = table.get("keys", [])
         keys = list(KEYS_BY_FOURTHS) if keys == ["all"] else keys
         qualities = self.each(where, "qualities", table.get("qualities", []), lambda name: self.table.named(name).name)
-        prompts = self.each(where, "prompts", table.get("prompts", ["name"]), str)
-        for prompt in prompts:
-            if prompt not in PROMPT_KINDS:
-                raise self.refuse(where, "prompts", f"of {', '.join(PROMPT_KINDS)}", prompt)
+        prompts = self.prompts(where, table, ["name"])
         if not qualities and not keys:
             raise self.refuse(where, "qualities", "at least one quality, or keys", table.get("qualities", []))
         if "string_sets" not in table or not table["string_sets"]:
@@ -220,9 +218,16 @@ class _Reader:
         if len(changes.encode()) < _LONGEST_NAME and beside.is_file():
             changes = str(beside)
         return Block(
-            from_week=self.from_week(where, table), changes=changes, transpose=table.get("transpose", ""),
-            starts=tuple(starts),
+            prompts=self.prompts(where, table, []), from_week=self.from_week(where, table), changes=changes,
+            transpose=table.get("transpose", ""), starts=tuple(starts),
         )  # fmt: skip
+
+    def prompts(self, where: str, table: dict, usual: list[str]) -> tuple[str, ...]:
+        prompts = self.each(where, "prompts", table.get("prompts", usual), str)
+        for prompt in prompts:
+            if prompt not in PROMPT_KINDS:
+                raise self.refuse(where, "prompts", f"of {', '.join(PROMPT_KINDS)}", prompt)
+        return tuple(prompts)
 
     def from_week(self, where: str, table: dict) -> int:
         from_week = table.get("from_week", 1)

@@ -176,7 +176,8 @@ def gather(
     for number, block in enumerate(block for block in deck.released(today) if block.changes):
         if walker is None:
             raise DeckError(f"deck {deck.name}: it names changes, and nothing here reads them; give a walker")
-        asked, refused = walk_cards(walker(block, neck, table), finder, focus, (len(blocks) + number) * _BLOCK_STAGES)
+        walk, stage = walker(block, neck, table), (len(blocks) + number) * _BLOCK_STAGES
+        asked, refused = walk_cards(walk, finder, focus, stage, block.prompts)
         cards |= {card.id: card for card in asked if card.id not in cards}
         left_out |= {prompt: LeftOut(prompt, reason) for prompt, reason in refused.items()}
     if not cards and not left_out and not deck.released(today):

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from drills.cards.card import Card
 from drills.cards.focus import Focus
-from drills.cards.prompts.transition import TRANSITION, arpeggio_card, transition_card
+from drills.cards.prompts.prompt import Wanted, asker_of
+from drills.cards.prompts.transition import TRANSITION, transition_card
 from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
+from drills.shapes.form import ARPEGGIO
 from drills.theory.chord import Chord
 
-__all__ = ["Joint", "Stop", "Walk", "walk_cards"]
+__all__ = ["PROMPTS", "Joint", "Stop", "Walk", "walk_cards"]
 
 @dataclass(frozen=True, slots=True)
 class Stop:
@@ -49,58 +50,82 @@ class Walk:
     stops: tuple[Stop, ...]
     joints: tuple[Joint, ...]
 
-    @property
-    def stages(self) -> int:
-        """How many stages it has."""
-        return 1 + max((each.stage for each in (*self.stops, *self.joints)), default=0)
+
+PROMPTS = ("name", TRANSITION)
+"""Kinds of prompt a tune is asked in unless others are named: its chords, and its changes of chord."""
 
 
-def walk_cards(walk: Walk, finder: ShapeFinder, focus: Focus, stage: int = 0) -> tuple[list[Card], dict[str, str]]:
+def walk_cards(
+    walk: Walk, finder: ShapeFinder, focus: Focus, stage: int = 0, prompts: tuple[str, ...] = ()
+) -> tuple[list[Card], dict[str, str]]:
     """The cards of a walk within a focus, and the reason for what does not fit, by prompt.
 
     A chord that fits at none of its stops is asked on the first of the core sets where it does.
-    stage: of the first cards; the walk's own stages follow it.
+    stage: of the first cards; the walk's own stages follow it. prompts: kinds asked where the
+    focus names none; PROMPTS when empty.
     """
-    cards: list[Card] = []
-    refused: dict[str, str] = {}
-
-    def keep(prompt: str, make: Callable[[], Card]) -> bool:
-        try:
-            cards.append(make())
-        except NotPlayableError as error:
-            refused[prompt] = str(error)
-            return False
-        return True
-
-    def ask(stop: Stop) -> bool:
-        how = {"stage": stage + stop.stage, "weight": stop.weight, "context": stop.where}
-        return keep(
-            f"{stop.chord.name}, strings {stop.strings}",
-            lambda: arpeggio_card(finder, stop.chord, stop.strings, **how),
-        )
-
-    if not focus.prompts or "name" in focus.prompts:
-        at_home: dict[tuple[int, str], bool] = {}
-        stops = [stop for stop in walk.stops if _wanted(stop, focus)]
-        for stop in stops:
-            at_home[_sound(stop.chord)] = ask(stop) or at_home.get(_sound(stop.chord), False)
+    made = _Made(finder, stage)
+    kinds = tuple(dict.fromkeys(focus.prompts or prompts or PROMPTS))
+    stops = [stop for stop in walk.stops if _wanted(stop, focus)]
+    for kind in (kind for kind in kinds if kind != TRANSITION):
+        at_home = {_sound(stop.chord) for stop in stops if made.stop(kind, stop)}
         for stop in stops:
             elsewhere = (replace(stop, strings=strings) for strings in core_sets(finder.tuning))
-            if not at_home[_sound(stop.chord)]:
-                at_home[_sound(stop.chord)] = any(_wanted(other, focus) and ask(other) for other in elsewhere)
-    if not focus.prompts or TRANSITION in focus.prompts:
+            if _sound(stop.chord) not in at_home and any(
+                made.stop(kind, other) for other in elsewhere if _wanted(other, focus)
+            ):
+                at_home.add(_sound(stop.chord))
+    if TRANSITION in kinds:
         for joint in walk.joints:
-            before, after = joint.before, joint.after
-            if not (_wanted(before, focus) and _wanted(after, focus)):
+            if _wanted(joint.before, focus) and _wanted(joint.after, focus):
+                made.joint(joint)
+    return list(made.cards.values()), made.refused
+
+
+class _Made:
+    """The cards made so far by id, and what was refused by prompt."""
+
+    def __init__(self, finder: ShapeFinder, stage: int):
+        self._finder, self._stage = finder, stage
+        self.cards: dict[str, Card] = {}
+        self.refused: dict[str, str] = {}
+
+    def stop(self, kind: str, stop: Stop) -> bool:
+        """A stop asked in a kind of prompt; whether anything of it fits."""
+        wanted = Wanted(ARPEGGIO, stop.chord, stop.strings, None, 0, self._stage + stop.stage)
+        asker, fits = asker_of(kind), False
+        for draft in asker.drafts(wanted, self._finder):
+            try:
+                skills = asker.skills(draft, self._finder)
+            except NotPlayableError as error:
+                self.refused[draft.prompt] = str(error)
                 continue
-            how = {"stage": stage + joint.stage, "weight": joint.weight, "context": joint.where}
-            keep(
-                f"{before.chord.name} to {after.chord.name}, strings {before.strings} to {after.strings}",
-                lambda b=before, a=after, how=how: transition_card(
-                    finder, b.chord, b.strings, a.chord, a.strings, **how
-                ),
-            )
-    return cards, refused
+            # Where a chord is to be named, its bars would tell which it is.
+            context = stop.where if kind in PROMPTS else ""
+            self._add(replace(draft, skills=skills, weight=stop.weight, context=context))
+            fits = True
+        return fits
+
+    def joint(self, joint: Joint) -> None:
+        """A joint as a transition."""
+        before, after = joint.before, joint.after
+        try:
+            card = transition_card(
+                self._finder, before.chord, before.strings, after.chord, after.strings,
+                stage=self._stage + joint.stage, weight=joint.weight, context=joint.where,
+            )  # fmt: skip
+        except NotPlayableError as error:
+            prompt = f"{before.chord.name} to {after.chord.name}, strings {before.strings} to {after.strings}"
+            self.refused[prompt] = str(error)
+            return
+        self._add(card)
+
+    def _add(self, card: Card) -> None:
+        """Keeps a card; one that several stops ask for (a spelling, a root) comes as often as all of them."""
+        known = self.cards.get(card.id)
+        if known is not None:
+            card = replace(known, weight=known.weight + card.weight)
+        self.cards[card.id] = card
 
 
 def _sound(chord: Chord) -> tuple[int, str]:

@@ -30,7 +30,8 @@ _PLACES_NAMED = 4
 
 def tune_deck(changes: str, *, transpose: str = "", starts: tuple[int, ...] = (), title: str = "") -> Deck:
     """The deck that is one tune. changes, transpose, starts: as in `drills.cards.deck.Block`."""
-    return Deck("changes", title or "Changes", blocks=(Block(changes=changes, transpose=transpose, starts=starts),))
+    block = Block(prompts=(), changes=changes, transpose=transpose, starts=starts)
+    return Deck("changes", title or "Changes", blocks=(block,))
 
 
 def block_changes(block: Block, table: QualityTable | None = None, folders: Iterable[File] = ()) -> Changes:

@@ -68,7 +68,7 @@ def test_a_deck_file_names_a_page_beside_it(neckwork, tmp_path):
         ('changes = "no-such.changes"', "no-such.changes: no such file"),
         ('changes = "| Cm7 | H7 |"', "H7"),
         ('changes = ""', "expected a file, a shipped page or chords"),
-        ('changes = "| C7 |"\nqualities = ["7"]', "only changes, transpose, from_strings, from_week beside changes"),
+        ('changes = "| C7 |"\nqualities = ["7"]', "only changes, transpose, from_strings, prompts, from_week beside changes"),
         ('changes = "| C7 |"\nfrom_strings = ["6"]', "expected string numbers"),
         ('changes = "| C7 |"\nfrom_strings = [2]', "string 2 is not among the root strings"),
         ('changes = "| C7 |"\ntranspose = "H"', "H"),

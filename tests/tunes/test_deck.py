@@ -158,6 +158,20 @@ def test_a_focus_narrows_a_tune():
         cards_of(BLUES, form="grip")
 
 
+def test_a_tune_asked_away_from_the_guitar():
+    """Its roots to find and its chords to spell, each once, weighed by how often the chord comes in a chorus."""
+    found = {card.prompt: card for card in cards_of(BLUES, prompt="spell,note").cards.values()}
+    spelled = {card.chord.name: card.weight for card in found.values() if card.kind == "spell"}
+    assert spelled == pytest.approx({"F7": 4, "Bb7": 2, "Bdim7": 1, "D7": 1, "Gm7": 1, "C7": 2})
+    roots = [card for card in found.values() if card.kind == "note"]
+    assert sum(card.weight for card in roots) == pytest.approx(11)
+    skills = {skill for card in cards_of(BLUES).cards.values() for skill in card.skills}
+    assert all(skill in skills for card in roots for skill in card.skills if skill.startswith("root:"))
+    away = cards_of(BLUES, away=True).cards.values()
+    assert {card.kind for card in away} >= {"spell", "note", "diagram"}
+    assert not any(card.context for card in away), "the bars would tell which chord a diagram shows"
+
+
 def test_extended_and_slash_chords_are_asked_as_their_seventh_chord():
     """Handbook D1: C13 is C7, and a slash chord goes by its root."""
     found = cards_of("| C13 | F7/A |", (6,))
