@@ -22,7 +22,7 @@ from scheduler.events import STAMP_STEP_US, Event, Flag, Lock, Meet, Rest, Slip,
 from scheduler.grade import Grade
 from scheduler.review import SLIPS, Review
 
-USUAL_ROOTS = tuple("C C# Db D D# Eb E F F# Gb G G# Ab A A# Bb B".split())
+USUAL_ROOTS = tuple(["C", "C#", "Db", "D", "D#", "Eb", "E", "F", "F#", "Gb", "G", "G#", "Ab", "A", "A#", "Bb", "B"])
 """The 17 roots in use when no key forces another."""
 
 ALL_KEYS = tuple(key for parent in PARENTS for key in signature_keys(parent))
@@ -34,6 +34,12 @@ ALL_KEYS = tuple(key for parent in PARENTS for key in signature_keys(parent))
 def notes(most: int = 3) -> st.SearchStrategy[Note]:
     """Note names with up to `most` accidentals."""
     return st.builds(Note, st.integers(0, 6), st.integers(-most, most))
+
+
+def printed(note: Note) -> str:
+    """A note's name with printed accidentals, e.g. ``B♭`` or ``F𝄪``."""
+    signs = {"b": "♭", "bb": "𝄫", "bbb": "𝄫♭", "#": "♯", "##": "𝄪", "###": "𝄪♯", "": ""}
+    return note.name[0] + signs[note.name[1:]]
 
 
 def usual_roots() -> st.SearchStrategy[Note]:

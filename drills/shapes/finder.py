@@ -6,36 +6,27 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache
 
-from drills.errors import NotPlayableError, TuningError
+from drills.errors import NotPlayableError
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet
 from drills.shapes.fingering import line_cost, line_fingerings
 from drills.shapes.form import Form
 from drills.shapes.grip_fingering import grip_cost, grip_fingerings
-from drills.shapes.hand import OUT_OF_REACH
-from drills.shapes.layout import Layout, layouts
+from drills.shapes.layout import layouts
 from drills.shapes.shape import Placement, Shape, signature_of
+from drills.shapes.steps import WIDEST, Places, Steps
 from drills.shapes.tones import degree_label, rising_tones, voicing_tones
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.note import Note, Pitch
-from drills.theory.quality import Quality
 
-__all__ = ["WIDEST", "ShapeFinder"]
-
-WIDEST = {1: 5, 2: 9}
-"""Widest layout considered, in frets, by octaves: what a hand covers, with a shift in two octaves."""
-
-WIDEST_COUNTED = 9
-"""Widest scale of so many notes a string, in frets: the hand moves up with every step of the tuning."""
+__all__ = ["ShapeFinder"]
 
 ALTERNATE_WIDEST = 4
 """Widest alternate layout offered, in frets: the five-fret form."""
 
 LOCK_LIMIT = 60
 """A line whose fingering costs more makes the hand jump note for note: a slip of the pen, not a choice."""
-
-Places = tuple[tuple[int, int], ...]
 
 
 class ShapeFinder:
@@ -53,9 +44,7 @@ class ShapeFinder:
         self.tuning = neck.sounding
         self.locks = dict(locks or {})
         self._fingered: dict[tuple, list[tuple[int, tuple[int, ...]]]] = {}
-        self._checked: dict[StringSet, tuple[int, ...]] = {}
-        self._layouts: dict[tuple, tuple[Layout, ...]] = {}  # by tuning of the strings: sets tuned alike share
-        self._lines: dict[tuple, tuple[Places, ...]] = {}  # the same, written out for a set's own strings
+        self._steps = Steps(self.tuning)
         self._reach = lru_cache(maxsize=None)(self._within_reach)
 
     def lock(self, signature: str, fingers: tuple[int, ...] | None) -> None:
@@ -135,12 +124,12 @@ class ShapeFinder:
 
         Raises NotPlayableError when that note is not there or the shape does not fit.
         """
-        self._gaps(strings)
+        self._steps.gaps(strings)
         first = self._first_note(chord, form)
         if first_fret not in self.neck.frets_of(strings.numbers[0], first.pitch_class):
             raise NotPlayableError(f"{chord.name} on {strings}: there is no {first} at fret {first_fret}")
         steps = (
-            self._grip_places(chord.quality, form, strings)
+            self._steps.grip(chord.quality, form, strings)
             if form.kind == "grip"
             else self._usual_line(chord, form, strings)
         )
@@ -163,7 +152,7 @@ class ShapeFinder:
             rise.index(midi - lowest): index[string] for midi, (string, _) in kept.items() if midi - lowest in rise
         }
         first_fret = kept[lowest][1]
-        for option in layouts(rise, self._gaps(strings), WIDEST[form.octaves], fixed):
+        for option in layouts(rise, self._steps.gaps(strings), WIDEST[form.octaves], fixed):
             places = tuple(
                 (strings.numbers[on], first_fret + offset)
                 for on, offset in zip(option.strings, option.offsets, strict=True)
@@ -184,7 +173,7 @@ class ShapeFinder:
     # -- places --------------------------------------------------------------
 
     def _usual(self, chord: Chord, form: Form, strings: StringSet) -> tuple[Places, str]:
-        self._gaps(strings)  # a set that does not exist or does not rise is refused before anything else
+        self._steps.gaps(strings)  # a set that does not exist or does not rise is refused before anything else
         reason: NotPlayableError | None = None
         for places in self._candidates(chord, form, strings):
             try:
@@ -209,7 +198,7 @@ class ShapeFinder:
         first = self._first_note(chord, form)
         frets = self.neck.root_frets_of(strings.numbers[0], first.pitch_class)
         if form.kind == "grip":
-            steps = self._grip_places(chord.quality, form, strings)
+            steps = self._steps.grip(chord.quality, form, strings)
             # A bass whose fret is in range may still need open strings above it; the octave is tried then.
             high = self.neck.root_frets[1]
             frets = (*frets, *(fret + 12 for fret in frets if fret and fret + 12 <= max(high, self.neck.highest)))
@@ -226,14 +215,14 @@ class ShapeFinder:
             yield places[::-1] if form.down else places
 
     def _usual_line(self, chord: Chord, form: Form, strings: StringSet) -> Places:
-        lines = self._line_places(chord.quality, form, strings)
+        lines = self._steps.lines(chord.quality, form, strings)
         if not lines:
             raise NotPlayableError(f"{chord.name} on {strings}: the notes of the {form.title} lie too far apart")
         return lines[0]
 
     def _alternate_candidates(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:
         first = self._first_note(chord, form)
-        for line in self._line_places(chord.quality, form, strings)[1:]:
+        for line in self._steps.lines(chord.quality, form, strings)[1:]:
             span = max(offset for _, offset in line) - min(offset for _, offset in line)
             for fret in self.neck.root_frets_of(strings.numbers[0], first.pitch_class):
                 places = tuple((string, fret + offset) for string, offset in line)
@@ -247,7 +236,7 @@ class ShapeFinder:
         if form.kind == "grip":
             return
         first = usual[-1 if form.down else 0][1]
-        for line in self._line_places(chord.quality, form, strings):
+        for line in self._steps.lines(chord.quality, form, strings):
             places = tuple((string, first + offset) for string, offset in line)
             used = [fret for _, fret in places]
             if max(used) - min(used) <= ALTERNATE_WIDEST and self._on_neck(places):
@@ -258,87 +247,28 @@ class ShapeFinder:
         string = strings.numbers[0]
         first = self._first_note(chord, form)
         if form.kind == "grip":
-            steps = self._grip_places(chord.quality, form, strings)
+            steps = self._steps.grip(chord.quality, form, strings)
             for fret in self.neck.frets_of(string, first.pitch_class):
                 places = tuple((on, fret + offset) for on, offset in steps)
                 if min(there for _, there in places) == 0 and self._on_neck(places):
                     yield places
             return
         if 0 in self.neck.frets_of(string, first.pitch_class):
-            for line in self._line_places(chord.quality, form, strings):
+            for line in self._steps.lines(chord.quality, form, strings):
                 if self._on_neck(line):
                     yield line[::-1] if form.down else line
 
     def _other_octaves(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:
         first = self._first_note(chord, form)
         steps = (
-            self._grip_places(chord.quality, form, strings)
+            self._steps.grip(chord.quality, form, strings)
             if form.kind == "grip"
-            else self._line_places(chord.quality, form, strings)[0]
+            else self._steps.lines(chord.quality, form, strings)[0]
         )
         for fret in self.neck.frets_of(strings.numbers[0], first.pitch_class):
             places = tuple((string, fret + offset) for string, offset in steps)
             if fret and self._on_neck(places):
                 yield places[::-1] if form.down else places
-
-    def _line_places(self, quality: Quality, form: Form, strings: StringSet) -> tuple[Places, ...]:
-        """(string, fret offset from the first note) of each layout, the usual one first, rising.
-
-        The smallest stretch comes first; `_rank` says how ties are broken.
-        """
-        form = form.upward
-        asked = (quality, form, strings)
-        if asked in self._lines:
-            return self._lines[asked]
-        gaps = self._gaps(strings)
-        key = (quality, form, gaps)
-        if key not in self._layouts:
-            tones = rising_tones(quality, form, len(strings.numbers))
-            rise = [tone.semitones - tones[0].semitones for tone in tones]
-            if len(rise) < len(strings.numbers):
-                raise NotPlayableError(f"{quality.name} has too few notes for the strings {strings}")
-            over = form.kind == "scale" and not form.per_string
-            fixed = self._arpeggio_inside(quality, form, strings) if over else None
-            widest = WIDEST_COUNTED if form.per_string else WIDEST[form.octaves]
-            options = layouts(rise, gaps, widest, fixed, form.per_string)
-            self._layouts[key] = tuple(sorted(options, key=lambda option: _rank(option, rise, form)))
-        numbers = strings.numbers
-        self._lines[asked] = tuple(
-            tuple((numbers[index], offset) for index, offset in zip(option.strings, option.offsets, strict=True))
-            for option in self._layouts[key]
-        )
-        return self._lines[asked]
-
-    def _arpeggio_inside(self, quality: Quality, form: Form, strings: StringSet) -> dict[int, int]:
-        """String index of each scale note that is a chord tone, as the chord's own arpeggio lays it."""
-        arpeggio = Form(octaves=form.octaves, closed=form.closed)
-        lines = self._line_places(quality, arpeggio, strings)
-        if not lines:
-            return {}
-        tones = [tone.semitones for tone in rising_tones(quality, arpeggio)]
-        scale = [tone.semitones for tone in rising_tones(quality, form)]
-        index = {string: place for place, string in enumerate(strings.numbers)}
-        return {scale.index(tone): index[string] for tone, (string, _) in zip(tones, lines[0], strict=True)}
-
-    def _grip_places(self, quality: Quality, form: Form, strings: StringSet) -> Places:
-        """(string, fret offset from the bass) of a grip, one note a string."""
-        tones = voicing_tones(quality, form)
-        gaps = self._gaps(strings)
-        if len(tones) != len(strings.numbers):
-            raise NotPlayableError(f"a {form.title} of {quality.name} needs {len(tones)} strings, got {strings}")
-        return tuple(
-            (string, tone.semitones - tones[0].semitones - sum(gaps[:place]))
-            for place, (string, tone) in enumerate(zip(strings.numbers, tones, strict=True))
-        )
-
-    def _gaps(self, strings: StringSet) -> tuple[int, ...]:
-        if strings not in self._checked:
-            try:
-                strings.check(self.tuning)
-            except TuningError as error:
-                raise NotPlayableError(str(error)) from error
-            self._checked[strings] = strings.gaps(self.tuning)
-        return self._checked[strings]
 
     # -- fitting -------------------------------------------------------------
 
@@ -427,31 +357,6 @@ class ShapeFinder:
         fretted = [fret for _, fret in places if fret]
         reach = self.neck.reach_mm(min(fretted), max(fretted)) if fretted else 0.0
         return Shape(chord, form, strings, notes, reach, cost, variant)
-
-
-def _rank(layout: Layout, rise: list[int], form: Form) -> tuple:
-    """Order of layouts: the smallest stretch in frets first.
-
-    Ties from the root in one octave: a third of three semitones stays on its
-    string, a wider one goes to the next (a hand covers four frets), and there is not
-    left alone while the note after it is in reach; that makes major-third chords 1-2-2
-    and minor-third chords 2-1-2 (handbook C1), the augmented triad among them, which
-    so lies one fret below its root at most and fits at the nut (C5).
-    Ties from another chord tone: the easiest fingering. What is still equal, and
-    two octaves: even use of the strings, the low ones sparing.
-    """
-    if form.start:
-        return layout.span, _easiest(layout), layout.counts
-    misplaced = form.octaves == 1 and (rise[1] <= 3) != (layout.strings[1] == 0)
-    lone = form.octaves == 1 and rise[1] > 3 and layout.counts[1] < 2
-    return layout.span, misplaced, lone, max(layout.counts), layout.counts
-
-
-def _easiest(layout: Layout) -> int:
-    # High on the neck nothing is out of reach, so the order of layouts is the same on every root.
-    places = tuple((-index, 20 + offset) for index, offset in zip(layout.strings, layout.offsets, strict=True))
-    best = line_fingerings(places)
-    return best[0][0] if best else OUT_OF_REACH
 
 
 @lru_cache(maxsize=8192)

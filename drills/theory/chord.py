@@ -37,11 +37,6 @@ class Chord:
         return tuple(transpose_note(self.root, interval) for interval in self.quality.intervals)
 
     @property
-    def tension_notes(self) -> tuple[Note, ...]:
-        """The spelled notes of the tensions."""
-        return tuple(transpose_note(self.root, Interval.from_degree(label)) for label in self.tensions)
-
-    @property
     def pitch_classes(self) -> frozenset[int]:
         """Sounding chord tones, 0 to 11, C = 0."""
         return frozenset(note.pitch_class for note in self.notes)

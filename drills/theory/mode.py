@@ -43,13 +43,6 @@ class Mode:
         """The spelled notes on a root, without the octave."""
         return tuple(transpose_note(root, interval) for interval in self.intervals)
 
-    def parent_tonic(self, root: Note) -> Note | None:
-        """The tonic of the parent scale when this mode starts on `root`, or None for other scales."""
-        if not self.parent:
-            return None
-        offset = parent_degrees(self.parent)[self.degree - 1]
-        return transpose_note(root, -offset)
-
     def __str__(self) -> str:
         return self.name
 

@@ -22,7 +22,6 @@ A4_HZ = 440.0
 A4_MIDI = 69
 
 _TO_PLAIN = str.maketrans({"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "♮": ""})
-_TO_SIGNS = (("bb", "𝄫"), ("##", "𝄪"), ("b", "♭"), ("#", "♯"))
 
 
 def plain_accidentals(text: str) -> str:
@@ -59,14 +58,6 @@ class Note:
     def name(self) -> str:
         """The ASCII name, e.g. ``Bb`` or ``F##``."""
         return LETTERS[self.step] + ("#" * self.alter if self.alter > 0 else "b" * -self.alter)
-
-    @property
-    def sign_name(self) -> str:
-        """The name with printed accidentals, e.g. ``B♭`` or ``F𝄪``."""
-        accidentals = self.name[1:]
-        for plain, sign in _TO_SIGNS:
-            accidentals = accidentals.replace(plain, sign)
-        return self.name[0] + accidentals
 
     @property
     def semitones(self) -> int:

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drills.theory.interval import Interval, transpose_note
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
@@ -103,7 +104,8 @@ def test_every_kind_of_the_standard_sounds_as_music21_says() -> None:
         if kind in ("power", "Neapolitan", "Italian", "French", "German", "Tristan"):
             continue
         chord, exact = chord_of_degrees(Note.parse("C"), None, degrees_of_kind(kind, []))
-        ours = chord.pitch_classes | {note.pitch_class for note in chord.tension_notes}
+        above = (transpose_note(chord.root, Interval.from_degree(tension)) for tension in chord.tensions)
+        ours = chord.pitch_classes | {note.pitch_class for note in above}
         theirs = {pitch.pitchClass for pitch in harmony.ChordSymbol(root="C", kind=kind).pitches}
         if kind.endswith("13th"):
             theirs -= {5}

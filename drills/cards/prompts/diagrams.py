@@ -12,9 +12,10 @@ from drills.cards.prompts.prompt import Asker, Checked, Question, Spot, View, Wa
 from drills.cards.prompts.typed import places_text, read_chord, read_places
 from drills.cards.skills import shape_skills
 from drills.errors import NotPlayableError
-from drills.shapes.finder import WIDEST, ShapeFinder
+from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.shape import Shape
+from drills.shapes.steps import WIDEST
 from drills.theory.chord import Chord
 from drills.theory.quality import QualityTable
 
