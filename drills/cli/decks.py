@@ -20,26 +20,38 @@ def command(ctx: click.Context, as_json: bool) -> None:
     """
     if ctx.invoked_subcommand is not None:
         return
-    from drills.cards.deck import list_decks, read_deck
-    from drills.cards.material import gather
+    from drills.cards.deck import list_decks
+    from drills.errors import DrillsError
 
     player = player_of()
-    neck = player.neck()
+    paths = list_decks(player.home.decks)
+    width = max(len(path.stem) for path in paths)
     rows = []
-    for path in list_decks(player.home.decks):
-        deck = read_deck(path, player.table, player.home.decks)
-        material = gather(deck, neck, table=player.table, walker=player.walker)
-        rows.append({"name": deck.name, "title": deck.title, "about": deck.about,
-                     "cards": len(material.cards), "left_out": len(material.left_out)})  # fmt: skip
+    for path in paths:
+        try:
+            rows.append(_row(player, path))
+        except DrillsError as error:  # one deck that cannot be read hides no other
+            click.echo(f"{path.stem}: {error}", err=True)
+            continue
+        if not as_json:
+            row = rows[-1]
+            missing = f" ({row['left_out']} do not fit)" if row["left_out"] else ""
+            click.echo(f"{row['name']:{width}}  {row['cards']:5} cards{missing}  {row['title']}")
     if as_json:
         import json
 
         click.echo(json.dumps(rows, ensure_ascii=False))
-        return
-    width = max(len(row["name"]) for row in rows)
-    for row in rows:
-        missing = f" ({row['left_out']} do not fit)" if row["left_out"] else ""
-        click.echo(f"{row['name']:{width}}  {row['cards']:5} cards{missing}  {row['title']}")
+
+
+def _row(player, path) -> dict:
+    """A deck with how many of its cards fit the player's neck."""
+    from drills.cards.deck import read_deck
+    from drills.cards.material import gather
+
+    deck = read_deck(path, player.table, player.home.decks)
+    material = gather(deck, player.neck(), table=player.table, walker=player.walker)
+    return {"name": deck.name, "title": deck.title, "about": deck.about,
+            "cards": len(material.cards), "left_out": len(material.left_out)}  # fmt: skip
 
 
 for _one in (new, check, show, move):

@@ -16,7 +16,7 @@ __all__ = ["printable", "written"]
 
 def printable(text: str) -> str:
     """A text without what a terminal would act on or cannot show: controls, and bytes that are no UTF-8."""
-    return "".join(c if c.isprintable() or c == "\n" else f"\\x{ord(c):02x}" for c in text)
+    return "".join(c if c.isprintable() or c == "\n" else f"\\x{ord(c):02x}" for c in text.replace("\t", "  "))
 
 
 @contextmanager

@@ -153,9 +153,11 @@ def booklet(shapes: Iterable[Shape], strings: int, columns: int = 3) -> list[She
     """Many shapes as sheets, in the order met: one quality, form and string set on each.
 
     Where that would leave most pages nearly empty, the shapes of a quality, or at last of a
-    family of forms, share a sheet.
+    family of forms, share a sheet. Raises NotPlayableError when there is no shape.
     """
     shapes = list(shapes)
+    if not shapes:
+        raise NotPlayableError("handout: none of these cards asks for a shape to print; choose another deck")
     groups: dict[str, list[Shape]] = {}
     for titled in (_one_form, _one_quality, _one_family):
         groups = {}

@@ -144,7 +144,7 @@ WANTED = {
 
 
 def test_the_shipped_decks_are_those_of_the_tiers():
-    """Every tier and grip family of the handbook (B1, B3, B3b) has its deck, and each fits a usual guitar nearly whole."""
+    """Every tier and grip family of the handbook (B1, B3, B3b) has its deck; each fits a guitar nearly whole."""
     decks = {path.stem: read_deck(path) for path in list_decks(None)}
     assert set(WANTED) <= set(decks)
     for name, deck in decks.items():
@@ -172,7 +172,7 @@ def test_scales_of_three_notes_a_string_say_what_does_not_fit(tmp_path):
 
 
 def test_roots_only_asks_each_note_on_each_root_string():
-    """Twelve notes on strings 6, 5 and 4 are the 36 root places of the handbook (section 0), and nothing else is asked."""
+    """Twelve notes on strings 6, 5 and 4 are the 36 root places of the handbook (section 0), and nothing else."""
     found = gather(read_deck(find_deck("roots", None)), Neck())
     assert len(found.cards) == 36
     assert {card.kind for card in found.cards.values()} == {"note"}

@@ -150,6 +150,22 @@ def test_check_answers_with_file_line_and_key(typed, tmp_path):
     assert "gone.toml, line 1" in gone and "include" in gone
 
 
+def test_a_deck_that_cannot_be_read_hides_no_other(tmp_path, monkeypatch, capsys):
+    """`neckwork decks` names the bad file with its line and lists all the rest with their counts."""
+    from drills.cli import main
+
+    folder = tmp_path / "home" / "decks"
+    folder.mkdir(parents=True)
+    (folder / "bad.toml").write_text("title = 3\n", encoding="utf-8")
+    (folder / "mine.toml").write_text('title = "Mine"\ninclude = ["first"]\n', encoding="utf-8")
+    monkeypatch.setenv("NECKWORK_HOME", str(tmp_path / "home"))
+    assert main(["decks", "--json"]) == 0
+    said = capsys.readouterr()
+    rows = {row["name"]: row["cards"] for row in json.loads(said.out)}
+    assert rows["mine"] == rows["first"] == 144 and "bad" not in rows
+    assert "bad.toml, line 1: title: expected text" in said.err
+
+
 def test_moving_keeps_every_other_word(typed, tmp_path):
     """Moving on and back restores the file byte for byte, comments included; without a start it is refused."""
     folder = tmp_path / "home" / "decks"

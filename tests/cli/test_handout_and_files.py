@@ -113,6 +113,8 @@ def test_the_weakest_are_of_the_players_own_log(neckwork, tmp_path):
         (("boxes",), 2, "expected -o FILE.pdf or FILE.svg"),
         (("circles",), 2, "circles"),
         (("place", "Cjunk"), 1, "Cjunk"),
+        (("deck", "--deck", "roots", "-o", "r.pdf"), 1, "none of these cards asks for a shape"),
+        ((), 2, "  overview,\n  place"),
         (("sets", "--quality", "m7", "--root", "E", "--strings", "654", "--top-fret", "12"), 1, "needs fret"),
         (("sets", "-o", "no/such/folder/page.pdf"), 1, "No such file"),
     ],

@@ -15,32 +15,35 @@ from hypothesis import strategies as st
 
 from drills.cli import main
 
-LAYOUTS = ["sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars"]
+LAYOUTS = "sets set key overview place neck weakest deck boxes necks tab bars".split()
 VALUES = st.sampled_from(
-    ["m7", "m7b5,7", "+dim7", "C", "F#,Gb", "H", "654", "543,432", "999", "Bb", "C minor", "arpeggio-from3", "scale", "grip",
-     "scale-three-per-string", "grip-drop3-inv2", "first", "triads", "pentatonics", "nowhere", "1", "3", "0", "99", "-1", "A4",
-     "phone", "x.pdf", "x.svg", "x.txt", "x.zip", "x.doc", "no/such/x.pdf", ".", "..", "2026-09-07", "soon", "3:7", "flats",
-     "B. Teacher \x1b[2J", "é♭𝄫", "", "-", "Student 1", "Student 2", "Cmaj7", "ii of Bb", "D Dorian", "degrees", "blank"]
-) | st.text(max_size=6)  # fmt: skip
+    """m7|m7b5,7|+dim7|C|F#,Gb|H|654|543,432|999|Bb|C minor|arpeggio-from3|scale|grip|scale-three-per-string|
+    grip-drop3-inv2|first|triads|roots|ear|nowhere|1|3|0|99|-1|A4|phone|x.pdf|x.svg|x.txt|x.zip|x.doc|no/such/x.pdf|.|..|
+    2026-09-07|soon|3:7|flats|B. Teacher \x1b[2J|é♭𝄫||-|Student 1|Student 2|Cmaj7|ii of Bb|D Dorian|degrees|
+    blank""".replace("\n    ", "").split("|")
+) | st.text(max_size=6)
 OPTIONS = st.sampled_from(
-    ["--strings", "--quality", "--root", "--key", "--form", "--prompts", "--away", "--tuning", "--top-fret", "--capo", "-o",
-     "--answers", "--paper", "--large", "--labels", "--box", "--left-handed", "--teacher", "--deck", "--count", "--columns",
-     "--rows", "--student", "--handout", "--term", "--since", "--groups", "--format", "--on", "--title", "--later", "--starts",
-     "--include", "--new-forms", "--force", "--json", "--help"]
-)  # fmt: skip
+    """--strings --quality --root --key --form --prompts --away --tuning --top-fret --capo -o --answers --paper --large
+    --labels --box --left-handed --teacher --deck --count --columns --rows --student --handout --term --since --groups
+    --format --on --title --later --starts --include --new-forms --force --json --help""".split()
+)
+DECKS = ("", "new mine", "new", "check", "check first", "show", "show first", "move", "move mine 2")
 STARTS = st.sampled_from(
     [["handout", layout] for layout in LAYOUTS]
-    + [["roster", "lessons"], ["roster", "."], ["roster", "nowhere"]]
-    + [["decks"], ["decks", "new", "mine"], ["decks", "new"], ["decks", "check"], ["decks", "check", "first"],
-       ["decks", "show"], ["decks", "show", "first"], ["decks", "move"], ["decks", "move", "mine", "2"]]
-)  # fmt: skip
+    + [["roster", folder] for folder in ("lessons", ".", "nowhere")]
+    + [["decks", *words.split()] for words in DECKS]
+)
+CARDS = (("C", "name"), ("F", "degree-Db-vii"), ("Q", "odd"), ("C", "name"), ("-", "-"))
 LOG = {
-    "format": "review-log", "version": 1,
+    "format": "review-log",
+    "version": 1,
     "events": [
-        {"kind": "review", "id": f"{n:024x}", "log": "a" * 16, "stamp": f"2026-09-0{n + 1}T18:00:00Z",
-         "at": f"2026-09-0{n + 1}T18:00:00+00:00", "card": f"E2A2D3G3B3E4/arpeggio/{root}/m7b5/432/{kind}", "grade": n % 3 + 1,
-         "seconds": 4.0, "attempt": "first", "skills": ["form:a", "root:C@4D3"]}
-        for n, (root, kind) in enumerate([("C", "name"), ("F", "degree-Db-vii"), ("Q", "odd"), ("C", "name"), ("-", "-")])
+        {
+            "kind": "review", "id": f"{n:024x}", "log": "a" * 16, "stamp": f"2026-09-0{n + 1}T18:00:00Z",
+            "at": f"2026-09-0{n + 1}T18:00:00+00:00", "card": f"E2A2D3G3B3E4/arpeggio/{root}/m7b5/432/{kind}",
+            "grade": n % 3 + 1, "seconds": 4.0, "attempt": "first", "skills": ["form:a", "root:C@4D3"],
+        }
+        for n, (root, kind) in enumerate(CARDS)
     ],
 }  # fmt: skip
 
@@ -48,7 +51,7 @@ LOG = {
 @settings(max_examples=700)
 @given(start=STARTS, rest=st.lists(VALUES | OPTIONS, max_size=6))
 def test_any_command_line_about_paper_ends_in_a_code_and_a_line(start, rest):
-    """Whatever is typed: exit code 0, 1 or 2; what goes wrong is said in printable lines; nothing unfinished is left."""
+    """Whatever is typed: exit code 0, 1 or 2; what goes wrong is said in printable lines; no hidden file is left."""
     out, err = io.StringIO(), io.StringIO()
     with tempfile.TemporaryDirectory() as home:
         (Path(home) / "lessons").mkdir()
