@@ -35,6 +35,9 @@ AWAY_DAYS = 14
 RETURN_AFTER_DAYS = 7
 """An absence this long narrows the first session back to what was met, as the drill does."""
 
+NEARLY = 0.01
+"""Mean recall this close to what it was is what it was, all but one card in a hundred."""
+
 _FLATTERING = {5, 12}
 _SHARINGS = (0.9, 0.45, 0.0)
 _START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
@@ -132,8 +135,15 @@ class _Year:
         back = self._back
         if back is None or not back["sessions"] or None not in (back["true"], back["believed"]):
             return
-        for name, value in zip(("true", "believed"), self._means(at, back["cards"]), strict=True):
-            if back[name] is None and value >= back["before"][name]:
+        true, believed = self._means(at, back["cards"])
+        before = back["before"]
+        reached = {
+            "true": true >= before["true"],
+            "nearly": true >= before["true"] - NEARLY,
+            "believed": believed >= before["believed"],
+        }
+        for name, there in reached.items():
+            if there and back[name] is None:
                 back[name] = back["sessions"]
 
     def _session(self, day: int, at: float, last_at: float | None) -> None:
@@ -177,7 +187,7 @@ class _Year:
             # What it was: cold, a day after the last session; nothing has been played since.
             true, believed = self._means(last_at + 1.0, met)
             self._back = {
-                "cards": met, "before": {"true": true, "believed": believed}, "sessions": 0,
+                "cards": met, "before": {"true": true, "believed": believed}, "sessions": 0, "nearly": None,
                 "estimate": planner.catch_up(self.when(at), MINUTES).sessions, "true": None, "believed": None,
             }  # fmt: skip
         planner.rules = replace(self.rules, focus=frozenset(met))

@@ -264,7 +264,7 @@ def _class(results: Mapping[str, dict], folder: Path) -> list[str]:
     body, plots = [], []
     for one in found:
         back = one.get("back")
-        caught = [_caught(back, name) for name in ("true", "believed")]
+        caught = [_caught(back, name) for name in ("true", "nearly", "believed")]
         body.append((
             f"{one['number'] + 1}", f"{one['family']}, {one['sharing']:g}" + (", flattering" if one["flatter"] else ""),
             one["sessions"], f"{one['new_forms']}, {one['new_roots']}", f"{one['longest_minutes']:.1f}",
@@ -290,7 +290,8 @@ def _class(results: Mapping[str, dict], folder: Path) -> list[str]:
         "it was, by the player's true recall and as the memory believes.",
         "",
         markdown(("student", "player", "sessions", "most new forms, roots", "longest session, min",
-                  "longest gap of a firm skill, days", "estimate", "truly", "believed"), body),
+                  "longest gap of a firm skill, days", "estimate", "truly", "all but .01",
+                  "believed"), body),
         *_class_goals(found),
         *plots,
     ]  # fmt: skip
@@ -320,7 +321,7 @@ def _class_goals(found: list[dict]) -> list[str]:
          _yes(over <= 0.0)),
         ("longest gap of a firm form or root", "45 days", f"{gap:.1f}", _yes(gap <= 45.0)),
     ]  # fmt: skip
-    for name, words in (("true", "truly"), ("believed", "as the memory believes")):
+    for name, words in (("true", "truly"), ("nearly", "all but .01"), ("believed", "as the memory believes")):
         body.append((f"caught up within two sessions of the estimate, {words}", f"{len(backs)} of {len(backs)}",
                      f"{near(name)} of {len(backs)}", _yes(near(name) == len(backs))))  # fmt: skip
     return [markdown(("rule", "asked", "came", ""), body)]
