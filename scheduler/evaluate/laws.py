@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from scheduler.card import CARD_KIND
@@ -27,6 +28,8 @@ Cepeda, Vul, Rohrer, Wixted and Pashler (2008), "Spacing effects in learning: a 
 retention", Psychological Science 19, 1095-1102: over 1,350 people, as summed up in the specification.
 """
 
+LESSON_DAYS = 5.0 / 1440.0
+
 _GAPS_DAYS = [0.02 * 1.1**step for step in range(95)]
 _EPOCH = datetime(2024, 1, 1, tzinfo=UTC)
 
@@ -40,8 +43,12 @@ def review(skills: Sequence[str], grade: Grade, at_days: float) -> Review:
 def learned(
     constants: Constants | None, attempts: Iterable[tuple[float, Grade]], skills: Sequence[str] = CARD
 ) -> Memory:
-    """The memory after attempts at one card: (days, grade) each."""
+    """The memory after a lesson at one card, five minutes before day 0, and attempts at it: (days, grade) each.
+
+    The lesson says that the card was new: who plays clean what was never shown knew it before.
+    """
     planner = Planner((), constants=constants)
+    planner.record(replace(review(skills, Grade.CLEAN, -LESSON_DAYS), attempt="repeat"))
     for at_days, grade in attempts:
         planner.record(review(skills, grade, at_days))
     return planner.memory
