@@ -19,7 +19,6 @@ from drills.cli.tune_options import (
     say,
     sound_out,
     write_pages,
-    write_text,
 )
 
 __all__ = ["command"]
@@ -97,7 +96,7 @@ def command(
             title = page.title or "Changes"
             doing = stages[0].stage.doing if number else "Each stage in time, twice, before the next."
             write_pages(pdf, lines, title=f"{title}: stages", paper=paper, idea=doing, labels=labels)
-        _write(player, stages, finder, musicxml, midi, wav)
+        _write(stages, finder, {"musicxml": musicxml, "midi": midi, "wav": wav})
     elif play:
         _play(player, number, found, book, finder, plain=plain, quiet=quiet, labels=labels)
     elif as_json:
@@ -137,23 +136,18 @@ class _TicketBook:
             log.ticket(self._subject, ticket.value, datetime.now().astimezone())
 
 
-def _write(player: Player, stages: list, finder, musicxml: str | None, midi: str | None, wav: str | None) -> None:
+def _write(stages: list, finder, files: dict[str, str | None]) -> None:
     """Every line of the stages to a file of each kind, numbered when there are several; stage 10 is the track alone."""
-    from drills.tunes.backing import backing, over_track
-    from drills.tunes.score_xml import line_musicxml
+    from drills.cli.line_output import write_line
+    from drills.tunes.backing import backing
 
-    parts = [(found.stage, line) for found in stages for line in found.lines or (None,)]
-    for place, (stage, line) in enumerate(parts, 1):
-        if musicxml and line is not None:
-            name = numbered(musicxml, place, len(parts))
-            write_text(name, line_musicxml(line), f"stage {stage.number}, {line.title}")
-        if midi or wav:
-            score = backing(stages[-1].changes, finder) if line is None else over_track(line, finder)
-            sound_out(
-                score,
-                wav=numbered(wav, place, len(parts)) if wav else None,
-                midi=numbered(midi, place, len(parts)) if midi else None,
-            )
+    parts = [(found, line) for found in stages for line in found.lines or (None,)]
+    for place, (found, line) in enumerate(parts, 1):
+        if line is not None:
+            write_line(line, finder, files, place, len(parts))
+        elif files["midi"] or files["wav"]:
+            names = {kind: numbered(files[kind], place, len(parts)) for kind in ("wav", "midi") if files[kind]}
+            sound_out(backing(found.changes, finder), **names)
 
 
 def _play(

@@ -53,7 +53,7 @@ class Sound(Protocol):
         ...
 
     def wait(self, timeout_s: float | None = None) -> bool:
-        """Waits until nothing sounds, at most so many seconds."""
+        """Waits until nothing sounds, at most so many seconds; whether that came in time."""
         ...
 
     def take_notice(self) -> str | None:
@@ -100,6 +100,9 @@ def practise(
     at, before = 0, []
     while True:
         key = ask()
+        if sound is not None and (notice := sound.take_notice()):
+            say(notice)
+            sound = None
         if key == "q":
             return Taking(ticket)
         if key == "o":
@@ -112,9 +115,8 @@ def practise(
                 say("The sound is off; count yourself in.")
                 continue
             sound.play(lines[at].track() if key == "b" else lines[at].over_track())
-            sound.wait(_LOOK_S)
-            if notice := sound.take_notice():
-                say(notice)
+            if sound.wait(_LOOK_S):
+                say(sound.take_notice() or "Nothing sounds on this machine; count yourself in.")
                 sound = None
             else:
                 say("The track alone: one bar in." if key == "b" else f"{lines[at].title}: one bar in.")

@@ -13,9 +13,9 @@ from drills.tunes.stages.ticket import Ticket
 class Recorder:
     """A player of scores that only remembers what was asked of it."""
 
-    def __init__(self, notice: str | None = None):
+    def __init__(self, notice: str | None = None, dead: bool = False):
         self.asked: list[str] = []
-        self.notice = notice
+        self.notice, self.dead = notice, dead
 
     def play(self, score: Score) -> None:
         self.asked.append(score.title)
@@ -24,9 +24,11 @@ class Recorder:
         self.asked.append("silence")
 
     def wait(self, timeout_s: float | None = None) -> bool:
-        return True
+        return self.notice is not None or self.dead
 
     def take_notice(self) -> str | None:
+        if not self.asked:  # nothing was tried yet, so nothing went wrong
+            return None
         notice, self.notice = self.notice, None
         return notice
 
@@ -86,6 +88,14 @@ def test_without_sound_practice_goes_on():
     _, _, said = play("enter enter t", Ticket(3), sound=sound)
     assert said.count("No sound: nothing to play with.") == 1 and len(sound.asked) == 1
     assert any("In time." in text for text in said)
+    # On the next stage the machine has said it already, and is still silent.
+    _, _, said = play("enter enter", Ticket(3), sound=Recorder(dead=True))
+    assert said.count("Nothing sounds on this machine; count yourself in.") == 1
+    # News that comes late is told before the next key is answered.
+    late = Recorder()
+    late.wait = lambda timeout_s=None: False
+    late.notice = "No sound after all."
+    assert "No sound after all." in play("enter", Ticket(3), sound=late)[2]
 
 
 @pytest.mark.parametrize("lines", [("one",), ("one", "two")])

@@ -210,3 +210,25 @@ def test_accidentals_are_printed_once_and_cancelled():
     line = stage_lines(3, walk(parse_changes("key: Bb\n| Cm7 | Cmaj7 |"), FINDER)).lines[0]
     signs = [element.text for element in ElementTree.fromstring(line_musicxml(line).encode()).iter("accidental")]
     assert signs == ["natural", "natural"]
+
+
+@pytest.mark.parametrize(
+    ("head", "swing"),
+    [("feel: swing\ntempo: 132\n", "2 1 eighth"), ("feel: swing\n", "2 1 eighth"), ("feel: straight\n", "straight"),
+     ("feel: swing\nmetre: 6/8\n", "straight"), ("tempo: 132\n", None)],
+)  # fmt: skip
+def test_tempo_and_swing_are_in_the_file(schema, head, swing):
+    """The tempo mark, and MusicXML 4.0's swing element with two thirds and one third of a beat; metres in eighths are
+    straight. Valid by the XSD, and music21 reads the tempo."""
+    line = stage_lines(1, walk(parse_changes(f"{head}| Cm7 | F7 |"), FINDER)).lines[0]
+    text = line_musicxml(line)
+    root = ElementTree.fromstring(text.encode())
+    assert list(schema.iter_errors(root)) == []
+    found = root.find(".//sound/swing")
+    shown = None if found is None else " ".join(child.text or child.tag for child in found)
+    assert shown == swing
+    marks = [
+        mark.number for mark in converter.parse(text, format="musicxml").recurse().getElementsByClass("MetronomeMark")
+    ]
+    # music21 makes a part of each staff, and repeats the mark in both.
+    assert set(filter(None, marks)) == ({132} if "tempo" in head else set())
