@@ -42,7 +42,7 @@ PLAYED = {
     "position": "without moving the hand",
     "same-place": "its grip",
     "ear-play": "play what you hear",
-    "inner": "sing or imagine",
+    "inner": "sing or imagine the arpeggio up and down",
 }
 
 

@@ -19,7 +19,7 @@ from drills.shapes.steps import WIDEST
 from drills.theory.chord import Chord
 from drills.theory.quality import QualityTable
 
-__all__ = ["ASKERS", "DOT", "ROOT", "bare", "name_checker", "names_of", "one_wrong", "shape_checker"]
+__all__ = ["ASKERS", "DOT", "ROOT", "bare", "name_checker", "names_of", "shape_checker", "wrong_notes"]
 
 ROOT, DOT = "R", "o"
 """What stands at a root and at another note when a diagram must not say more."""
@@ -86,22 +86,19 @@ def _question(card: Card, finder: ShapeFinder, table: QualityTable, _chance: Ran
 # ---- one wrong note
 
 
-def one_wrong(shape: Shape, finder: ShapeFinder, chance: Random) -> tuple[int, int] | None:
-    """A note of a shape to be moved and by how many frets, 1 or -1, so that it leaves the chord; None if none can be.
+def wrong_notes(shape: Shape, finder: ShapeFinder) -> Iterator[tuple[int, int]]:
+    """Which notes of a shape can be moved, and by how many frets, 1 or -1, so that one leaves the chord.
 
     The lowest root stays where it is: it is what the rest is measured from.
     """
     taken = {(note.string, note.fret) for note in shape.notes}
-    choices = [
-        (number, step)
-        for number, note in enumerate(shape.notes)
-        for step in (-1, 1)
-        if note != shape.root
-        and 0 <= note.fret + step <= finder.neck.highest
-        and (note.string, note.fret + step) not in taken
-        and (note.midi + step) % 12 not in shape.chord.pitch_classes
-    ]
-    return chance.choice(choices) if choices else None
+    root, inside = shape.root, shape.chord.pitch_classes
+    for number, note in enumerate(shape.notes):
+        for step in (-1, 1):
+            fret = note.fret + step
+            free = 0 <= fret <= finder.neck.highest and (note.string, fret) not in taken
+            if note != root and free and (note.midi + step) % 12 not in inside:
+                yield number, step
 
 
 def _fixes(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
@@ -112,14 +109,14 @@ def _fixes(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 def _fix_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
     """The form alone: the root is marked."""
     shape = finder.find(card.chord, card.form, card.strings)
-    if one_wrong(shape, finder, Random(0)) is None:
+    if next(wrong_notes(shape, finder), None) is None:
         raise NotPlayableError(f"{card.chord.name} on {card.strings}: no note of it can be moved out of the chord")
     return shape_skills(shape, finder.tuning)[:1]
 
 
 def _fix_question(card: Card, finder: ShapeFinder, _table: QualityTable, chance: Random) -> Question:
     shape = finder.find(card.chord, card.form, card.strings)
-    number, step = one_wrong(shape, finder, chance)
+    number, step = chance.choice(list(wrong_notes(shape, finder)))
     right = shape.notes[number]
     wrong = (right.string, right.fret + step)
     spots = tuple(

@@ -7,10 +7,10 @@ from random import Random
 
 from drills.cards.card import Call, Card, card_id
 from drills.cards.kinds import KINDS
-from drills.cards.prompts.prompt import Asker, Checked, Question, View, Wanted
+from drills.cards.prompts.prompt import Asker, Checked, Question, Spot, View, Wanted
 from drills.cards.prompts.typed import read_chord
 from drills.cards.skills import hearing_skill, shape_skills
-from drills.errors import AnswerError, DrillsError, NotPlayableError
+from drills.errors import AnswerError, DrillsError
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.same_place import grip_inside
@@ -28,13 +28,15 @@ def _draft(wanted: Wanted, finder: ShapeFinder, kind: str, words: Call) -> Card:
     )  # fmt: skip
 
 
-def _parts(card: Card, finder: ShapeFinder) -> tuple[Shape, Shape]:
-    """The grip and the arpeggio of a card; raises NotPlayableError when one does not fit."""
+def _parts(card: Card, finder: ShapeFinder) -> tuple[Shape | None, Shape]:
+    """The grip of a card, None where none has its root there, and its arpeggio."""
     arpeggio = finder.find(card.chord, ARPEGGIO, card.strings)
-    grip = grip_inside(finder, arpeggio)
-    if grip is None:
-        raise NotPlayableError(f"{card.chord.name} on {card.strings}: no grip has its root there")
-    return grip, arpeggio
+    return grip_inside(finder, arpeggio), arpeggio
+
+
+def _sounding(card: Card, finder: ShapeFinder) -> tuple[Shape, ...]:
+    """The grip, then the arpeggio; without a grip the arpeggio has to do."""
+    return tuple(shape for shape in _parts(card, finder) if shape is not None)
 
 
 def quality_checker(chord: Chord, table: QualityTable):
@@ -60,16 +62,16 @@ def _ears(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _ear_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    _parts(card, finder)
+    finder.find(card.chord, ARPEGGIO, card.strings)
     return (hearing_skill(card.chord.quality),)
 
 
 def _ear_question(card: Card, finder: ShapeFinder, table: QualityTable, _chance: Random) -> Question:
-    grip, arpeggio = _parts(card, finder)
+    heard = _sounding(card, finder)
     return Question(
         "Type it, then Enter. Down hears it again.",
-        heard=(grip, arpeggio),
-        shapes=(arpeggio,),
+        heard=heard,
+        shapes=heard[-1:],
         check=quality_checker(card.chord, table),
     )
 
@@ -80,26 +82,27 @@ def _to_play(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _to_play_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    _, arpeggio = _parts(card, finder)
+    arpeggio = finder.find(card.chord, ARPEGGIO, card.strings)
     return (*shape_skills(arpeggio, finder.tuning)[:2], hearing_skill(card.chord.quality))
 
 
 def _to_play_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    grip, arpeggio = _parts(card, finder)
-    return Question("Play it, then Enter. Down hears it again.", heard=(grip, arpeggio), shapes=(arpeggio,))
+    heard = _sounding(card, finder)
+    return Question("Play it, then Enter. Down hears it again.", heard=heard, shapes=heard[-1:])
 
 
 def _inner(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
-    words = Call(wanted.chord.name, "its grip: sing or imagine the arpeggio up and down")
+    words = Call(wanted.chord.name, f"strings {wanted.strings}: sing or imagine the arpeggio up and down")
     yield _draft(wanted, finder, "inner", words)
 
 
 def _inner_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
     grip, arpeggio = _parts(card, finder)
+    root = Spot(arpeggio.root.string, arpeggio.root.fret, card.chord.root.name, True)
     return Question(
         "Sing it or hear it inwardly, then Enter.",
-        View(shape=grip),
-        heard=(grip,),
+        View(spots=(root,)) if grip is None else View(shape=grip),
+        heard=() if grip is None else (grip,),
         shapes=(arpeggio,),
         sounded=(arpeggio,),
     )
