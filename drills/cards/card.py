@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from drills.cards.kinds import kind_of
 from drills.neck.strings import StringSet
 from drills.neck.tuning import Tuning
 from drills.shapes.form import Form
@@ -137,11 +138,17 @@ class Card:
 
     @property
     def place(self) -> str:
-        """What and where, for sentences: ``m7b5 on 5-4-3``, ``notes on 4``, ``m7 to 7, strings 6-5-4 to 5-4-3``."""
+        """What and where, for sentences: ``m7b5 on 5-4-3``, ``notes on string 4``, ``m7 (spell)``.
+
+        Of a transition ``m7 to 7, strings 6-5-4 to 5-4-3``.
+        """
         if self.to is not None:
             return f"{self.quality} to {self.to.quality}, {self.strings_text}"
+        kind = kind_of(self.kind).name
         what = self.quality if self.chord else "notes"
-        return f"{what} on {self.strings}" if self.strings else what
+        asked = f" ({kind})" if self.chord and kind not in ("name", "degree") else ""
+        one = "string " if self.strings and len(self.strings.numbers) == 1 else ""
+        return (f"{what} on {one}{self.strings}" if self.strings else what) + asked
 
     @property
     def is_shape(self) -> bool:

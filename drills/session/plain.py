@@ -105,7 +105,7 @@ def spoken(drill: Drill) -> list[str]:
         case Phase.ANSWER:
             verdict = state.verdict
             asks = "How did it go? l Looked, f Found it, c Clean, t In time."
-            heard = [verdict.line] if verdict else []
+            heard = [say_chord(verdict.line)] if verdict else []
             if verdict:
                 asks = f"Enter takes {verdict.grade.label}. Or l Looked, f Found it, c Clean, t In time."
             return [*heard, *_diagram(drill), *note, asks]

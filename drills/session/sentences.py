@@ -78,8 +78,10 @@ def again_words(card: Card) -> str:
 def said_of(state: State) -> tuple[str, ...]:
     """The answer in lines; a lesson that shows a shape does not answer what is only asked later."""
     question = state.question
-    early = state.phase is Phase.LESSON and question.check is not None and question.shapes
-    return () if early else question.said
+    if state.phase is Phase.LESSON and question.check is not None and question.shapes:
+        return ()
+    verdict = state.verdict.line if state.verdict else ""
+    return tuple(text for text in question.said if text.rstrip(".") not in verdict)  # said once is enough
 
 
 def slips_of(card: Card) -> str:
@@ -156,7 +158,8 @@ def end_lines(drill: Drill) -> list[str]:
     played = [entry.grade for entry in given if not kind_of(entry.card.kind).away]
     if len(played) >= SPOT_CHECK and set(played[-SPOT_CHECK:]) == {Grade.IN_TIME}:
         lines.append(f"{SPOT_CHECK} In time in a row: let a teacher or a recording hear a few of them.")
-    lines.append(f"Next: {next_words(drill.next_day(now), now)}. Hands off for a minute now.")
+    rest = " Hands off for a minute now." if not state.away else ""
+    lines.append(f"Next: {next_words(drill.next_day(now), now)}.{rest}")
     return lines
 
 

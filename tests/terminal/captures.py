@@ -10,6 +10,7 @@ import os
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -50,6 +51,19 @@ TUNE_STEPS = (
 )
 """The same for a change of chord in a tune; screens without a name are kept above."""
 
+ONE_CARD = ("session", "--strings", "543", "--root", "Bb", "--quality", "m7", "--quiet", "--minutes", "2")
+PROMPTS = (
+    ("diagram", "Which chord?", "Bbm7\r"),
+    ("grid", "where are its notes?", "5/1 5/4\r"),
+    ("same-place", "Arpeggio, mode", "\r"),
+    ("position", "without moving", "\r"),
+)
+"""Kinds of prompt with a drawing, or with several shapes for an answer: name, what marks it, and how it is answered."""
+
+TYPED_LINES = (
+    "", "", "", "what", "Bb Db F Ab", "", "", "1", "f", "5/1 5/4 4/3 3/1 3/3", "", "C D E F", "", "", "quit", "",
+)  # fmt: skip
+
 SPOKEN_KEYS = (*[""] * 8, "l", "1", "", "h", "", "", "f", "2", "p", "", "", "g", "c", "u", "t", "q", "")
 
 
@@ -68,14 +82,42 @@ def capture(home: Path, columns: int, rows: int) -> dict[str, str]:
     return screens
 
 
-def spoken(home: Path) -> str:
-    """A whole short session in lines, the typed keys marked by ``>``."""
+def prompts(home: Path, columns: int, rows: int) -> dict[str, str]:
+    """Prompt and answer of each of `PROMPTS`, one chord on one string set."""
+    screens = {}
+    for kind, mark, answer in PROMPTS:
+        one = Terminal(home / kind, *ONE_CARD, "--prompts", kind, columns=columns, rows=rows)
+        shown = one.wait_for("Enter")
+        for _ in range(9):
+            if mark.split()[-1] in shown and "then" in shown:
+                break
+            one.press("\r")
+            shown = one.screen()
+        one.press("", wait=0.1)
+        screens[f"prompt-{kind}"] = one.screen() + "\n"
+        one.press(answer, wait=0.6)
+        screens[f"answer-{kind}"] = one.screen() + "\n"
+        one.press("q", wait=0.3)
+        one.press("\r", wait=0.3)
+        one.finish()
+    return screens
+
+
+def spoken(home: Path, keys: Iterable[str] = SPOKEN_KEYS, args: Iterable[str] = NARROW) -> str:
+    """A whole short session in lines, as it answers the typed ones."""
     env = {**os.environ, "NECKWORK_HOME": str(home)}
     done = subprocess.run(
-        [sys.executable, "-m", "drills.cli", *NARROW, "--plain"], input="\n".join(SPOKEN_KEYS) + "\n",
-        capture_output=True, text=True, env=env, timeout=60, check=True,
+        [sys.executable, "-m", "drills.cli", *args, "--plain"], input="\n".join(keys) + "\n",
+        capture_output=True, text=True, env=env, timeout=60, check=False,
     )  # fmt: skip
+    if done.returncode not in (0, 130):  # 130: the typed lines have come to their end
+        raise RuntimeError(f"a session in lines ended with {done.returncode}: {done.stderr}")
     return done.stdout
+
+
+def spoken_typed(home: Path) -> str:
+    """A session away from the guitar in lines."""
+    return spoken(home, TYPED_LINES, (*ONE_CARD, "--prompts", "diagram,grid,note,spell"))
 
 
 def main() -> None:
@@ -83,10 +125,13 @@ def main() -> None:
     GOLDEN.mkdir(exist_ok=True)
     for columns, rows in SIZES:
         with tempfile.TemporaryDirectory() as home:
-            for name, text in capture(Path(home), columns, rows).items():
+            screens = capture(Path(home), columns, rows) | prompts(Path(home), columns, rows)
+            for name, text in screens.items():
                 (GOLDEN / f"{name}-{columns}x{rows}.txt").write_text(text, encoding="utf-8")
     with tempfile.TemporaryDirectory() as home:
         (GOLDEN / "spoken.txt").write_text(spoken(Path(home)), encoding="utf-8")
+    with tempfile.TemporaryDirectory() as home:
+        (GOLDEN / "spoken-typed.txt").write_text(spoken_typed(Path(home)), encoding="utf-8")
 
 
 if __name__ == "__main__":
