@@ -85,7 +85,7 @@ def test_the_player_overrules_with_one_key(sitting):
     one = typing(sitting)
     one.press(*"Gdim7", "enter")
     assert one.state.verdict.grade is Grade.LOOKED
-    assert spoken(one.drill)[0].startswith("Not Gdim7")
+    assert spoken(one.drill)[0].startswith("Not G diminished seven: ")
     one.press("f")
     assert [review.grade for review in one.firsts()] == [Grade.FOUND]
 
