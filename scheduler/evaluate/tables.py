@@ -65,7 +65,10 @@ def markdown(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 
 class Plays:
-    """All simulated plays, found by row, policy and variant."""
+    """All simulated plays, found by row, policy and variant.
+
+    Of a run cut short a row holds only the seeds the planner has played, so that all policies meet the same players.
+    """
 
     def __init__(self, results: Mapping[str, dict]) -> None:
         self._found: dict[tuple[Row, str, str], dict[int, dict]] = defaultdict(dict)
@@ -76,6 +79,9 @@ class Plays:
                 cards = sizes[case.qualities, case.sets]
                 row = Row(cards, factor_of(case), case.family, case.sharing)
                 self._found[row, one["policy"], one["variant"]][case.seed] = one["result"]
+        for (row, policy, variant), seeds in self._found.items():
+            if ours := self._found.get((row, "planner", "")):
+                self._found[row, policy, variant] = {seed: one for seed, one in seeds.items() if seed in ours}
 
     def rows(self, cards: int = 144, factor: str = "", policy: str = "planner", variant: str = "") -> list[Row]:
         """Rows of a size and a factor, family by family, the most shared first."""
@@ -173,7 +179,10 @@ def _mean_over_families(plays: Plays, rows: list[Row]) -> Goal:
     if not ratios:
         return Goal(name, f">= {_MEAN_GOAL:g}", "not run", None)
     mean = spread(ratios)[0]
-    return Goal(name, f">= {_MEAN_GOAL:g}", f"{mean:.3f}", mean >= _MEAN_GOAL)
+    # One row with a poor rival must not carry the others: the goal is held to the geometric mean, which is less.
+    geometric = math.exp(spread([math.log(max(one, 1e-9)) for one in ratios])[0])
+    came = f"{geometric:.3f} (geometric mean; arithmetic {mean:.3f})"
+    return Goal(name, f">= {_MEAN_GOAL:g}", came, geometric >= _MEAN_GOAL)
 
 
 def _clean(plays: Plays, rows: list[Row]) -> Goal:
@@ -215,7 +224,7 @@ def _real(results: Mapping[str, dict]) -> list[Goal]:
     one = next((one["result"] for one in results.values() if one["kind"] == "real"), None)
     loss_name, auc_name = "real learners held out: log-loss", "real learners held out: AUC"
     if one is None:
-        came = "no data path was given (--data)"
+        came = "no data path was given (--data), or its job is not done"
         return [Goal(loss_name, f"<= {_REAL_LOSS_GOAL:g}", came, None), Goal(auc_name, ">= .81", came, None)]
     ours = one["ways"]["ours, constants fitted"]
     return [
