@@ -116,7 +116,9 @@ def step(
         return replace(state, words=True, note=""), []
     if key == "g" and state.phase in (Phase.LESSON, Phase.ANSWER, Phase.REPEAT):
         return replace(state, extra=_turned(state.extra, pages), note=""), []
-    return _PHASES[state.phase](replace(state, note=""), key, now_s, new_id)
+    # What is said on the safety page stands on the page after it too: nobody reads it over the cautions.
+    kept = state.note if state.phase is Phase.CAUTION else ""
+    return _PHASES[state.phase](replace(state, note=kept), key, now_s, new_id)
 
 
 def _turned(page: int, pages: int) -> int:
