@@ -40,10 +40,10 @@ WORDS = st.sampled_from(
 OPTIONS = st.sampled_from(
     ["--json", "--csv", "--strings", "--quality", "--root", "--key", "--form", "--prompt", "--tuning", "--top-fret", "--capo",
      "--open-roots", "--alternates", "--labels", "--box", "--left-handed", "--plain", "--ascii", "--format", "--days",
-     "--minutes", "--version", "--help", "-h", "--nonsense"]
+     "--minutes", "--changes", "--transpose", "--from", "--by", "--version", "--help", "-h", "--nonsense"]
 )  # fmt: skip
 COMMANDS = st.sampled_from(
-    ["shape", "cards", "decks", "setup", "progress", "export", "import", "wake", "nothing", "", "--version"]
+    ["shape", "cards", "ready", "decks", "setup", "progress", "export", "import", "wake", "nothing", "", "--version"]
 )
 
 
@@ -80,7 +80,7 @@ VALUES = st.recursive(
 )  # fmt: skip
 KEYS = st.sampled_from(
     ["title", "include", "material", "limits", "neck", "fingerings", "names", "starts", "forms", "qualities", "string_sets",
-     "roots", "keys", "prompts", "from_week", "teacher", "odd"]
+     "changes", "transpose", "from_strings", "roots", "keys", "prompts", "from_week", "teacher", "odd"]
 )  # fmt: skip
 
 

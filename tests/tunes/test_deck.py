@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.cards.focus import parse_focus
@@ -22,6 +22,7 @@ from drills.tunes.deck import tune_deck, walk, walker
 from drills.tunes.errors import PathError
 from drills.tunes.reading import parse_changes
 from drills.tunes.transpose import transposed
+from scheduler.planner import Planner
 from tests.strategies import progressions
 
 TABLE = shipped_qualities()
@@ -210,3 +211,23 @@ def test_other_instruments():
     opened = cards_of("| E7 | A7 |", (6,), Neck(open_roots=True)).cards
     closed = cards_of("| E7 | A7 |", (6,)).cards
     assert opened.keys() == closed.keys()
+
+
+PIECES = st.sampled_from(
+    ["C7", "F7/A", "Bbmaj7", "Dm7b5", "G7alt", "Cb", "E#m7", "B#7", "F##m7", "Gsus4", "Eaug", "C13#11", "C5", "H7",
+     "N.C.", "%", "|", "|:", ":|", "|1.", "|2.", "[A]", "[B] key: Bb", ";", "metre: 3/4;", "*2", ".", "{Dorian}",
+     "form: A A;", ""]
+)  # fmt: skip
+
+
+@settings(max_examples=400)
+@given(st.lists(PIECES, max_size=14), st.sampled_from([(), (6,), (4,), (2,)]), st.integers(2, 15))
+def test_any_text_makes_a_deck_or_a_line(pieces, starts, top_fret):
+    """Whatever is written: cards a planner takes (weights above 0, ids once), or one line that says why not."""
+    try:
+        found = cards_of(" ".join(pieces), starts, Neck(top_fret=top_fret))
+    except DrillsError as error:
+        assert str(error) and "\n" not in str(error)
+        return
+    assert len(Planner(found.specs()).cards) == len(found.cards)
+    assert found.cards or found.left_out
