@@ -17,6 +17,7 @@ from drills.errors import AnswerError
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling
 from drills.session.keys import GRADE_REST_S
+from drills.session.limits import session_limits
 from drills.session.opening import placed
 from drills.session.returning import come_back
 from drills.session.sounding import Listener, two_five_one
@@ -40,9 +41,6 @@ ANOTHER_TICKET = "another:day"
 
 PLACED_TICKET = "placed"
 """The log's mark that a placement found a player who may be asked any root at once."""
-
-USUAL_MINUTES = 10.0
-"""What the limits on new material are meant for; shorter sessions have lower ones."""
 
 WARM_UP_FRET = 7
 """From here up the hand stretches least (handbook E)."""
@@ -93,7 +91,7 @@ class Drill:
         planner.begin(self.session, now)
         self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
         tickets = tickets or {}
-        limits = _with_room(_scaled(planner.rules.new_per_session, minutes), planner)
+        limits = session_limits(planner, minutes)
         self._taught = ("form", "root", "ear")
         if PLACED_TICKET in tickets:
             limits.pop("root", None)
@@ -369,30 +367,3 @@ class Drill:
 
 USUAL_TEMPO_BPM = 60.0
 """A note a second: slow (handbook B6)."""
-
-
-def _with_room(limits: dict[str, int], planner: Planner) -> dict[str, int]:
-    """Limits that leave something to ask: what needs most at once, a joint of two new forms, may begin a deck.
-
-    A limit of 0 is a teacher's word and stays.
-    """
-    rules, needs = planner.rules, []
-    for card in planner.cards:
-        if card.id not in rules.rested and (rules.focus is None or card.id in rules.focus):
-            kinds = [skill.partition(":")[0] for skill in planner.new_skills(card.id)]
-            needs.append({kind: kinds.count(kind) for kind in limits if kind in kinds})
-            if all(count <= limits[kind] for kind, count in needs[-1].items()):
-                return limits
-    begun = [need for need in needs if all(limits[kind] for kind in need)]
-    least = min(begun, key=lambda need: sum(need.values()), default={})
-    return {kind: max(limit, least.get(kind, 0)) for kind, limit in limits.items()}
-
-
-def _scaled(limits: Mapping[str, int], minutes: float) -> dict[str, int]:
-    """Limits on new shapes for a session this long; a longer one than usual gets no more.
-
-    Other kinds keep their limits: with fewer new roots a first short session would have
-    nothing to ask but one card again and again.
-    """
-    share = min(1.0, minutes / USUAL_MINUTES)
-    return {kind: max(1, round(limit * share)) if kind == "form" and limit else limit for kind, limit in limits.items()}
