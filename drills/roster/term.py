@@ -19,6 +19,13 @@ __all__ = ["TERM_WEEKS", "term_sections"]
 TERM_WEEKS = 12
 """A term, when its beginning is not named (common practice)."""
 
+_LEARNED = (
+    ("form", "shape on the neck", "shapes on the neck"),
+    ("root", "place to find a note", "places to find a note"),
+    ("spell", "chord or scale to spell", "chords and scales to spell"),
+)
+"""Kinds of skill in words that a parent can read, one and many."""
+
 _COMPARED_DAYS = 28
 _AWAY_DAYS = 7
 _NAMED = 5
@@ -43,13 +50,14 @@ def term_sections(
     if new := _new(told, before):
         sections.append(("New", new))
     sections.append(("Played right at the first try", _clean(told, days, first, last, day_starts_at_hour)))
-    counts = count_by(told, lambda review: place_of(review.card))
+    late = [review for day, review in days if max(first, last - _COMPARED_DAYS + 1) <= day <= last]
+    counts = count_by(late, lambda review: place_of(review.card))
     known = {place: count for place, count in counts.items() if place and count.interval}
     secure = [place for place in known if known[place].interval[0] >= RELIABLE]
     weak = [place for place in known if place not in secure and known[place].clean < known[place].tries]
     secure.sort(key=lambda place: (-known[place].interval[0], place))
     weak.sort(key=lambda place: (known[place].interval[1], place))
-    for heading, places in (("Secure", secure), ("To work on next", weak)):
+    for heading, places in (("Secure in the last four weeks", secure), ("To work on next", weak)):
         if places:
             sections.append((heading, [f"{q} on strings {on}: {known[on, q]}" for on, q in places[:_NAMED]]))
     return sections
@@ -73,9 +81,11 @@ def _practice(told: Sequence[Review], played: set[int], first: int, last: int) -
 def _new(told: Sequence[Review], before: set[str]) -> list[str]:
     """What was met for the first time, as counts a parent can read."""
     met = {skill for review in told for skill in review.skills} - before
-    words = {"form": "shapes on the neck", "root": "places to find a note", "spell": "chords and scales to spell"}
-    found = [(sum(skill.startswith(f"{kind}:") for skill in met), what) for kind, what in words.items()]
-    return [", ".join(f"{count} {what}" for count, what in found if count) + "."] if any(n for n, _ in found) else []
+    found = []
+    for kind, one, many in _LEARNED:
+        if count := sum(skill.startswith(f"{kind}:") for skill in met):
+            found.append(f"{count} {one if count == 1 else many}")
+    return [", ".join(found) + "."] if found else []
 
 
 def _clean(

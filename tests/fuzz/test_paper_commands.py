@@ -15,18 +15,19 @@ from hypothesis import strategies as st
 
 from drills.cli import main
 
-LAYOUTS = "sets set key overview place neck weakest deck boxes necks tab bars".split()
+LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars")
 VALUES = st.sampled_from(
     """m7|m7b5,7|+dim7|C|F#,Gb|H|654|543,432|999|Bb|C minor|arpeggio-from3|scale|grip|scale-three-per-string|
     grip-drop3-inv2|first|triads|roots|ear|nowhere|1|3|0|99|-1|A4|phone|x.pdf|x.svg|x.txt|x.zip|x.doc|no/such/x.pdf|.|..|
     2026-09-07|soon|3:7|flats|B. Teacher \x1b[2J|é♭𝄫||-|Student 1|Student 2|Cmaj7|ii of Bb|D Dorian|degrees|
     blank""".replace("\n    ", "").split("|")
 ) | st.text(max_size=6)
-OPTIONS = st.sampled_from(
-    """--strings --quality --root --key --form --prompts --away --tuning --top-fret --capo -o --answers --paper --large
+_OPTIONS = """
+    --strings --quality --root --key --form --prompts --away --tuning --top-fret --capo -o --answers --paper --large
     --labels --box --left-handed --teacher --deck --count --columns --rows --student --handout --term --since --groups
-    --format --on --title --later --starts --include --new-forms --force --json --help""".split()
-)
+    --format --on --title --later --starts --include --new-forms --force --json --help
+"""
+OPTIONS = st.sampled_from(_OPTIONS.split())
 DECKS = ("", "new mine", "new", "check", "check first", "show", "show first", "move", "move mine 2")
 STARTS = st.sampled_from(
     [["handout", layout] for layout in LAYOUTS]

@@ -131,6 +131,7 @@ def test_a_term_is_told_in_counts_and_sentences(send, played, today):
     # 40 cards of half a minute on 8 days are two minutes and a half.
     assert told["Practice"] == ["Practised on 8 days, in 5 of 12 weeks, about 2 minutes at a time."]
     assert told["New"] == ["2 shapes on the neck."]
+    assert told["Secure in the last four weeks"] == ["7 on strings 6-5-4: 25 of 25"]
     clean = told["Played right at the first try"]
     assert clean[0] == "31 of 40 in all."
     assert clean[1] == "4 of 10 in the first four weeks, 27 of 30 in the last four."
@@ -147,8 +148,14 @@ def test_secure_needs_enough_tries_to_say_so(send, played, today):
     """22 of 22 has a Wilson lower bound of .851 and is secure; 5 of 5, at .57, is neither secure nor weak."""
     folder = send("a.json", played("7", "654", "c" * 22, 3), played("m7", "543", "ccccc", 2))
     told = term(folder, today)
-    assert told["Secure"] == ["7 on strings 6-5-4: 22 of 22"]
+    assert told["Secure in the last four weeks"] == ["7 on strings 6-5-4: 22 of 22"]
     assert "To work on next" not in told
+
+
+def test_one_new_thing_is_told_in_the_singular(send, played, today):
+    """A parent reads "1 shape", not "1 shapes"."""
+    folder = send("a.json", played("7", "654", "c", 3))
+    assert term(folder, today)["New"] == ["1 shape on the neck, 1 place to find a note."]
 
 
 def test_an_empty_term_says_so_without_reproach(send, played, today):
