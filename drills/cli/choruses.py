@@ -28,7 +28,7 @@ __all__ = ["command"]
 def command(
     changes: str, density: str, frets, seed: int, why: bool, transpose: str | None, bars, plain: bool,
     tempo: int | None, swing: bool | None, labels: str, play: bool, musicxml: str | None, pdf: str | None, paper: str,
-    midi: str | None, wav: str | None, as_json: bool, **options,
+    midi: str | None, wav: str | None, alone: bool, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
 
@@ -49,5 +49,5 @@ def command(
     files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}
     show_lines(
         player, [etude.line for etude in made], finder, files, plain=plain, labels=labels, paper=paper,
-        play=play, why=why, as_json=as_json,
+        play=play, alone=alone, why=why, as_json=as_json,
     )  # fmt: skip

@@ -68,7 +68,7 @@ class _Range(click.ParamType):
 def command(
     changes: str, difficulty: int, density: str, direction: str, frets, pitches, seed: int, owned: bool, wishes,
     why: bool, transpose: str | None, bars, plain: bool, tempo: int | None, swing: bool | None, labels: str, play: bool,
-    musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None,
+    musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None, alone: bool,
     log: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Find an etude line over CHANGES: a practice melody that breaks no hard rule, with its fingers.
@@ -111,6 +111,7 @@ def command(
         labels=labels,
         paper=paper,
         play=play,
+        alone=alone,
         why=why,
         as_json=as_json,
     )

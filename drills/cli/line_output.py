@@ -7,7 +7,7 @@ import click
 from drills.cli.player import Player
 from drills.cli.tune_options import numbered, say, sound_out, write_pages, write_text
 
-__all__ = ["line_options", "show_lines", "write_line"]
+__all__ = ["line_options", "show_lines", "sounding", "write_line"]
 
 
 def line_options(command):
@@ -21,7 +21,16 @@ def line_options(command):
     return command
 
 
-def write_line(line, finder, files: dict[str, str | None], number: int = 1, count: int = 1) -> None:
+def sounding(line, finder, alone: bool):
+    """The line as a score: by itself, or over its track."""
+    from drills.tunes.backing import line_score, over_track
+
+    return line_score(line) if alone else over_track(line, finder)
+
+
+def write_line(
+    line, finder, files: dict[str, str | None], number: int = 1, count: int = 1, *, alone: bool = False
+) -> None:
     """Writes a line to each of the files asked for, numbered when it is one of several."""
     names = {kind: numbered(name, number, count) for kind, name in files.items() if name}
     if "musicxml" in names:
@@ -29,14 +38,12 @@ def write_line(line, finder, files: dict[str, str | None], number: int = 1, coun
 
         write_text(names["musicxml"], line_musicxml(line), line.title)
     if "midi" in names or "wav" in names:
-        from drills.tunes.backing import over_track
-
-        sound_out(over_track(line, finder), wav=names.get("wav"), midi=names.get("midi"))
+        sound_out(sounding(line, finder, alone), wav=names.get("wav"), midi=names.get("midi"))
 
 
 def show_lines(
     player: Player, lines: list, finder, files: dict[str, str | None], *, plain: bool, labels: str, paper: str,
-    play: bool, why: bool, as_json: bool,
+    play: bool, alone: bool, why: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
     import json
@@ -49,7 +56,7 @@ def show_lines(
         if pdf := files.get("pdf"):
             write_pages(pdf, lines, title=lines[0].changes.title or "Etude line", paper=paper, labels=labels)
         for number, line in enumerate(lines, 1):
-            write_line(line, finder, files, number, len(lines))
+            write_line(line, finder, files, number, len(lines), alone=alone)
         return
     width = shutil.get_terminal_size().columns
     if as_json:
@@ -62,7 +69,5 @@ def show_lines(
         about = [*(why_lines(line, width) if why else []), *soft_lines(line, width)]
         say(player, [*([""] if number else []), *shown, "", *about])
     if play:
-        from drills.tunes.backing import over_track
-
         for line in lines:
-            sound_out(over_track(line, finder), play=True)
+            sound_out(sounding(line, finder, alone), play=True)

@@ -48,7 +48,7 @@ __all__ = ["command"]
 def command(
     changes: str, number: int | None, start, planned: bool, frets, seed: int, labels: str, transpose: str | None, bars,
     plain: bool, tempo: int | None, swing: bool | None, play: bool, in_time: bool, musicxml: str | None,
-    pdf: str | None, paper: str, midi: str | None, wav: str | None,
+    pdf: str | None, paper: str, midi: str | None, wav: str | None, alone: bool,
     quiet: bool, log: str | None, as_json: bool, **options,
 ) -> None:  # fmt: skip
     """Take CHANGES from bare roots to music in ten stages; each opens when the one before was in time twice.
@@ -96,9 +96,9 @@ def command(
             title = page.title or "Changes"
             doing = stages[0].stage.doing if number else "Each stage in time, twice, before the next."
             write_pages(pdf, lines, title=f"{title}: stages", paper=paper, idea=doing, labels=labels)
-        _write(stages, finder, {"musicxml": musicxml, "midi": midi, "wav": wav})
+        _write(stages, finder, {"musicxml": musicxml, "midi": midi, "wav": wav}, alone)
     elif play:
-        _play(player, number, found, book, finder, plain=plain, quiet=quiet, labels=labels)
+        _play(player, number, found, book, finder, plain=plain, quiet=quiet, alone=alone, labels=labels)
     elif as_json:
         ticket = book.read()
         answer = {
@@ -136,7 +136,7 @@ class _TicketBook:
             log.ticket(self._subject, ticket.value, datetime.now().astimezone())
 
 
-def _write(stages: list, finder, files: dict[str, str | None]) -> None:
+def _write(stages: list, finder, files: dict[str, str | None], alone: bool) -> None:
     """Every line of the stages to a file of each kind, numbered when there are several; stage 10 is the track alone."""
     from drills.cli.line_output import write_line
     from drills.tunes.backing import backing
@@ -144,7 +144,7 @@ def _write(stages: list, finder, files: dict[str, str | None]) -> None:
     parts = [(found, line) for found in stages for line in found.lines or (None,)]
     for place, (found, line) in enumerate(parts, 1):
         if line is not None:
-            write_line(line, finder, files, place, len(parts))
+            write_line(line, finder, files, place, len(parts), alone=alone)
         elif files["midi"] or files["wav"]:
             names = {kind: numbered(files[kind], place, len(parts)) for kind in ("wav", "midi") if files[kind]}
             sound_out(backing(found.changes, finder), **names)
@@ -152,16 +152,17 @@ def _write(stages: list, finder, files: dict[str, str | None]) -> None:
 
 def _play(
     player: Player, number: int | None, found: Callable, book: _TicketBook, finder, *, plain: bool, quiet: bool,
-    labels: str,
+    alone: bool, labels: str,
 ) -> None:  # fmt: skip
     """Plays the stage asked for, or the open one, and goes on to the next when the player does."""
     import shutil
     from textwrap import wrap
 
     from drills.cli.keys import asking
+    from drills.cli.line_output import sounding
     from drills.session.stage_practice import CAUTION, Heard, practise
     from drills.sound.player import Player as SoundPlayer
-    from drills.tunes.backing import backing, over_track
+    from drills.tunes.backing import backing
     from drills.tunes.line_text import line_speech, tab_lines
     from drills.tunes.stages.stage_text import heading
 
@@ -170,7 +171,7 @@ def _play(
 
     def heard(line) -> Heard:
         shown = line_speech(line) if plain else tab_lines(line, width=width, row=labels.rstrip("s"))
-        return Heard(line.title, shown, lambda: over_track(line, finder), lambda: backing(line.changes, finder))
+        return Heard(line.title, shown, lambda: sounding(line, finder, alone), lambda: backing(line.changes, finder))
 
     def tell(text: str) -> None:
         say(player, [text] if len(text) <= width else wrap(text, width))

@@ -123,6 +123,7 @@ def file_options(command):
                      help="With --pdf."),
         click.option("--midi", metavar="FILE", help="Write a Standard MIDI File: count-in, click, track and line."),
         click.option("--wav", metavar="FILE", help="Write the same as a WAV file."),
+        click.option("--alone", is_flag=True, help="With --midi, --wav and --play: the line without the track."),
     )):  # fmt: skip
         command = option(command)
     return command

@@ -11,7 +11,7 @@ from drills.sound.patterns import strum
 from drills.sound.score import COMMON_TIME, Metre, Score, Tone, later, tone
 from drills.sound.tempo import beat_s, swung
 
-__all__ = ["COMPING", "STRAIGHT", "SWING", "TrackChord", "nearest_shift", "track", "vamp"]
+__all__ = ["COMPING", "STRAIGHT", "SWING", "TrackChord", "nearest_shift", "track"]
 
 STRAIGHT, SWING = 0.5, 2 / 3
 """Where the second half of a beat falls: in its middle, or on the third triplet."""
@@ -98,33 +98,6 @@ def track(
         if not shown or (shown[-1].beats, shown[-1].unit) != (moved.beats, moved.unit):
             shown.append(moved)
     return Score(tuple(tones), tempo_bpm, tuple(shown), title, counted * quarter_s, fade_out_s)
-
-
-def vamp(
-    bass_midi: int | None,
-    grip_midis: Sequence[int],
-    bars: int,
-    tempo_bpm: float,
-    *,
-    metre: Metre = COMMON_TIME,
-    count_in_bars: int = 1,
-    swing: float = STRAIGHT,
-    comping: str = "charleston",
-    click: bool = True,
-) -> Score:
-    """Return one chord played for `bars` bars, of any number; see `track`."""
-    length = metre.bar_quarters
-    chords = [TrackChord(bar * length, length, bass_midi, tuple(grip_midis)) for bar in range(bars)]
-    return track(
-        chords,
-        tempo_bpm,
-        metres=(metre,),
-        count_in_bars=count_in_bars,
-        swing=swing,
-        comping=comping,
-        click=click,
-        title="Vamp",
-    )
 
 
 def nearest_shift(semitones: int) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textwrap import wrap
 
-from drills.tunes.checker_soft import soft_faults
+from drills.tunes.checker_soft import SOFT_RULES, soft_faults, soft_score
 from drills.tunes.etude_places import place_words
 from drills.tunes.line import Line
 from drills.tunes.line_text import line_json
@@ -33,6 +33,9 @@ def soft_lines(line: Line, width: int = 80) -> list[str]:
 
 
 def etude_json(line: Line) -> dict:
-    """The line as data, with its soft faults."""
-    soft = [{"rule": fault.rule, "count": fault.count, "message": fault.message} for fault in soft_faults(line)]
-    return {**line_json(line), "soft": soft}
+    """The line as data, with its soft faults and in how many places there are any."""
+    soft = [
+        {"rule": fault.rule, "asks": SOFT_RULES[fault.rule], "count": fault.count, "found": fault.message}
+        for fault in soft_faults(line)
+    ]
+    return {**line_json(line), "soft_score": soft_score(line), "soft": soft}

@@ -1,4 +1,4 @@
-"""The key and mode of every chord as JSON and as lines, so that the choice is always shown."""
+"""The key and mode of every chord as data, so that the choice is always shown."""
 
 from __future__ import annotations
 
@@ -6,19 +6,7 @@ from drills.tunes.changes import Changes
 from drills.tunes.harmony import Function
 from drills.tunes.path_text import beat_number
 
-__all__ = ["function_lines", "functions_json"]
-
-
-def function_lines(changes: Changes, functions: tuple[Function | None, ...]) -> list[str]:
-    """One line for each chord, e.g. ``bar 1: Cm7, ii of Bb: Dorian``.
-
-    functions: of `drills.tunes.harmony.analyse` for the same changes. The lines can be spoken as they are.
-    """
-    lines = []
-    for (bar, slot), function in zip(changes.slots, functions, strict=True):
-        where = f"bar {bar.number}" + ("" if slot.beat == 1 else f" beat {beat_number(slot.beat)}")
-        lines.append(f"{where}: {slot.text}" + ("" if function is None else f", {function.explanation}"))
-    return lines
+__all__ = ["functions_json"]
 
 
 def functions_json(changes: Changes, functions: tuple[Function | None, ...]) -> list[dict]:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from drills.sound.errors import SoundError
 from drills.sound.score import Metre, Score
-from drills.sound.track import COMPING, SWING, TrackChord, nearest_shift, track, vamp
+from drills.sound.track import COMPING, SWING, TrackChord, nearest_shift, track
 
 TWO_FIVE_ONE = (
     TrackChord(0.0, 4.0, 36, (58, 63, 67)),
@@ -91,15 +91,6 @@ def test_metres_change_with_the_section() -> None:
     assert [(m.start_quarter, m.beats) for m in score.metres] == [(0.0, 4), (8.0, 3)]
     accents = [each.start_s for each in score.tones if each.midi == 76 and each.voice == "click"]
     assert accents == pytest.approx([0, 4, 8, 11])
-
-
-@pytest.mark.parametrize("bars", [1, 7, 200])
-def test_a_vamp_is_as_long_as_asked(bars: int) -> None:
-    """One chord for any number of bars."""
-    score = vamp(36, (58, 63, 67), bars, 120, count_in_bars=1)
-    assert score.count_in_s == 2.0
-    assert sum(each.voice == "bass" for each in score.tones) == 2 * bars
-    assert sum(each.voice == "click" for each in score.tones) == 4 * (bars + 1)
 
 
 @pytest.mark.parametrize(

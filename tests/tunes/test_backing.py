@@ -140,6 +140,11 @@ def test_drone_and_vamp_of_any_length():
     assert held.length_s == pytest.approx(6 * 7.5)
     lowest = [min(tone.midi for tone in held.tones if tone.start_s == turn * 7.5) % 12 for turn in range(6)]
     assert lowest == [5, 10, 11, 2, 7, 0]  # F7 Bb7 Bdim7 D7 Gm7 C7
+    for bars in (1, 7, 200):
+        score = backing(vamp_changes(parse_changes("Cm7"), bars), FINDER, tempo_bpm=120)
+        assert score.count_in_s == 2.0
+        assert sum(each.voice == "bass" for each in score.tones) == 2 * bars
+        assert sum(each.voice == "click" for each in score.tones) == 4 * (bars + 1)
     page = vamp_changes(parse_changes("metre: 3/4\ntempo: 120\n| Cm7 F7*1 | Cm7 | N.C. |"), 6)
     assert [bar.chords[0].text for bar in page.bars] == ["Cm7"] * 6 + ["F7"] * 6
     assert backing(page, FINDER, comping="charleston").length_s == pytest.approx(1.5 + 12 * 1.5, abs=0.6)

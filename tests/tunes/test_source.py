@@ -6,7 +6,8 @@ import pytest
 
 from drills.tunes.errors import ChangesError, LeadSheetError
 from drills.tunes.harmony import analyse
-from drills.tunes.harmony_text import function_lines, functions_json
+from drills.tunes.harmony_text import functions_json
+from drills.tunes.page_text import mode_lines, page_speech
 from drills.tunes.reading import parse_changes
 from drills.tunes.source import changes_from, shipped_changes
 
@@ -43,11 +44,15 @@ def test_the_choice_of_mode_is_shown_for_every_chord() -> None:
     """Lines and JSON name bar, beat, chord, place in the key, mode and its spelled notes."""
     changes = parse_changes("| Cm7 F7 | N.C. | Bbmaj7{Lydian} |")
     found = analyse(changes)
-    assert function_lines(changes, found) == [
-        "bar 1: Cm7, ii of Bb: Dorian",
-        "bar 1 beat 3: F7, V of Bb: Mixolydian",
-        "bar 2: N.C.",
-        "bar 3: Bbmaj7, I of Bb: Lydian (your choice)",
+    assert mode_lines(changes, found) == [
+        "Cm7     ii of Bb: Dorian; bar 1",
+        "F7      V of Bb: Mixolydian; bar 1",
+        "Bbmaj7  I of Bb: Lydian (your choice); bar 3",
+    ]
+    assert page_speech(changes, found)[2:] == [
+        "bar 1: Cm7, 2 beats, ii of Bb: Dorian; F7, 2 beats, V of Bb: Mixolydian.",
+        "bar 2: no chord.",
+        "bar 3: Bbmaj7, I of Bb: Lydian (your choice).",
     ]
     rows = functions_json(changes, found)
     assert rows[1] == {
