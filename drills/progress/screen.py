@@ -62,7 +62,7 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
     clean = f"{report.played} clean{f', so {ranged}' if ranged else ''}"
     away = f"away from the guitar {report.away} right"
     parts = [clean] * bool(report.played.tries) + [away] * bool(report.away.tries)
-    say(f"In all: {'; '.join(parts)}; played on {report.days_of_14} of the last 14 days.")
+    say(f"In all: {'; '.join(parts)}; {report.days_of_14} of the last 14 days.")
     if report.times:
         times = ", ".join(f"{row.kind} {row.seconds:.1f} s ({row.tries})" for row in report.times[:4])
         say(f"Prompt to reveal, median of clean tries: {times}.")
