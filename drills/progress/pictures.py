@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil
 
 from drills.progress.ahead import DayAhead
 from drills.progress.report import GAP_BANDS, Report
@@ -129,7 +130,7 @@ def _curve(
 ) -> str:
     """Points, each a day, a value and its range, from left to right on a scale that begins at nothing."""
     left, right, top, bottom = 36, WIDTH - 14, 12, 130
-    most = max([most, 1.0, *(high for _, _, _, high in points)])
+    most = float(ceil(max([most, 1.0, *(high for _, _, _, high in points)])))
     step = (right - left) / max(1, len(points) - 1)
 
     def y(value: float) -> float:
@@ -137,7 +138,7 @@ def _curve(
 
     # From nothing, so that a small change looks small.
     body = [line([(left, top), (left, bottom), (right, bottom)], GREY, 1)]
-    body += axis_text([(y(value), f"{value:.0f}{unit}") for value in (0.0, most / 2, most)], left - 4)
+    body += axis_text([(y(value), f"{value:g}{unit}") for value in (0.0, most / 2, most)], left - 4)
     places = [left + step * index for index in range(len(points))]
     for x, (_, _, low, high) in zip(places, points, strict=True):
         if high > low:

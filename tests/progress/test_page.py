@@ -96,3 +96,12 @@ def test_roots_stand_by_fourths():
     """C F Bb Eb Ab Db Gb B E A D G, the order of learning (handbook B2)."""
     assert " ".join(map(common_name, BY_FOURTHS)) == "C F Bb Eb Ab Db Gb B E A D G"
     assert START.weekday() == 0
+
+
+def test_a_scale_says_what_it_shows(report):
+    """The three marks of an upright scale are nothing, the half and the whole, written as they are."""
+    picture = etree.fromstring(weeks_picture(report.weeks, "name"))
+    words = [element.text for element in picture.iter("{http://www.w3.org/2000/svg}text")]
+    marks = [float(word.removesuffix(" s")) for word in words if word.endswith(" s")]
+    assert marks[0] == 0 and marks[1] == marks[2] / 2
+    assert marks[2] >= max(seconds for week in report.weeks for seconds, _ in week.seconds_by_kind.values())
