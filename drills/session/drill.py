@@ -278,7 +278,8 @@ class Drill:
         )  # fmt: skip
         self.log.record(entry)
         self.planner.record(entry)
-        self._last = entry
+        if first:  # a lesson or a repeat may follow before its slip is named
+            self._last = entry
 
     def _amend(self, review: str, slip: str) -> None:
         if self._last is None or self._last.id != review:

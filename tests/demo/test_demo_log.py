@@ -46,7 +46,8 @@ def test_the_logs_are_logs(written):
 
 
 def test_what_was_predicted_is_what_the_memory_says():
-    """Each first try of three sessions carries the recall of a planner that has read the reviews before it."""
+    """Each first try of three sessions carries the recall of a planner that has read the reviews before it, their slips
+    too, and so a slip that was named only after a lesson had come between."""
     student = Student(3, deck="set-654", days=3, attends=1.0)
     material = material_of(student)
     reviews = fold(student_events(student, material)).reviews
