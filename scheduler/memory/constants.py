@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from scheduler.errors import RulesError
@@ -69,10 +69,10 @@ class Constants:
     sharings: tuple[float, ...] = (0.0, 0.45, 0.9)
     growth: float = 1.6
     growth_exponent: float = 0.8
-    shrink: float = 0.5
+    shrink: float = 0.3
     shrink_floor: float = 0.3
-    found_blame: float = 1.0
-    in_time_growth: float = 1.0
+    found_blame: float = 0.6
+    in_time_growth: float = 1.4
     slip_elsewhere: float = 0.3
     weight_memory: float = 0.995
     learning_weights: bool = True
@@ -83,11 +83,18 @@ class Constants:
     cut_variance: float = 0.5
     player_variance: float = 0.1
     slope_variance: float = 0.02
-    ease_variance: float = 0.05
-    player_drift: float = 0.001
-    slope_drift: float = 0.0003
+    ease_variance: float = 0.02
+    player_drift: float = 0.0002
+    slope_drift: float = 0.0002
     horizons_days: tuple[float, ...] = (0.5, 1.5, 4.0, 12.0)
     utility_floor: float = 0.3
+
+    def only(self, member: int) -> Constants:
+        """The same with a committee of one, numbered as in `experts`."""
+        one = self.experts[member]
+        return replace(
+            self, first_half_lives_days=(one.first_half_life_days,), curves=(one.power,), sharings=(one.sharing,)
+        )
 
     @property
     def experts(self) -> tuple[Expert, ...]:
