@@ -226,9 +226,7 @@ class Memory:
             if trace is None:
                 if not clean:
                     row = self._first
-                # What came clean unmet was known before, as far as the card's other skills do not account for it.
-                unmet = player.known / player.meetings
-                floor = max(unmet, c.known_stays * min(1.0, unmet / mean)) if clean else 0.0
+                floor = player.known / player.meetings if clean else 0.0
                 self.traces[skill] = Trace(at_days, tuple(row), 1, int(clean), at_days, floor, ease, doubt)
             else:
                 self.traces[skill] = Trace(

@@ -11,7 +11,7 @@ from scheduler.errors import RulesError
 __all__ = ["Constants", "Expert"]
 
 
-_TO_ONE = ("shrink", "shrink_floor", "found_blame", "slip_elsewhere", "weight_memory", "unmet_recall", "known_stays")
+_TO_ONE = ("shrink", "shrink_floor", "found_blame", "slip_elsewhere", "weight_memory", "unmet_recall")
 _FROM_ZERO = (
     "growth", "growth_exponent", "in_time_growth", "unmet_count", "cut", "cut_variance", "player_variance",
     "slope_variance", "ease_variance", "player_drift", "slope_drift", "utility_floor",
@@ -49,7 +49,6 @@ class Constants:
         learning_weights: False freezes the committee at its prior.
     unmet_recall: recall of a skill never met before this player shows theirs;
         unmet_count: first meetings that prior is worth.
-    known_stays: recall that never fades of a skill known before it was met.
     cut, cut_variance: how far the strengths between Looked and Found it, and
         between Clean and In time, lie from that between Found it and Clean,
         before this player's grades show it, and how much that varies.
@@ -78,7 +77,6 @@ class Constants:
     learning_weights: bool = True
     unmet_recall: float = 0.1
     unmet_count: float = 5.0
-    known_stays: float = 0.8
     cut: float = 0.9
     cut_variance: float = 0.5
     player_variance: float = 0.1
