@@ -101,7 +101,7 @@ def test_spaced_practice_beats_massed_and_massed_beats_single():
     assert spaced > massed > single
 
 
-@pytest.mark.xfail(strict=True, reason="a miss after a long gap teaches too little: the best gap for 70 days is too short")
+@pytest.mark.xfail(strict=True, reason="a miss after a long gap teaches little: the best gap for 70 days is too short")
 def test_the_best_gap_is_that_of_people_and_grows_with_the_interval():
     """For tests after 7, 35 and 70 days the best gap lies within a factor of three of 3, 8 and 12 days, in order."""
     found = {days: best_gap(days) for days in CEPEDA_BEST_GAPS}
