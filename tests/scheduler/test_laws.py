@@ -94,7 +94,6 @@ def test_a_better_grade_never_teaches_less(past, skills):
 # ---- spacing
 
 
-@pytest.mark.xfail(strict=False, reason="clean but not in time, a minute after a clean try, counts against it")
 def test_spaced_practice_beats_massed_and_massed_beats_single():
     """Seven days on, two practices a day apart leave more than two a minute apart, and those more than one."""
     spaced, massed, single = spacing()
