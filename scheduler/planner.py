@@ -102,6 +102,7 @@ class Planner:
         self._begun: str | None = None
         self._gains = None
         self._history: Callable[[], Iterable[Review]] | None = None
+        self._replaced: dict[str, Review | None] = {}  # by the journal, where the history has it as it was
         self._ranks: dict[str, int] | None = None
         reviews = tuple(history)
         for review in reviews:
@@ -192,8 +193,10 @@ class Planner:
                     break
                 later.append(entry.review)
             again = ([instead] if instead else []) + later[::-1]
+            self._replaced[review_id] = instead
         else:
-            again = list(self._history()) if self._history else []
+            kept = (self._replaced.get(review.id, review) for review in (self._history() if self._history else ()))
+            again = [review for review in kept if review is not None]
             if not any(review.id == review_id for review in again):
                 raise ReviewError(
                     f"review {review_id!r}: expected one of the reviews recorded, found none; "
@@ -204,6 +207,7 @@ class Planner:
             again = [instead if r.id == review_id else r for r in again]
             left = tuple(review for review in again if review is not None)
             self._history = lambda: left
+            self._replaced = {}
             fresh = Planner(self.cards, self.seed, (), self.rules, self.memory.constants)
             self.memory, self.pace, self._owed = fresh.memory, fresh.pace, fresh._owed
             self._journal, self._before, self._gains = fresh._journal, (), None
@@ -383,7 +387,7 @@ class Planner:
 
     def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
         """Where all reviews learned so far can be had again, should one older than the journal be taken back."""
-        self._history = history
+        self._history, self._replaced = history, {}
 
     # -- inside --------------------------------------------------------------
 

@@ -107,7 +107,7 @@ class Player:
 
         if not self.log_path.exists():
             return frozenset()
-        planner = Planner(())
+        planner = Planner((), constants=self.constants)
         with self.open_log() as log:
             self.bring_forward(log, planner=planner)
         memory = planner.memory

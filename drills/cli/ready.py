@@ -48,7 +48,7 @@ def command(
         if not material.cards:
             raise DeckError(f"{deck.title}: no card fits this neck ({material.left_out[0].reason}); see neckwork cards")
         rules = material.rules(rested=standing.rested, day_starts_at_hour=player.settings.practice.day_starts_at)
-        planner = Planner(material.specs(), 0, (), rules)
+        planner = Planner(material.specs(), 0, (), rules, player.constants)
         player.bring_forward(review_log, planner=planner)
         last = review_log.latest()
     paths = {} if start else _paths(player, neck, changes, transpose, material)

@@ -58,7 +58,8 @@ def test_shape_answers_within_half_again_of_its_libraries(tmp_path):
         ours.append(_cpu(_python("from drills.cli import main; main(['shape', 'Cmaj7'])"), env))
     ratio = min(ours) / min(base)
     print(
-        f"\nshape Cmaj7: {min(ours) * 1000:.0f} ms CPU, click and rich.console {min(base) * 1000:.0f} ms, ratio {ratio:.2f}"
+        f"\nshape Cmaj7: {min(ours) * 1000:.0f} ms CPU, click and rich.console {min(base) * 1000:.0f} ms, "
+        f"ratio {ratio:.2f}"
     )
     assert ratio <= GOAL
 
@@ -147,7 +148,7 @@ def test_the_first_prompt_comes_within_half_again_of_its_libraries(tmp_path):
 
 
 def test_the_fourteen_quality_deck_is_made_at_once(tmp_path):
-    """504 cards with fingering, from nothing: tables read, layouts and fingerings searched. Reported, beside bare Python."""
+    """504 cards with fingering, from nothing: tables, layouts, fingerings. Reported, beside bare Python."""
     code = (
         "import time; t = time.process_time()\n"
         "from drills.cards.deck import find_deck, read_deck; from drills.cards.material import gather\n"

@@ -6,9 +6,12 @@ Counts are those of the handbook's check G19, counted by hand; see tests/tunes/t
 from __future__ import annotations
 
 import json
-from datetime import date, timedelta
+from datetime import datetime, timedelta
 
 import pytest
+
+from scheduler.calendar import PracticeCalendar
+from scheduler.refit import Refit, write_refit
 
 BLUES = "| F7 | Bb7 | F7 | F7 | Bb7 | Bdim7 | F7 | D7 | Gm7 | C7 | F7 | C7 |"
 
@@ -68,7 +71,10 @@ def test_a_deck_file_names_a_page_beside_it(neckwork, tmp_path):
         ('changes = "no-such.changes"', "no-such.changes: no such file"),
         ('changes = "| Cm7 | H7 |"', "H7"),
         ('changes = ""', "expected a file, a shipped page or chords"),
-        ('changes = "| C7 |"\nqualities = ["7"]', "only changes, transpose, from_strings, prompts, from_week beside changes"),
+        (
+            'changes = "| C7 |"\nqualities = ["7"]',
+            "only changes, transpose, from_strings, prompts, from_week beside changes",
+        ),
         ('changes = "| C7 |"\nfrom_strings = ["6"]', "expected string numbers"),
         ('changes = "| C7 |"\nfrom_strings = [2]', "string 2 is not among the root strings"),
         ('changes = "| C7 |"\ntranspose = "H"', "H"),
@@ -106,10 +112,24 @@ def test_what_cannot_be_is_said_in_words(neckwork, args, code, said):
 
 def test_how_ready_a_tune_is(neckwork):
     """Before anything is played: days, a range, and how little is known; the same for programs."""
-    day = (date.today() + timedelta(days=4)).isoformat()
+    today = PracticeCalendar("every day").day_of(datetime.now().astimezone())
+    day = (today + timedelta(days=4)).isoformat()
     ran = neckwork("ready", "| Cm7 | F7 | Bbmaj7 |", "--by", day, "--from", "6")
     said = " ".join(ran.out.split())
     assert ran.code == 0 and day in said and "You have played nothing yet" in said
     assert "Of 3 chord places and 3 joints about" in said
     answer = json.loads(neckwork("ready", "| Cm7 | F7 | Bbmaj7 |", "--by", day, "--json").out)
     assert answer["first_tries"] == 0 and 3 <= len(answer["sessions"]) <= 4 and answer["low"] <= answer["expected"]
+
+
+def test_a_forecast_goes_by_the_constants_fitted_to_the_player(neckwork, tmp_path):
+    """With never-met chords thought far less likely to come clean, less of the tune does; forgotten, as before."""
+
+    def expected():
+        return json.loads(neckwork("ready", BLUES, "--from", "5", "--json").out)["expected"]
+
+    usual = expected()
+    write_refit(tmp_path / "home" / "constants.json", Refit({"unmet_recall": 0.2}, 10, 5, 0.5, 0.4))
+    assert expected() < 0.5 * usual
+    assert neckwork("refit", "--forget").code == 0
+    assert expected() == usual

@@ -33,13 +33,15 @@ from scheduler.planner import Planner
 from scheduler.review import Review
 
 WORDS = st.sampled_from(
-    ["Cmaj7", "C#m7b5", "ii of Bb", "C Dorian", "H7", "", "654", "543,432", "6-5-4", "99", "first", "nowhere", "m7", "+dim7",
-     "Bb", "C minor", "arpeggio", "arpeggio-down", "scale", "grip", "grip-drop3-inv2", "name", "degree", "12", "-3", "1e9",
+    ["Cmaj7", "C#m7b5", "ii of Bb", "C Dorian", "H7", "", "654", "543,432", "6-5-4", "99", "first", "nowhere", "m7",
+     "+dim7", "Bb", "C minor", "arpeggio", "arpeggio-down", "scale", "grip", "grip-drop3-inv2", "name", "degree",
+     "12", "-3", "1e9",
      "E2 A2 D3 G3 B3 E4", "bass", "ukulele", "not sundays", "\x1b[2J", "é♭𝄫", "../..", "*", "--", "-"]
 ) | st.text(max_size=12)  # fmt: skip
 OPTIONS = st.sampled_from(
-    ["--json", "--csv", "--strings", "--quality", "--root", "--key", "--form", "--prompt", "--tuning", "--top-fret", "--capo",
-     "--open-roots", "--alternates", "--labels", "--box", "--left-handed", "--plain", "--ascii", "--format", "--days",
+    ["--json", "--csv", "--strings", "--quality", "--root", "--key", "--form", "--prompt", "--tuning", "--top-fret",
+     "--capo", "--open-roots", "--alternates", "--labels", "--box", "--left-handed", "--plain", "--ascii",
+     "--format", "--days",
      "--minutes", "--changes", "--transpose", "--from", "--by", "--version", "--help", "-h", "--nonsense"]
 )  # fmt: skip
 COMMANDS = st.sampled_from(
@@ -75,12 +77,13 @@ def test_any_command_line_ends_in_a_code_and_a_line(command, rest):
 
 
 VALUES = st.recursive(
-    st.none() | st.booleans() | st.integers(-5, 99) | st.sampled_from(["m7", "654", "C", "all", "core", "name", "arpeggio", "", "x"]),
+    st.none() | st.booleans() | st.integers(-5, 99)
+    | st.sampled_from(["m7", "654", "C", "all", "core", "name", "arpeggio", "", "x"]),
     lambda inner: st.lists(inner, max_size=3), max_leaves=4,
 )  # fmt: skip
 KEYS = st.sampled_from(
-    ["title", "include", "material", "limits", "neck", "fingerings", "names", "starts", "forms", "qualities", "string_sets",
-     "changes", "transpose", "from_strings", "roots", "keys", "prompts", "from_week", "teacher", "odd"]
+    ["title", "include", "material", "limits", "neck", "fingerings", "names", "starts", "forms", "qualities",
+     "string_sets", "changes", "transpose", "from_strings", "roots", "keys", "prompts", "from_week", "teacher", "odd"]
 )  # fmt: skip
 
 
@@ -141,7 +144,9 @@ def _real_exports() -> tuple[str, str]:
 
 EXPORTS = _real_exports()
 PIECES = st.sampled_from(
-    ['"', ",", "{", "}", "[", "]", "null", "-1", "1e400", "true", '"abc"', '"2 1 4"', '"9 9 9 9 9"', "\n", "\x00", "x", "4", ""]
+    ['"', ",", "{", "}", "[", "]", "null", "-1", "1e400", "true", '"abc"', '"2 1 4"', '"9 9 9 9 9"', "\n",
+     "\x00", "x", "4",
+     ""]
 )  # fmt: skip
 
 

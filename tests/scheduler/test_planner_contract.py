@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import random
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -27,7 +29,7 @@ def deck() -> list[CardSpec]:
             stage=TENSES.index(tense),
             seconds=10.0,
             apart=(verb,),
-        )  # fmt: skip
+        )
         for tense in TENSES
         for verb in VERBS
     ]
@@ -91,6 +93,20 @@ def test_undo_is_exact_and_a_rebuild_is_the_same(seed, count):
     rebuilt = Planner(deck(), seed=1, history=given_reviews, rules=RULES)
     assert rebuilt.snapshot() == before
     assert rebuilt.next(START + timedelta(days=1)) == planner.next(START + timedelta(days=1))
+
+
+def test_a_review_taken_back_stays_so_when_a_much_older_one_follows():
+    """The last of 600 reviews taken back, one amended, then the fourth: as if learned so from the start."""
+    reviews = [
+        Review(card.id, Grade(n % 4 + 1), START + timedelta(hours=n), 4.0, skills=card.skills, id=f"r{n}")
+        for n, card in zip(range(600), itertools.cycle(deck()), strict=False)
+    ]
+    planner = Planner(deck(), history=reviews)
+    planner.undo("r599")
+    planner.amend(replace(reviews[598], grade=Grade.LOOKED))
+    planner.undo("r3")
+    kept = [*reviews[:3], *reviews[4:598], replace(reviews[598], grade=Grade.LOOKED)]
+    assert planner.snapshot() == Planner(deck(), history=kept).snapshot()
 
 
 @settings(max_examples=30)
