@@ -14,16 +14,20 @@ __all__ = ["Gains"]
 _LEAVE_OUT_BELOW = 0.03
 """Members of less weight than this part of the heaviest are left out of planning."""
 
-_LEAST_PARTNER = 0.05
-"""A skill is not thought more useful than this floor on the skills beside it allows."""
+_MOST = 8
+"""Most members planned with, the heaviest."""
+
+_AT_ONCE = 256
+"""Cards worked out at a time, so that the numbers stay in the processor's cache."""
 
 
 class Gains:
     """The deck as arrays, kept in step with a memory.
 
-    Worth of practising a skill: what one practice would add to its recall at
-    each horizon, times the sum over its cards of weight x slope of log
-    recall. A card's worth is the sum over its skills.
+    Worth of a card: for each outcome, by its chance, and each horizon, what
+    moving its skills would add to the utility weight x log(recall + floor) of
+    every card that needs one of them: of each skill moved alone summed over
+    its cards, and for the card itself what all moved together add to that.
     """
 
     def __init__(self, cards: Sequence[CardSpec], memory: Memory) -> None:
@@ -84,7 +88,8 @@ class Gains:
         """(gain of each card's skills [cards, skills], the committee's recall of each card now)."""
         memory, c = self.memory, self.memory.constants
         weights = np.array(memory.weights())
-        used = np.flatnonzero(weights >= _LEAVE_OUT_BELOW * weights.max())
+        heavy = np.argsort(-weights, kind="stable")[:_MOST]
+        used = np.sort(heavy[weights[heavy] >= _LEAVE_OUT_BELOW * weights.max()])
         weights = weights[used] / weights[used].sum()
         powers_from = int((used < memory._powers_from).sum())
 
@@ -121,7 +126,8 @@ class Gains:
         later[:, :, count] = unmet
         later[:, :, count + 1] = 1.0
         clean = np.maximum(bottom + (1.0 - bottom) * curve(horizons / grown[:, None]), later)
-        missed = np.maximum(curve(horizons / shrunk[:, None]), later)
+        bottom[count] = 0.0
+        missed = np.maximum(bottom + (1.0 - bottom) * curve(horizons / shrunk[:, None]), later)
 
         sharing = np.where(self.alone, 0.0, self.sharing[used][:, None])
 
@@ -131,25 +137,33 @@ class Gains:
             return 1.0 - (1.0 - whole) * (1.0 - parts[-1])
 
         chance = recall([now[:, column] for column in columns], sharing)
-        whole = sharing[:, None]
-        base = [later[:, :, column] for column in columns]
+        width, size = len(columns), len(self.last)
+        # What each card gains, summed over horizons [outcomes, members, cards]: all its skills moved, and each alone.
+        together = np.empty((2, len(used), len(self.skill_of)))
+        alone = np.empty((width, *together.shape))
+        for begins in range(0, len(self.skill_of), _AT_ONCE):
+            rows = slice(begins, begins + _AT_ONCE)
+            near = [column[rows] for column in columns]
+            whole = sharing[:, None, rows]
 
-        def utility(parts: Sequence[np.ndarray]) -> np.ndarray:
-            return np.log(recall(parts, whole) + c.utility_floor)
+            def utility(parts: Sequence[np.ndarray], whole: np.ndarray = whole) -> np.ndarray:
+                return np.log(recall(parts, whole) + c.utility_floor)
 
-        as_is = utility(base)
-        size = len(self.last)
+            base = [later[:, :, column] for column in near]
+            as_is = utility(base)
+            for outcome, after in enumerate((clean, missed)):
+                new = [after[:, :, column] for column in near]
+                together[outcome, :, rows] = (utility(new) - as_is).sum(1)
+                for k in range(width):
+                    alone[k, outcome, :, rows] = (utility([*base[:k], new[k], *base[k + 1 :]]) - as_is).sum(1)
+        together *= self.weight
+        alone *= self.weight
         worth = np.zeros(self.skill_of.shape)
-        for after, outcome in ((clean, chance), (missed, 1.0 - chance)):
-            new = [after[:, :, column] for column in columns]
-            share = weights[:, None] * outcome
-            together = (utility(new) - as_is).sum(1) * self.weight
-            for k, column in enumerate(self.columns):
-                alone = (utility([*base[:k], new[k], *base[k + 1 :]]) - as_is).sum(1) * self.weight
-                together -= alone
-                places = column + size * np.arange(len(used))[:, None]
-                total = np.bincount(places.ravel(), alone.ravel(), size * len(used)).reshape(len(used), size)
-                total[:, -1] = 0.0
-                worth[:, k] += (share * total[:, column]).sum(0)
-            worth[:, -1] += (share * together).sum(0)
+        share = weights[:, None] * np.stack([chance, 1.0 - chance])
+        for k, column in enumerate(self.columns):
+            places = column + size * np.arange(2 * len(used))[:, None]
+            total = np.bincount(places.ravel(), alone[k].ravel(), 2 * size * len(used)).reshape(2, len(used), size)
+            total[:, :, -1] = 0.0
+            worth[:, k] = (share * total[:, :, column]).sum((0, 1))
+        worth[:, -1] += (share * (together - alone.sum(0))).sum((0, 1))
         return worth, weights @ chance

@@ -1,0 +1,114 @@
+"""Gains against the same sums in plain loops, and grades as one player gives them against the normal curve."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+from scipy.stats import norm
+
+from scheduler import CardSpec, Constants, Grade
+from scheduler.gain import Gains
+from scheduler.memory import Memory
+
+CARDS = [
+    CardSpec(f"{verb}/{tense}", (f"pattern:{verb[1:]}", f"tense:{tense}"), weight=1.0 + (tense == "past"))
+    for verb in ("sing", "ring", "keep")
+    for tense in ("past", "future")
+]
+ONE = Constants(first_half_lives_days=(1.2,), curves=(False,), sharings=(0.45,))
+
+
+def practised(constants, count=25):
+    memory, rng = Memory(constants), random.Random(4)
+    for number in range(count):
+        card = rng.choice(CARDS[:4])
+        memory.learn((*card.skills, f"card:{card.id}"), rng.choice(list(Grade)), number * 0.3)
+    return memory
+
+
+def worth_in_plain_loops(memory, at_days):
+    """Expected utility added, one card, one outcome, one horizon, one skill, one neighbour at a time."""
+    c = memory.constants
+    first, unmet = c.first_half_lives_days[0], memory.unmet_recall()
+
+    def skills_of(card):
+        return (*card.skills, f"card:{card.id}")
+
+    def value(skill, horizon, outcome=None):
+        trace = memory.traces.get(skill)
+        now = memory.skill_recalls(skill, at_days)[0]
+        later = memory.skill_recalls(skill, at_days + horizon)[0]
+        if outcome is None:
+            return later
+        half, floor = (trace.half_lives_days[0], trace.floor) if trace else (first, unmet)
+        if outcome:
+            half *= 1.0 + c.growth * (1.0 - now) ** c.growth_exponent
+        elif trace:
+            half *= 1.0 - c.shrink * (1.0 - now)
+        else:
+            floor = 0.0
+        return max(later, floor + (1.0 - floor) * 2.0 ** (-horizon / half))
+
+    def utility(card, horizon, moved, outcome):
+        values = [value(s, horizon, outcome if s in moved else None) for s in skills_of(card)]
+        recall = 1.0 - (1.0 - 0.45 * math.prod(values[:-1])) * (1.0 - values[-1])
+        return card.weight * math.log(recall + c.utility_floor)
+
+    found = []
+    for card in CARDS:
+        chance, total = memory.member_recalls(skills_of(card), at_days)[0], 0.0
+        for outcome, share in ((True, chance), (False, 1.0 - chance)):
+            for horizon in c.horizons_days:
+                for skill in skills_of(card):
+                    for other in CARDS:
+                        if skill in skills_of(other) and other is not card:
+                            total += share * (
+                                utility(other, horizon, {skill}, outcome) - utility(other, horizon, set(), outcome)
+                            )
+                total += share * (
+                    utility(card, horizon, set(skills_of(card)), outcome) - utility(card, horizon, set(), outcome)
+                )
+        found.append(total)
+    return found
+
+
+def test_gains_are_the_plain_sums():
+    """Arrays and loops agree: every card, both outcomes, all horizons, with met and unmet skills."""
+    memory = practised(ONE)
+    worth, recall = Gains(CARDS, memory).per_card(9.0)
+    assert worth.sum(1) == pytest.approx(worth_in_plain_loops(memory, 9.0), rel=1e-9)
+    assert recall == pytest.approx([memory.member_recalls((*c.skills, f"card:{c.id}"), 9.0)[0] for c in CARDS])
+
+
+def test_a_part_of_the_deck_at_a_time_is_the_whole_deck(monkeypatch):
+    """However many cards are worked out at once, the gains are the same to the last bit."""
+    memory = practised(Constants())
+    whole, _ = Gains(CARDS, memory).per_card(9.0)
+    monkeypatch.setattr("scheduler.gain._AT_ONCE", 2)
+    parts, _ = Gains(CARDS, memory).per_card(9.0)
+    assert parts.tolist() == whole.tolist()
+
+
+@pytest.mark.parametrize("chance", (0.1, 0.5, 0.93))
+def test_grades_in_the_model_are_clean_as_often_as_recalled(chance):
+    """By even lots: clean as often as the chance says, in time as often as a normal strength is above the cut."""
+    memory = Memory()
+    lots = [(number + 0.5) / 4000 for number in range(4000)]
+    grades = [memory.grade_of(chance, lot) for lot in lots]
+    assert sum(grade.clean for grade in grades) / 4000 == pytest.approx(chance, abs=1e-3)
+    strength, cut = norm.ppf(chance), memory.constants.cut
+    assert grades.count(Grade.IN_TIME) / 4000 == pytest.approx(norm.sf(cut - strength), abs=2e-3)
+    assert grades.count(Grade.LOOKED) / 4000 == pytest.approx(norm.cdf(-cut - strength), abs=2e-3)
+
+
+def test_one_who_never_plays_in_time_is_not_read_as_failing():
+    """Clean, again and again, never lowers what is believed of a card a week on; the cut above it moves away."""
+    memory, skills = Memory(), ("pattern:a", "card:a")
+    believed, cut = 0.0, memory.player.high[0]
+    for day in range(20):
+        memory.learn(skills, Grade.CLEAN, float(day))
+        assert memory.recall(skills, day + 7.0) >= believed - 0.02
+        believed = memory.recall(skills, day + 7.0)
+    assert believed > 0.8 and memory.player.high[0] > cut
