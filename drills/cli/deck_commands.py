@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from drills.cli.files import OUT_FILE
 from drills.cli.player import Player, player_of
 from drills.errors import DeckError, DrillsError
 
@@ -71,7 +72,7 @@ def _counts(material) -> str:
 @click.option("--new-forms", type=click.IntRange(0, 20), help="Most new shapes in a session.")
 @click.option("--include", metavar="LIST", help="Decks whose material comes first.")
 @click.option("--teacher", help="Whose fingerings and order these are.")
-@click.option("--output", "-o", metavar="FILE", help="Where to write; your decks folder when left out.")
+@click.option("--output", "-o", type=OUT_FILE, help="Where to write; your decks folder when left out.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def new(name: str, output: str | None, force: bool, **given) -> None:
     """Write a deck file from a few words, check it and say how many cards it makes.

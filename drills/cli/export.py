@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 import click
 
-from drills.cli.files import printable, written
+from drills.cli.files import OUT_FILE, printable, written
 from drills.cli.player import Player, player_of
 from drills.errors import SettingsError
 
@@ -17,7 +17,7 @@ __all__ = ["command"]
 @click.command("export")
 @click.option("--format", "kind", type=click.Choice(["csv", "json", "md", "html"]), default="json", show_default=True,
               help="JSON carries every event, the others the reviews.")  # fmt: skip
-@click.option("--output", "-o", metavar="FILE", help="Where to write; standard output when left out.")
+@click.option("--output", "-o", type=OUT_FILE, help="Where to write; standard output when left out.")
 @click.option("--since", metavar="DATE", help="From this practice day on, e.g. 2026-09-01.")
 @click.option("--until", metavar="DATE", help="Up to this practice day.")
 @click.option("--deck", metavar="NAME", help="Only cards of a deck, as it fits your neck.")

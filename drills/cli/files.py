@@ -8,10 +8,40 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TextIO
 
+import click
+
 from drills.cli.player import Player
 from drills.errors import SettingsError
 
-__all__ = ["printable", "written"]
+__all__ = ["OUT_FILE", "printable", "written"]
+
+_DATABASE = (b"SQLite format 3\0", b"\x37\x7f\x06")
+"""How a database begins, and the journal beside it (SQLite file format, sections 1.3 and 4.1)."""
+
+
+class _OutFile(click.ParamType):
+    """The name of a file to write, never that of a log, wherever the log lies and whatever it is called.
+
+    Raises SettingsError for a file that is one. What else cannot be written is said by whoever writes.
+    """
+
+    name = "file"
+
+    def convert(self, value, param, ctx):
+        path = Path(value).expanduser()
+        head = b""
+        try:
+            if path.is_file():
+                with open(path, "rb") as file:
+                    head = file.read(16)
+        except (OSError, RuntimeError):
+            return value
+        if head.startswith(_DATABASE):
+            raise SettingsError(f"{printable(str(path))}: this is a log of reviews; write to another file")
+        return value
+
+
+OUT_FILE = _OutFile()
 
 
 def printable(text: str) -> str:

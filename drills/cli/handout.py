@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from drills.cli.files import OUT_FILE
 from drills.cli.player import focus_options, kept_fingers, neck_options, player_of
 
 __all__ = ["command", "write_handout"]
@@ -19,7 +20,7 @@ _LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck"
 @click.argument("names", nargs=-1)
 @focus_options
 @neck_options
-@click.option("--output", "-o", metavar="FILE", help=".pdf, .svg, .txt, or .zip for a pack with sounds; else text.")
+@click.option("--output", "-o", type=OUT_FILE, help=".pdf, .svg, .txt, or .zip for a pack with sounds; else text.")
 @click.option(
     "--answers",
     type=click.Choice(["key", "blank", "both"]),

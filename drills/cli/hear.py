@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from drills.cli.files import OUT_FILE
 from drills.cli.player import neck_options, player_of
 from drills.errors import NotPlayableError
 
@@ -14,8 +15,8 @@ __all__ = ["command"]
 @click.argument("name")
 @click.option("--strings", metavar="SET", help="String set, e.g. 543; the lowest that fits when left out.")
 @click.option("--tempo", type=click.IntRange(30, 300), default=90, show_default=True, help="Beats a minute.")
-@click.option("--wav", metavar="FILE", help="Write a WAV file instead of playing.")
-@click.option("--midi", metavar="FILE", help="Write a Standard MIDI File instead of playing.")
+@click.option("--wav", type=OUT_FILE, help="Write a WAV file instead of playing.")
+@click.option("--midi", type=OUT_FILE, help="Write a Standard MIDI File instead of playing.")
 @neck_options
 def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: str | None, **options) -> None:
     """Hear NAME: its grip, its arpeggio up and down, its mode, and the grip again. It starts quietly.

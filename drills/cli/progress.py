@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.files import printable, written
+from drills.cli.files import OUT_FILE, printable, written
 from drills.cli.player import Player, player_of
 
 __all__ = ["command"]
@@ -18,11 +18,11 @@ YEARS = range(1970, 9000)
 @click.command("progress")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print the statistics: a row a skill, a set and quality, a week.")
-@click.option("--html", metavar="FILE", help="Write one page with pictures, to read or to print.")
+@click.option("--html", type=OUT_FILE, help="Write one page with pictures, to read or to print.")
 @click.option(
     "--ahead", metavar="DAYS", type=click.IntRange(1, 366), help="What to expect of the days ahead, with its range."
 )
-@click.option("--ics", metavar="FILE", help="Write your practice days as a calendar file.")
+@click.option("--ics", type=OUT_FILE, help="Write your practice days as a calendar file.")
 @click.option("--at", "at_hour", metavar="HH:MM", help="With --ics: the time of day, wherever you are.")
 @click.option("--away", metavar="FROM..TO", multiple=True, help="Days without practice, e.g. 2026-12-24..2027-01-02.")
 @click.option("--on", "day", metavar="DATE", help="As it stood on another day, e.g. 2026-03-31.")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from drills.cli.files import OUT_FILE
 from drills.cli.player import kept_fingers, player_of
 
 __all__ = ["command"]
@@ -16,7 +17,7 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 @click.command("roster")
 @click.argument("folder")
 @click.option("--student", "name", metavar="NAME", help="The one-page view of one student, by the file's name.")
-@click.option("--handout", metavar="FILE", help="With --student: the page for exactly that gap, as .pdf, .svg or .txt.")
+@click.option("--handout", type=OUT_FILE, help="With --student: the page for exactly that gap, as .pdf, .svg or .txt.")
 @click.option("--term", is_flag=True, help="With --student: a report in plain language, for a parent or a file.")
 @click.option("--since", metavar="DATE", type=_DAY, help="With --term: its first day; twelve weeks when left out.")
 @click.option("--groups", is_flag=True, help="Also name the students who share a gap.")
@@ -25,7 +26,7 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
 @click.option("--teacher", metavar="NAME", default="", help="Stands in the footer of a handout.")
 @click.option("--left-handed", is_flag=True, default=None, help="Mirror the diagrams of a handout.")
-@click.option("--output", "-o", metavar="FILE", help="Where to write; standard output when left out.")
+@click.option("--output", "-o", type=OUT_FILE, help="Where to write; standard output when left out.")
 @click.option("--on", "day", metavar="DATE", type=_DAY, help="The sheet of another day.")
 def command(folder: str, name: str | None, deck: str | None, output: str | None, day, **options) -> None:
     """Read the files your students sent from FOLDER: who needs what, on one sheet.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from drills.cli.files import OUT_FILE
 from drills.cli.player import neck_options, player_of
 from drills.errors import NotPlayableError
 
@@ -21,10 +22,10 @@ __all__ = ["command"]
 @click.option("--left-handed", is_flag=True, default=None, help="Mirror the drawing.")
 @click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")
 @click.option("--ascii", "plain_characters", is_flag=True, default=None, help="Draw with plain characters only.")
-@click.option("--svg", metavar="FILE", help="Write the drawings as SVG, a file each.")
-@click.option("--pdf", metavar="FILE", help="Write the drawings as PDF, a page each.")
-@click.option("--musicxml", metavar="FILE", help="Write staff and tablature as MusicXML.")
-@click.option("--midi", metavar="FILE", help="Write the notes as a Standard MIDI File.")
+@click.option("--svg", type=OUT_FILE, help="Write the drawings as SVG, a file each.")
+@click.option("--pdf", type=OUT_FILE, help="Write the drawings as PDF, a page each.")
+@click.option("--musicxml", type=OUT_FILE, help="Write staff and tablature as MusicXML.")
+@click.option("--midi", type=OUT_FILE, help="Write the notes as a Standard MIDI File.")
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(name: str, strings: str | None, form: str, as_json: bool, plain: bool, **options) -> int | None:

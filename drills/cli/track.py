@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from drills.cli.files import OUT_FILE
 from drills.cli.player import neck_options, player_of
 from drills.cli.tune_options import asked_changes, feel_options, page_options, say, sound_out
 
@@ -28,8 +29,8 @@ __all__ = ["command"]
               help="In hundredths of the ceiling, which is half of full scale.")  # fmt: skip
 @click.option("--drone", type=click.FloatRange(1, 3600), metavar="SECONDS", help="Hold each chord so long instead.")
 @click.option("--vamp", type=click.IntRange(1, 999), metavar="BARS", help="Stay on each chord for so many bars.")
-@click.option("--midi", metavar="FILE", help="Write a Standard MIDI File instead of playing.")
-@click.option("--wav", metavar="FILE", help="Write a WAV file instead of playing.")
+@click.option("--midi", type=OUT_FILE, help="Write a Standard MIDI File instead of playing.")
+@click.option("--wav", type=OUT_FILE, help="Write a WAV file instead of playing.")
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print the bass and the grips as one JSON document instead.")
 def command(

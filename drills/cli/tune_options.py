@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drills.cli.files import OUT_FILE
+
 if TYPE_CHECKING:
     from drills.cli.player import Player
     from drills.sound.score import Score
@@ -117,12 +119,12 @@ def feel_options(command):
 def file_options(command):
     """Files to write instead of showing."""
     for option in reversed((
-        click.option("--musicxml", metavar="FILE", help="Write staff and tablature as MusicXML."),
-        click.option("--pdf", metavar="FILE", help="Write tablature pages to print."),
+        click.option("--musicxml", type=OUT_FILE, help="Write staff and tablature as MusicXML."),
+        click.option("--pdf", type=OUT_FILE, help="Write tablature pages to print."),
         click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
                      help="With --pdf."),
-        click.option("--midi", metavar="FILE", help="Write a Standard MIDI File: count-in, click, track and line."),
-        click.option("--wav", metavar="FILE", help="Write the same as a WAV file."),
+        click.option("--midi", type=OUT_FILE, help="Write a Standard MIDI File: count-in, click, track and line."),
+        click.option("--wav", type=OUT_FILE, help="Write the same as a WAV file."),
         click.option("--alone", is_flag=True, help="With --midi, --wav and --play: the line without the track."),
     )):  # fmt: skip
         command = option(command)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import zipfile
+from datetime import UTC, datetime
 from xml.etree import ElementTree
 
 import mido
 import pytest
 from pypdf import PdfReader
+
+from scheduler.log import ReviewLog
 
 
 @pytest.mark.parametrize(
@@ -154,3 +157,33 @@ def test_several_shapes_are_numbered_and_follow_one_another(neckwork, tmp_path):
         if message.type == "note_on" and message.velocity:
             starts.append(round(at, 2))
     assert starts == [float(12 * shape + note) for shape in range(3) for note in range(9)]
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ("track", "Cm7", "--wav"),
+        ("hear", "Cm7", "--midi"),
+        ("etude", "Cm7", "--musicxml"),
+        ("stages", "Cm7", "--pdf"),
+        ("choruses", "Cm7", "--midi"),
+        ("shape", "Cm7", "--svg"),
+        ("handout", "sets", "--quality", "m7", "-o"),
+        ("progress", "--html"),
+        ("progress", "--ics"),
+        ("export", "-o"),
+        ("roster", ".", "-o"),
+        ("decks", "new", "one", "-o"),
+    ],
+)
+@pytest.mark.parametrize("name", ["log.sqlite3", "other.pdf"])
+def test_no_option_that_writes_ever_writes_over_a_log(neckwork, tmp_path, args, name):
+    """The player's own log, or another one of any name: refused in a line, and not a byte of it changed."""
+    path = tmp_path / "home" / name
+    path.parent.mkdir()
+    with ReviewLog(path) as log:
+        log.ticket("seen:caution", "yes", datetime(2026, 1, 5, tzinfo=UTC))
+    before = path.read_bytes()
+    ran = neckwork(*args, str(path))
+    assert ran.code == 1 and "write to another file" in ran.err and "Traceback" not in ran.err
+    assert path.read_bytes() == before
