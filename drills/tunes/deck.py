@@ -27,6 +27,9 @@ __all__ = ["block_changes", "tune_deck", "walk", "walker"]
 _PLACES_NAMED = 4
 """So many bars are named beside a card; the rest is counted."""
 
+_STAGES = 3
+"""Of a path: each shape at its highest place, the other places, the joints."""
+
 
 def tune_deck(changes: str, *, transpose: str = "", starts: tuple[int, ...] = (), title: str = "") -> Deck:
     """The deck that is one tune. changes, transpose, starts: as in `drills.cards.deck.Block`."""
@@ -58,7 +61,8 @@ def walk(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> Walk:
     are asked. The chorus is taken as repeating: the way back to the top, to the nearest root, is
     a joint too. A chord that is held or written again counts once. Weights are how often a stop or joint comes in
     one chorus, averaged over the paths, so that they sum to the stops and joints of a chorus;
-    one path is met after the other, its stops before its joints.
+    one path is met after the other, its stops before its joints. Where a path brings a shape at several
+    places it is met first at the highest: reaches are wider lower down (handbook E).
 
     Raises PathError when the changes hold no chord or no path fits the neck.
     """
@@ -71,12 +75,14 @@ def walk(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> Walk:
     joined: dict[tuple, _Met] = {}
     for number, path in enumerate(paths):
         runs = _runs(path)
+        highest = _highest(first for first, _ in runs)
         for first, _ in runs:
-            met.setdefault(_key(first), _Met(first, first, 2 * number)).add(first.bar, first.bar, sections)
+            stage = _STAGES * number + (first.fret < highest[_form(first)])
+            met.setdefault(_key(first), _Met(first, first, stage)).add(first.bar, first.bar, sections)
         onward = [first for first, _ in runs[1:]] + _way_back(runs, neck, hand)
         for (_, last), after in zip(runs, onward, strict=False):
             key = (_key(last), _key(after))
-            joined.setdefault(key, _Met(last, after, 2 * number + 1)).add(last.bar, after.bar, sections)
+            joined.setdefault(key, _Met(last, after, _STAGES * number + 2)).add(last.bar, after.bar, sections)
     share = 1 / len(paths)
     stops = {
         key: Stop(*_place(each.first), share * each.count, each.where, each.stage) for key, each in met.items()
@@ -139,6 +145,19 @@ class _Met:
 
 def _key(step: Step) -> tuple[int, str, int]:
     return step.chord.root.pitch_class, step.chord.quality.name, step.string
+
+
+def _form(step: Step) -> tuple[str, int]:
+    """The shape a stop is played in: quality and lowest string."""
+    return step.chord.quality.name, step.string
+
+
+def _highest(steps: Iterable[Step]) -> dict[tuple[str, int], int]:
+    """The highest fret at which each shape has its root."""
+    found: dict[tuple[str, int], int] = {}
+    for step in steps:
+        found[_form(step)] = max(step.fret, found.get(_form(step), 0))
+    return found
 
 
 def _place(step: Step) -> tuple[Chord, StringSet]:

@@ -174,6 +174,8 @@ def _dominant(kind: str, above: int, chord: str, step: int | None, after: str) -
     fifth_below, below = (above + 5) % 12, (above - 1) % 12
     targets = _TARGETS[kind]
     to_minor = after in ("min", "tonic", "half", "dim")
+    if step == 5 and _borrowed_tonic(kind, fifth_below, after):
+        return Reading("V of bIII", _DEGREES[above], 3, _TO_MAJOR)
     if step == 5:
         own = fifth_below in targets
         target = targets[fifth_below] if own else _numeral(fifth_below, to_minor)
@@ -185,6 +187,11 @@ def _dominant(kind: str, above: int, chord: str, step: int | None, after: str) -
         minor = targets[fifth_below].islower()
         return Reading(f"V of {targets[fifth_below]}", _DEGREES[above], 6, _TO_MINOR if minor else _TO_MAJOR)
     return None
+
+
+def _borrowed_tonic(kind: str, above: int, chord: str) -> bool:
+    """Whether a chord is the bIII of major: come to by its own V, that V is no bVII on its way home."""
+    return kind == "major" and above == 3 and chord in ("maj", "M")
 
 
 def _numeral(above: int, minor: bool) -> str:

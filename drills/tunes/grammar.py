@@ -19,9 +19,10 @@ LONGEST_TEXT = 400_000
 GRAMMAR = r"""
 start: line? (_NEWLINE line?)*
 ?line: SECTION -> label
-     | SECTION ATTRIBUTE -> head
+     | SECTION ATTRIBUTE music? -> head
      | SECTION music -> head
      | ATTRIBUTE -> attribute
+     | ATTRIBUTE music -> head
      | music
 music: edge? bar (edge bar)* edge?
 edge: BAR OPEN? | OPEN | CLOSE TIMES? (BAR | OPEN)? | BOTH TIMES?
@@ -29,7 +30,7 @@ bar: ENDING? (PERCENT | slot)+
 slot: (CHORD | NO_CHORD) MODE? LENGTH? | HOLD
 
 SECTION.9: /\[[^\]\n]*\]/
-ATTRIBUTE.8: /[A-Za-z]{3,20}[^\S\n]*:(?!\|)[^\n;]*/
+ATTRIBUTE.8: /(?:(?i:key|metre|meter|time|tempo|feel)[^\S\n]*:(?!\|)[^\n;|]*|[A-Za-z]{3,20}[^\S\n]*:(?!\|)[^\n;]*)/
 BOTH.7: /:\|+:/
 OPEN.6: /\|+:/
 CLOSE.6: /:\|+\]?/
@@ -48,7 +49,10 @@ SPACE: /[^\S\n]+/
 %ignore SPACE
 %ignore COMMENT
 """
-"""Lark's notation; LALR(1), one look-ahead, so that the work grows with the text's length."""
+"""Lark's notation; LALR(1), one look-ahead, so that the work grows with the text's length.
+
+No key, metre, tempo or feel holds a bar line, so music may follow these on their line; a title may hold one.
+"""
 
 _SAID = {
     "SECTION": "a section such as [A]",

@@ -158,6 +158,20 @@ def test_a_refusal_says_where_and_what_to_do(text: str, line: int, column: int, 
     assert says in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("one_line", "lines"),
+    [
+        ("key: Bb | Cm7 | F7 |", "key: Bb\n| Cm7 | F7 |"),
+        ("metre: 3/4 |: C | F :|", "metre: 3/4\n|: C | F :|"),
+        ("[A] key: C minor | Dm7b5 G7 |\n[B] | Cm6 |", "[A]\nkey: C minor\n| Dm7b5 G7 |\n[B]\n| Cm6 |"),
+        ("title: A | B; Key: F | F7 |", "title: A | B\nkey: F\n| F7 |"),
+    ],
+)
+def test_bars_may_follow_a_key_on_its_line(one_line: str, lines: str) -> None:
+    """On the command line everything stands in one line; only a title may hold a bar line of its own."""
+    assert parse_changes(one_line) == parse_changes(lines)
+
+
 def test_the_nearest_accepted_symbols_are_offered() -> None:
     """A symbol that is almost right comes back with accepted ones near it."""
     with pytest.raises(ChangesError) as caught:

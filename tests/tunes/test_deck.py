@@ -75,7 +75,20 @@ def test_three_passes_weigh_a_chorus_once():
     assert {stop.strings.id for stop in found.stops} == {"654", "543", "432"}
     alone = walk(parse_changes("Cm7 F7 Bbmaj7"), Neck(), (6,))
     assert [stop.strings.id for stop in alone.stops] == ["654", "543", "432"]
-    assert [(stop.stage, joint.stage) for stop, joint in zip(alone.stops, alone.joints, strict=True)] == [(0, 1)] * 3
+    assert [(stop.stage, joint.stage) for stop, joint in zip(alone.stops, alone.joints, strict=True)] == [(0, 2)] * 3
+
+
+def test_a_shape_is_met_at_its_highest_place_first():
+    """A blues in Bb from string 6, its path read off the handbook's table D1 by hand. The low places wait: a reach
+    is wider there ("start new stretches at fret 7 or above", handbook E), and Bb(5/1) would be met with an open D."""
+    blues = "| Bb7 | Eb7 | Bb7 | Fm7 Bb7 | Eb7 | Edim7 | Bb7 | Dm7b5 G7alt | Cm7 | F7 | Bb7 G7 | Cm7 F7 |"
+    found = walk(parse_changes(blues), Neck(), (6,))
+    order = {0: set(), 1: set()}
+    for stop in found.stops:
+        order[stop.stage].add(f"{stop.chord.name} {stop.strings.id}")
+    # 7: Bb(6/6) over G(6/3); Eb(5/6) over Bb(5/1); Bb(4/8) over G(4/5), F(4/3). m7: F(5/8) over C(5/3).
+    assert order[0] == {"Bb7 654", "Eb7 543", "Bb7 432", "Fm7 543", "Edim7 543", "Dm7b5 543"}
+    assert order[1] == {"G7 654", "Bb7 543", "G7 432", "F7 432", "Cm7 543"}
 
 
 def _comings(text):

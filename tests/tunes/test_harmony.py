@@ -70,6 +70,8 @@ def test_a_blues_is_heard_as_one_key() -> None:
         ("Cmaj7 Db7 Cmaj7", 1, "bII of C: Lydian dominant"),
         ("Fmaj7 Fm6 Cmaj7 Bb7 Cmaj7", 1, "iv of C: melodic minor"),
         ("Fmaj7 Fm6 Cmaj7 Bb7 Cmaj7", 3, "bVII of C: Lydian dominant"),
+        ("Ebmaj7 Abm7 Db7 Gbmaj7 Fm7 Bb7 Ebmaj7", 1, "iv of Eb: Dorian"),
+        ("Ebmaj7 Abm7 Db7 Gbmaj7 Fm7 Bb7 Ebmaj7", 2, "V of bIII of Eb: Mixolydian"),
         ("Cmaj7 Cm7 F7 Bbmaj7 Bbm7 Eb7 Abmaj7", 1, "ii of Bb: Dorian"),
         ("Cmaj7 Cm7 F7 Bbmaj7 Bbm7 Eb7 Abmaj7", 5, "V of Ab: Mixolydian"),
         ("Am7 D7 Gmaj7 Cmaj7 F#m7b5 B7 Em6", 0, "ii of G: Dorian"),
