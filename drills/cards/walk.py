@@ -16,6 +16,7 @@ from drills.theory.chord import Chord
 
 __all__ = ["PROMPTS", "Joint", "Stop", "Walk", "walk_cards"]
 
+
 @dataclass(frozen=True, slots=True)
 class Stop:
     """A chord whose root lies on the lowest of the strings.

@@ -14,6 +14,7 @@ __all__ = ["Chooser", "from_planner", "in_order", "most_telling"]
 Chooser = Callable[[datetime, frozenset[str]], "str | None"]
 """The id of the card to ask at a moment, never one of those skipped; None when there is none."""
 
+
 def from_planner(planner: Planner) -> Chooser:
     """The planner's own choice."""
 

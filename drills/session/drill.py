@@ -45,6 +45,10 @@ PLACED_TICKET = "placed"
 WARM_UP_FRET = 7
 """From here up the hand stretches least (handbook E)."""
 
+USUAL_TEMPO_BPM = 60.0
+"""A note a second: slow (handbook B6)."""
+
+
 class Drill:
     """One sitting at a deck.
 
@@ -364,7 +368,3 @@ class Drill:
                 else:
                     note = self.listener.drone(self.material.answer(card), left_s)
         self.state = replace(self.state, note=note)
-
-
-USUAL_TEMPO_BPM = 60.0
-"""A note a second: slow (handbook B6)."""

@@ -9,7 +9,7 @@ from drills.sound.tempo import next_tempo
 from scheduler.grade import Grade
 from scheduler.review import Review
 
-__all__ = ["FormTempi", "form_tempi"]
+__all__ = ["FormTempi"]
 
 
 class FormTempi:
@@ -60,11 +60,3 @@ class FormTempi:
 
     def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
         """Nothing is ever taken back here."""
-
-
-def form_tempi(reviews: Iterable[Review], tempo_bpm: float, day_of: Callable[[Review], int]) -> dict[str, float]:
-    """Beats a minute by form skill, for forms that have risen above `tempo_bpm`; reviews oldest first."""
-    tempi = FormTempi(tempo_bpm, day_of)
-    for review in reviews:
-        tempi.record(review)
-    return tempi.risen

@@ -17,6 +17,8 @@ def excerpt(changes: Changes, first: int, last: int) -> Changes:
     Raises ChangesError when the page has no such bars.
     """
     count = len(changes.bars)
+    if last < first:
+        raise ChangesError(f"bars {first} to {last}: expected the first bar, then the last, such as {last}-{first}")
     if not 1 <= first <= last <= count:
         raise ChangesError(f"bars {first} to {last}: expected first and last bar within 1 to {count}")
     kept = changes.bars[first - 1 : last]

@@ -19,7 +19,7 @@ def told(found: dict) -> None:
 
 
 def test_choosing_grows_with_the_deck_and_learning_does_not(capsys):
-    """Ten times the cards cost at most about ten times the choosing, and learning a review no more."""
+    """Choosing among ten times the cards costs some ten times as much, 25 at most; learning a review no more."""
     small, large = measure(1008, quick=True), measure(10080, quick=True)
     with capsys.disabled():
         told(small)

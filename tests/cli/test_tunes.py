@@ -86,6 +86,7 @@ def test_some_bars_by_themselves(neckwork):
     for name in ("path", "stages", "etude", "choruses", "track"):
         assert neckwork(name, "four-chord-round", "--bars", "8", "--json").code == 0
     assert "within 1 to 32" in neckwork("tune", "four-chord-round", "--bars", "30-40").err
+    assert "such as 3-9" in neckwork("tune", "four-chord-round", "--bars", "9-3").err
     assert neckwork("tune", "four-chord-round", "--bars", "bridge").code == 2
 
 

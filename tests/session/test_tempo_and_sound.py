@@ -7,7 +7,7 @@ from datetime import timedelta
 from sittings import START, gathered
 
 from drills.session.sounding import Speaker, two_five_one
-from drills.session.tempi import form_tempi
+from drills.session.tempi import FormTempi
 from scheduler.grade import Grade
 from scheduler.review import Review
 
@@ -19,7 +19,10 @@ def review(day, grade=Grade.IN_TIME, tempo=60.0, skills=FORM):
 
 
 def tempi(*reviews):
-    return form_tempi(reviews, 60.0, lambda review: review.at.toordinal())
+    found = FormTempi(60.0, lambda review: review.at.toordinal())
+    for review in reviews:
+        found.record(review)
+    return found.risen
 
 
 def test_three_clean_days_raise_the_tempo_by_four_to_eight():
