@@ -191,5 +191,5 @@ def read_refit(path: Path) -> Refit | None:
             return None
         found.constants  # noqa: B018 - refuses names and values that are no constants
         return found
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None

@@ -36,14 +36,17 @@ def command(forget: bool, log: str | None) -> int:
     reviews = []
     if player.log_path.exists():
         with player.open_log() as review_log:
-            reviews = list(review_log.reviews())[-MOST_REVIEWS:]
+            reviews = list(review_log.reviews())
+    if len(reviews) > MOST_REVIEWS:
+        click.echo(f"Your log holds {len(reviews)} reviews; the latest {MOST_REVIEWS} are looked at.")
+        reviews = reviews[-MOST_REVIEWS:]
     firsts = sum(review.attempt == "first" for review in reviews)
     if firsts < FEWEST_REVIEWS:
         click.echo(f"Too early: a fit needs {FEWEST_REVIEWS} first tries, and your log holds {firsts}.")
         return 0
     found = _with_bar(lambda told: refit(reviews, rules, told))
     changed = ", ".join(f"{_WORDS[name]} x {factor:.2f}" for name, factor in found.factors.items())
-    click.echo(f"Fitted on your first {found.fitted_on} first tries, judged on the {found.judged_on} after them.")
+    click.echo(f"Fitted on {found.fitted_on} first tries, judged on the {found.judged_on} after them.")
     click.echo(f"Found: {changed}.")
     click.echo(
         f"Surprise a try on the later ones (log-loss, less is better): {found.before:.4f} before, "

@@ -113,8 +113,9 @@ def test_a_stored_fit_comes_back_or_is_passed_over(tmp_path, monkeypatch):
                    {"factors": None}):  # fmt: skip
         path.write_text(json.dumps(document | change))
         assert read_refit(path) is None
-    path.write_text("{")
-    assert read_refit(path) is None
+    for text in ("{", "[]", "null", "[" * 100_000):
+        path.write_text(text)
+        assert read_refit(path) is None
     with pytest.raises(RulesError, match="constants, 'nothing': expected one of"):
         scaled(Constants(), {"nothing": 1.0})
 
@@ -139,7 +140,7 @@ def test_the_command_keeps_a_better_fit_and_goes_back(home, capsys):
         before = log.fingerprint()
     assert main(["refit"]) == 0
     said = capsys.readouterr().out
-    assert "Fitted on your first 420 first tries, judged on the 180 after them." in said and "Kept." in said
+    assert "Fitted on 420 first tries, judged on the 180 after them." in said and "Kept." in said
     kept = read_refit(home / "constants.json")
     assert f"{kept.before:.4f} before, {kept.after:.4f} after" in said
     with ReviewLog(home / "log.sqlite3") as log:
@@ -165,3 +166,14 @@ def test_the_command_changes_nothing_when_nothing_is_gained(home, capsys, monkey
     assert main(["refit"]) == 0
     assert "foresees you no better, so nothing is changed" in capsys.readouterr().out
     assert not (home / "constants.json").exists()
+
+
+def test_of_a_very_long_log_only_the_latest_part_is_looked_at(home, capsys, monkeypatch):
+    """It is said how much of the log was looked at, and the earliest reviews take no part."""
+    logged(home, forgetful(400, half_life_days=1.0))
+    monkeypatch.setattr("drills.cli.refit.MOST_REVIEWS", 320)
+    monkeypatch.setattr("scheduler.refit.search", lambda loss, names: dict.fromkeys(names, 1.0))
+    assert main(["refit"]) == 0
+    said = capsys.readouterr().out
+    assert "Your log holds 400 reviews; the latest 320 are looked at." in said
+    assert "Fitted on 224 first tries, judged on the 96 after them." in said
