@@ -104,10 +104,11 @@ class Drill:
         planner.rules = replace(planner.rules, new_per_session=limits)
         self._rules = planner.rules
         self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
-        sets = tuple(dict.fromkeys(card.strings.id for card in material.cards.values() if card.is_shape))
+        met = dict.fromkeys(card.strings.id for card in material.cards.values() if card.is_shape)
+        sets = tuple(sorted(list(met)[:9], reverse=True))  # a digit chooses one; lowest strings first
         offer = kind == DAILY and tickets.get(ANOTHER_TICKET) != self._day(now)
         self.state: State = machine.begin(
-            minutes, 0.0, caution=caution, kind=kind, sets=sets[:9], offer=offer, away=material.away
+            minutes, 0.0, caution=caution, kind=kind, sets=sets, offer=offer, away=material.away
         )
         self._muted = False
         self._mute()

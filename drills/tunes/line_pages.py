@@ -164,9 +164,10 @@ def _finished(
     lines: Sequence[Line],
 ) -> Picture:  # fmt: skip
     wide, high = size
-    tuning = f"Tuning {lines[0].tuning.id}. " if lines else ""
+    pitches = " ".join(pitch.name for pitch in lines[0].tuning.open) if lines else ""
+    tuning = f"Tuning {pitches} · " if lines else ""
     foot = [
-        Words(margin, high - margin, tuning + ". = held, r = rest", _SMALL_PT),
+        Words(margin, high - margin, tuning + "a dot holds, r rests", _SMALL_PT),
         Words(wide - margin, high - margin, f"{number} of {count}", _SMALL_PT, anchor="end"),
     ]
     about = f"Tablature, page {number} of {count}: {', '.join(dict.fromkeys(line.title for line in lines))}."

@@ -32,6 +32,11 @@ def text(drill, width=80, height=24):
     return "\n".join(line.text for line in screen(drill, Reading(), width, height))
 
 
+def test_string_sets_are_offered_from_the_lowest(sitting):
+    """The path of G19 comes to 5-4-3, 4-3-2 and then 6-5-4; offered are 6-5-4 first, by string."""
+    assert tune_sitting(sitting).state.sets == ("654", "543", "432")
+
+
 def to_transition(one):
     """Plays until a transition is asked."""
     for _ in range(60):

@@ -96,6 +96,13 @@ def test_a_pdf_reader_finds_chords_frets_and_titles(tmp_path):
     assert re.findall(r" (yes|no) +(?:yes|no) +(?:yes|no) ", fonts) and " no  " not in fonts.split("\n", 2)[2]
 
 
+def test_the_foot_says_tuning_and_signs():
+    """Open pitches apart, as guitarists write them (common practice), and what the signs under the staff mean."""
+    (page,) = line_pages(lines_over("Cm7 F7")[:1], A4, title="Foot")
+    words = [part.text for part in page.parts if isinstance(part, Words)]
+    assert "Tuning E2 A2 D3 G3 B3 E4 · a dot holds, r rests" in words
+
+
 def test_other_instruments_and_remarks():
     """A bass has four strings on the page; a remark about a shape laid elsewhere is printed."""
     bass = Neck(parse_tuning("E1 A1 D2 G2"), scale_mm=864, reach_limit_mm=150)
