@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 from collections.abc import Callable
 
@@ -99,7 +100,7 @@ def sit(
         finally:
             if speaker is not None:
                 speaker.close()
-        for line in _farewell(drill):
+        for line in _farewell(drill, shutil.get_terminal_size().columns if sys.stdout.isatty() else None):
             click.echo(line)
         return code
 
@@ -161,7 +162,11 @@ def _play(drill, reading, plain: bool) -> int:
     return terminal.run(drill, reading, os.environ)
 
 
-def _farewell(drill) -> list[str]:
+def _farewell(drill, width: int | None) -> list[str]:
+    """The end once more, for the page it stood on is gone; in lines of `width` columns, unbroken where it is None."""
+    from textwrap import wrap
+
     from drills.session.sentences import end_lines
 
-    return end_lines(drill) if drill.state.given or drill.state.lessons else []
+    lines = end_lines(drill) if drill.state.given or drill.state.lessons else []
+    return lines if width is None else [part for line in lines for part in wrap(line, width)]

@@ -98,7 +98,7 @@ def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     tempo = drill.tempo_of(state.card)
     lines += [blank(), *wrapped(state.question.ask, width, "quiet", 6)]
     if tempo:
-        lines.append(Line(f"In time is at {tempo:g}.  k click", "quiet", 4))
+        lines.append(Line(f"In time is at {tempo:g}.{'  k click' if drill.audible else ''}", "quiet", 4))
     if slip_wanted(state):
         lines += wrapped(f"Last one: {slips_of(state.given[-1].card)}?", width, "quiet", 5)
     return lines
@@ -226,10 +226,14 @@ def repeat(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
 
 
 def _more(drill: Drill) -> str:
-    """What else a key does here, with two spaces after it, or ``""``."""
+    """What else a key does here, with two spaces after it, or ``""``; what is heard only where it can be."""
     card, shapes = drill.state.card, drill.shapes()
     if not shapes:
         return ""
-    keys = "s hear" if kind_of(card.kind).away else "s hear  k click  a fingering"
+    played = not kind_of(card.kind).away
     there = card.is_shape and (len(shapes) == 1 or card.to is not None)
-    return f"{keys}  g grip and mode  " if there else f"{keys}  "
+    keys = (
+        ("s hear", drill.audible), ("k click", drill.audible and played), ("a fingering", played),
+        ("g grip and mode", there),
+    )  # fmt: skip
+    return "".join(f"{key}  " for key, works in keys if works)

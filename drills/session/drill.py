@@ -62,6 +62,8 @@ class Drill:
     moment, None when no more are planned; every day unless given. tune: what the cards are from,
     or None.
 
+    audible: whether anything can be heard, as far as is known; keys for sound are offered only then.
+
     Every graded review is on disk before `press` returns.
     """
 
@@ -245,7 +247,8 @@ class Drill:
 
     def _mute(self) -> None:
         """Leaves out, for this sitting, what can only be asked by sound, when nothing can be heard; says so once."""
-        if self._muted or (self.listener is not None and not self.listener.silent):
+        self.audible = self.listener is not None and not self.listener.silent
+        if self._muted or self.audible:
             return
         heard = frozenset(card.id for card in self.material.cards.values() if kind_of(card.kind).heard)
         if not heard:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scheduler.grade import Grade
 
-__all__ = ["CONTROLS", "ENTER", "GRADE_KEYS", "GRADE_REST_S", "HELP", "ON", "RAISE", "SLIP_KEYS"]
+__all__ = ["CONTROLS", "ENTER", "GRADE_KEYS", "GRADE_REST_S", "HELP", "ON", "RAISE", "SLIP_KEYS", "offered"]
 
 ON = frozenset({"right", "enter", "pagedown", " "})
 """Reveal, or go on: Right, Enter, Page Down (what a page-turn pedal types), Space."""
@@ -52,3 +52,11 @@ HELP = (
     ("q", "stop here; everything graded is kept"),
     ("typed answers", "letters are text: Enter hands in, Tab another card, Escape stops"),
 )
+
+HEARD_KEYS = frozenset({"s", "k"})
+"""Keys that let something be heard."""
+
+
+def offered(rows: tuple[tuple[str, str], ...], audible: bool) -> list[tuple[str, str]]:
+    """The rows of a list of keys that do something here: those for sound only where it can be heard."""
+    return [row for row in rows if audible or row[0] not in HEARD_KEYS]

@@ -10,7 +10,7 @@ from drills.diagrams.speech import say_chord, say_place, say_shape
 from drills.diagrams.text import position_name
 from drills.session.card_screens import slip_wanted
 from drills.session.drill import Drill
-from drills.session.keys import HELP
+from drills.session.keys import HELP, offered
 from drills.session.lessons import lesson_words, root_words
 from drills.session.screens import CAUTION
 from drills.session.sentences import (
@@ -75,7 +75,8 @@ def spoken(drill: Drill) -> list[str]:
     """The present moment in lines."""
     state = drill.state
     if state.help:
-        return ["Type a letter or a word, then Enter."] + [f"{keys}: {meaning}." for keys, meaning in _SPOKEN_HELP]
+        listed = [f"{keys}: {meaning}." for keys, meaning in offered(_SPOKEN_HELP, drill.audible)]
+        return ["Type a letter or a word, then Enter.", *listed]
     if state.words:
         said = [re.sub(r"^(.+?): (?=\1)", "", say_chord(line)) for line in word_lines(drill)]
         return [*said, "Enter goes back."]
@@ -140,5 +141,5 @@ def _prompt(drill: Drill, note: list[str]) -> list[str]:
     place = f" Root: {say_chord(root_words(drill))}." if drill.shows_root else ""
     lines[-1] += f"{place} {state.question.ask}"
     if tempo:
-        lines.append(f"In time is at {tempo:g}. k for the click.")
+        lines.append(f"In time is at {tempo:g}.{' k for the click.' if drill.audible else ''}")
     return lines

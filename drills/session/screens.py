@@ -6,7 +6,7 @@ from drills.diagrams.answer import heading
 from drills.reading import Reading
 from drills.session import card_screens
 from drills.session.drill import Drill
-from drills.session.keys import HELP
+from drills.session.keys import HELP, offered
 from drills.session.lines import Line, blank, drawing, fitted, wrapped
 from drills.session.opening import weakest
 from drills.session.sentences import end_lines, focus_words, music_keys, music_words, plan_line, warm_up_words
@@ -27,7 +27,7 @@ def screen(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     """The lines for the state the drill is in, cut to the window."""
     state = drill.state
     if state.help:
-        shown = _key_pages(width, height)
+        shown = _key_pages(drill, width, height)
         page = min(state.help, len(shown))
         more = "Any key goes on." if page < len(shown) else "Any key goes back."
         head = "Keys" if len(shown) == 1 else f"Keys, {page} of {len(shown)}"
@@ -50,14 +50,14 @@ def screen(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
 def pages(drill: Drill, reading: Reading, width: int, height: int) -> int:
     """How many pages the list of keys takes in the window when it is open, else grip and mode."""
     if drill.state.help:
-        return len(_key_pages(width, height))
+        return len(_key_pages(drill, width, height))
     return card_screens.beside_pages(drill, reading, width, height)
 
 
-def _key_pages(width: int, height: int) -> list[list[Line]]:
+def _key_pages(drill: Drill, width: int, height: int) -> list[list[Line]]:
     """The keys and their meanings, as many on a page as have room under its head and over its foot."""
     found: list[list[Line]] = [[]]
-    for keys, meaning in HELP:
+    for keys, meaning in offered(HELP, drill.audible):
         lines = wrapped(f"{keys}: {meaning}", width, weight=5)
         if found[-1] and len(found[-1]) + len(lines) > height - 2:
             found.append([])

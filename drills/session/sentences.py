@@ -101,12 +101,15 @@ def music_words(drill: Drill) -> str:
     card = weakest(drill.state)
     what = f"{card.chord.name} on {card.set_name}"
     if drill.tune is not None:
-        return f"{drill.state.music_s:.0f} seconds over {drill.tune.title} (k), or with {what}: chord tones first."
+        heard = " (k)" if drill.audible else ""
+        return f"{drill.state.music_s:.0f} seconds over {drill.tune.title}{heard}, or with {what}: chord tones first."
     return f"{drill.state.music_s:.0f} seconds with {what}: slow phrases, chord tones first."
 
 
 def music_keys(drill: Drill) -> str:
-    """What can be heard in the musical minute."""
+    """What can be heard in the musical minute, and how it ends."""
+    if not drill.audible:
+        return "Enter goes on"
     played = "the tune" if drill.tune is not None else "two-five-one"
     return f"s drone  k {played} with a click  Enter goes on"
 

@@ -19,7 +19,9 @@ _NAMES = {
     "<sigint>": "interrupt", "c-c": "interrupt", "c-d": "interrupt", "c-m": "enter", "c-j": "enter",
     "c-h": "backspace", "c-i": "tab", "s-up": "up", "s-down": "down", "s-left": "left", "s-right": "right",
 }  # fmt: skip
-_STYLES = {"big": "bold", "strong": "bold", "quiet": "dim", "": ""}
+_STYLES = {"big": "bold", "strong": "bold", "quiet": "", "": ""}
+"""Weights of type only. The colours are the player's own, and faint type (SGR 2) is left alone too: how faint it
+is drawn is the terminal's choice, and at half strength it may fall under the contrast that WCAG 2.2 asks of text."""
 
 
 TICK_S = 0.5
