@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from sittings import Listener
 
 from drills.diagrams.answer import heading
 from drills.reading import Reading
@@ -29,7 +30,7 @@ def turn(one, key, width, height):
 @pytest.mark.parametrize(("width", "height", "most"), [(*SMALLEST, 6), (78, 23, 1), (130, 42, 1)])
 def test_the_list_of_keys_is_whole(sitting, width, height, most):
     """Every key and every meaning is read on some page, each page fits, and the last goes back."""
-    one = sitting(**NARROW)
+    one = sitting(listener=Listener(), **NARROW)
     one.press("h")
     read, count = "", 0
     while one.state.help:

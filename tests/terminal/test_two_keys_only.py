@@ -47,7 +47,8 @@ def test_a_whole_session_with_two_keys(terminal, keys):
     one.press(forward, wait=0.1)
     assert one.finish() == 0
     assert seen == {
-        "Before you start", "Enter starts", "A new shape", "New root", "Play it, then", "right twice", "answer", "raised",
+        "Before you start", "Enter starts", "A new shape", "New root", "Play it, then", "right twice", "answer",
+        "raised",
     }  # fmt: skip
     assert {LOOKED, FOUND, CLEAN, IN_TIME} <= set(expected)
     with ReviewLog(terminal.home / "log.sqlite3") as log:
