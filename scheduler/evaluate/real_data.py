@@ -63,7 +63,12 @@ def read_trials(path: Path) -> dict[str, list[Trial]]:
                     f"{path}, line {rows.line_num}, outcome: expected correct, incorrect or study, got {outcome!r}"
                 )
             right = None if outcome == "study" else outcome == "correct"
-            at = datetime.fromtimestamp(float(row["t_epoch_s"]), UTC)
+            try:
+                at = datetime.fromtimestamp(float(row["t_epoch_s"]), UTC)
+            except (ValueError, TypeError, OverflowError, OSError):
+                raise ReviewError(
+                    f"{path}, line {rows.line_num}, t_epoch_s: expected seconds since 1970, got {row['t_epoch_s']!r}"
+                ) from None
             found[row["learner"]].append(Trial(at, row["item"], row["skill"], right))
     return {learner: sorted(trials, key=lambda one: one.at) for learner, trials in found.items()}
 

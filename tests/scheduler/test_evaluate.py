@@ -274,11 +274,14 @@ def test_real_trials_are_judged_on_learners_held_out(tmp_path):
 
 
 def test_a_file_of_something_else_is_refused(tmp_path):
-    """A missing column or an unknown outcome is named with its line."""
+    """A missing column, an unknown outcome or a time that is none is named with its line."""
     with pytest.raises(ReviewError, match="found no 'skill'"):
         read_trials(written(tmp_path / "a.csv", [(1, 2, 3, "correct")], ("learner", "t_epoch_s", "item", "outcome")))
     with pytest.raises(ReviewError, match=r"line 2, outcome: expected correct, incorrect or study, got 'maybe'"):
         read_trials(written(tmp_path / "b.csv", [(1, 2, 3, 4, "maybe")]))
+    for wrong in ("noon", "nan", "1e99", ""):
+        with pytest.raises(ReviewError, match=r"line 2, t_epoch_s: expected seconds since 1970, got"):
+            read_trials(written(tmp_path / "c.csv", [(1, wrong, 3, 4, "correct")]))
 
 
 # ---- the class
