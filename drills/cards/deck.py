@@ -22,6 +22,14 @@ from drills.theory.quality import QualityTable, shipped_qualities
 
 __all__ = ["Block", "Deck", "find_deck", "list_decks", "read_deck"]
 
+_TAUGHT = (
+    "first", "set-654", "set-543", "set-432", "set-321", "roots", "keys", "transitions", "finding", "triads",
+    "minor", "fourteen", "other-starts", "two-octaves", "shells", "grips-drop2", "grips-drop3", "grips-triads",
+    "scales", "pentatonics", "scales-three-per-string", "everything", "away", "ear",
+)  # fmt: skip
+"""The shipped decks as a teacher brings them in (handbook B1 and B3b): the first four qualities set by set,
+their roots, keys and changes, triads beside them; then the later tiers and other starts; grips and scales."""
+
 _DEEPEST_INCLUDE = 8
 _LONGEST_NAME = 255
 
@@ -357,10 +365,11 @@ def find_deck(name: str, own: Path | None, beside: Path | None = None) -> Path:
 
 
 def list_decks(own: Path | None) -> list[Path]:
-    """The shipped decks and the player's own, which win over shipped ones of the same name."""
+    """The player's own decks, which win over shipped ones of the same name, after the shipped ones as taught."""
     from drills.shipped import decks_folder
 
     found = {path.stem: path for path in sorted(decks_folder().glob("*.toml"))}
     if own is not None and own.is_dir():
         found |= {path.stem: path for path in sorted(own.glob("*.toml"))}
-    return list(found.values())
+    order = {name: number for number, name in enumerate(_TAUGHT)}
+    return sorted(found.values(), key=lambda path: (order.get(path.stem, len(order)), path.stem))

@@ -5,10 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
+from drills.shapes.form import Form
+
 __all__ = ["AWAY", "KEYSTROKE_S", "KINDS", "PROMPT_KINDS", "Kind", "kind_of"]
 
 KEYSTROKE_S = 0.28
 """Seconds a typed character takes an average typist: Card, Moran and Newell (1980), the keystroke-level model."""
+
+_USUAL_NOTES = 9
+"""Notes the estimates of the played kinds allow for: R 3 5 7 8 7 5 3 R (handbook B6)."""
 
 _PLAYED = ("root", "shape", "fingering", "time")
 
@@ -33,6 +38,15 @@ class Kind:
     away: bool = False
     heard: bool = False
     slips: tuple[str, ...] = _PLAYED
+
+    def seconds_for(self, form: Form, notes: int) -> float:
+        """Seconds from prompt to prompt for a form of so many notes, on a kind that plays one form.
+
+        A second for each note beyond or short of the usual nine, up and down at quarter = 60 (handbook B6);
+        a grip is one stroke.
+        """
+        played = 1 if form.kind == "grip" else 2 * notes - 1
+        return self.seconds + (played - _USUAL_NOTES)
 
     @property
     def typed(self) -> bool:

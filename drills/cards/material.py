@@ -170,7 +170,7 @@ def gather(
             if card.id in cards or card.id in left_out:
                 continue
             try:
-                cards[card.id] = replace(card, skills=asker.skills(card, finder))
+                cards[card.id] = replace(card, skills=asker.skills(card, finder), seconds=_seconds(card, finder))
             except NotPlayableError as error:
                 left_out[card.id] = LeftOut(card.prompt, str(error))
     for number, block in enumerate(block for block in deck.released(today) if block.changes):
@@ -187,6 +187,17 @@ def gather(
         raise DeckError(f"deck {deck.name}: the focus leaves nothing to ask; widen it or choose another deck")
     ordered = sorted(cards.values(), key=lambda card: card.stage)
     return Material(deck, finder, ordered, left_out.values(), table)
+
+
+def _seconds(card: Card, finder: ShapeFinder) -> float:
+    """Expected seconds of a card, by how many notes there are to play where that is what it asks.
+
+    Raises NotPlayableError when it does not fit the neck.
+    """
+    kind = kind_of(card.kind)
+    if kind.module != "name":  # a root to find, a grid to read, several places: not one form to play
+        return card.seconds
+    return kind.seconds_for(card.form, len(finder.find(card.chord, card.form, card.strings).notes))
 
 
 def _named(table: QualityTable, names: Mapping[str, str]) -> QualityTable:

@@ -82,7 +82,7 @@ class Footer:
             self.tuning and f"Tuning {self.tuning}",
             self.top_fret and f"top fret {self.top_fret}",
             self.fingerings and f"fingerings: {self.fingerings}",
-            self.teacher,
+            self.teacher != self.fingerings and self.teacher,  # one name is said once
             self.date,
         )
         return " · ".join(part for part in parts if part)

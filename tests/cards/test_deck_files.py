@@ -182,3 +182,17 @@ def test_roots_only_asks_each_note_on_each_root_string():
         for skill in card.skills
         if skill.startswith("root:")
     }
+
+
+def test_decks_are_listed_as_a_teacher_brings_them_in(tmp_path):
+    """Handbook B1 and B3b: the first tier, its keys and changes, tier 2, all, then other starts; own decks last."""
+    (tmp_path / "aaa.toml").write_text('title = "Mine"\ninclude = ["first"]\n', encoding="utf-8")
+    (tmp_path / "minor.toml").write_text('title = "My minor"\ninclude = ["first"]\n', encoding="utf-8")
+    paths = list_decks(tmp_path)
+    names = [path.stem for path in paths]
+    taught = ["first", "set-654", "set-543", "set-432", "keys", "minor", "fourteen", "two-octaves"]
+    assert [name for name in names if name in taught] == taught
+    assert names.index("keys") < names.index("transitions") < names.index("minor")
+    assert names.index("fourteen") < names.index("other-starts") <= names.index("two-octaves")
+    assert names[-1] == "aaa" and paths[names.index("minor")].parent == tmp_path
+    assert names[-2] == "ear", "a shipped deck has no place in the order"

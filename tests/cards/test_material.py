@@ -99,6 +99,29 @@ def test_the_same_shape_is_one_skill_on_strings_tuned_alike():
     assert len({frozenset(each) for each in forms(fourths, "654", "543", "432", "321")}) == 1
 
 
+def test_a_form_takes_as_long_as_it_has_notes():
+    """Handbook B6: R 3 5 7 8 7 5 3 R is nine notes in 15 to 20 seconds, a second a note at quarter = 60.
+
+    Up and down, two octaves are 17 notes, a scale of seven 15, three notes on each of six strings 35, a triad 7;
+    a grip is one stroke (common practice). What needs no playing keeps its kind's estimate.
+    """
+
+    def seconds(name, **focus):
+        deck = read_deck(find_deck(name, None))
+        return {card.seconds for card in material(deck, **focus).cards.values()}
+
+    first = seconds("first")
+    assert len(first) == 1 and 15.0 <= min(first) <= 20.0
+    usual = min(first)
+    for name, notes in (
+        ("keys", 9), ("two-octaves", 17), ("scales", 15), ("scales-three-per-string", 35), ("pentatonics", 23),
+        ("grips-drop2", 1), ("shells", 1),
+    ):  # fmt: skip
+        assert seconds(name) == {usual + notes - 9}, name
+    assert seconds("triads", quality="maj,m,dim,aug") == {usual - 2}
+    assert seconds("roots") == {4.0}  # P4: 3 to 5 seconds
+
+
 def test_four_forms_make_a_key():
     """Handbook G27: a major key on one set is maj7 twice, m7 three times, 7 and m7b5 once; three sets are 8 layouts."""
     one = material(key="Bb", strings="654")
