@@ -12,6 +12,8 @@ from scheduler.counts import Count
 __all__ = ["Group", "gap_groups"]
 
 _FEWEST = 2
+_WEAKEST = 3
+"""Only so many of a student's weakest places count as gaps: a beginner has a dozen, and would be in every group."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +33,10 @@ class Group:
 def gap_groups(students: Iterable[Student]) -> list[Group]:
     """Groups of two or more, the largest first, each student in one at most, in the order given.
 
-    A gap is a place that is weak by `weakest_places`. Whoever shares the most common gap
+    A gap is one of the three weakest by `weakest_places`. Whoever shares the most common gap
     makes the first group; the next is made of who is left.
     """
-    left = {student.name: (student, set(weakest_places(student))) for student in students}
+    left = {student.name: (student, set(weakest_places(student)[:_WEAKEST])) for student in students}
     groups = []
     while True:
         sharing: dict[Place, list[Student]] = {}

@@ -72,12 +72,13 @@ def days_ago(student: Student) -> str:
 def by_need(students: Iterable[Student]) -> list[Student]:
     """Students in the order in which they need the teacher, not of how much they did.
 
-    First whoever asked a question or played on none of the last seven days; then all
-    by the bottom of the 95 % interval of their first tries in four weeks, lowest first.
+    First whoever asked a question or never played in the last seven days; then all by the bottom
+    of the 95 % interval of their first tries in four weeks, lowest first. A question that was there
+    last week is still listed, and moves nobody up: it never leaves a log.
     """
 
     def need(student: Student) -> tuple:
-        waiting = not student.questions and student.days_of_7 > 0
+        waiting = not any(question.fresh for question in student.questions) and student.days_of_7 > 0
         interval = student.month.interval
         return waiting, interval[0] if interval else 0.0, _natural(student.name)
 

@@ -29,10 +29,14 @@ Place = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A card the student put a question to, in words, and the question, which may be empty."""
+    """A card the student put a question to, in words, and the question, which may be empty.
+
+    fresh: whether it was asked in the last seven practice days.
+    """
 
     card: str
     text: str
+    fresh: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +140,13 @@ def student(
         unmet=tuple(place for place in dict.fromkeys(released) if place not in last_at),
         rested=len(state.rested),
         seconds=_seconds(month),
-        questions=tuple(Question(_call(flag.body.card), flag.body.text) for flag in state.flags),
+        questions=tuple(
+            Question(
+                _call(flag.body.card), flag.body.text,
+                practice_day_number(flag.at, day_starts_at_hour) > last - WEEK_DAYS,
+            )
+            for flag in state.flags
+        ),
         high=_high(month),
     )
 

@@ -45,8 +45,10 @@ def played() -> Callable[..., list[Event]]:
 def said() -> Callable[..., list[Event]]:
     """Makes the event of a question or of a card set aside."""
 
-    def make(text: str | None, quality: str = "m7", strings: str = "432", number: int = 0) -> list[Event]:
-        at = datetime(TODAY.year, TODAY.month, TODAY.day, 17, 0, number, tzinfo=UTC)
+    def make(
+        text: str | None, quality: str = "m7", strings: str = "432", number: int = 0, days_ago: int = 0
+    ) -> list[Event]:
+        at = datetime(TODAY.year, TODAY.month, TODAY.day, 17, 0, number, tzinfo=UTC) - timedelta(days=days_ago)
         named = card("C", quality, strings)
         return [Event(f"{number:024x}", "a" * 24, as_us(at), at, Rest(named) if text is None else Flag(named, text))]
 

@@ -54,6 +54,16 @@ def test_a_student_with_two_gaps_joins_the_larger_group(send, played, today):
     assert group.place == ("4-3-2", "m7b5") and sorted(group.names) == ["0", "1", "2", "3"]
 
 
+def test_only_a_students_weakest_places_make_a_group(send, played, today):
+    """A place that all miss now and then gathers nobody whose trouble lies elsewhere."""
+    for number, worse in enumerate(("m7b5", "7")):
+        elsewhere = [played(worse, strings, "l" * 9 + "c", 1) for strings in ("654", "543", "432")]
+        folder = send(f"{number}.json", played("m7", "654", "l" + "c" * 9, 1), *elsewhere)
+    send("2.json", played("7", "654", "l" * 9 + "c", 1))
+    (group,) = gap_groups(make_sheet(read_folder(folder), today).students)
+    assert group.place == ("6-5-4", "7") and sorted(group.names) == ["1", "2"]
+
+
 def on_root(events, root):
     """The same events on another root."""
     from dataclasses import replace

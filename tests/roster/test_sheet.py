@@ -79,6 +79,16 @@ def test_who_needs_the_teacher_comes_first(send, played, said, today):
     ]  # fmt: skip
 
 
+def test_an_old_question_is_listed_and_moves_nobody_up(send, played, said, today):
+    """Handbook F3: sorted by who needs the teacher; a question leads for the week in which it was asked."""
+    send("asked.json", played("m7", "432", "c" * 20, 1), said("which finger?", days_ago=7))
+    send("weak.json", played("m7", "432", "l" * 14 + "c" * 6, 1))
+    folder = send("asks.json", played("m7", "432", "c" * 20, 1), said("which finger?", days_ago=6))
+    students = make_sheet(read_folder(folder), today).students
+    assert [one.name for one in students] == ["asks", "weak", "asked"]
+    assert [q.text for q in students[2].questions] == ["which finger?"]
+
+
 def test_the_one_thing_names_place_count_and_slip(send, played, today):
     """The weakest place by what its tries allow at most, with the slip named most."""
     folder = send(
