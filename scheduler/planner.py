@@ -7,7 +7,7 @@ import math
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -295,6 +295,12 @@ class Planner:
         """Whether the card itself was never played or shown."""
         self._card(card_id)
         return f"{CARD_KIND}:{card_id}" not in self.memory.traces
+
+    def first_met(self, card_id: str) -> datetime | None:
+        """When the card itself was first played or shown, in UTC; None for one unmet."""
+        if self.unmet(card_id):
+            return None
+        return datetime.fromtimestamp(self.memory.traces[f"{CARD_KIND}:{card_id}"].first_days * _DAY_SECONDS, UTC)
 
     def new_skills(self, card_id: str) -> tuple[str, ...]:
         """The card's shared skills never met yet: what a lesson has to show."""

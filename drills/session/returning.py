@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from scheduler.planner import Planner
 
@@ -14,6 +14,12 @@ AWAY_DAYS = 7
 
 FEWEST_MET = 12
 """With fewer met cards there is nothing to catch up with: the session goes on as usual."""
+
+LONG_KNOWN_DAYS = 1.5
+"""A card first met so many days before the latest review is long known; what is newer can wait a day more."""
+
+ENOUGH_LONG_KNOWN = 24
+"""So many long-known cards fill ten minutes (about 22 cards); with fewer, all that was met comes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +39,10 @@ class Return:
 
 
 def come_back(planner: Planner, last: datetime | None, now: datetime, minutes: float = 10.0) -> Return | None:
-    """Narrows the planner to what has been met when `last`, the latest review, is long ago; None otherwise."""
+    """Narrows the planner to what is long known, else to what has been met, when `last` is long ago; None otherwise.
+
+    last: when the latest review was. Among what is left the planner takes the most fragile first (handbook G24).
+    """
     if last is None or (away := (now - last).days) < AWAY_DAYS:
         return None
     met = frozenset(card.id for card in planner.cards if not planner.unmet(card.id))
@@ -43,5 +52,6 @@ def come_back(planner: Planner, last: datetime | None, now: datetime, minutes: f
     if len(met) < FEWEST_MET:
         return None
     estimate = planner.catch_up(now, minutes)
-    planner.rules = replace(rules, focus=met)
+    long_known = frozenset(card for card in met if planner.first_met(card) <= last - timedelta(days=LONG_KNOWN_DAYS))
+    planner.rules = replace(rules, focus=long_known if len(long_known) >= ENOUGH_LONG_KNOWN else met)
     return Return(away, max(0, round(estimate.sessions)))

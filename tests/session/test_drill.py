@@ -358,3 +358,51 @@ def test_the_csv_reconciles_with_the_screen(sitting, tmp_path):
         assert list(other.reviews()) == list(one.log.reviews())
         rebuilt = Planner(one.material.specs(), 0, other.reviews(), one.material.rules())
     assert rebuilt.memory.traces == one.drill.planner.memory.traces
+
+
+def mixed_player(sitting, days: int):
+    """A log of some days by a player whose m7b5 and 7 fail every other time; the last sitting, a day later."""
+    one = sitting()
+    clock = one.clock
+    for _ in range(days):
+        began, number = clock(), 0
+        day = sitting(clock=clock)
+        day.start()
+        while True:
+            day.through_lessons()
+            number += 1
+            hard = day.state.card is not None and day.state.card.quality in ("7", "m7b5")
+            if day.play("l" if hard and number % 2 else "c") is None:
+                break
+        clock.at = began + timedelta(days=1)
+    return one
+
+
+@pytest.mark.parametrize("away", [14, 60])
+def test_after_an_absence_the_most_fragile_long_known_cards_come_first(sitting, away):
+    """Handbook check G24: fragile is a low chance of a clean first try by the memory; long known, met two days before.
+
+    The order is not strictly by recall, for look-alikes are kept apart: the first card is of the most fragile
+    quarter, none of the first eight is of the firmest third, and their mean lies under that of all that was met.
+    """
+    one = mixed_player(sitting, days=8)
+    left = one.clock()
+    first_met = {}
+    for review in one.log.reviews():
+        first_met.setdefault(review.card, review.at)
+    one.clock.tick(away * 86_400)
+    back = sitting(clock=one.clock)
+    recall = {card: back.drill.planner.recall(card, one.clock()) for card in first_met}
+    from_fragile = sorted(recall, key=recall.get)
+    assert len(from_fragile) >= 20
+    assert recall[from_fragile[-1]] - recall[from_fragile[0]] > 0.3  # there is something to choose between
+    back.start()
+    asked = []
+    while len(asked) < 8:
+        card = back.play("c")
+        if card.id not in asked:
+            asked.append(card.id)
+    assert all(left - first_met[card] >= timedelta(days=2) for card in asked)
+    assert from_fragile.index(asked[0]) < len(from_fragile) / 4
+    assert max(map(from_fragile.index, asked)) < len(from_fragile) * 2 / 3
+    assert sum(recall[card] for card in asked) / 8 < sum(recall.values()) / len(recall)
