@@ -117,7 +117,9 @@ def _phrase(changes: Changes, starts: tuple[Fraction, ...], pair: range, random:
     metre = changes.bars[first].metre
     step = _grid(metre, "eighths")
     felt = pulses(metre)
-    begin = step if len(felt) < 3 or random.random() < 0.6 else felt[1] + step
+    # A line begins on the "and" of 1 (handbook D2, stage 9); later phrases may come in a beat after it.
+    late = random.random() >= 0.6
+    begin = felt[1] + step if late and first > 0 and len(felt) >= 3 else step
     if len(pair) == 1:
         return _landing(_run(metre, starts[first], first, begin, felt[-1], step), metre, starts[first], first, felt[-1])
     found = _run(metre, starts[first], first, begin, metre.quarters, step)
