@@ -142,6 +142,8 @@ def _write(stages: list, finder, files: dict[str, str | None], alone: bool) -> N
     from drills.tunes.backing import backing
 
     parts = [(found, line) for found in stages for line in found.lines or (None,)]
+    if files["musicxml"] and not any(line for _, line in parts):
+        raise click.UsageError("--musicxml: nothing is written in stage 10; --midi and --wav give its track")
     for place, (found, line) in enumerate(parts, 1):
         if line is not None:
             write_line(line, finder, files, place, len(parts), alone=alone)

@@ -403,3 +403,13 @@ def test_each_command_says_how_in_its_help(capsys):
         capsys.readouterr()
         assert main([name, "--help"]) == 0
         assert f"Example: neckwork {name}" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_stage_without_a_line_writes_no_score_and_says_so(neckwork, tmp_path):
+    """Stage 10 is played freely: a score of it is refused with what there is instead, and no file is made."""
+    score = tmp_path / "ten.musicxml"
+    ran = neckwork("stages", "Cm7", "--stage", "10", "--musicxml", str(score))
+    assert ran.code == 2 and "--midi and --wav give its track" in ran.err
+    assert not score.exists()
+    track = tmp_path / "ten.mid"
+    assert neckwork("stages", "Cm7", "--stage", "10", "--midi", str(track)).code == 0 and track.exists()
