@@ -14,18 +14,22 @@ __all__ = ["command"]
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.pass_context
 def command(ctx: click.Context, as_json: bool) -> None:
-    """List the decks, with how many cards fit your neck.
+    """List the decks in the order in which they are taught, with how many cards fit your neck.
 
     Example: neckwork decks
     """
     if ctx.invoked_subcommand is not None:
         return
+    from shutil import get_terminal_size
+    from textwrap import fill
+
     from drills.cards.deck import list_decks
     from drills.errors import DrillsError
 
     player = player_of()
     paths = list_decks(player.home.decks)
     width = max(len(path.stem) for path in paths)
+    columns = get_terminal_size((200, 24)).columns  # whole lines where nobody looks
     rows = []
     for path in paths:
         try:
@@ -36,7 +40,8 @@ def command(ctx: click.Context, as_json: bool) -> None:
         if not as_json:
             row = rows[-1]
             missing = f" ({row['left_out']} do not fit)" if row["left_out"] else ""
-            click.echo(f"{row['name']:{width}}  {row['cards']:5} cards{missing}  {row['title']}")
+            line = f"{row['name']:{width}}  {row['cards']:5} cards{missing}  {row['title']}"
+            click.echo(fill(line, columns, subsequent_indent=" " * (width + 2), break_on_hyphens=False))
     if as_json:
         import json
 

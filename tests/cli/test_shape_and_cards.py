@@ -125,3 +125,14 @@ def test_decks_are_listed_with_counts(neckwork):
     assert rows["first"] == 144
     assert rows["fourteen"] == 504
     assert rows["set-543"] == 48
+
+
+def test_the_list_of_decks_breaks_between_words(neckwork, monkeypatch):
+    """No line is wider than the window, and none breaks a word; each deck begins a line, `first` the first."""
+    monkeypatch.setenv("COLUMNS", "60")
+    listed = neckwork("decks")
+    lines = listed.out.splitlines()
+    assert listed.code == 0 and max(map(len, lines)) <= 60
+    assert lines[0].split()[:3] == ["first", "144", "cards"]
+    monkeypatch.setenv("COLUMNS", "200")
+    assert neckwork("decks").out.split() == listed.out.split()
