@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 from hypothesis import HealthCheck, settings
 
@@ -15,4 +16,13 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.register_profile("fresh", parent=settings.get_profile("same"), derandomize=False)
+
+
+def pytest_ignore_collect(collection_path: Path, config) -> bool | None:
+    """Benches are run by name only: beside other tests they would time those."""
+    if collection_path == Path(__file__).parent / "bench":
+        return None if any("bench" in argument for argument in config.args) else True
+    return None
+
+
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))

@@ -71,8 +71,8 @@ def test_a_long_log_costs_in_proportion(homes, args, capsys):
 
 
 def test_the_days_ahead_are_read_once(homes, capsys):
-    """The first look ahead at a long log brings the memory forward; from then on the state saved beside it will do, at
-    a fifth of the work or less, for the screen and the page too."""
+    """The first look ahead at a long log brings the memory forward; from then on the state saved beside it will do: at
+    a fifth of the work or less for the screen, at half for the page with its pictures."""
     long, _ = homes
     (long / "log.memory").unlink(missing_ok=True)
     first, again = measured(long, *AHEAD), min(measured(long, *AHEAD) for _ in range(2))
@@ -81,5 +81,5 @@ def test_the_days_ahead_are_read_once(homes, capsys):
         for name, (cpu, wall, megabytes) in (("first", first), ("again", again), ("the page", page)):
             print(f"\n  progress --ahead, {name}: {cpu:.2f} s CPU, {wall:.2f} s, {megabytes:.0f} MB", end="")
     assert again[0] < first[0] / 5
-    assert page[0] < first[0] / 5
+    assert page[0] < first[0] / 2
     assert max(first[2], page[2]) < 3 * again[2]

@@ -174,7 +174,7 @@ def test_a_file_is_replaced_whole_and_never_the_log(neckwork, with_log, tmp_path
     before = path.read_bytes()
     for args in (("export", "-o"), ("progress", "--html"), ("progress", "--ics")):
         ran = neckwork(*args, str(path))
-        assert (ran.code, ran.out) == (1, "") and "this is your log; write to another file" in ran.err
+        assert (ran.code, ran.out) == (1, "") and "this is a log of reviews; write to another file" in ran.err
     assert path.read_bytes() == before
     old = tmp_path / "reviews.csv"
     old.write_text("last month's")

@@ -35,6 +35,8 @@ class Terminal:
             dimensions=(rows, columns),
             encoding="utf-8",
             timeout=20,
+            # A shell that runs the tests in the background has them ignore Ctrl-C, and so what they start.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
         )
 
     def _pump(self, seconds: float) -> None:
