@@ -103,10 +103,13 @@ def _connect(path: Path | str, writable: bool, busy_seconds: float) -> sqlite3.C
 
 def _version(db: Database, path: Path | str) -> int:
     """The schema version of the file, 0 for an empty one; refuses what is not a log of ours."""
-    version = db.conn.execute("PRAGMA user_version").fetchone()[0]
-    mark = db.conn.execute("PRAGMA application_id").fetchone()[0]
+    # One look: another program may be making this log between two statements.
+    with db.atomic():
+        version = db.conn.execute("PRAGMA user_version").fetchone()[0]
+        mark = db.conn.execute("PRAGMA application_id").fetchone()[0]
+        holds_something = db.conn.execute("SELECT 1 FROM sqlite_master").fetchone()
     if mark != _APPLICATION_ID:
-        if mark or version or db.conn.execute("SELECT 1 FROM sqlite_master").fetchone():
+        if mark or version or holds_something:
             raise LogError(
                 f"log {path}: expected a review log, got another program's database; "
                 "give another file name"

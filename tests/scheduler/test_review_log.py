@@ -6,6 +6,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
+from scheduler import log_schema
 from scheduler.errors import LogError, ReviewError, SchedulerError
 from scheduler.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
 from scheduler.grade import Grade
@@ -299,6 +301,32 @@ def test_two_sessions_at_once_both_keep_everything(tmp_path):
     assert {event.id for event in events} == told
     assert len(events) == 300
     assert len({event.stamp_us for event in events}) == 300
+
+
+def test_a_log_made_by_another_between_two_looks_is_no_strangers_database(tmp_path, monkeypatch):
+    """A session that starts while another makes the log opens it, whichever statement the other comes between."""
+    path = tmp_path / "log.sqlite3"
+    connect = log_schema._connect
+
+    def another_makes_it(statement: str) -> None:
+        if "sqlite_master" in statement and not made:
+            made.append(statement)
+            with suppress(LogError):  # when it has to wait its turn it would try again
+                ReviewLog(path, busy_seconds=0.05).close()
+
+    def watched(*args):
+        connection = connect(*args)
+        connection.set_trace_callback(another_makes_it)
+        return connection
+
+    made = []
+    with monkeypatch.context() as patch:
+        patch.setattr(log_schema, "_connect", lambda *args: connect(*args) if made else watched(*args))
+        with ReviewLog(path) as log:
+            log.rest("card", datetime(2024, 3, 4, 18, tzinfo=UTC))
+    assert made
+    with ReviewLog(path) as log:
+        assert len(list(log.events())) == 1
 
 
 def test_a_killed_writer_loses_nothing_it_told(tmp_path):
