@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tomllib
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
@@ -11,6 +10,7 @@ from drills.errors import DrillsError, SettingsError
 from drills.neck.neck import Neck
 from drills.neck.tuning import Tuning, parse_tuning, read_tunings
 from drills.reading import LABELS, ORIENTATIONS, Reading
+from drills.replacing import replacing
 
 __all__ = ["LABELS", "ORIENTATIONS", "Practice", "Reading", "Settings", "changed", "read_settings", "write_settings"]
 
@@ -161,10 +161,9 @@ def write_settings(path: Path, settings: Settings) -> None:
             for key, value in kept.items():
                 section.add(key, list(value) if isinstance(value, tuple) else value)
             document.add(table, section)
-    unfinished = path.with_suffix(".new")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        unfinished.write_text(tomlkit.dumps(document), encoding="utf-8")
-        os.replace(unfinished, path)
+        with replacing(path) as out:
+            out.write(tomlkit.dumps(document))
     except OSError as error:
         raise SettingsError(f"{path}: cannot be written ({error.strerror}); check the folder's permissions") from error

@@ -170,10 +170,9 @@ def move(name: str, weeks: int) -> None:
 
     Example: neckwork decks move student-1 2
     """
-    import os
-
-    from drills.cards.deck import find_deck
+    from drills.cards.deck import find_deck, read_deck
     from drills.cards.deck_tools import moved
+    from drills.replacing import replacing
     from drills.shipped import decks_folder
 
     player = player_of()
@@ -181,10 +180,7 @@ def move(name: str, weeks: int) -> None:
     if path.resolve().parent == decks_folder().resolve():
         raise DeckError(f"deck {name[:60]!r}: is a shipped deck; copy it into {player.home.decks} to change it")
     changed = moved(path.read_text(encoding="utf-8"), weeks, str(path))
-    unfinished = path.with_name(f".{path.name}.new.toml")
-    unfinished.write_text(changed, encoding="utf-8")
-    os.replace(unfinished, path)
-    from drills.cards.deck import read_deck
-
+    with replacing(path) as out:
+        out.write(changed)
     starts = read_deck(path, player.table, player.home.decks).starts
     click.echo(f"{path}: week 1 begins {starts.isoformat()}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,6 +11,7 @@ import click
 
 from drills.cli.player import Player
 from drills.errors import SettingsError
+from drills.replacing import replacing
 
 __all__ = ["OUT_FILE", "printable", "written"]
 
@@ -51,24 +51,12 @@ def printable(text: str) -> str:
 
 @contextmanager
 def written(name: str, player: Player) -> Iterator[TextIO]:
-    """A text file to fill: it takes the place of what bears the name only when all of it is there.
+    """A text file to fill, as `replacing` gives it.
 
-    Lines end as they are written. Raises SettingsError when the name is that of the log, and OSError.
+    Raises SettingsError when the name is that of the log, and OSError.
     """
-    path = Path(name).resolve()
-    if path == player.log_path.resolve():
-        raise SettingsError(f"{path}: this is your log; write to another file")
-    if path.exists() and not path.is_file():  # a device or a pipe is written as it is
-        with open(path, "w", encoding="utf-8", newline="") as out:
-            yield out
-        return
-    unfinished = path.with_name(f"{path.name}.{os.getpid()}.part")
-    try:
-        with open(unfinished, "w", encoding="utf-8", newline="") as out:
-            yield out
-        os.replace(unfinished, path)
-    except OSError as error:
-        # Named as it was asked for, not as it is called while it is written.
-        raise OSError(error.errno, error.strerror, name) from error
-    finally:
-        unfinished.unlink(missing_ok=True)
+    path = Path(name)
+    if path.resolve() == player.log_path.resolve():
+        raise SettingsError(f"{path.resolve()}: this is your log; write to another file")
+    with replacing(path) as out:
+        yield out

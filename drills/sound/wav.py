@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
 import io
 import os
 import wave
 from pathlib import Path
 from typing import BinaryIO
 
+from drills.replacing import replacing
 from drills.sound.errors import SoundError
 from drills.sound.mix import CEILING, RATE, blocks, total_samples
 from drills.sound.score import Score
@@ -68,14 +68,10 @@ def save_wav(
     Raises SoundError, with the path and the system's reason, when it cannot be written.
     """
     path = Path(path)
-    part = path.with_name(path.name + ".part")
     try:
-        with part.open("wb") as file:
+        with replacing(path, "wb") as file:
             write_wav(score, file, rate=rate, ceiling=ceiling, volume=volume)
-        part.replace(path)
     except OSError as error:
-        with contextlib.suppress(OSError):
-            part.unlink()
         raise SoundError(
             f"wav: cannot write {path}: {error.strerror or error}; choose another place"
         ) from error
