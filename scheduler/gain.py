@@ -8,6 +8,7 @@ import numpy as np
 
 from scheduler.card import CARD_KIND, CardSpec
 from scheduler.memory import Memory
+from scheduler.memory.curve import retention
 
 __all__ = ["Gains"]
 
@@ -91,13 +92,7 @@ class Gains:
         heavy = np.argsort(-weights, kind="stable")[:_MOST]
         used = np.sort(heavy[weights[heavy] >= _LEAVE_OUT_BELOW * weights.max()])
         weights = weights[used] / weights[used].sum()
-        powers_from = int((used < memory._powers_from).sum())
-
-        def curve(x: np.ndarray) -> np.ndarray:
-            r = np.empty_like(x)
-            r[:powers_from] = np.exp2(-x[:powers_from])
-            r[powers_from:] = 1.0 / np.sqrt(1.0 + 3.0 * x[powers_from:])
-            return r
+        powers_from = int((used < memory.powers_from).sum())
 
         # Skills not met stand alike: they are worked out once, in the place before the last.
         met = np.flatnonzero(~np.isnan(self.last))
@@ -115,19 +110,19 @@ class Gains:
         horizons = np.array(c.horizons_days)[:, None]
         start = np.array([memory.experts[e].first_half_life_days for e in used])[:, None]
         ends = np.tile([unmet, 1.0], (len(used), 1))
-        now = np.concatenate([floor + (1.0 - floor) * curve(past / half), ends], axis=1)
+        now = np.concatenate([floor + (1.0 - floor) * retention(past / half, powers_from), ends], axis=1)
         half = np.concatenate([half, start, start], axis=1)
         grown = half * (1.0 + c.growth * (1.0 - now) ** c.growth_exponent)
         shrunk = half * (1.0 - c.shrink * (1.0 - now))
         shrunk[:, count] = start[:, 0]
         bottom = np.concatenate([floor, [unmet, 1.0]])
         later = np.empty((len(used), len(horizons), count + 2))
-        later[:, :, :count] = floor + (1.0 - floor) * curve((past + horizons) / half[:, None, :count])
+        later[:, :, :count] = floor + (1.0 - floor) * retention((past + horizons) / half[:, None, :count], powers_from)
         later[:, :, count] = unmet
         later[:, :, count + 1] = 1.0
-        clean = np.maximum(bottom + (1.0 - bottom) * curve(horizons / grown[:, None]), later)
+        clean = np.maximum(bottom + (1.0 - bottom) * retention(horizons / grown[:, None], powers_from), later)
         bottom[count] = 0.0
-        missed = np.maximum(bottom + (1.0 - bottom) * curve(horizons / shrunk[:, None]), later)
+        missed = np.maximum(bottom + (1.0 - bottom) * retention(horizons / shrunk[:, None], powers_from), later)
 
         sharing = np.where(self.alone, 0.0, self.sharing[used][:, None])
 

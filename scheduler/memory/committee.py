@@ -17,6 +17,7 @@ import numpy as np
 
 from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
+from scheduler.memory.curve import retention
 from scheduler.memory.ordinal import normal_chance, normal_quantile, ordinal_step
 from scheduler.memory.trace import Trace
 
@@ -83,7 +84,7 @@ class Memory:
         self._first = tuple(e.first_half_life_days for e in self.experts)
         self._sharing = np.array([e.sharing for e in self.experts])
         self._least_half = c.shrink_floor * np.array(self._first)
-        self._powers_from = sum(not e.power for e in self.experts)
+        self.powers_from = sum(not e.power for e in self.experts)
 
     # -- asking --------------------------------------------------------------
 
@@ -110,21 +111,13 @@ class Memory:
         """Recall of a skill never met, as this player's first meetings show it."""
         return self.player.known / self.player.meetings
 
-    def curve(self, x: np.ndarray) -> np.ndarray:
-        """Retention after x half-lives, members along the last axis."""
-        r = np.empty_like(x)
-        k = self._powers_from
-        r[..., :k] = np.exp2(-x[..., :k])
-        r[..., k:] = 1.0 / np.sqrt(1.0 + 3.0 * x[..., k:])
-        return r
-
     def _retained(self, traces: Sequence[Trace | None], at_days: float) -> tuple[np.ndarray, np.ndarray]:
         """(half-lives, recalls) of some skills, each [skills, members]."""
         first, unmet = self._first, self.unmet_recall()
         half = np.array([t.half_lives_days if t else first for t in traces])
         past = np.array([max(0.0, at_days - t.last_days) if t else 0.0 for t in traces])
         floor = np.array([t.floor if t else unmet for t in traces])[:, None]
-        r = floor + (1.0 - floor) * self.curve(past[:, None] / half)
+        r = floor + (1.0 - floor) * retention((past[:, None] / half).T, self.powers_from).T
         for row, trace in enumerate(traces):
             if trace is None:
                 r[row] = unmet
