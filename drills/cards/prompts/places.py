@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from random import Random
 
 from drills.cards.card import Call, Card, card_id
@@ -49,8 +49,22 @@ def _said(card: Card) -> tuple[str, ...]:
     return (f"{card.call} is {card.chord.name}.",) if card.key is not None else ()
 
 
-def _any_of(shapes: tuple[Shape, ...]) -> tuple[str, ...]:
-    return (f"Right in any of {len(shapes)} places.",) if len(shapes) > 1 else ()
+def _at_a_fret(
+    drafts: Callable[[Wanted, ShapeFinder], Iterator[Card]],
+    found: Callable[[Chord, int, ShapeFinder], tuple[Shape, ...]],
+) -> Asker:
+    """Asks for a chord at the fret a card names, answered by any of the shapes found there, the usual one first."""
+
+    def skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
+        # Which of them was played, nobody knows but the player.
+        return shape_skills(found(card.chord, card.more, finder)[0], finder.tuning)
+
+    def question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
+        shapes = found(card.chord, card.more, finder)
+        any_of = (f"Right in any of {len(shapes)} places.",) if len(shapes) > 1 else ()
+        return Question(shapes=shapes, said=_said(card) + any_of)
+
+    return Asker(drafts, skills, question)
 
 
 # ---- on every set
@@ -108,16 +122,6 @@ def _near(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
             yield _draft(wanted, finder, f"near-{fret}", detail, f"fret {fret}", fret=fret)
 
 
-def _near_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    """Those of the nearest form: which one was played, nobody knows but the player."""
-    return shape_skills(near(card.chord, card.more, finder)[0], finder.tuning)
-
-
-def _near_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    shapes = near(card.chord, card.more, finder)
-    return Question(shapes=shapes, said=_said(card) + _any_of(shapes))
-
-
 # ---- in a position
 
 
@@ -163,15 +167,6 @@ def _positions(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
         last = fret + POSITION_FRETS - 1
         detail = f"in frets {fret} to {last}, without moving the hand"
         yield _draft(wanted, finder, f"position-{fret}", detail, f"{fret} to {last}", fret=fret)
-
-
-def _position_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    return shape_skills(in_position(card.chord, card.more, finder)[0], finder.tuning)
-
-
-def _position_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    shapes = in_position(card.chord, card.more, finder)
-    return Question(shapes=shapes, said=_said(card) + _any_of(shapes))
 
 
 # ---- grip, arpeggio, mode and phrase at one place
@@ -223,7 +218,7 @@ def _same_place_question(card: Card, finder: ShapeFinder, _table: QualityTable, 
 
 ASKERS = {
     "sets": Asker(_sets, _sets_skills, _sets_question),
-    "near": Asker(_near, _near_skills, _near_question),
-    "position": Asker(_positions, _position_skills, _position_question),
+    "near": _at_a_fret(_near, near),
+    "position": _at_a_fret(_positions, in_position),
     "same-place": Asker(_same_places, _same_place_skills, _same_place_question),
 }
