@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from math import log
+from typing import Any
 
 from scheduler.counts import Count
 from scheduler.plainest import plain_recalls
 from scheduler.review import Review
 
-__all__ = ["Calibration", "calibrate", "calibration"]
+__all__ = ["Calibration", "Trust", "calibrate", "calibration"]
 
 _BINS = 10
 _SURE = 1e-6
@@ -67,44 +68,71 @@ def calibrate(tries: Iterable[tuple[float, bool, float]]) -> Calibration | None:
 
     Each is the recall predicted just before, 0 to 1, whether it came clean, and what the simplest memory predicted.
     """
-    bins = [[0.0, 0, 0] for _ in range(_BINS)]
-    log_loss = base_loss = plain_loss = brier = base_brier = 0.0
-    seen = good = 0
-    for predicted, clean, simplest in tries:
-        p = predicted if _SURE < predicted < 1 - _SURE else min(max(predicted, _SURE), 1 - _SURE)
-        plain = simplest if _SURE < simplest < 1 - _SURE else min(max(simplest, _SURE), 1 - _SURE)
-        # What a bystander would say who knows only the share clean so far
-        # (Laplace's rule of succession: the first guess is a half).
-        average = (good + 1) / (seen + 2)
-        one = bins[int(p * _BINS)]
-        one[0] += p
-        one[2] += 1
-        seen += 1
-        if clean:
-            good += 1
-            one[1] += 1
+    trust = Trust()
+    trust.add(tries)
+    return trust.calibration()
+
+
+class Trust:
+    """A calibration in the making: the sums over the tries so far."""
+
+    def __init__(self):
+        self._bins = [[0.0, 0, 0] for _ in range(_BINS)]
+        self._sums = (0.0, 0.0, 0.0, 0.0, 0.0)
+        self._seen = self._good = 0
+
+    def add(self, tries: Iterable[tuple[float, bool, float]]) -> None:
+        """Take in more tries, in order; see `calibrate`."""
+        bins, seen, good = self._bins, self._seen, self._good
+        log_loss, base_loss, plain_loss, brier, base_brier = self._sums
+        sure = 1 - _SURE
+        for predicted, clean, simplest in tries:
+            p = predicted if _SURE < predicted < sure else min(max(predicted, _SURE), sure)
+            plain = simplest if _SURE < simplest < sure else min(max(simplest, _SURE), sure)
+            # What a bystander would say who knows only the share clean so far
+            # (Laplace's rule of succession: the first guess is a half).
+            average = (good + 1) / (seen + 2)
+            one = bins[int(p * _BINS)]
+            one[0] += p
+            one[2] += 1
+            seen += 1
+            if clean:
+                good += 1
+                one[1] += 1
+            else:
+                p, plain, average = 1 - p, 1 - plain, 1 - average
             log_loss -= log(p)
             base_loss -= log(average)
             plain_loss -= log(plain)
             brier += (1 - p) * (1 - p)
             base_brier += (1 - average) * (1 - average)
-        else:
-            log_loss -= log(1 - p)
-            base_loss -= log(1 - average)
-            plain_loss -= log(1 - plain)
-            brier += p * p
-            base_brier += average * average
-    if not seen:
-        return None
-    return Calibration(
-        tries=seen,
-        predicted=sum(total for total, _, _ in bins) / seen,
-        actual=good / seen,
-        log_loss=log_loss / seen,
-        base_loss=base_loss / seen,
-        bins=tuple((total / tries, Count(clean, tries)) for total, clean, tries in bins if tries),
-        brier=brier / seen,
-        base_brier=base_brier / seen,
-        error=sum(abs(total - clean) for total, clean, _ in bins) / seen,
-        plain_loss=plain_loss / seen,
-    )
+        self._seen, self._good = seen, good
+        self._sums = (log_loss, base_loss, plain_loss, brier, base_brier)
+
+    def calibration(self) -> Calibration | None:
+        """The calibration of the tries so far, or None when there are none."""
+        seen, bins = self._seen, self._bins
+        if not seen:
+            return None
+        log_loss, base_loss, plain_loss, brier, base_brier = self._sums
+        return Calibration(
+            tries=seen,
+            predicted=sum(total for total, _, _ in bins) / seen,
+            actual=self._good / seen,
+            log_loss=log_loss / seen,
+            base_loss=base_loss / seen,
+            bins=tuple((total / tries, Count(clean, tries)) for total, clean, tries in bins if tries),
+            brier=brier / seen,
+            base_brier=base_brier / seen,
+            error=sum(abs(total - clean) for total, clean, _ in bins) / seen,
+            plain_loss=plain_loss / seen,
+        )
+
+    def export(self) -> Any:
+        """The sums as a JSON value; floats come back to the last bit."""
+        return [self._bins, self._sums, self._seen, self._good]
+
+    def restore(self, state: Any) -> None:
+        """Take over exported sums in place of one's own."""
+        self._bins, sums, self._seen, self._good = state
+        self._sums = tuple(sums)

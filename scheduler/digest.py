@@ -1,27 +1,29 @@
 """All that the progress page needs, from one quick reading of a log of any length.
 
-A hundred thousand reviews are a year of pages but only some hundred cards and
+A hundred thousand reviews are years of pages but only some hundred cards and
 days. One pass adds them up by card and by practice day; every grouping (by
-skill, by place on the neck, by week) is then a sum of those.
+skill, by place on the neck, by week) is then a sum of those. The pass may stop
+and go on: `Tally` is what it has added up so far, and can be put down and
+taken up (`scheduler.saved_digest`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from statistics import median
 from typing import Any
 
 from scheduler.calendar import DAY_STARTS_AT_HOUR
-from scheduler.calibration import Calibration, calibrate
+from scheduler.calibration import Calibration, Trust
 from scheduler.counts import Count
 from scheduler.events import as_us
 from scheduler.grade import Grade
 from scheduler.plainest import FIRST_HALF_LIFE_US, UNMET_RECALL, after_clean, after_miss, plain_recall
 from scheduler.review import SECONDS_CAP, Review
 
-__all__ = ["GAPS_DAYS", "CardTally", "DayTally", "Digest", "Row", "digest", "digest_rows"]
+__all__ = ["GAPS_DAYS", "CardTally", "DayTally", "Digest", "Row", "Tally", "digest"]
 
 GAPS_DAYS = (7, 21)
 """The gaps, in practice days, after which first tries are counted apart."""
@@ -85,6 +87,8 @@ class Digest:
     trust: Calibration | None
     gaps: dict[int, Count]
     _days: dict[int, list]
+    _times: dict[str, tuple[list[int], list[float]]] = field(repr=False)
+    _kind: Callable[[str], str] = field(repr=False, compare=False)
 
     @property
     def total(self) -> Count:
@@ -150,20 +154,23 @@ class Digest:
         groups: dict[int, list[list]] = {}
         for day in sorted(self._days):
             groups.setdefault(start(day), []).append(self._days[day])
+        times: dict[int, dict[str, list[float]]] = {group: {} for group in groups}
+        group_of = {day: times[start(day)] for day in self._days}
+        for card, (days, seconds) in self._times.items():
+            kind = self._kind(card)
+            for day, one in zip(days, seconds, strict=True):
+                group_of[day].setdefault(kind, []).append(one)
         result = []
         for day, members in groups.items():
-            by_kind: dict[str, list[float]] = {}
-            for one in members:
-                for kind, seconds in one[2].items():
-                    by_kind.setdefault(kind, []).extend(seconds)
-            times = [seconds for kept in by_kind.values() for seconds in kept]
+            by_kind = times[day]
+            together = [seconds for kept in by_kind.values() for seconds in kept]
             result.append(
                 DayTally(
                     day=date.fromordinal(day),
                     count=Count(sum(one[0] for one in members), sum(one[1] for one in members)),
-                    seconds=median(times) if times else None,
-                    minutes=sum(one[3] for one in members) / 60.0,
-                    met=sum(one[4] for one in members),
+                    seconds=median(together) if together else None,
+                    minutes=sum(one[2] for one in members) / 60.0,
+                    met=sum(one[3] for one in members),
                     days=len(members),
                     seconds_by_kind={kind: (median(kept), len(kept)) for kind, kept in by_kind.items()},
                 )
@@ -181,101 +188,155 @@ def digest(
     kind: names the kind of a card by its id; times of different kinds do not compare.
     """
     second = timedelta(seconds=1)
-    rows = (
+    tally = Tally(day_starts_at_hour)
+    tally.add(
         (r.card, as_us(r.at), r.at.utcoffset() // second, int(r.grade), r.attempt,
          r.seconds, r.spent, r.predicted, r.slip, r.skills)
         for r in reviews
     )  # fmt: skip
-    return digest_rows(rows, day_starts_at_hour, kind=kind)
+    return tally.digest(kind)
 
 
-def digest_rows(
-    rows: Iterable[Row],
-    day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
-    read_skills: Callable[[Any], tuple[str, ...]] = tuple,
-    kind: Callable[[str], str] = lambda card: "",
-) -> Digest:
-    """The digest of rows, in the order of the log; `read_skills` makes the skills of what stands last in a row."""
-    # Plain lists and whole numbers: this loop is what a player with a long
-    # log waits for (measured: objects and dates take three times as long).
-    shift_us = round(day_starts_at_hour * 3_600_000_000) - _EPOCH_ORDINAL * _DAY_US
-    short, long = GAPS_DAYS
-    predictions: list[tuple[float, bool, float]] = []
-    cards: dict[str, list] = {}
-    days: dict[int, list] = {}
-    gaps: dict[int, list[int]] = {}
-    today, today_day = [], None
-    for card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills in rows:
-        day = (clock_us + offset_s * 1_000_000 - shift_us) // _DAY_US
-        if day != today_day:
-            today_day = day
-            today = days.setdefault(day, [0, 0, {}, 0.0, 0])
-        mine = cards.get(card)
-        if mine is None:
-            # First and last day, clean and tries after a short and a long gap, latest
-            # clean day, grades by number, slips, times, skills, kind: see `_tally`;
-            # clock last played and half-life to the simplest memory.
-            mine = [day, day, 0, 0, 0, 0, None, [0] * (max(Grade) + 1), {}, [], skills, kind(card),
-                    clock_us, FIRST_HALF_LIFE_US]  # fmt: skip
-            cards[card] = mine
-            today[4] += 1
-            gap, plain = None, UNMET_RECALL
-        else:
-            gap, mine[1], mine[10] = day - mine[1], day, skills
-        spent = seconds if spent is None else spent
-        today[3] += spent if spent < SPENT_CAP else SPENT_CAP
-        if attempt != "first":
-            continue
-        clean = grade >= 3
-        if gap is not None:
-            plain = plain_recall(mine[13], clock_us - mine[12])
-            mine[13] = after_clean(mine[13], plain) if clean else after_miss(mine[13])
-            mine[12] = clock_us if clock_us > mine[12] else mine[12]
-        mine[7][grade] += 1
-        today[1] += 1
-        if clean:
-            mine[6] = day if mine[6] is None or day > mine[6] else mine[6]
-            seconds = seconds if seconds < SECONDS_CAP else SECONDS_CAP
-            mine[9].append(seconds)
-            today[0] += 1
-            of_kind = today[2].get(mine[11])
-            if of_kind is None:
-                today[2][mine[11]] = [seconds]
+# The places of a card's list: first and last day, clean and tries after a short and a long gap, latest clean
+# day, first tries by grade, slips, days and seconds of the clean first tries, skills; clock last played and
+# half-life to the simplest memory.
+(_FIRST, _LAST, _SHORT_CLEAN, _SHORT, _LONG_CLEAN, _LONG, _CLEAN_DAY, _GRADES, _SLIPS, _DAYS, _SECONDS, _SKILLS,
+ _CLOCK, _HALF_LIFE) = range(14)  # fmt: skip
+
+
+class Tally:
+    """A digest in the making: reviews are added in the order of the log, and none is taken out again.
+
+    day_starts_at_hour: local hour at which a practice day begins. read_skills: makes the skills of what stands last
+    in a row. latest_us: the latest clock added, in microseconds since 1970 UTC.
+    """
+
+    def __init__(
+        self,
+        day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
+        read_skills: Callable[[Any], tuple[str, ...]] = tuple,
+    ):
+        self.latest_us = -(2**63)
+        self._read_skills = read_skills
+        self._shift_us = round(day_starts_at_hour * 3_600_000_000) - _EPOCH_ORDINAL * _DAY_US
+        self._cards: dict[str, list] = {}
+        self._days: dict[int, list] = {}
+        self._gaps: dict[int, list[int]] = {}
+        self._trust = Trust()
+
+    def add(self, rows: Iterable[Row]) -> None:
+        """Take in more rows."""
+        # Plain lists and whole numbers: this loop is what a player with a long
+        # log waits for (measured: objects and dates take three times as long).
+        shift_us, latest_us = self._shift_us, self.latest_us
+        short, long = GAPS_DAYS
+        cards, days, gaps = self._cards, self._days, self._gaps
+        predictions: list[tuple[float, bool, float]] = []
+        today, today_day = [], None
+        for card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills in rows:
+            day = (clock_us + offset_s * 1_000_000 - shift_us) // _DAY_US
+            if day != today_day:
+                today_day = day
+                today = days.get(day)
+                if today is None:
+                    today = days[day] = [0, 0, 0.0, 0]  # clean, first tries, seconds spent, cards met
+            if clock_us > latest_us:
+                latest_us = clock_us
+            mine = cards.get(card)
+            if mine is None:
+                mine = cards[card] = [
+                    day, day, 0, 0, 0, 0, None, [0] * (max(Grade) + 1), {}, [], [], skills, clock_us, FIRST_HALF_LIFE_US
+                ]  # fmt: skip
+                today[3] += 1
+                gap, plain = None, UNMET_RECALL
             else:
-                of_kind.append(seconds)
-        if gap is not None:
-            pair = gaps.get(gap)
-            if pair is None:
-                pair = gaps[gap] = [0, 0]
-            pair[0] += clean
-            pair[1] += 1
-            if gap >= short:
-                mine[2] += clean
-                mine[3] += 1
-                if gap >= long:
-                    mine[4] += clean
-                    mine[5] += 1
-        if slip is not None:
-            mine[8][slip] = mine[8].get(slip, 0) + 1
-        if predicted is not None:
-            predictions.append((predicted, clean, plain))
-    for mine in cards.values():
-        mine[10] = read_skills(mine[10])
-    tallies = {card: _tally(card, mine) for card, mine in cards.items()}
-    return Digest(tallies, calibrate(predictions), {gap: Count(*pair) for gap, pair in sorted(gaps.items())}, days)
+                gap = day - mine[_LAST]
+                mine[_LAST] = day
+                mine[_SKILLS] = skills
+            if spent is None:
+                spent = seconds
+            today[2] += spent if spent < SPENT_CAP else SPENT_CAP
+            if attempt != "first":
+                continue
+            clean = grade >= 3
+            if gap is not None:
+                past_us = clock_us - mine[_CLOCK]
+                half_life_us = mine[_HALF_LIFE]
+                plain = plain_recall(half_life_us, past_us)
+                mine[_HALF_LIFE] = after_clean(half_life_us, plain) if clean else after_miss(half_life_us)
+                if past_us > 0:
+                    mine[_CLOCK] = clock_us
+                pair = gaps.get(gap)
+                if pair is None:
+                    pair = gaps[gap] = [0, 0]
+                pair[0] += clean
+                pair[1] += 1
+                if gap >= short:
+                    mine[_SHORT_CLEAN] += clean
+                    mine[_SHORT] += 1
+                    if gap >= long:
+                        mine[_LONG_CLEAN] += clean
+                        mine[_LONG] += 1
+            mine[_GRADES][grade] += 1
+            today[1] += 1
+            if clean:
+                today[0] += 1
+                if mine[_CLEAN_DAY] is None or day > mine[_CLEAN_DAY]:
+                    mine[_CLEAN_DAY] = day
+                if seconds > SECONDS_CAP:
+                    seconds = SECONDS_CAP
+                mine[_DAYS].append(day)
+                mine[_SECONDS].append(seconds)
+            if slip is not None:
+                mine[_SLIPS][slip] = mine[_SLIPS].get(slip, 0) + 1
+            if predicted is not None:
+                predictions.append((predicted, clean, plain))
+        self.latest_us = latest_us
+        self._trust.add(predictions)
 
+    def digest(self, kind: Callable[[str], str] = lambda card: "") -> Digest:
+        """What has been added up so far; the tally is not to be added to after. kind: names the kind of a card."""
+        return Digest(
+            {card: self._card(card, mine) for card, mine in self._cards.items()},
+            self._trust.calibration(),
+            {gap: Count(*pair) for gap, pair in sorted(self._gaps.items())},
+            self._days,
+            {card: (mine[_DAYS], mine[_SECONDS]) for card, mine in self._cards.items()},
+            kind,
+        )
 
-def _tally(card: str, mine: list) -> CardTally:
-    first, last, short_clean, short, long_clean, long, clean_day, grades, slips, seconds, skills = mine[:11]
-    return CardTally(
-        card=card,
-        skills=skills,
-        count=Count(grades[Grade.CLEAN] + grades[Grade.IN_TIME], sum(grades)),
-        after=dict(zip(GAPS_DAYS, (Count(short_clean, short), Count(long_clean, long)), strict=True)),
-        first_day=date.fromordinal(first),
-        last_day=date.fromordinal(last),
-        clean_day=None if clean_day is None else date.fromordinal(clean_day),
-        grades={grade: grades[grade] for grade in Grade if grades[grade]},
-        slips=slips,
-        seconds=tuple(seconds),
-    )
+    def _card(self, card: str, mine: list) -> CardTally:
+        grades, clean_day = mine[_GRADES], mine[_CLEAN_DAY]
+        return CardTally(
+            card=card,
+            skills=self._read_skills(mine[_SKILLS]),
+            count=Count(grades[Grade.CLEAN] + grades[Grade.IN_TIME], sum(grades)),
+            after={
+                GAPS_DAYS[0]: Count(mine[_SHORT_CLEAN], mine[_SHORT]),
+                GAPS_DAYS[1]: Count(mine[_LONG_CLEAN], mine[_LONG]),
+            },
+            first_day=date.fromordinal(mine[_FIRST]),
+            last_day=date.fromordinal(mine[_LAST]),
+            clean_day=None if clean_day is None else date.fromordinal(clean_day),
+            grades={grade: grades[grade] for grade in Grade if grades[grade]},
+            slips=mine[_SLIPS],
+            seconds=tuple(mine[_SECONDS]),
+        )
+
+    def export(self) -> Any:
+        """All of it as a JSON value; floats come back to the last bit."""
+        return {
+            "latest_us": self.latest_us,
+            "cards": self._cards,
+            "days": list(self._days.items()),
+            "gaps": list(self._gaps.items()),
+            "trust": self._trust.export(),
+        }
+
+    def restore(self, state: Any) -> None:
+        """Take over an exported state in place of one's own."""
+        self.latest_us = state["latest_us"]
+        self._cards = dict(state["cards"])
+        self._days = dict(state["days"])
+        self._gaps = dict(state["gaps"])
+        self._trust.restore(state["trust"])

@@ -34,7 +34,7 @@ from scheduler.state import State, fold
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-    from scheduler.digest import Digest
+    from scheduler.digest import Digest, Row
 
 __all__ = ["Added", "Fingerprint", "ReviewLog"]
 
@@ -234,15 +234,35 @@ class ReviewLog:
         kind: names the kind of a card by its id. since, until: only reviews whose clock showed a time
         from the first on and before the second.
         """
-        from scheduler.digest import digest_rows
+        from scheduler.digest import Tally
 
-        bounds = (-(2**62) if since is None else as_us(since), 2**62 if until is None else as_us(until))
+        tally = Tally(day_starts_at_hour, skills_from_text)
+        tally.add(self.digest_rows(since, until))
+        return tally.digest(kind)
+
+    def digest_rows(
+        self, since: datetime | None = None, until: datetime | None = None, after: int = 0, up_to: int = 2**62
+    ) -> Iterator[Row]:
+        """The reviews in effect as a `scheduler.digest.Tally` takes them, skills as text, in the order of the log.
+
+        since, until: only those whose clock showed a time from the first on and before the second. after, up_to:
+        only events numbered past the first, up to the second.
+        """
+        bounds = (-(2**62) if since is None else as_us(since), 2**62 if until is None else as_us(until), after, up_to)
         with explained(self.path, "read"):
             undone, named = self._taken_back_and_named()
             rows = self._db.conn.execute(_DIGESTED.format(", id" if undone or named else ""), bounds)
             if undone or named:
                 rows = ((*row[:8], named.get(row[10], row[8]), row[9]) for row in rows if row[10] not in undone)
-            return digest_rows(rows, day_starts_at_hour, skills_from_text, kind)
+            yield from rows
+
+    def last_review(self, up_to: int) -> tuple[int, str]:
+        """Stamp, in microseconds, and id of the review that is last in the order of the log, taken back or not.
+
+        Of those among the events numbered up to `up_to`; (0, "") when there is none.
+        """
+        with explained(self.path, "read"):
+            return self._db.conn.execute(_LAST_REVIEW, (up_to,)).fetchone() or (0, "")
 
     def state(self) -> State:
         """The log in effect, with every review."""
@@ -328,7 +348,10 @@ LIMIT 1
 """
 _DIGESTED = """
 SELECT card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills{} FROM events
-WHERE kind = 'review' AND clock_us >= ? AND clock_us < ? ORDER BY stamp_us, id
+WHERE kind = 'review' AND clock_us >= ? AND clock_us < ? AND seq > ? AND seq <= ? ORDER BY stamp_us, id
+"""
+_LAST_REVIEW = """
+SELECT stamp_us, id FROM events WHERE kind = 'review' AND seq <= ? ORDER BY stamp_us DESC, id DESC LIMIT 1
 """
 _UNDONE = "SELECT target FROM events WHERE kind = 'undo' AND target IS NOT NULL"
 _NAMED = "SELECT target, slip FROM events WHERE kind = 'slip' AND target IS NOT NULL ORDER BY stamp_us, id"

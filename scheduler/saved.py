@@ -21,7 +21,7 @@ from scheduler.log import ReviewLog
 from scheduler.review import Review
 from scheduler.state import fold
 
-__all__ = ["FORMAT", "LONG", "Learner", "bring_forward"]
+__all__ = ["FORMAT", "LONG", "Learner", "bring_forward", "read_states", "state_key", "write_states"]
 
 FORMAT = 1
 """Version of the file; one of another version is thrown away."""
@@ -71,8 +71,8 @@ def bring_forward(
     The result is the same to the last bit with the file, without it, and
     with any other file in its place.
     """
-    entries = _read(path) if path is not None else []
-    keys = {name: _key(name, learner) for name, learner in learners.items()}
+    entries = read_states(path) if path is not None else []
+    keys = {name: state_key(name, learner.rests_on()) for name, learner in learners.items()}
     fingerprint = log.fingerprint()
     done: dict[str, dict] = {}
     behind: dict[int, list[str]] = {}
@@ -102,7 +102,7 @@ def bring_forward(
         learner.history_from(lambda: _as_of(log, fingerprint.last_seq))
     if path is not None and not bare and any(seq < fingerprint.last_seq for seq in behind):
         others = [one for one in entries if one["key"] not in keys.values()]
-        _write(path, ([*done.values(), *others])[:_KEPT])
+        write_states(path, ([*done.values(), *others])[:_KEPT])
 
 
 def _feed(
@@ -126,23 +126,24 @@ def _as_of(log: ReviewLog, seq: int) -> tuple[Review, ...]:
     return fold(event for number, event in log.since(0) if number <= seq).reviews
 
 
-def _key(name: str, learner: Learner) -> str:
-    text = json.dumps([name, _version(), learner.rests_on()], sort_keys=True, default=str)
+def state_key(name: str, rests_on: Any, sources: tuple[str, ...] = _SOURCES) -> str:
+    """What a state is found by: its name, on what it rests (a JSON value) and the modules that made it."""
+    text = json.dumps([name, _version(sources), rests_on], sort_keys=True, default=str)
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
 @cache
-def _version() -> str:
-    """What tells this version of the learning modules, and of Python, from every other."""
+def _version(sources: tuple[str, ...]) -> str:
+    """What tells this version of the modules, and of Python, from every other."""
     found = hashlib.blake2b(sys.version.encode(), digest_size=16)
     here = Path(__file__).parent
-    for pattern in _SOURCES:
+    for pattern in sources:
         for path in sorted(here.glob(pattern)):
             found.update(path.read_bytes())
     return found.hexdigest()
 
 
-def _read(path: Path) -> list[dict]:
+def read_states(path: Path) -> list[dict]:
     """The states in the file; none when it is missing, damaged or of another version."""
     try:
         check, body = path.read_bytes().split(b"\n", 1)
@@ -155,7 +156,7 @@ def _read(path: Path) -> list[dict]:
         return []
 
 
-def _write(path: Path, entries: list[dict]) -> None:
+def write_states(path: Path, entries: list[dict]) -> None:
     """Writes the file whole or not at all; a folder that cannot be written to costs only time."""
     body = json.dumps({"format": FORMAT, "states": entries}, separators=(",", ":")).encode()
     part = path.with_name(f"{path.name}.{os.getpid()}.part")

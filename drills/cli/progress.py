@@ -106,7 +106,7 @@ def _read(player: Player, now, calendar, days: int):
     with player.open_log() as review_log:
         memory = _memory(player, review_log, now, hour, patient=days > 0)
         words = memory and memory.words(now)
-        report = read_report(review_log, now, hour, words)
+        report = read_report(review_log, now, hour, words, player.log_path.with_suffix(".counts"))
         forecast = []
         if days and memory is not None:
             from drills.progress.ahead import days_ahead

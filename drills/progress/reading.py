@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+from pathlib import Path
 
 from drills.progress.card_parts import kind_of_card
 from drills.progress.report import RECENT_DAYS, Report, make_report
@@ -12,6 +13,7 @@ from scheduler.counts import FEWEST_TRIES
 from scheduler.digest import digest
 from scheduler.intervals import sample_range
 from scheduler.log import ReviewLog
+from scheduler.saved_digest import saved_digest
 
 __all__ = ["SAMPLE_TICKET", "empty_report", "read_report", "sample_words"]
 
@@ -20,14 +22,22 @@ SAMPLE_TICKET = "sample:blind"
 
 
 def read_report(
-    log: ReviewLog, now: datetime, day_starts_at_hour: float, words: Mapping[str, str] | None = None
+    log: ReviewLog,
+    now: datetime,
+    day_starts_at_hour: float,
+    words: Mapping[str, str] | None = None,
+    saved: Path | None = None,
 ) -> Report:
     """The report of a log as it stood at a moment, which carries the local offset.
 
-    words: the state of each skill by the memory, when it was asked.
+    words: the state of each skill by the memory, when it was asked. saved: the file that keeps what a long log adds
+    up to, see `scheduler.saved_digest`.
     """
     standing = log.standing(until=now)
-    whole = log.digest(day_starts_at_hour, kind_of_card, until=now)
+    if saved is None:
+        whole = log.digest(day_starts_at_hour, kind_of_card, until=now)
+    else:
+        whole = saved_digest(log, saved, now, day_starts_at_hour, kind_of_card)
     since = now - timedelta(days=RECENT_DAYS)
     return make_report(
         whole,

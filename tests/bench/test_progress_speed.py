@@ -57,7 +57,22 @@ TODAY = ("--on", "2027-03-01")
 AHEAD = ("progress", *TODAY, "--ahead", "14")
 
 
-@pytest.mark.parametrize("args", [("progress", *TODAY), ("export", "--format", "csv", "-o", os.devnull)])
+def test_a_long_log_is_added_up_once(homes, capsys):
+    """The first look at the progress of a long log reads it; from then on what it adds up to is kept beside it, and a
+    look costs hardly more than beside a tenth of the reviews: it is libraries for the most part."""
+    long, short = homes
+    (long / "log.counts").unlink(missing_ok=True)
+    first, *more = (measured(long, "progress", *TODAY) for _ in range(3))
+    again, little = min(more), min(measured(short, "progress", *TODAY) for _ in range(3))
+    with capsys.disabled():
+        for name, (cpu, wall, megabytes) in (("first", first), ("again", again), ("at a tenth", little)):
+            print(f"\n  progress, {LONG} reviews, {name}: {cpu:.2f} s CPU, {wall:.2f} s, {megabytes:.0f} MB", end="")
+    assert again[0] < 0.75 * first[0]
+    assert again[0] < 2 * little[0]
+    assert first[2] < 3 * little[2]
+
+
+@pytest.mark.parametrize("args", [("export", "--format", "csv", "-o", os.devnull)])
 def test_a_long_log_costs_in_proportion(homes, args, capsys):
     """Ten times the reviews cost at most some ten times the work, and no more memory than the counts need."""
     long, short = (min(measured(home, *args) for _ in range(2)) for home in homes)

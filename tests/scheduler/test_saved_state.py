@@ -134,7 +134,7 @@ def test_a_state_of_anything_else_is_thrown_away(log, tmp_path, monkeypatch):
     assert fed(log, path, monkeypatch) == 0  # the first state is still there
     monkeypatch.setattr(saved, "FORMAT", saved.FORMAT + 1)
     assert fed(log, path, monkeypatch) == 60
-    monkeypatch.setattr(saved, "_version", lambda: "another")
+    monkeypatch.setattr(saved, "_version", lambda sources: "another")
     assert fed(log, path, monkeypatch) == 60
     monkeypatch.undo()
     with ReviewLog(tmp_path / "second.sqlite3") as second:
