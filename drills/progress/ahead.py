@@ -12,7 +12,7 @@ from scheduler.calendar import DAY_STARTS_AT_HOUR
 from scheduler.card import CARD_KIND
 from scheduler.memory.committee import Memory
 from scheduler.memory.constants import Constants
-from scheduler.outlook import outlook
+from scheduler.outlook import outlooks
 from scheduler.planner import Planner
 from scheduler.review import Review
 from scheduler.rules import TeachingRules
@@ -107,10 +107,8 @@ def days_ahead(
 
     skills: of each card to ask about, its own last.
     """
-    return [
-        DayAhead(day, *outlook(memory, skills.values(), now.timestamp() / _DAY_SECONDS + (day - now.date()).days))
-        for day in days
-    ]
+    moments = [now.timestamp() / _DAY_SECONDS + (day - now.date()).days for day in days]
+    return [DayAhead(day, *one) for day, one in zip(days, outlooks(memory, skills.values(), moments), strict=True)]
 
 
 def ahead_lines(found: Sequence[DayAhead], days: int) -> list[str]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 from random import Random
 
 import pytest
 
 from drills.progress.ahead import ahead_json, ahead_lines, days_ahead, read_memory
-from scheduler.outlook import outlook
+from scheduler.outlook import outlooks
 from tests.progress.players import START, played
 
 NOW = START + timedelta(days=41)
@@ -23,11 +24,29 @@ def remembered():
 def test_the_mean_is_the_sum_of_recalls(remembered):
     """What is expected is the sum of the cards' recalls, as the planner reads them."""
     at_days = NOW.timestamp() / 86400 + 3
-    found = outlook(remembered.memory, remembered.skills.values(), at_days)
+    (found,) = outlooks(remembered.memory, remembered.skills.values(), [at_days])
     recalls = [remembered.memory.recall(skills, at_days) for skills in remembered.skills.values()]
     assert found.expected == pytest.approx(sum(recalls))
     assert found.low <= found.expected <= found.high
     assert found.cards == len(recalls)
+
+
+def test_all_at_once_is_one_by_one(remembered):
+    """Cards of one skill, of some and of some never met: mean and range are those of each card's own chances."""
+    memory = remembered.memory
+    some = list(remembered.skills.values())[:6]
+    cards = [*some, some[0][-1:], some[1][1:], ("form:never", "root:never", *some[2]), ("card:never",)]
+    at_days = NOW.timestamp() / 86400 + 20
+    (found,) = outlooks(memory, cards, [at_days])
+    recalls = [memory.recall(skills, at_days) for skills in cards]
+    means = [sum(column) for column in zip(*(memory.corrected_recalls(one, at_days) for one in cards), strict=True)]
+    spread = sum(w * (mean - sum(recalls)) ** 2 for w, mean in zip(memory.weights(), means, strict=True))
+    reach = 1.959964 * math.sqrt(sum(p * (1 - p) for p in recalls) + spread)
+    assert found.expected == pytest.approx(sum(recalls))
+    assert (found.low, found.high) == (
+        max(0, math.floor(sum(recalls) - reach)), min(len(cards), math.ceil(sum(recalls) + reach))
+    )  # fmt: skip
+    assert outlooks(memory, [], [at_days])[0] == (0.0, 0, 0, 0)
 
 
 def test_the_range_holds_nineteen_drawn_futures_in_twenty(remembered):
@@ -35,7 +54,7 @@ def test_the_range_holds_nineteen_drawn_futures_in_twenty(remembered):
     rng = Random(3)
     memory, skills = remembered.memory, list(remembered.skills.values())
     at_days = NOW.timestamp() / 86400 + 10
-    found = outlook(memory, skills, at_days)
+    (found,) = outlooks(memory, skills, [at_days])
     by_expert = list(zip(*(memory.corrected_recalls(one, at_days) for one in skills), strict=True))
     inside = 0
     for _ in range(2000):
