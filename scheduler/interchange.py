@@ -43,10 +43,7 @@ def export_csv(
     """
     from scheduler.interchange_csv import write_csv
 
-    lagged = log.lagged_reviews()
-    if keep is not None:
-        lagged = (pair for pair in lagged if keep(pair[1]))
-    return write_csv(lagged, out, columns)
+    return write_csv(log.review_rows(), out, columns, keep)
 
 
 def read_events(content: bytes, name: str, log: str) -> Iterator[Event]:

@@ -7,8 +7,8 @@ time        what the clock showed, ISO 8601 with the local offset
 card        the card's id
 ...         columns of the caller's own, read by people and passed over at import
 grade       1 to 4, empty for repeats, so that a sum over the column counts first attempts only
-result      the grade in words, or Repeat; passed over at import
-attempt     first, or repeat for compulsory repeats, which are never counted
+result      the grade in words; Lesson, or Repeat with how it went, for repeats; passed over at import otherwise
+attempt     first, or repeat for lessons and repeats after a miss, which are never counted
 seconds     prompt to reveal
 spent       prompt to next prompt, in seconds, or empty
 slip        root, shape, fingering or time, or empty
@@ -35,10 +35,12 @@ from itertools import islice
 from typing import TextIO
 from urllib.parse import quote, unquote
 
+from scheduler.attempts import not_counted
 from scheduler.errors import ReviewError
 from scheduler.events import Event, as_us, check
 from scheduler.grade import Grade
-from scheduler.iso import read_time, stamp_text, time_text
+from scheduler.iso import clock_text, read_time, stamp_text
+from scheduler.log_rows import review_from_row, skills_from_text
 from scheduler.review import Review
 
 __all__ = ["COLUMNS", "guard", "read_csv", "write_csv"]
@@ -56,15 +58,17 @@ _LINES_AT_ONCE = 500
 
 
 def write_csv(
-    lagged: Iterable[tuple[int, Review]],
+    rows: Iterable[tuple],
     out: TextIO,
     columns: Mapping[str, Callable[[str], str]] | None = None,
+    keep: Callable[[Review], bool] | None = None,
 ) -> int:
-    """Write reviews, each with its lag in microseconds (see `ReviewLog.lagged_reviews`); answers how many.
+    """Write reviews, given as `ReviewLog.review_rows` gives them, whole and in order; answers how many.
 
     out: text opened with ``newline=""``. columns: the caller's own, each a
-    name and what to write for a card's id. Raises ReviewError when an own
-    column has the name of one that is always there.
+    name and what to write for a card's id. keep: which reviews to write, all
+    by default. Raises ReviewError when an own column has the name of one that
+    is always there.
     """
     own = dict(columns or {})
     for name in own:
@@ -77,31 +81,37 @@ def write_csv(
 
     out.write(",".join([*COLUMNS[:_BEFORE_OWN], *map(_text, own), *COLUMNS[_BEFORE_OWN:]]) + "\r\n")
     count = 0
-    lagged = iter(lagged)
-    # Lines are put together here because a log of many years has a hundred
-    # thousand, and its texts are few and cached (measured: csv.writer takes
-    # twice the time).
-    while lines := [_line(review, lag_us, about(review.card)) for lag_us, review in islice(lagged, _LINES_AT_ONCE)]:
-        out.write("".join(lines))
-        count += len(lines)
+    lines = _lines(rows, about, keep)
+    while some := list(islice(lines, _LINES_AT_ONCE)):
+        out.write("".join(some))
+        count += len(some)
     return count
 
 
-def _line(review: Review, lag_us: int, about_card: str) -> str:
-    grade, review_id = review.grade, review.id
-    return (
-        f"{time_text(review.at)},{about_card},"
-        f"{(_FIRST if review.attempt == 'first' else _REPEAT)[grade]},{review.attempt},"
-        f"{_number(review.seconds)},{_number(review.spent)},{review.slip or ''},"
-        f"{_number(review.tempo_bpm)},{_number(review.predicted)},"
-        f"{_text(review.session or '')},{_text(_join_skills(review.skills))},"
-        f"{review_id if review_id.isalnum() else _text(review_id)},"
-        f"{stamp_text(as_us(review.at) + lag_us) if lag_us else ''}\r\n"
-    )
-
-
-def _number(value: float | None) -> str:
-    return "" if value is None else repr(float(value))
+def _lines(
+    rows: Iterable[tuple], about: Callable[[str], str], keep: Callable[[Review], bool] | None
+) -> Iterator[str]:
+    # Straight from the rows, and put together here: a log of many years has a
+    # hundred thousand, and its texts are few and cached (measured: csv.writer
+    # takes twice the time, and making each a Review half as much again).
+    tried: set[str] = set()
+    for row in rows:
+        (review_id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo_bpm, predicted,
+         slip, lag_us) = row  # fmt: skip
+        if attempt == "first":
+            tried.add(card)
+            result = _FIRST[grade]
+        else:
+            result = (_REPEAT if card in tried else _LESSON)[grade]
+        if keep is not None and not keep(review_from_row(row[:-1])):
+            continue
+        yield (
+            f"{clock_text(clock_us, offset_s)},{about(card)},{result},{attempt},{seconds!r},"
+            f"{'' if spent is None else repr(spent)},{slip or ''},{'' if tempo_bpm is None else repr(tempo_bpm)},"
+            f"{'' if predicted is None else repr(predicted)},{_text(session or '')},{_skills_cell(skills)},"
+            f"{review_id if review_id.isalnum() else _text(review_id)},"
+            f"{stamp_text(clock_us + lag_us) if lag_us else ''}\r\n"
+        )
 
 
 def read_csv(lines: Iterable[str], name: str, log: str) -> Iterator[Event]:
@@ -200,8 +210,9 @@ def _unguard(text: str) -> str:
 
 
 @lru_cache(maxsize=20_000)
-def _join_skills(skills: tuple[str, ...]) -> str:
-    return " ".join(re.sub(r"[%\s]", lambda match: quote(match[0]), skill) for skill in skills)
+def _skills_cell(text: str) -> str:
+    """The cell of skills that a row holds as text."""
+    return _text(" ".join(re.sub(r"[%\s]", lambda match: quote(match[0]), one) for one in skills_from_text(text)))
 
 
 @lru_cache(maxsize=20_000)
@@ -211,6 +222,7 @@ def _split_skills(text: str) -> tuple[str, ...]:
 
 _QUOTED = re.compile(r'[",;\t\r\n]')
 _GRADES = {str(int(grade)): grade for grade in Grade}
-_FIRST = {grade: f"{int(grade)},{grade.label}" for grade in Grade}
-_REPEAT = {grade: f",Repeat ({grade.label})" for grade in Grade}
-_REPEATED = {f"Repeat ({grade.label})": grade for grade in Grade}
+_FIRST = {int(grade): f"{int(grade)},{grade.label}" for grade in Grade}
+_REPEAT = {int(grade): f",{not_counted(grade, lesson=False)}" for grade in Grade}
+_LESSON = {int(grade): f",{not_counted(grade, lesson=True)}" for grade in Grade}
+_REPEATED = {not_counted(grade, lesson=lesson): grade for grade in Grade for lesson in (True, False)}

@@ -214,13 +214,13 @@ class ReviewLog:
         """The last review in effect, or None."""
         return next(self._read(_LATEST, (), review_from_row), None)
 
-    def lagged_reviews(self) -> Iterator[tuple[int, Review]]:
-        """The reviews in effect, each after how far its stamp lies past its clock, in microseconds.
+    def review_rows(self) -> Iterator[tuple]:
+        """The reviews in effect as `log_rows.review_from_row` takes them, in the order of the log.
 
-        That is 0 but where the clock had been set back, or two reviews fell
-        within a millisecond.
+        Each before how far its stamp lies past its clock, in microseconds: 0 but where the clock had been set back,
+        or two reviews fell within a millisecond.
         """
-        return self._in_effect(_LAGGED, lambda row: (row[-1], review_from_row(row[:-1])))
+        return self._in_effect(_LAGGED, tuple)
 
     def digest(
         self,

@@ -32,7 +32,7 @@ def command(
 
     The CSV holds a row for each review: time, card, set, quality, root, form, prompt, grade, result, attempt,
     seconds, spent, slip, tempo_bpm, predicted, session, skills, id and stamp. The grade of a repeat is left
-    empty, so that a sum counts first tries only.
+    empty, as is that of a lesson, so that a sum counts first tries only.
 
     Example: neckwork export --format csv --since 2026-09-01 -o reviews.csv
     """

@@ -14,16 +14,15 @@ from scheduler.review import Review
 __all__ = ["HEADER", "write_html", "write_markdown"]
 
 HEADER = ("Time", "Prompt", "Grade", "Seconds", "Slip")
-_ABOUT = "First tries and repeats as the player reported them; a repeat after a miss is never counted."
+_ABOUT = "As the player reported it; a lesson and a repeat after a miss are never counted."
 _MARK = "<!--rows-->"
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~!&])")
 
 
-def _cells(review: Review) -> tuple[str, ...]:
+def _cells(review: Review, result: str) -> tuple[str, ...]:
     parts = card_parts(review.card)
-    grade = review.grade.label if review.attempt == "first" else f"Repeat ({review.grade.label})"
     time = review.at.strftime("%Y-%m-%d %H:%M %z")
-    return time, parts.call if parts else review.card, grade, f"{review.seconds:.1f}", review.slip or ""
+    return time, parts.call if parts else review.card, result, f"{review.seconds:.1f}", review.slip or ""
 
 
 def _markdown(text: str) -> str:
@@ -31,18 +30,18 @@ def _markdown(text: str) -> str:
     return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
 
 
-def write_markdown(reviews: Iterable[Review], out: TextIO) -> int:
-    """Write reviews as a Markdown table (pipe table, GitHub Flavored Markdown); answers how many."""
+def write_markdown(reviews: Iterable[tuple[Review, str]], out: TextIO) -> int:
+    """Write reviews, each with how it went, as a Markdown table (pipe table, GitHub Flavored Markdown); how many."""
     out.write(f"# Reviews\n\n{_ABOUT}\n\n| {' | '.join(HEADER)} |\n|{'---|' * len(HEADER)}\n")
     count = 0
     for review in reviews:
-        out.write(f"| {' | '.join(_markdown(cell) for cell in _cells(review))} |\n")
+        out.write(f"| {' | '.join(_markdown(cell) for cell in _cells(*review))} |\n")
         count += 1
     return count
 
 
-def write_html(reviews: Iterable[Review], out: TextIO) -> int:
-    """Write reviews as one HTML page; answers how many."""
+def write_html(reviews: Iterable[tuple[Review, str]], out: TextIO) -> int:
+    """Write reviews, each with how it went, as one HTML page; answers how many."""
     head = "".join(f'<th scope="col">{name}</th>' for name in HEADER)
     body = (
         f"<p>{escape(_ABOUT)}</p>",
@@ -53,7 +52,7 @@ def write_html(reviews: Iterable[Review], out: TextIO) -> int:
     out.write(before)
     count = 0
     for review in reviews:
-        first, *rest = (escape(cell) for cell in _cells(review))
+        first, *rest = (escape(cell) for cell in _cells(*review))
         out.write(f'<tr><th scope="row">{first}</th>{"".join(f"<td>{cell}</td>" for cell in rest)}</tr>\n')
         count += 1
     out.write(after)

@@ -36,14 +36,12 @@ def export(
         from drills.exports.columns import CARD_COLUMNS
         from scheduler.interchange_csv import write_csv
 
-        lagged = _ticking(log.lagged_reviews(), tick)
-        if choice:
-            lagged = (pair for pair in lagged if choice.wants_review(pair[1]))
-        return write_csv(lagged, out, CARD_COLUMNS)
+        return write_csv(_ticking(log.review_rows(), tick), out, CARD_COLUMNS, choice.wants_review if choice else None)
     from drills.exports.readable import write_html, write_markdown
+    from scheduler.attempts import results
 
-    reviews = (review for review in _ticking(log.reviews(), tick) if choice.wants_review(review))
-    return (write_markdown if kind == "md" else write_html)(reviews, out)
+    told = (pair for pair in results(_ticking(log.reviews(), tick)) if choice.wants_review(pair[0]))
+    return (write_markdown if kind == "md" else write_html)(told, out)
 
 
 _EVERY = 1_000

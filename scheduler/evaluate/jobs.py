@@ -174,6 +174,6 @@ _NOT_LEARNING = {
     "log.py", "log_rows.py", "log_schema.py", "log_migrations.py", "interchange.py", "interchange_csv.py",
     "interchange_json.py", "digest.py", "progress.py", "saved.py", "saved_digest.py", "refit.py", "iso.py",
     "calendar.py", "recurrence.py", "outlook.py", "intervals.py", "counts.py", "reasons.py", "state.py", "events.py",
-    "errors.py", "__init__.py", "calibration.py", "placement.py",
+    "errors.py", "__init__.py", "calibration.py", "placement.py", "attempts.py",
 }  # fmt: skip
 """Modules no simulated review passes through."""

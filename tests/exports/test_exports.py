@@ -19,6 +19,7 @@ from drills.exports.columns import CARD_COLUMNS
 from drills.exports.readable import HEADER, write_html, write_markdown
 from drills.exports.writing import FORMATS, export
 from drills.progress.card_parts import card_parts
+from scheduler.attempts import results
 from scheduler.calendar import practice_day
 from scheduler.grade import Grade
 from scheduler.interchange import read_events
@@ -138,10 +139,10 @@ def test_the_columns_are_the_documented_ones():
 def test_markdown_and_html_show_any_name_as_it_is(kept):
     """Pipes, brackets, tags and formulas in a name read back as plain text, by a Markdown and an HTML reader."""
     out = io.StringIO()
-    assert write_markdown(kept, out) == len(kept)
+    assert write_markdown(results(kept), out) == len(kept)
     rendered = html.fragment_fromstring(MarkdownIt("gfm-like", {"linkify": False}).render(out.getvalue()), "div")
     page = io.StringIO()
-    assert write_html(kept, page) == len(kept)
+    assert write_html(results(kept), page) == len(kept)
     root = check_page(page.getvalue())
     for document in (rendered, root):
         shown = [[cell.text_content() for cell in row] for row in document.xpath(".//tbody/tr")]
@@ -149,10 +150,32 @@ def test_markdown_and_html_show_any_name_as_it_is(kept):
             " ".join(one.card.split()) if document is rendered else one.card for one in kept
         ]
         assert [row[2] for row in shown] == [
-            one.grade.label if one.attempt == "first" else f"Repeat ({one.grade.label})" for one in kept
+            result for _, result in results(kept)
         ]
         assert all(len(row) == len(HEADER) for row in shown)
         assert not document.xpath(".//tbody//a | .//tbody//script | .//tbody//em")
+
+
+def test_a_lesson_is_called_one():
+    """A lesson, a miss and its repeat: every format that people read calls each by its name, the whole and a part, and
+    the CSV brings the same reviews back."""
+    steps = [("repeat", Grade.FOUND), ("first", Grade.LOOKED), ("repeat", Grade.FOUND), ("first", Grade.CLEAN)]
+    kept = [
+        Review("c", grade, START + timedelta(days=day), 2.0, attempt, id=f"r{day}")
+        for day, (attempt, grade) in enumerate(steps)
+    ]
+    log, words = log_of(kept), ["Lesson", "Looked", "Repeat (Found it)", "Clean"]
+    part = Choice(since=kept[2].at.date())
+    for choice, expected in ((Choice(), words), (part, words[2:])):
+        text = written(log, "csv", choice)
+        rows = list(csv.DictReader(io.StringIO(text)))
+        assert [row["result"] for row in rows] == expected
+        assert [row["grade"] for row in rows] == ["", "1", "", "3"][-len(expected):]
+        assert list(taken_in(text).reviews()) == kept[-len(expected):]
+        page = html.document_fromstring(written(log, "html", choice))
+        assert [cell.text for cell in page.xpath("//tbody/tr/td[2]")] == expected
+        assert all(word in written(log, "md", choice) for word in ("Repeat (Found it)", "Clean"))
+    assert "| Lesson |" in written(log, "md")
 
 
 @pytest.mark.parametrize("kind", FORMATS)
