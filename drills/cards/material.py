@@ -149,18 +149,22 @@ def gather(
     locks: Mapping[str, tuple[int, ...]] | None = None,
     today: date | None = None,
     walker: Walker | None = None,
+    finder: ShapeFinder | None = None,
 ) -> Material:
     """Every card of a deck that fits a neck, focused, with what is left out and why.
 
     locks: the player's fingers by form signature; they win over the deck's.
     today: the day for which weekly releases count; None releases everything.
     walker: reads the changes of blocks that name some, see `drills.tunes.deck.walker`.
+    finder: of this neck, without locks, whose shapes several decks share; a deck with a neck or fingerings of its own
+    does not use it.
     Raises DeckError when nothing at all is asked for (an empty focus), or changes have no walker.
     """
     table = _named(table or shipped_qualities(), deck.names)
     neck = replace(neck, **deck.neck) if deck.neck else neck
-    finder = ShapeFinder(neck, locks)
-    finder.locks = _deck_locks(deck, finder, table) | finder.locks
+    if finder is None or locks or deck.neck or deck.fingerings:
+        finder = ShapeFinder(neck, locks)
+        finder.locks = _deck_locks(deck, finder, table) | finder.locks
     crossed = (block for block in deck.released(today) if not block.changes)
     blocks = _focused(_with_core_sets(crossed, finder), focus)
     cards: dict[str, Card] = {}

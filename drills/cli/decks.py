@@ -25,15 +25,17 @@ def command(ctx: click.Context, as_json: bool) -> None:
 
     from drills.cards.deck import list_decks
     from drills.errors import DrillsError
+    from drills.shapes.finder import ShapeFinder
 
     player = player_of()
+    finder = ShapeFinder(player.neck())
     paths = list_decks(player.home.decks)
     width = max(len(path.stem) for path in paths)
     columns = get_terminal_size((200, 24)).columns  # whole lines where nobody looks
     rows = []
     for path in paths:
         try:
-            rows.append(_row(player, path))
+            rows.append(_row(player, path, finder))
         except DrillsError as error:  # one deck that cannot be read hides no other
             click.echo(f"{path.stem}: {error}", err=True)
             continue
@@ -48,13 +50,13 @@ def command(ctx: click.Context, as_json: bool) -> None:
         click.echo(json.dumps(rows, ensure_ascii=False))
 
 
-def _row(player, path) -> dict:
+def _row(player, path, finder) -> dict:
     """A deck with how many of its cards fit the player's neck."""
     from drills.cards.deck import read_deck
     from drills.cards.material import gather
 
     deck = read_deck(path, player.table, player.home.decks)
-    material = gather(deck, player.neck(), table=player.table, walker=player.walker)
+    material = gather(deck, finder.neck, table=player.table, walker=player.walker, finder=finder)
     return {"name": deck.name, "title": deck.title, "about": deck.about,
             "cards": len(material.cards), "left_out": len(material.left_out)}  # fmt: skip
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache
 
@@ -44,6 +44,7 @@ class ShapeFinder:
         self.tuning = neck.sounding
         self.locks = dict(locks or {})
         self._fingered: dict[tuple, list[tuple[int, tuple[int, ...]]]] = {}
+        self._found: dict[tuple[Chord, Form, StringSet, int | None], Shape] = {}
         self._steps = Steps(self.tuning)
         self._reach = lru_cache(maxsize=None)(self._within_reach)
 
@@ -64,8 +65,7 @@ class ShapeFinder:
         alternate layouts are tried.
         Raises NotPlayableError with the reason when nothing fits.
         """
-        places, variant = self._usual(chord, form, strings)
-        return self._shape(chord, form, strings, places, variant)
+        return self._once(chord, form, strings, None, lambda: self._usual(chord, form, strings))
 
     def alternates(self, chord: Chord, form: Form, strings: StringSet, count: int = 4) -> list[Shape]:
         """Other ways to play what `find` gives, the nearest to it first.
@@ -124,6 +124,9 @@ class ShapeFinder:
 
         Raises NotPlayableError when that note is not there or the shape does not fit.
         """
+        return self._once(chord, form, strings, first_fret, lambda: self._places_at(chord, form, strings, first_fret))
+
+    def _places_at(self, chord: Chord, form: Form, strings: StringSet, first_fret: int) -> tuple[Places, str]:
         self._steps.gaps(strings)
         first = self._first_note(chord, form)
         if first_fret not in self.neck.frets_of(strings.numbers[0], first.pitch_class):
@@ -136,7 +139,7 @@ class ShapeFinder:
         places = tuple((string, first_fret + offset) for string, offset in steps)
         places = places[::-1] if form.down else places
         self._require_fit(chord, form, strings, places)
-        return self._shape(chord, form, strings, places)
+        return places, ""
 
     def over(self, chord: Chord, form: Form, strings: StringSet, kept: Mapping[int, tuple[int, int]]) -> Shape:
         """A scale from its root upward in which some notes keep given places.
@@ -317,6 +320,20 @@ class ShapeFinder:
         return [entry for entry in known[:count] if entry is not None]
 
     # -- values --------------------------------------------------------------
+
+    def _once(
+        self, chord: Chord, form: Form, strings: StringSet, first_fret: int | None,
+        search: Callable[[], tuple[Places, str]],
+    ) -> Shape:  # fmt: skip
+        """The shape that was found for what is asked, searched for once; locks may change, so that with any it is
+        made anew."""
+        if self.locks:
+            return self._shape(chord, form, strings, *search())
+        asked = (chord, form, strings, first_fret)
+        shape = self._found.get(asked)
+        if shape is None:
+            shape = self._found[asked] = self._shape(chord, form, strings, *search())
+        return shape
 
     def _first_note(self, chord: Chord, form: Form) -> Note:
         """The note on the lowest string: where the shape is found on the neck."""
