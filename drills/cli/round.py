@@ -46,7 +46,8 @@ def command(
         seed = random.randrange(1, 1_000_000)
 
     def chooser(material, planner):
-        return in_order([card.id for card in round_cards(material, order, hop=not stay, seed=seed)], planner)
+        cards = round_cards(material, order, hop=not stay, seed=seed, rested=planner.rules.rested)
+        return in_order([card.id for card in cards], planner)
 
     return sit(
         player_of(log), deck, options, kind=ROUND, minutes=LONGEST_MINUTES, plain=plain, quiet=quiet, seed=seed,

@@ -54,6 +54,7 @@ def sit(
     from drills.cards.material import gather
     from drills.errors import DeckError
     from drills.session.drill import CAUTION_TICKET, Drill
+    from drills.session.ending import end_lines
     from drills.session.sounding import Speaker
     from scheduler.planner import Planner
 
@@ -95,13 +96,18 @@ def sit(
             next_day=_next_day(settings.practice),
             tune=tune,
         )  # fmt: skip
+        if why := drill.nothing_to_ask:
+            raise DeckError(f"{material.deck.title}: {why}")
+        in_lines = plain or settings.reading.plain or _is_dumb()
         try:
-            code = _play(drill, settings.reading, plain)
+            code = _play(drill, settings.reading, in_lines)
         finally:
             if speaker is not None:
                 speaker.close()
-        for line in _farewell(drill, shutil.get_terminal_size().columns if sys.stdout.isatty() else None):
-            click.echo(line)
+        # Said once is enough: in lines the end has been said, full screen the page it stood on is gone.
+        if not (in_lines and drill.state.over) and (drill.state.given or drill.state.lessons):
+            for line in end_lines(drill):
+                _say(line)
         return code
 
 
@@ -148,25 +154,28 @@ def _tempi(tempo_bpm: float, rules):
     return FormTempi(tempo_bpm, day_of, rules.day_starts_at_hour)
 
 
-def _play(drill, reading, plain: bool) -> int:
+def _is_dumb() -> bool:
+    """Whether there is no terminal that a screen can be drawn on."""
+    return os.environ.get("TERM", "") in ("", "dumb") or not (sys.stdin.isatty() and sys.stdout.isatty())
+
+
+def _play(drill, reading, in_lines: bool) -> int:
     from dataclasses import replace
 
     from drills.reading import draws_lines
     from drills.session import terminal
 
+    if in_lines:
+        return terminal.run_lines(drill, input, _say)
     if not draws_lines(sys.stdout):
         reading = replace(reading, ascii=True)
-    dumb = os.environ.get("TERM", "") in ("", "dumb") or not (sys.stdin.isatty() and sys.stdout.isatty())
-    if plain or reading.plain or dumb:
-        return terminal.run_lines(drill, input, click.echo)
     return terminal.run(drill, reading, os.environ)
 
 
-def _farewell(drill, width: int | None) -> list[str]:
-    """The end once more, for the page it stood on is gone; in lines of `width` columns, unbroken where it is None."""
-    from textwrap import wrap
+def _say(line: str) -> None:
+    """Prints a line; on a terminal broken between words to its width, in a pipe as it is."""
+    from drills.session.lines import wrapped
 
-    from drills.session.sentences import end_lines
-
-    lines = end_lines(drill) if drill.state.given or drill.state.lessons else []
-    return lines if width is None else [part for line in lines for part in wrap(line, width)]
+    width = shutil.get_terminal_size().columns if sys.stdout.isatty() else None
+    for part in [line] if width is None else [piece.text for piece in wrapped(line, max(20, width - 1))]:
+        click.echo(part)

@@ -162,7 +162,7 @@ def _several(drill: Drill, reading: Reading, width: int, height: int) -> list[Li
     lines: list[Line] = []
     for shape, rows in zip(shapes, drawn, strict=True):
         fingers = f"fingers {fingers_text(shape.fingers)}"
-        lines += wrapped(f"{heading(shape)}, {fingers}" if room else heading(shape), width, "strong")
+        lines += wrapped(f"{heading(shape)}  {fingers}" if room else heading(shape), width, "strong")
         lines += rows if room else wrapped(f"{places_text(shape)}  {fingers}", width)
     for remark in dict.fromkeys(remark for shape in shapes for remark in remarks(shape)):
         lines += wrapped(remark, width, weight=4)

@@ -157,6 +157,16 @@ class Drill:
         return None if kind_of(card.kind).away else self._tempo_of(card)
 
     @property
+    def nothing_to_ask(self) -> str:
+        """Why no card can be asked at all, with what to do about it, or ``""``."""
+        rules, cards = self.planner.rules, self.material.cards
+        if any(card not in rules.rested and (rules.focus is None or card in rules.focus) for card in cards):
+            return ""
+        if self._muted:
+            return "every prompt left is answered by ear, and nothing can be heard here; choose other prompts"
+        return "every card of it rests; neckwork wake brings cards back"
+
+    @property
     def shows_root(self) -> bool:
         """Whether the prompt says where its root lies: on a round, for a root never met."""
         if self.state.kind != ROUND or self.state.card is None:

@@ -50,8 +50,8 @@ def lesson_words(drill: Drill) -> tuple[str, str]:
     return f"A new shape. {how}", f"Its root: {root_words(drill)}." if "root" in new else ""
 
 
-def met_words(shapes: int, roots: int) -> str:
+def met_words(shapes: int, roots: int, sounds: int = 0) -> str:
     """What was met today, in counts: ``1 new shape and 2 new roots met.``; ``""`` for nothing."""
-    counts = ((shapes, "shape"), (roots, "root"))
-    parts = [f"{count} new {noun}{'s' * (count != 1)}" for count, noun in counts if count]
-    return f"{' and '.join(parts)} met." if parts else ""
+    counts = ((shapes, "shape"), (roots, "root"), (sounds, "sound"))
+    *parts, last = [f"{count} new {noun}{'s' * (count != 1)}" for count, noun in counts if count] or [""]
+    return f"{', '.join(parts)}{' and ' * bool(parts)}{last} met." if last else ""

@@ -41,12 +41,15 @@ _HELD = "\xa0"
 
 
 def wrapped(text: str, width: int, role: str = "", weight: int = KEEP) -> list[Line]:
-    """A text in as many lines as it needs; what two spaces set apart (a key and its meaning) stays together."""
+    """A text in as many lines as it needs; what two spaces set apart (a key and its meaning) stays together if it can.
+
+    Only what is wider than a line by itself is broken inside.
+    """
     from textwrap import wrap
 
     parts = text.split("  ")
-    if len(parts) > 1 and all(len(part) <= width for part in parts):
-        text = "  ".join(part.replace(" ", _HELD) for part in parts)
+    if len(parts) > 1:
+        text = "  ".join(part.replace(" ", _HELD) if len(part) <= width else part for part in parts)
     return [Line(part.replace(_HELD, " "), role, weight) for part in wrap(text, width) or [""]]
 
 

@@ -52,7 +52,10 @@ def present(
     """
     if card is None:
         note = "Nothing more to ask with this focus today." if not state.given else state.note
-        return replace(state, phase=Phase.END, card=None, question=None, note=note)
+        # Where nothing was asked another ten would ask nothing either.
+        return replace(
+            state, phase=Phase.END, card=None, question=None, note=note, offer=state.offer and bool(state.given)
+        )  # fmt: skip
     lesson = bool(new) and state.kind != PLACEMENT
     return replace(
         state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new=new,

@@ -10,12 +10,12 @@ from drills.diagrams.speech import say_chord, say_place, say_shape
 from drills.diagrams.text import position_name
 from drills.session.card_screens import slip_wanted
 from drills.session.drill import Drill
+from drills.session.ending import end_lines
 from drills.session.keys import HELP, offered
 from drills.session.lessons import lesson_words, root_words
 from drills.session.screens import CAUTION
 from drills.session.sentences import (
     again_words,
-    end_lines,
     focus_words,
     music_keys,
     music_words,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
@@ -17,7 +17,13 @@ ORDERS = ("fourths", "chromatic", "random")
 
 
 def round_cards(
-    material: Material, order: str = "fourths", *, hop: bool = True, seed: int = 0, start: int | None = None
+    material: Material,
+    order: str = "fourths",
+    *,
+    hop: bool = True,
+    seed: int = 0,
+    start: int | None = None,
+    rested: Collection[str] = (),
 ) -> list[Card]:
     """The cards of a round, each root once.
 
@@ -25,7 +31,8 @@ def round_cards(
     hop: each root is taken on the string set where it lies nearest to the one before (on a
     tie the fewest strings crossed, then the lower fret; handbook D1 and check G30); else the
     first root's set is stayed on wherever the root fits. seed: for the shuffle.
-    start: pitch class of the first root; C, or the key's first chord, unless given.
+    start: pitch class of the first root; C, or the key's first chord, unless given. rested: ids of
+    cards set aside, which are passed over.
 
     Raises DeckError when there is nothing to go round, or an order is unknown.
     """
@@ -33,6 +40,9 @@ def round_cards(
         raise DeckError(f"round, order: expected one of {', '.join(ORDERS)}, got {order!r}")
     by_root: dict[int, list[Card]] = {}
     cards = [card for card in material.cards.values() if card.is_shape and not kind_of(card.kind).away]
+    if cards and all(card.id in rested for card in cards):
+        raise DeckError("round: every card of it rests; neckwork wake brings cards back")
+    cards = [card for card in cards if card.id not in rested]
     for card in cards:
         by_root.setdefault(card.chord.root.pitch_class, []).append(card)
     if not by_root:

@@ -6,10 +6,11 @@ from drills.diagrams.answer import heading
 from drills.reading import Reading
 from drills.session import card_screens
 from drills.session.drill import Drill
+from drills.session.ending import end_lines
 from drills.session.keys import HELP, offered
 from drills.session.lines import Line, blank, drawing, fitted, wrapped
 from drills.session.opening import weakest
-from drills.session.sentences import end_lines, focus_words, music_keys, music_words, plan_line, warm_up_words
+from drills.session.sentences import focus_words, music_keys, music_words, plan_line, warm_up_words
 from drills.session.state import Phase
 from drills.session.words import word_lines
 

@@ -8,9 +8,10 @@ import pytest
 from sittings import Clock, Listener
 
 from drills.reading import Reading
+from drills.session.ending import end_lines
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.session.sentences import end_lines, plan_line
+from drills.session.sentences import plan_line
 from scheduler.calendar import PracticeCalendar
 
 NARROW = {"strings": "654,543", "quality": "maj7,7"}

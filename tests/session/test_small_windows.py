@@ -121,7 +121,7 @@ def test_nothing_that_must_stay_is_cut_at_40_by_15(sitting, monkeypatch):
 
 
 def test_a_key_and_its_meaning_stay_on_one_line():
-    """Lists of keys are broken between the keys only, as long as each fits."""
+    """Lists of keys are broken between the keys only; what is wider than a line by itself is broken inside."""
     keys = "Only: v reviews  1 6-5-4  2 5-4-3  3 4-3-2"
     assert [line.text for line in wrapped(keys, 38)] == ["Only: v reviews  1 6-5-4  2 5-4-3", "3 4-3-2"]
-    assert [line.text for line in wrapped("a word or two  and more", 10)] == ["a word or", "two  and", "more"]
+    assert [line.text for line in wrapped("a word or two  and more", 10)] == ["a word or", "two", "and more"]

@@ -11,9 +11,9 @@ from sittings import Clock, Listener
 from drills.cards.material import gather
 from drills.neck.neck import Neck
 from drills.reading import Reading
+from drills.session.ending import end_lines
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.session.sentences import end_lines
 from drills.session.tune import Tune
 from drills.sound.midi import midi_bytes
 from drills.tunes.deck import tune_deck, walker

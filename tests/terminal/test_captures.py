@@ -46,5 +46,6 @@ def test_a_session_in_lines_needs_no_sight_of_a_drawing(tmp_path):
     said = spoken(tmp_path)
     assert said == (GOLDEN / "spoken.txt").read_text(encoding="utf-8")
     assert not re.search(r"[─│║█▁┼]|\x1b", said)
+    assert said.count("Next: ") == 1  # the end is said once
     for words in ("string 5 fret", "finger", "position", "Play it, then Enter", "Grip:", "Mode:", "first try clean"):
         assert words in said

@@ -112,14 +112,23 @@ def test_no_colour_and_no_colour_needed(terminal):
 
 
 def test_a_dumb_terminal_gets_lines(terminal):
-    """TERM=dumb plays the same session in spoken lines."""
-    one = terminal("session", environ={"TERM": "dumb"})
+    """TERM=dumb plays the same session in spoken lines, broken between words at 40 columns; the end is said once."""
+    one = terminal("session", environ={"TERM": "dumb"}, columns=40, rows=60)
     for _ in range(3):
         one.press("\r", wait=0.6)
-    one.wait_for("string 6 fret")
+    one.wait_for("Enter when played.")
+    one.press("\r", wait=0.5)
     one.press("q\r", wait=0.5)
     one.press("\r", wait=0.5)
+    said = " ".join(one.screen().split())
     assert one.finish() == 0
+    for sentence in (
+        "Sharp pain, numbness, tingling, weakness: stop, and see a doctor or a hand therapist.",
+        "string 6 fret 8 C root, finger 2; string 5 fret 7 E third, finger 1; string 5 fret 10 G fifth, finger 4;",
+        "Enter starts. h for keys. q leaves.",
+    ):
+        assert sentence in said
+    assert said.count("1 new shape and 1 new root met. Asked next time.") == 1
 
 
 def test_signals_leave_the_terminal_sane_and_lose_nothing(terminal):

@@ -1,0 +1,127 @@
+"""The honest words at the end of a session: counts, what got stronger, what to watch, when next."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from drills.cards.kinds import kind_of
+from drills.session.drill import Drill
+from drills.session.lessons import met_words
+from drills.session.opening import placed
+from drills.session.sentences import many
+from drills.session.state import PLACEMENT, Given
+from scheduler.card import CARD_KIND
+from scheduler.counts import FEWEST_TRIES, Count
+from scheduler.grade import Grade
+from scheduler.intervals import wilson
+
+__all__ = ["end_lines", "next_words"]
+
+FEWEST_BEST = 3
+"""Tries at one place under which nothing good is made of it: one clean try may be luck (common practice)."""
+
+SPOT_CHECK = 20
+"""So many top grades in a row call for another pair of ears (handbook B7)."""
+
+
+def next_words(day: date | None, now: datetime) -> str:
+    """When a practice day is, seen from now: ``tomorrow``, ``Monday``, ``Monday 7 December``."""
+    if day is None:
+        return "when you like"
+    ahead = (day - now.date()).days
+    if ahead < 1:
+        return "later today"
+    if ahead == 1:
+        return "tomorrow"
+    return f"{day:%A}" if ahead < 7 else f"{day:%A} {day.day} {day:%B}"
+
+
+def end_lines(drill: Drill) -> list[str]:
+    """Counts, what got stronger, what to watch, when next; no reproach and no promise."""
+    state, now = drill.state, drill.clock()
+    given: Sequence[Given] = state.given
+    met = met_words(*map(state.met, ("form", "root", "ear")))
+    if not given:
+        return [f"{met} Asked next time." if met else "Nothing graded this time."]
+    if state.kind == PLACEMENT:
+        return _placed(drill)
+    lines = [*_counted(given), *_places(drill)]
+    if met:
+        lines.append(met)
+    if drill.tune is not None:
+        lines += drill.tune.after(drill.material, drill.planner, now)
+    played = [entry.grade for entry in given if not kind_of(entry.card.kind).away]
+    if len(played) >= SPOT_CHECK and set(played[-SPOT_CHECK:]) == {Grade.IN_TIME}:
+        lines.append(f"{SPOT_CHECK} In time in a row: let a teacher or a recording hear a few of them.")
+    rest = " Hands off for a minute now." if not state.away else ""
+    lines.append(f"Next: {next_words(drill.next_day(now), now)}.{rest}")
+    return lines
+
+
+def _places(drill: Drill) -> list[str]:
+    """What got stronger and what to watch, each by its place, with counts; nothing where there is too little."""
+    today: dict[str, Count] = {}
+    for entry in drill.state.given:
+        today[entry.card.place] = today.get(entry.card.place, Count()) + Count(int(entry.grade.clean), 1)
+    lines = []
+    best = _best(today)
+    if best is not None:
+        before = _before_today(drill, best, today[best])
+        better = before.tries and today[best].clean * before.tries > before.clean * today[best].tries
+        then = f"; before, {before}" if better else ""
+        lines.append(f"{'Stronger' if better else 'Best today'}: {best}, {today[best]} clean{then}.")
+    weak = {where: count for where, count in today.items() if count.clean < count.tries and where != best}
+    if weak:
+        # The lowest upper end: what was missed again and again stands before what was missed once.
+        worst = min(weak, key=lambda where: wilson(weak[where].clean, weak[where].tries)[1])
+        slips = Counter(entry.slip for entry in drill.state.given if entry.slip and entry.card.place == worst)
+        cause = f"; the trouble was the {slips.most_common(1)[0][0]}" if slips else ""
+        lines.append(f"To watch: {worst}, {weak[worst]} clean{cause}.")
+    return lines
+
+
+def _best(today: dict[str, Count]) -> str | None:
+    """The place that went best, of those with FEWEST_BEST tries, more than half of them clean."""
+    enough = (where for where, c in today.items() if c.tries >= FEWEST_BEST and 2 * c.clean > c.tries)
+    return max(enough, key=lambda where: wilson(today[where].clean, today[where].tries)[0], default=None)
+
+
+def _before_today(drill: Drill, place: str, today: Count) -> Count:
+    """First tries at a place before this sitting: what the memory has counted, less those of the sitting."""
+    now, cards = drill.clock(), drill.material.cards.values()
+    kept = (drill.planner.state(f"{CARD_KIND}:{card.id}", now) for card in cards if card.place == place)
+    whole = sum((Count(state.clean, state.tries) for state in kept), Count())
+    return Count(whole.clean - today.clean, whole.tries - today.tries)
+
+
+def _counted(given: Sequence[Given]) -> list[str]:
+    """First tries clean, what was played and what was answered away from the guitar each for itself."""
+    away = [entry for entry in given if kind_of(entry.card.kind).away]
+    played = [entry for entry in given if not kind_of(entry.card.kind).away]
+    lines = []
+    for group, words in ((played, "played, first try clean"), (away, "away from the guitar, first try right")):
+        if group:
+            clean = sum(entry.grade >= Grade.CLEAN for entry in group)
+            lines.append(f"{many(len(group), 'card')} {words} {clean} of {len(group)} (self-reported).")
+    return lines
+
+
+def _placed(drill: Drill) -> list[str]:
+    """What a placement found, and how sure it is: Wilson's interval on the sample (1927), 95 in 100."""
+    count, asked = len(drill.material.cards), len(drill.state.given)
+    clean = sum(entry.grade >= Grade.CLEAN for entry in drill.state.given)
+    lines = [f"{many(asked, 'card')} asked, {clean} clean (self-reported)."]
+    if asked < FEWEST_TRIES:
+        return [*lines, "Too few to say more. Another placement adds to it."]
+    low, high = (round(bound * count) for bound in wilson(clean, asked))
+    lines.append(
+        f"Of all {count} cards that makes about {round(count * clean / asked)}: "
+        f"between {low} and {high}, 19 times in 20."
+    )
+    if placed(drill.state):
+        lines.append("Sessions ask any root from now on, and teach only shapes you have not shown.")
+    else:
+        lines.append("Sessions go on from what was clean and teach the rest, a little each day.")
+    return lines

@@ -1,0 +1,134 @@
+"""What a session says at its end: counts, and claims only from enough tries (handbook F4, common practice)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from sittings import Listener, gathered
+
+from drills.session.ending import end_lines
+from drills.session.plain import spoken
+from drills.session.state import Given, Phase
+from scheduler.grade import Grade
+
+NARROW = {"strings": "543", "quality": "maj7,m7"}
+
+
+def ended(one) -> list[str]:
+    """The end's lines, wherever the session stands."""
+    if one.state.phase.value == "music":
+        one.press("enter")
+    if not one.state.over:
+        one.press("q")
+    return end_lines(one.drill)
+
+
+def of(lines, head) -> str:
+    """The line that begins so, or ``""``."""
+    return next((line for line in lines if line.startswith(head)), "")
+
+
+def counts(one) -> dict[str, list[bool]]:
+    """Whether each first try was clean, by place."""
+    found = {}
+    for given in one.state.given:
+        found.setdefault(given.card.place, []).append(given.grade >= 3)
+    return found
+
+
+def test_one_clean_try_is_not_called_stronger(sitting):
+    """Under three tries at a place nothing good is made of it; what was missed is named with its count."""
+    one = sitting(**NARROW)
+    one.start()
+    one.play("c")
+    missed = one.play("f").place
+    lines = ended(one)
+    assert not of(lines, "Stronger") and not of(lines, "Best")
+    tried = counts(one)[missed]
+    assert of(lines, "To watch") == f"To watch: {missed}, {sum(tried)} of {len(tried)} clean."
+    assert lines[0] == "2 cards played, first try clean 1 of 2 (self-reported)."
+
+
+def test_stronger_is_said_against_what_was_before(sitting):
+    """The first day has nothing to compare with; the next says today's count and the one before it."""
+    first = sitting(**NARROW, minutes=5)
+    first.start()
+    grades = iter("fcf" * 40)
+    while first.play(next(grades)) is not None:
+        pass
+    before = counts(first)
+    assert not of(ended(first), "Stronger")
+    first.clock.tick(86_400)
+    one = sitting(clock=first.clock, minutes=5, **NARROW)
+    one.start()
+    while one.play("c") is not None:
+        pass
+    said, today = of(ended(one), "Stronger: "), counts(one)
+    place = said.removeprefix("Stronger: ").partition(",")[0]
+    assert len(today[place]) >= 3
+    assert said == (
+        f"Stronger: {place}, {len(today[place])} of {len(today[place])} clean; "
+        f"before, {sum(before[place])} of {len(before[place])}."
+    )
+
+
+def test_what_was_missed_again_and_again_is_watched_before_what_was_missed_once(sitting):
+    """Wilson's upper end (1927) of 1 of 6 is .56 and of 0 of 1 .79: the six tries say more."""
+    one = sitting(strings="654,543", quality="m7")
+    here = {card.place: card for card in one.material.cards.values()}
+    often, once = here["m7 on 5-4-3"], here["m7 on 6-5-4"]
+    tries = [(often, grade) for grade in (2, 1, 2, 3, 1, 2)] + [(once, 1)]
+    given = tuple(Given(card, Grade(grade), f"r{n}", 5.0, 15.0) for n, (card, grade) in enumerate(tries))
+    one.drill.state = replace(one.state, given=given, phase=Phase.END)
+    assert of(end_lines(one.drill), "To watch") == "To watch: m7 on 5-4-3, 1 of 6 clean."
+
+
+def test_where_nothing_was_asked_nothing_more_is_offered(sitting):
+    """All is by ear and the sound fails at the first try: the end, why, and no other ten minutes."""
+    listener = Listener()
+    one = sitting(listener=listener, strings="543", quality="maj7", prompt="ear")
+    assert one.drill.nothing_to_ask == ""
+    one.start()
+    listener.silent, listener.news = True, "No sound: no player."
+    one.drill.tick()
+    while not one.state.over:
+        one.press("enter")
+    assert not one.state.given and not one.state.offer
+    assert "another ten" not in " ".join(spoken(one.drill))
+
+
+@pytest.mark.parametrize("rest", [False, True])
+def test_a_sitting_with_nothing_to_ask_says_why_before_it_begins(sitting, rest):
+    """Only prompts by ear in silence, or every card rested."""
+    if not rest:
+        one = sitting(strings="543", quality="maj7", prompt="ear,ear-play")
+        assert "answered by ear" in one.drill.nothing_to_ask
+        return
+    first = sitting(strings="543", quality="maj7", root="C")
+    for card in gathered(strings="543", quality="maj7", root="C").cards:
+        first.log.rest(card, first.clock())
+    assert "neckwork wake" in sitting(strings="543", quality="maj7", root="C").drill.nothing_to_ask
+
+
+def test_new_sounds_are_counted_too(sitting):
+    """A session of nothing but new sounds says so."""
+    one = sitting(listener=Listener(), strings="543", quality="maj7,m7", prompt="ear")
+    one.start()
+    one.through_lessons()
+    assert "2 new sounds met." in ended(one)[0]
+
+
+def test_keys_pressed_without_playing_do_not_fill_the_plan(sitting):
+    """A known card takes 8 seconds (handbook A2, WP5): ten minutes hold at most 75, however fast the keys came."""
+    one = sitting(strings="654,543,432")
+    one.start()
+    for _ in range(120):
+        if one.state.over or one.state.phase.value == "music":
+            break
+        one.press("enter", seconds=0.5)
+        if one.state.phase.value == "answer":
+            one.press("t", seconds=0.5)
+    assert len(one.state.given) > 50
+    one.clock.tick(86_400)
+    assert 40 < len(sitting(clock=one.clock).drill.preview) <= 75
