@@ -34,7 +34,12 @@ Walker = Callable[[Block, Neck, QualityTable], Walk]
 """Walks the changes that a block names, on a neck."""
 
 FRIENDLY_ROOTS = frozenset({0, 5, 10, 7})
-"""Pitch classes of C F Bb G: the roots a quality is first met on (handbook B3b, common practice)."""
+"""Pitch classes of C F Bb G: the roots a quality is first met on where the deck names none (handbook B3b, common
+practice); where it does, as many of its first."""
+
+EASY_REACH_MM = 82.0
+"""A shape is first met where the hand reaches no farther than a finger a fret takes from the fourth fret up on a
+648 mm scale; a wider one as high as it goes (handbook E: the same stretch is easier higher up; common practice)."""
 
 NEW_PER_SESSION = {"form": 2, "root": 4}
 BLAME = {"root": "root", "shape": "form", "fingering": "form", "time": "card"}
@@ -169,12 +174,15 @@ def gather(
     blocks = _focused(_with_core_sets(crossed, finder), focus)
     cards: dict[str, Card] = {}
     left_out: dict[str, LeftOut] = {}
+    strain: dict[str, float] = {}  # of cards whose order within a stage is not their teacher's own
     for asker, wanted in _cross(blocks, table, focus):
         for card in asker.drafts(wanted, finder):
             if card.id in cards or card.id in left_out:
                 continue
             try:
                 cards[card.id] = replace(card, skills=asker.skills(card, finder), seconds=_seconds(card, finder))
+                if not wanted.ordered:
+                    strain[card.id] = _strain(card, finder)
             except NotPlayableError as error:
                 left_out[card.id] = LeftOut(card.prompt, str(error))
     for number, block in enumerate(block for block in deck.released(today) if block.changes):
@@ -189,7 +197,7 @@ def gather(
         raise DeckError(f"deck {deck.name}: nothing is released before {deck.starts + timedelta(weeks=first)}")
     if not cards and not left_out:
         raise DeckError(f"deck {deck.name}: the focus leaves nothing to ask; widen it or choose another deck")
-    ordered = sorted(cards.values(), key=lambda card: card.stage)
+    ordered = sorted(cards.values(), key=lambda card: (card.stage, strain.get(card.id, 0.0)))
     return Material(deck, finder, ordered, left_out.values(), table)
 
 
@@ -202,6 +210,17 @@ def _seconds(card: Card, finder: ShapeFinder) -> float:
     if kind.module != "name":  # a root to find, a grid to read, several places: not one form to play
         return card.seconds
     return kind.seconds_for(card.form, len(finder.find(card.chord, card.form, card.strings).notes))
+
+
+def _strain(card: Card, finder: ShapeFinder) -> float:
+    """How far a card's shape reaches beyond what is easy, in millimetres; 0 for easy ones and for what is no shape.
+
+    An open string counts with the nut: the hand does not reach for it, but it breaks the movable form (handbook C2).
+    """
+    if not card.is_shape:
+        return 0.0
+    frets = finder.find(card.chord, card.form, card.strings).frets
+    return max(0.0, finder.neck.reach_mm(min(frets), max(frets)) - EASY_REACH_MM)
 
 
 def _named(table: QualityTable, names: Mapping[str, str]) -> QualityTable:
@@ -305,7 +324,7 @@ def _cross(blocks: Iterable[Block], table: QualityTable, focus: Focus) -> Iterat
                     if form is None:
                         continue
                     stage = number * _BLOCK_STAGES + (set_index * 100 + form_index) * 100 + order
-                    wanted = Wanted(form, chord, strings, key, degree, stage)
+                    wanted = Wanted(form, chord, strings, key, degree, stage, key is not None or bool(block.roots))
                     for prompt in block.prompts:
                         yield asker_of(prompt), wanted
 
@@ -322,11 +341,13 @@ def _chords(block: Block, table: QualityTable, focus: Focus) -> Iterator[tuple[C
         return
     for index, name in enumerate(block.qualities):
         quality = table.named(name)
-        # A deck that names its roots is taken at its word, spelling included.
-        for root in sorted(block.roots or free_roots(quality), key=_by_fourths):
+        # A deck that names its roots is taken at its word, spelling and order included.
+        roots = block.roots or sorted(free_roots(quality), key=_by_fourths)
+        first = {root.pitch_class for root in block.roots[: len(FRIENDLY_ROOTS)]} or FRIENDLY_ROOTS
+        for root in roots:
             # Each quality is met on a few friendly roots before any of them goes round all twelve. Two share a
             # stage, as many as a session may bring: alone, the first could only be asked again and again.
-            friendly = root.pitch_class in FRIENDLY_ROOTS
+            friendly = root.pitch_class in first
             yield Chord(root, quality), None, 0, index // NEW_PER_SESSION["form"] + (0 if friendly else 50)
 
 

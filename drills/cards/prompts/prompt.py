@@ -35,6 +35,7 @@ class Wanted:
     """One combination of a deck's material, before it is known whether it fits.
 
     key, degree: where the chord comes from, or None and 0. stage: order of introduction.
+    ordered: whether the deck names its roots or keys, so that their order is its teacher's.
     """
 
     form: Form
@@ -43,6 +44,7 @@ class Wanted:
     key: Key | None
     degree: int
     stage: int
+    ordered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
