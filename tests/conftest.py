@@ -1,11 +1,15 @@
-"""Hypothesis profiles: the same inputs on every run, or fresh ones when exploring."""
+"""Hypothesis profiles: the same inputs on every run, or fresh ones when exploring; and where files of tests lie."""
 
 from __future__ import annotations
 
 import os
+import shutil
+import tempfile
 from pathlib import Path
 
 from hypothesis import HealthCheck, settings
+
+from tests.examples import PROFILE
 
 settings.register_profile(
     "same",
@@ -17,6 +21,14 @@ settings.register_profile(
 )
 settings.register_profile("fresh", parent=settings.get_profile("same"), derandomize=False)
 
+IN_MEMORY = Path("/dev/shm")
+"""A file system of memory, on Linux."""
+
+if "TMPDIR" not in os.environ and IN_MEMORY.is_dir() and shutil.disk_usage(IN_MEMORY).free > 4 << 30:
+    # Thousands of short-lived folders and synced logs: nothing of theirs needs a disk, and waiting for one is idle.
+    os.environ["TMPDIR"] = str(IN_MEMORY)
+    tempfile.tempdir = None  # asked for again
+
 
 def pytest_ignore_collect(collection_path: Path, config) -> bool | None:
     """Benches are run by name only: beside other tests they would time those."""
@@ -25,4 +37,4 @@ def pytest_ignore_collect(collection_path: Path, config) -> bool | None:
     return None
 
 
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
+settings.load_profile(PROFILE)

@@ -31,6 +31,7 @@ from scheduler.interchange import export_csv, export_json, read_events
 from scheduler.log import ReviewLog
 from scheduler.planner import Planner
 from scheduler.review import Review
+from tests.examples import examples
 
 WORDS = st.sampled_from(
     ["Cmaj7", "C#m7b5", "ii of Bb", "C Dorian", "H7", "", "654", "543,432", "6-5-4", "99", "first", "nowhere", "m7",
@@ -49,7 +50,7 @@ COMMANDS = st.sampled_from(
 )
 
 
-@settings(max_examples=3000, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(700, 3000), suppress_health_check=[HealthCheck.too_slow])
 @given(command=COMMANDS, rest=st.lists(WORDS | OPTIONS, max_size=5))
 def test_any_command_line_ends_in_a_code_and_a_line(command, rest):
     """Whatever is typed: exit code 0, 1 or 2, and what goes wrong is said in a few printable lines."""
@@ -99,7 +100,7 @@ def _toml(value) -> str:
     return "[" + ", ".join(map(_toml, value)) + "]"
 
 
-@settings(max_examples=2500)
+@settings(max_examples=examples(700, 2500))
 @given(
     top=st.dictionaries(KEYS, VALUES, max_size=3),
     blocks=st.lists(st.dictionaries(KEYS, VALUES, max_size=4), max_size=2),
@@ -150,7 +151,7 @@ PIECES = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=2500)
+@settings(max_examples=examples(700, 2500))
 @given(
     which=st.sampled_from(EXPORTS), place=st.floats(0, 1), width=st.integers(0, 12), piece=PIECES | st.text(max_size=4),
     junk=st.binary(max_size=60), whole=st.integers(0, 9),

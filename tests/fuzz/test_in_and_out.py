@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from drills.cli import main
 from scheduler.interchange import export_csv, export_json
 from scheduler.log import ReviewLog
+from tests.examples import examples
 from tests.progress.players import START, played
 
 VALUES = {
@@ -90,7 +91,7 @@ def files():
         yield folder
 
 
-@settings(max_examples=500)
+@settings(max_examples=examples(250, 1000))
 @given(line=st.sampled_from(sorted(TAKEN)).flatmap(_line), own=st.booleans())
 def test_any_options_and_files_end_in_a_code_and_a_line(files, line, own):
     """Whatever is asked of a log: 0, 1, 2 or 130, a few printable lines, and every event that was there is there."""

@@ -12,6 +12,7 @@ from drills.shapes.form import GRIP_KINDS, Form
 from drills.theory.interval import Interval
 from drills.theory.mode import modes
 from tests import strategies as own
+from tests.examples import examples
 
 OPEN = own.pitches(1).filter(lambda pitch: 20 <= pitch.midi <= 80)
 TUNINGS = st.builds(Tuning, st.lists(OPEN, min_size=1, max_size=9).map(tuple)) | own.tunings().map(
@@ -69,7 +70,7 @@ def check(shape, neck):
     assert shape.reach_mm >= 0 and 1 <= shape.position <= 36
 
 
-@settings(max_examples=500)
+@settings(max_examples=examples(250, 1000))
 @given(necks(), own.chords(), LINES | SCALES | GRIPS, STRINGS, st.data())
 def test_any_shape_on_any_neck_is_right_or_refused_in_one_line(neck, chord, form, strings, data):
     """On any instrument a shape sounds what it says within the neck, or is refused in one line; alternates too."""

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.cli import main
+from tests.examples import examples
 
 LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars")
 VALUES = st.sampled_from(
@@ -49,7 +50,7 @@ LOG = {
 }  # fmt: skip
 
 
-@settings(max_examples=700)
+@settings(max_examples=examples(300, 1500))
 @given(start=STARTS, rest=st.lists(VALUES | OPTIONS, max_size=6))
 def test_any_command_line_about_paper_ends_in_a_code_and_a_line(start, rest):
     """Whatever is typed: exit code 0, 1 or 2; what goes wrong is said in printable lines; no hidden file is left."""

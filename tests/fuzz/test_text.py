@@ -17,6 +17,7 @@ from drills.theory.note import Note, Pitch
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
 from tests import strategies as own
+from tests.examples import examples
 
 SYMBOLS = "CDEFGABHbc#♭♯𝄫𝄪♮mMajinoøΔ△°+-–()/679135 sudltx,\n\x00"
 
@@ -42,7 +43,7 @@ def one_line(error):
     return message.isprintable() and 10 < len(message) < 700
 
 
-@settings(max_examples=2500)
+@settings(max_examples=examples(1000, 2500))
 @given(
     own.odd_text(SYMBOLS) | st.builds(lambda chord, text: chord.name + text, own.chords(), own.odd_text(SYMBOLS, 6)),
     st.booleans(),

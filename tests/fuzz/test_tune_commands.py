@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drills.cli import main
+from tests.examples import examples
 
 CHANGES = st.sampled_from(
     [
@@ -42,7 +43,7 @@ PAIRS = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=800, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(300, 1500), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     command=st.sampled_from(["tune", "path", "stages", "etude", "choruses", "track"]),
     changes=CHANGES,

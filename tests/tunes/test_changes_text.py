@@ -14,6 +14,7 @@ from drills.tunes.changes import Changes, Metre
 from drills.tunes.errors import ChangesError
 from drills.tunes.reading import parse_changes, read_changes
 from drills.tunes.writing import write_changes
+from tests.examples import examples
 from tests.strategies import odd_text, pages_of_changes
 
 
@@ -243,7 +244,7 @@ SPACED, RUN_TOGETHER = st.lists(PIECES, max_size=25).map(" ".join), st.lists(PIE
 FUZZ = st.one_of(SPACED, odd_text(ALPHABET), RUN_TOGETHER)
 
 
-@settings(max_examples=10_000)
+@settings(max_examples=examples(2_000, 10_000))
 @given(FUZZ)
 @example("|" * 3_000)
 @example("[" * 3_000)
