@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
-__all__ = ["replacing"]
+__all__ = ["replacing", "write_whole"]
 
 
 @contextmanager
@@ -34,3 +34,9 @@ def replacing(path: Path, mode: str = "w") -> Iterator[IO]:
         raise OSError(error.errno, error.strerror, str(path)) from error
     finally:
         unfinished.unlink(missing_ok=True)
+
+
+def write_whole(path: Path, content: str | bytes) -> None:
+    """Write a text or bytes as `replacing` does."""
+    with replacing(path, "wb" if isinstance(content, bytes) else "w") as out:
+        out.write(content)

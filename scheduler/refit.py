@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import math
+import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
@@ -167,7 +168,7 @@ def refit(
 
 
 def write_refit(path: Path, found: Refit) -> None:
-    """Stores a fit; raises OSError when it cannot."""
+    """Stores a fit, whole or not at all; raises OSError when it cannot."""
     document = {
         "version": VERSION,
         "usual": repr(Constants()),
@@ -177,7 +178,12 @@ def write_refit(path: Path, found: Refit) -> None:
         "before": found.before,
         "after": found.after,
     }
-    path.write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
+    unfinished = path.with_name(f"{path.name}.{os.getpid()}.part")
+    try:
+        unfinished.write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
+        os.replace(unfinished, path)
+    finally:
+        unfinished.unlink(missing_ok=True)
 
 
 def read_refit(path: Path) -> Refit | None:

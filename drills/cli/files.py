@@ -55,7 +55,7 @@ def written(name: str, player: Player) -> Iterator[TextIO]:
 
     Raises SettingsError when the name is that of the log, and OSError.
     """
-    path = Path(name)
+    path = Path(name).expanduser()
     if path.resolve() == player.log_path.resolve():
         raise SettingsError(f"{path.resolve()}: this is your log; write to another file")
     with replacing(path) as out:

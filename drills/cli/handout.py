@@ -8,6 +8,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player import focus_options, kept_fingers, neck_options, player_of
+from drills.replacing import write_whole
 
 __all__ = ["command", "write_handout"]
 
@@ -124,11 +125,11 @@ def _empty(kind, look, footer, strings, options, output, at) -> None:
     if ending == ".svg":
         from drills.diagrams.svg import svg_text
 
-        Path(output).write_text(svg_text(page), encoding="utf-8")
+        write_whole(Path(output).expanduser(), svg_text(page))
     elif ending == ".pdf":
         from drills.diagrams.pdf import pdf_bytes
 
-        Path(output).write_bytes(pdf_bytes([page], at=at))
+        write_whole(Path(output).expanduser(), pdf_bytes([page], at=at))
     else:
         raise click.UsageError(f"empty paper goes to a file: expected -o FILE.pdf or FILE.svg, got {output!r}")
     click.echo(f"{output}: 1 page", err=True)
@@ -140,18 +141,18 @@ def write_handout(sheets, look, footer, version: str, output: str, at) -> None:
     path = Path(output).expanduser()
     ending = path.suffix.lower()
     if ending == ".pdf":
-        path.write_bytes(handout_pdf(sheets, look, footer, version, at))
+        write_whole(path, handout_pdf(sheets, look, footer, version, at))
     elif ending == ".svg":
         pages = handout_svgs(sheets, look, footer, version)
         for number, page in enumerate(pages, 1):
             name = path if len(pages) == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
-            name.write_text(page, encoding="utf-8")
+            write_whole(name, page)
     elif ending == ".txt":
-        path.write_text(handout_text(sheets, look, footer, version), encoding="utf-8")
+        write_whole(path, handout_text(sheets, look, footer, version))
     elif ending == ".zip":
         from drills.paper.pack import pack_bytes
 
-        path.write_bytes(pack_bytes(sheets, look, footer, at))
+        write_whole(path, pack_bytes(sheets, look, footer, at))
     else:
         raise click.UsageError(f"-o {output}: expected a name ending in .pdf, .svg, .txt or .zip")
     diagrams = sum(len(sheet.drawn) for sheet in sheets)

@@ -42,8 +42,8 @@ def command(forget: bool, log: str | None) -> int:
         reviews = reviews[-MOST_REVIEWS:]
     firsts = sum(review.attempt == "first" for review in reviews)
     if firsts < FEWEST_REVIEWS:
-        click.echo(f"Too early: a fit needs {FEWEST_REVIEWS} first tries, and your log holds {firsts}.")
-        return 0
+        click.echo(f"Too early: a fit needs {FEWEST_REVIEWS} first tries, and your log holds {firsts}.", err=True)
+        return 1
     found = _with_bar(lambda told: refit(reviews, rules, told))
     changed = ", ".join(f"{_WORDS[name]} x {factor:.2f}" for name, factor in found.factors.items())
     click.echo(f"Fitted on {found.fitted_on} first tries, judged on the {found.judged_on} after them.")

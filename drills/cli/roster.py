@@ -8,6 +8,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player import kept_fingers, player_of
+from drills.replacing import write_whole
 
 __all__ = ["command"]
 
@@ -154,14 +155,13 @@ def _write_text(text: str, output: str | None) -> None:
     if output in (None, "-"):
         click.echo(text, nl=False)
         return
-    with open(Path(output).expanduser(), "w", encoding="utf-8", newline="\n") as out:
-        out.write(text)
+    write_whole(Path(output).expanduser(), text)
 
 
 def _write_pdf(pages, output: str) -> None:
     from drills.diagrams.pdf import pdf_bytes
 
-    Path(output).expanduser().write_bytes(pdf_bytes(pages))
+    write_whole(Path(output).expanduser(), pdf_bytes(pages))
 
 
 def _places(player, deck: str, today) -> list[tuple[str, str]]:

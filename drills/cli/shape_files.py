@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from drills.cli.player import Player
+from drills.replacing import write_whole
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.shape import Shape
 
@@ -42,15 +43,15 @@ def write_shapes(
 
         for number, picture in enumerate(pictures, 1):
             each = path if len(pictures) == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
-            each.write_text(svg_text(picture), encoding="utf-8")
+            write_whole(each, svg_text(picture))
     if path := paths.get("pdf"):
         from drills.diagrams.pdf import pdf_bytes
 
-        path.write_bytes(pdf_bytes(pictures, title=title))
+        write_whole(path, pdf_bytes(pictures, title=title))
     if path := paths.get("musicxml"):
         from drills.diagrams.musicxml import musicxml_text
 
-        path.write_text(musicxml_text(shapes, finder.tuning, title=title, capo=finder.neck.capo), encoding="utf-8")
+        write_whole(path, musicxml_text(shapes, finder.tuning, title=title, capo=finder.neck.capo))
     if path := paths.get("midi"):
         from drills.paper.pack import shape_score
         from drills.sound.midi import save_midi

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.replacing import write_whole
 
 if TYPE_CHECKING:
     from drills.cli.player import Player
@@ -174,8 +175,8 @@ def numbered(name: str, number: int, count: int) -> Path:
 
 
 def write_text(path: Path, text: str, what: str) -> None:
-    """Writes a text file and says so on standard error."""
-    path.write_text(text, encoding="utf-8")
+    """Writes a text file, whole or not at all, and says so on standard error."""
+    write_whole(path, text)
     click.echo(f"{path}: {what}", err=True)
 
 
@@ -187,7 +188,7 @@ def write_pages(name: str, lines: list, *, title: str, paper: str, idea: str = "
 
     path = Path(name).expanduser()
     pages = line_pages(lines, PAPERS[paper], title=title, idea=idea, row=labels.rstrip("s"))
-    path.write_bytes(pdf_bytes(pages, title=title))
+    write_whole(path, pdf_bytes(pages, title=title))
     click.echo(f"{path}: {title}, {len(pages)} page{'' if len(pages) == 1 else 's'}", err=True)
 
 

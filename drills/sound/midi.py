@@ -8,6 +8,7 @@ import unicodedata
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
+from drills.replacing import write_whole
 from drills.sound.errors import SoundError
 from drills.sound.score import VOICES, Score, Tone
 
@@ -76,11 +77,11 @@ def midi_bytes(score: Score) -> bytes:
 
 
 def save_midi(score: Score, path: str | os.PathLike[str]) -> Path:
-    """Write the score to `path` and return it; raises SoundError when it cannot be written."""
+    """Write the score to `path`, whole or not at all, and return it; raises SoundError when it cannot be written."""
     path = Path(path)
     content = midi_bytes(score)
     try:
-        path.write_bytes(content)
+        write_whole(path, content)
     except OSError as error:
         raise SoundError(
             f"midi: cannot write {path}: {error.strerror or error}; choose another place"

@@ -159,8 +159,8 @@ def test_the_command_keeps_a_better_fit_and_goes_back(home, capsys):
 
 def test_the_command_changes_nothing_when_nothing_is_gained(home, capsys, monkeypatch):
     """A fit that foresees later tries no better is not kept; too short a log is said."""
-    assert main(["refit"]) == 0
-    assert "needs 300 first tries, and your log holds 0" in capsys.readouterr().out
+    assert main(["refit"]) == 1
+    assert "needs 300 first tries, and your log holds 0" in capsys.readouterr().err
     logged(home, forgetful(350, half_life_days=1.0))
     monkeypatch.setattr("scheduler.refit.search", lambda loss, names: dict.fromkeys(names, 1.0))
     assert main(["refit"]) == 0
