@@ -52,6 +52,9 @@ def test_every_command_of_the_readme_runs(line, home, capsys):
     if "student-1" in args and "new" not in args:  # the deck the line before has made
         assert main(["decks", "new", "student-1", "--quality", "m7", "--later", "3:7"]) == 0
     code = main(args)
+    if line == "neckwork refit":  # months of practice are not made up here
+        assert code == 1 and "Too early" in capsys.readouterr().err
+        return
     assert code in ((0, 130) if args[0] in ("session", "placement", "round") else (0,)), capsys.readouterr().err
 
 

@@ -125,7 +125,7 @@ def _empty(kind, look, footer, strings, options, output, at) -> None:
     if ending == ".svg":
         from drills.diagrams.svg import svg_text
 
-        write_whole(Path(output).expanduser(), svg_text(page))
+        write_whole(Path(output).expanduser(), svg_text(page, fonts=True))
     elif ending == ".pdf":
         from drills.diagrams.pdf import pdf_bytes
 

@@ -43,7 +43,7 @@ def write_shapes(
 
         for number, picture in enumerate(pictures, 1):
             each = path if len(pictures) == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
-            write_whole(each, svg_text(picture))
+            write_whole(each, svg_text(picture, fonts=True))
     if path := paths.get("pdf"):
         from drills.diagrams.pdf import pdf_bytes
 

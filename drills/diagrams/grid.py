@@ -111,5 +111,10 @@ def grid_of_marks(
 
 
 def blank_grid(grid: Grid, numbered: bool = True) -> Grid:
-    """The same part of the neck with nothing on it, to be filled in; without fret numbers unless `numbered`."""
-    return replace(grid, marks=(), numbered=numbered)
+    """A part of the neck as large with nothing on it, to be filled in; without fret numbers unless `numbered`.
+
+    Without them it is any part of the neck: neither the nut nor a place for open strings gives the answer away.
+    """
+    if numbered:
+        return replace(grid, marks=())
+    return replace(grid, marks=(), numbered=False, open_column=False, first_fret=2, last_fret=1 + len(grid.frets))

@@ -1,9 +1,10 @@
-"""Pictures written as SVG (W3C SVG 1.1 with WAI-ARIA text alternatives), black on white, with generic fonts."""
+"""Pictures written as SVG (W3C SVG 1.1 with WAI-ARIA text alternatives), black on white."""
 
 from __future__ import annotations
 
 from xml.etree.ElementTree import Element, SubElement, tostring
 
+from drills.diagrams.embedded import FAMILY, font_faces
 from drills.diagrams.picture import Group, Line, Mark, Part, Picture, Rect, Ring, Words
 
 __all__ = ["svg_text"]
@@ -11,17 +12,21 @@ __all__ = ["svg_text"]
 _FONTS = "'DejaVu Sans', Verdana, Arial, sans-serif"
 
 
-def svg_text(picture: Picture) -> str:
+def svg_text(picture: Picture, *, fonts: bool = False) -> str:
     """The picture as a standalone SVG document, measured in points; ends with a line break.
 
+    fonts: whether its signs are carried inside it, for a file that is sent and printed; else they are those of the
+    machine that shows it.
     Every note stands in a group that carries its string and fret (``data-string``,
     ``data-fret``) and its label as text.
     """
     size = {"width": f"{_n(picture.wide)}pt", "height": f"{_n(picture.high)}pt"}
     box = f"0 0 {_n(picture.wide)} {_n(picture.high)}"
     root = Element("svg", xmlns="http://www.w3.org/2000/svg", version="1.1", viewBox=box, role="img", **size)
-    root.set("font-family", _FONTS)
+    root.set("font-family", f"'{FAMILY}', {_FONTS}" if fonts else _FONTS)
     _alternative(root, picture.title, picture.about)
+    if fonts:
+        SubElement(root, "style").text = font_faces(picture.parts)
     SubElement(root, "rect", width="100%", height="100%", fill="#ffffff")
     _write(root, picture.parts)
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(root, encoding="unicode") + "\n"

@@ -50,7 +50,7 @@ def handout_svgs(sheets: Sequence[Sheet], look: Look, footer: Footer, version: s
     """The sheets as SVG documents, one a page."""
     from drills.diagrams.svg import svg_text
 
-    return [svg_text(page) for page in handout_pages(sheets, look, footer, version)]
+    return [svg_text(page, fonts=True) for page in handout_pages(sheets, look, footer, version)]
 
 
 def handout_text(

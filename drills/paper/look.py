@@ -9,9 +9,9 @@ from drills.reading import LABELS, ORIENTATIONS
 
 __all__ = ["MARGIN_PT", "PAPERS", "Footer", "Look"]
 
-PAPERS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0), "phone": (640.0, 1138.0)}
+PAPERS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0), "phone": (360.0, 1200.0)}
 """Width and height in points: ISO 216 A4 is 210 x 297 mm, ANSI/ASME Y14.1 Letter 8.5 x 11 inches. The phone's page
-is as wide as a phone held sideways, in its own points, and scrolls down (common practice)."""
+is as wide as a small phone held upright, in its own points, and scrolls down (common practice)."""
 
 MARGIN_PT = 40.0
 """White around everything, 14 mm: more than any usual printer needs."""
@@ -24,8 +24,9 @@ class Look:
     """How pages look.
 
     paper: a key of PAPERS. large: print that can be read from a music stand.
-    orientation: ``neck`` or ``box``. labels: ``fingers``, ``degrees`` or ``notes``, one of them
-    only. left_handed: diagrams mirrored.
+    orientation: ``neck`` or ``box``; on a phone all are boxes: three stand beside one another,
+    three necks do not. labels: ``fingers``, ``degrees`` or ``notes``, one of them only.
+    left_handed: diagrams mirrored.
 
     Raises SettingsError naming the field when one is none of these.
     """
@@ -46,6 +47,11 @@ class Look:
                 raise SettingsError(f"handout, {field}: expected one of {', '.join(known)}, got {value!r}")
 
     @property
+    def on_phone(self) -> bool:
+        """Whether the page is a screen, to be held in a hand and scrolled."""
+        return self.paper == "phone"
+
+    @property
     def size(self) -> tuple[float, float]:
         """Width and height of the page in points."""
         return PAPERS[self.paper]
@@ -53,7 +59,7 @@ class Look:
     @property
     def margin(self) -> float:
         """White around everything, in points."""
-        return _PHONE_MARGIN_PT if self.paper == "phone" else MARGIN_PT
+        return _PHONE_MARGIN_PT if self.on_phone else MARGIN_PT
 
     @property
     def print_scale(self) -> float:

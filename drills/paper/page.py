@@ -26,7 +26,7 @@ _LEAST_PT = 7.5
 _LEAST_SCALE, _MOST_SCALE = 0.7, 1.35
 _LEAST_COMPACT = 0.5
 _LARGE_SCALE = 1.12
-_GAP_PT = 10.0
+_GAP_PT, _PHONE_GAP_PT = 10.0, 4.0
 _TICKS = ("slow", "in time", "in a tune")
 _EM = 0.6
 """Width of an average letter of DejaVu Sans against its size, on the safe side."""
@@ -73,7 +73,9 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
     columns = _columns(sheet, look, room_wide, measure.drawn_wide)
     rows = [sheet.panels[start : start + columns] for start in range(0, len(sheet.panels), columns)]
     block = sheet.together if columns == 1 else 1
-    each, scale = _fit(len(rows), block, measure, room_high, room_wide / columns - _GAP_PT, sheet.compact, look.large)
+    gap = _PHONE_GAP_PT if look.on_phone else _GAP_PT
+    plain = look.large or look.on_phone
+    each, scale = _fit(len(rows), block, measure, room_high, room_wide / columns - gap, sheet.compact, plain)
     pages = []
     row_high = measure.head + scale * measure.drawn_high + measure.foot
     for start in range(0, len(rows), each):
@@ -86,7 +88,7 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
                 spot = _Spot(x, top + index * row_high, room_wide / columns, scale)
                 parts.append(_drawn(panel, pictures[id(panel)], spot, measure, sheet, look, blank))
         end = top + row_high * len(rows[start : start + each])
-        if not sheet.compact and look.paper != "phone":
+        if not sheet.compact and not look.on_phone:
             parts += _pen_lines(end, high - look.margin - foot, look)
         parts += _foot_parts(sheet, look, footer)
         about = " ".join(f"{printed(p.name)} {p.where}." for row in rows[start : start + each] for p in row if p)
@@ -96,13 +98,16 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
 
 
 def _orientation(panel: Panel, look: Look) -> str:
+    if look.on_phone:
+        return "box"
     # A whole neck upright would be a hand's breadth wide and a page high.
     return "neck" if panel.whole_neck else look.orientation
 
 
 def _columns(sheet: Sheet, look: Look, room: float, drawn_wide: float) -> int:
-    """Panels in a row: large print takes fewer, and keeps what belongs together in one row or one column."""
-    if not look.large or sheet.compact or (room / sheet.columns - _GAP_PT) / drawn_wide >= _LARGE_SCALE:
+    """Panels in a row: large print and a phone take fewer, and keep what belongs together in one row or one column."""
+    roomy = (room / sheet.columns - _GAP_PT) / drawn_wide >= _LARGE_SCALE
+    if not (look.large or look.on_phone) or sheet.compact or roomy:
         return sheet.columns
     return 1 if sheet.together == sheet.columns else min(2, sheet.columns)
 

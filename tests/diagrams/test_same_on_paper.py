@@ -8,7 +8,7 @@ from drills.diagrams.answer import answer_lines
 from drills.diagrams.drawing import shape_picture
 from drills.diagrams.pdf import pdf_bytes
 from drills.diagrams.svg import svg_text
-from drills.paper.handout import handout_pdf, handout_svgs
+from drills.paper.handout import handout_pages, handout_pdf
 from drills.paper.layouts import booklet
 from drills.paper.look import Footer, Look
 from tests.diagrams.page_reading import diagrams, pdf_pages, svg_words
@@ -53,7 +53,9 @@ def test_screen_svg_pdf_and_handout_agree_on_every_shape(labels, box, left_hande
     sheets = booklet(deck, 6)
     shown = [(panel.name, panel.where) for sheet in sheets for panel in sheet.drawn]
     expected = {(s.name, s.strings.name): places for s, places in zip(deck, wanted, strict=True)}
-    pages = pdf_pages(handout_pdf(sheets, look, FOOTER)), list(map(svg_words, handout_svgs(sheets, look, FOOTER)))
+    # As `handout_svgs` writes them, but for the fonts, which take a while.
+    svgs = [svg_words(svg_text(page)) for page in handout_pages(sheets, look, FOOTER)]
+    pages = pdf_pages(handout_pdf(sheets, look, FOOTER)), svgs
     for kind in pages:
         read = [diagram for page in kind for diagram in diagrams(page, box=box)]
         assert [(one.name, one.said.split(",")[0]) for one in read] == shown
