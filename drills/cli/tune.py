@@ -50,7 +50,7 @@ def command(
         found = neck_map.neck_maps(page, player.neck(**options))
         found = found if bar is None else tuple(each for each in found if bar in each.bars)
         if not found:
-            raise NotPlayableError(f"bar {bar}: no chord there; the changes have {len(page.bars)} bars")
+            raise NotPlayableError(f"bar {bar}: no chord there; the changes have {_bars(len(page.bars))}")
         kind = "note" if (labels or player.settings.reading.labels) == "notes" else "degree"
         if as_json:
             click.echo(json.dumps([neck_map.map_json(each) for each in found], ensure_ascii=False))
@@ -87,4 +87,8 @@ def _list(player, as_json: bool) -> None:
         click.echo(json.dumps(rows, ensure_ascii=False))
         return
     longest = max((len(row["name"]) for row in rows), default=0)
-    say(player, [f"{row['name'].ljust(longest)}  {row['title']}, {row['bars']} bars" for row in rows])
+    say(player, [f"{row['name'].ljust(longest)}  {row['title']}, {_bars(row['bars'])}" for row in rows])
+
+
+def _bars(count: int) -> str:
+    return f"{count} bar{'s' * (count != 1)}"

@@ -37,7 +37,7 @@ body{{font:16px/1.45 system-ui,sans-serif;color:#1a1a1a;background:#fff;margin:0
 h1{{font-size:1.5rem}}h2{{font-size:1.15rem}}.wide{{overflow-x:auto}}
 table{{border-collapse:collapse;font-size:.9rem}}caption{{text-align:left}}
 th,td{{border:1px solid #5c5c5c;padding:.2rem .5rem;text-align:left;vertical-align:top}}tr{{break-inside:avoid}}
-th[scope=row]{{white-space:nowrap}}
+th[scope=row],.whole{{white-space:nowrap}}
 @page{{margin:10mm;size:{turn}}}
 @media print{{body{{font-size:{print_size};line-height:1.25;padding:0;max-width:none}}
 h1,p{{margin:0 0 .5em}}.wide{{overflow:visible}}table{{font-size:7.5pt}}th,td{{padding:1pt 3pt}}}}
@@ -54,7 +54,7 @@ def sheet_text(sheet: Sheet, kind: str = "text", width: int = 100) -> str:
     notes = [SELF_REPORTED] + ([sheet.shared.words] if sheet.shared else [])
     if kind == "html":
         rows = [cells(one) for one in sheet.students]
-        body = [*(f"<p>{escape(note)}</p>" for note in notes), _html_table("Students", HEADER, rows)]
+        body = [*(f"<p>{_html(note)}</p>" for note in notes), _html_table("Students", HEADER, rows)]
         for heading, lines in headed(sheet):
             body += _html_list(heading, lines)
         # Twenty students are to fit on one sheet of paper, hence on its side and small.
@@ -170,11 +170,19 @@ def _md_list(heading: str, lines: Sequence[str]) -> list[str]:
     return ["", f"## {_md(heading)}", "", *(f"- {_md(line)}" for line in lines)] if lines else []
 
 
+_SET = re.compile(r"\d+(?:-\d+)+")
+
+
+def _html(text: str) -> str:
+    """Text as HTML on one line; a string set or a date is never torn apart at a hyphen."""
+    return _SET.sub(r'<span class="whole">\g<0></span>', escape(one_line(text)))
+
+
 def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in header)
     lines = "\n".join(
         f'<tr><th scope="row">{escape(row[0])}</th>'
-        + "".join(f"<td>{escape(one_line(cell))}</td>" for cell in row[1:])
+        + "".join(f"<td>{_html(cell)}</td>" for cell in row[1:])
         + "</tr>"
         for row in rows
     )
@@ -188,4 +196,4 @@ def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str
 def _html_list(heading: str, lines: Sequence[str]) -> list[str]:
     if not lines:
         return []
-    return [f"<h2>{escape(heading)}</h2><ul>", *(f"<li>{escape(one_line(line))}</li>" for line in lines), "</ul>"]
+    return [f"<h2>{escape(heading)}</h2><ul>", *(f"<li>{_html(line)}</li>" for line in lines), "</ul>"]

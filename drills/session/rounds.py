@@ -39,7 +39,11 @@ def round_cards(
     if order not in ORDERS:
         raise DeckError(f"round, order: expected one of {', '.join(ORDERS)}, got {order!r}")
     by_root: dict[int, list[Card]] = {}
-    cards = [card for card in material.cards.values() if card.is_shape and not kind_of(card.kind).away]
+    every = material.cards.values()
+    cards = [card for card in every if card.is_shape and not kind_of(card.kind).away]
+    if every and not cards:
+        kinds = ", ".join(dict.fromkeys(kind_of(card.kind).name for card in every))
+        raise DeckError(f"round: expected prompts that ask for one shape on the guitar, such as name, got {kinds}")
     if cards and all(card.id in rested for card in cards):
         raise DeckError("round: every card of it rests; neckwork wake brings cards back")
     cards = [card for card in cards if card.id not in rested]

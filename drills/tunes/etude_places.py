@@ -55,7 +55,7 @@ def wished_note(line: Line, wanted: Wish) -> tuple[int, int | None]:
     found = next(((index, note) for index, note in here if note.beat == wanted.beat), None)
     if found is None:
         there = ", ".join(place_words(note.bar, note.beat) for _, note in here)
-        has = f"it has {there}" if here else f"the line has bars 1 to {line.notes[-1].bar}"
+        has = f"it has {there}" if here else f"the line has {_bars(line.notes[-1].bar)}"
         raise EtudeError(f"change {place_words(wanted.bar, wanted.beat)}: no note starts there; {has}")
     index, note = found
     if wanted.note is None:
@@ -64,3 +64,7 @@ def wished_note(line: Line, wanted: Wish) -> tuple[int, int | None]:
         return index, Pitch(wanted.note, wanted.octave).midi
     up = (wanted.note.pitch_class - note.midi) % 12
     return index, note.midi + (up if up <= 6 else up - 12)
+
+
+def _bars(last: int) -> str:
+    return f"bars 1 to {last}" if last > 1 else "bar 1 alone"

@@ -38,6 +38,11 @@ def sheet(send, played, said, today):
     return make_sheet(read_folder(folder), today)
 
 
+def as_read(text: str, kind: str) -> str:
+    """What a reader sees of a form: an HTML page without its tags."""
+    return html.document_fromstring(text).text_content() if kind == "html" else text
+
+
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_plain_text_keeps_to_the_width(sheet, width):
     """Every line fits, nothing in it drives a terminal, and each student has what to fix."""
@@ -73,7 +78,7 @@ def test_twenty_students_fit_on_one_sheet(send, played, today):
 def test_every_form_says_self_reported_and_names_bad_files(sheet):
     """Text, Markdown and HTML carry the same caution, shared item and files passed over."""
     for kind in FORMATS:
-        text = " ".join(sheet_text(sheet, kind).split())
+        text = " ".join(as_read(sheet_text(sheet, kind), kind).split())
         assert "self-reported" in text
         assert "All 2 who tried it play under half clean: m7b5 on 4-3-2, 3 of 12." in text
         assert "notes.txt" in text
@@ -103,11 +108,22 @@ def test_the_html_stands_alone(sheet, today):
     assert "<script>alert(1)</script>" in table.xpath("string(//tbody/tr[1])")
 
 
+def test_no_string_set_is_torn_apart(sheet, today):
+    """In HTML every set stands in a part that is kept on one line (CSS Text 3, white-space), here and on the page."""
+    one = sheet.students[0]
+    for text in (sheet_text(sheet, "html"), page_text(one.name, today, student_sections(one, today), "html")):
+        root = html.fromstring(text)
+        kept = {part.text for part in root.xpath("//*[@class='whole']")}
+        shown = set(re.findall(r"\d-\d-\d", root.text_content()))
+        assert shown and shown <= kept
+        assert ".whole{white-space:nowrap}" in text.replace("th[scope=row],", "")
+
+
 @pytest.mark.parametrize("kind", FORMATS)
 def test_a_page_of_one_has_its_sections(sheet, today, kind):
     """The weak place and the slip stand on the student's page in every form."""
     one = next(one for one in sheet.students if one.name == "Student 1")
-    text = page_text(one.name, today, student_sections(one, today), kind)
+    text = as_read(page_text(one.name, today, student_sections(one, today), kind), kind)
     assert "m7b5 on 4-3-2: clean 2 of 6 (finding the root 6)" in text
     assert "Weak" in text and "self-reported" in text
 

@@ -121,10 +121,16 @@ def test_a_key_s_seven_chords_go_round_from_its_first():
 
 
 @pytest.mark.parametrize(
-    ("focus", "order", "words"), [({}, "fourths", "one quality"), ({"quality": "m7"}, "up", "order")]
+    ("focus", "order", "words"),
+    [
+        ({}, "fourths", "one quality"),
+        ({"quality": "m7"}, "up", "order"),
+        ({"quality": "m7", "prompt": "spell"}, "fourths", "one shape on the guitar, such as name, got spell"),
+    ],
 )
 def test_what_is_no_round_is_refused(focus, order, words):
-    """Several qualities without a key, or an order nobody knows: one line that says what was expected."""
+    """Several qualities without a key, an order nobody knows, prompts that ask for no shape: one line that says what
+    was expected."""
     with pytest.raises(DeckError, match=words):
         round_cards(gathered(**focus), order)
 
