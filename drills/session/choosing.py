@@ -32,11 +32,11 @@ def from_planner(planner: Planner) -> Chooser:
 
 
 def most_telling(planner: Planner, minutes: float) -> Chooser:
-    """The card that tells most about a player who may already know much, each once."""
+    """The card that tells most about a player who may already know much, each once; None when enough has been told."""
 
     def choose(now: datetime, skipped: frozenset[str]) -> str | None:
         found: Placement = planner.placement(now, minutes)
-        return next((card for card in found.cards if card not in skipped), None)
+        return None if found.enough else next((card for card in found.cards if card not in skipped), None)
 
     return choose
 

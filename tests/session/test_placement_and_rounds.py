@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 from sittings import gathered
+from statsmodels.stats.proportion import proportion_confint
 
 from drills.errors import DeckError
 from drills.session.choosing import in_order
@@ -36,6 +39,52 @@ def test_placement_takes_three_minutes_and_teaches_nothing(sitting):
     assert f"{len(asked)} cards asked, {clean} clean (self-reported)." in words
     assert "Of all 144 cards" in words
     assert "19 times in 20" in words
+
+
+def wilson(clean, tries):
+    """The interval of a share, 95 in 100, by statsmodels."""
+    return proportion_confint(clean, tries, alpha=0.05, method="wilson")
+
+
+@pytest.mark.parametrize(
+    "knows",
+    [
+        lambda card, _: str(card.strings) == "6-5-4",
+        lambda card, _: card.quality in ("maj7", "m7"),
+        lambda card, _: card.chord.root.name in ("C", "F", "Bb", "G", "Eb"),
+        lambda _, chance: chance.random() < 0.5,
+    ],
+    ids=["one set", "two qualities", "five roots", "half by chance"],
+)
+def test_the_range_that_placement_names_holds(sitting, knows):
+    """Cards are chosen, not drawn: Wilson's interval on them holds the true share of the deck all the same."""
+    one, chance = sitting(kind="placement", minutes=3), random.Random(20)
+    truth = {card.id: knows(card, chance) for card in one.material.cards.values()}
+    one.start()
+    while not one.state.over:
+        known = truth[one.state.card.id]
+        one.press("enter", seconds=3)
+        one.press("t" if known else "l", seconds=5 if known else 9)
+    low, high = wilson(sum(given.grade.clean for given in one.state.given), len(one.state.given))
+    assert low <= sum(truth.values()) / len(truth) <= high
+    said = " ".join(spoken(one.drill))
+    assert f"between {round(low * 144)} and {round(high * 144)}, 19 times in 20." in said
+
+
+def test_placement_ends_when_a_tenth_either_way_is_sure(sitting):
+    """With twenty minutes to go: after so many clean answers as statsmodels' interval needs, and never on a few."""
+    one = sitting(kind="placement", minutes=20)
+    one.start()
+    while not one.state.over:
+        found = one.drill.planner.placement(one.clock())
+        tries = len(one.state.given)
+        low, high = wilson(tries, tries) if tries else (0, 1)
+        assert found.margin == pytest.approx((high - low) / 2)
+        assert not found.enough
+        one.press("enter", seconds=3)
+        one.press("t", seconds=5)
+    assert len(one.state.given) == next(n for n in range(1, 144) if wilson(n, n)[0] > 0.8) == 16
+    assert one.drill.planner.placement(one.clock()).enough
 
 
 def test_placement_settles_what_is_known(sitting):
