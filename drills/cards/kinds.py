@@ -72,6 +72,7 @@ _KINDS = (
     Kind("places", "notes", "every Eb on strings 6, 5, 4: where", 30.0, 20.0, True, slips=()),
     Kind("tone", "notes", "3rd of Bb7 on string 3: at which fret", 5.0, 4.0, True, slips=()),
     Kind("diagram", "diagrams", "a diagram with its root marked: name it", 7.0, 6.0, True, slips=("root", "shape")),
+    Kind("unmarked", "diagrams", "a diagram, its root not marked: name it", 7.0, 6.0, True, slips=("shape",)),
     Kind("fix", "diagrams", "a diagram with one wrong note: find it", 9.0, 8.0, True, slips=()),
     Kind("grid", "diagrams", "an empty grid: fill in the shape", 25.0, 20.0, True, slips=("root", "shape")),
     Kind("spell", "spelling", "Cm7b5, or vii of Db: name its notes", 5.0, 4.0, True, slips=()),

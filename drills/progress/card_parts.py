@@ -91,7 +91,8 @@ class CardParts:
 _ASKED = {
     "fret": "from its root's place", "sets": "on every set", "near": "near fret {}", "position": "in frets {}",
     "same-place": "grip, arpeggio and mode", "ear-play": "played by ear", "note": "found on the neck",
-    "places": "every place", "tone": "its {}", "diagram": "named from its diagram", "fix": "its wrong note found",
+    "places": "every place", "tone": "its {}", "diagram": "named from its diagram",
+    "unmarked": "named from a diagram without its root", "fix": "its wrong note found",
     "grid": "drawn in an empty grid", "spell": "spelt {}", "ear": "named by ear", "inner": "sung or imagined",
 }  # fmt: skip
 """By kind of prompt; what else the id says of it stands for the braces."""

@@ -65,10 +65,17 @@ def _list(lines: Sequence[str]) -> str:
     return "<ul>" + "".join(f"<li>{escape(line)}</li>" for line in lines) + "</ul>" if lines else ""
 
 
+def _week_away(report: Report) -> list[tuple[str, str, str]]:
+    """The row of what was answered away from the guitar this week, where there is any."""
+    count = report.week_away
+    return [("The last 7 days, away from the guitar", count_words(count), _range(count))] if count.tries else []
+
+
 def _summary(report: Report) -> str:
     rows = [
-        ("First try clean, last 7 days", count_words(report.week), _range(report.week)),
-        ("The 7 days before", count_words(report.week_before), _range(report.week_before)),
+        ("First try clean, last 7 days", count_words(report.week_played), _range(report.week_played)),
+        ("The 7 days before", count_words(report.week_before_played), _range(report.week_before_played)),
+        *_week_away(report),
         ("Ever, on the guitar", count_words(report.played), _range(report.played)),
         ("Ever, away from the guitar", count_words(report.away), _range(report.away)),
         ("After 7 days or more away", count_words(report.after_7), _range(report.after_7)),

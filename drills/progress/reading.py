@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from drills.progress.card_parts import kind_of_card
+from drills.progress.card_parts import is_away, kind_of_card
 from drills.progress.report import RECENT_DAYS, Report, make_report
 from scheduler.calendar import practice_day
 from scheduler.counts import FEWEST_TRIES
-from scheduler.digest import digest
+from scheduler.digest import Digest, Row, Tally, digest
 from scheduler.intervals import sample_range
 from scheduler.log import ReviewLog
+from scheduler.log_rows import skills_from_text
 from scheduler.saved_digest import saved_digest
 
 __all__ = ["SAMPLE_TICKET", "empty_report", "read_report", "sample_words"]
@@ -38,17 +39,24 @@ def read_report(
         whole = log.digest(day_starts_at_hour, kind_of_card, until=now)
     else:
         whole = saved_digest(log, saved, now, day_starts_at_hour, kind_of_card)
-    since = now - timedelta(days=RECENT_DAYS)
+    rows = list(log.digest_rows(now - timedelta(days=RECENT_DAYS), now))
     return make_report(
         whole,
-        log.digest(day_starts_at_hour, kind_of_card, since=since, until=now),
+        _digest(rows, day_starts_at_hour),
         practice_day(now, day_starts_at_hour),
+        away=_digest([row for row in rows if is_away(row[0])], day_starts_at_hour),
         words=words,
         locks=len(standing.locks),
         flags=[event.body.card for event in standing.flags],
         rested=len(standing.rested),
         sample=sample_words(standing.tickets.get(SAMPLE_TICKET), practice_day(now, day_starts_at_hour)),
     )
+
+
+def _digest(rows: Iterable[Row], day_starts_at_hour: float) -> Digest:
+    tally = Tally(day_starts_at_hour, skills_from_text)
+    tally.add(rows)
+    return tally.digest(kind_of_card)
 
 
 def empty_report(now: datetime, day_starts_at_hour: float) -> Report:

@@ -84,8 +84,8 @@ class TimeRow:
 class Report:
     """Where a player stands on a practice day, in counts of first tries.
 
-    total: ever; away: those of them answered without a guitar. week, week_before: the last seven practice
-        days and the seven before, this day included.
+    total: ever. week, week_before: the last seven practice days and the seven before, this day included.
+    away, week_away, week_before_away: those of them answered without a guitar.
     days_of_7, days_of_14: days on which anything was graded. minutes: at the cards in the last seven.
     after_7, after_21: first tries at cards not played for so many days, ever. gaps: the same by GAP_BANDS.
     places: quality by set, sets from the low strings up. skills: all of them. times: by kind of prompt.
@@ -116,11 +116,23 @@ class Report:
     sample: str = ""
     words: bool = field(default=False)
     away: Count = Count()
+    week_away: Count = Count()
+    week_before_away: Count = Count()
 
     @property
     def played(self) -> Count:
         """First tries on the guitar, ever."""
-        return Count(self.total.clean - self.away.clean, self.total.tries - self.away.tries)
+        return _rest(self.total, self.away)
+
+    @property
+    def week_played(self) -> Count:
+        """First tries on the guitar in the last seven practice days."""
+        return _rest(self.week, self.week_away)
+
+    @property
+    def week_before_played(self) -> Count:
+        """First tries on the guitar in the seven before."""
+        return _rest(self.week_before, self.week_before_away)
 
     @property
     def sets(self) -> list[str]:
@@ -144,11 +156,16 @@ class Report:
         return [row for row in self.skills if row.kind == kind]
 
 
+def _rest(whole: Count, part: Count) -> Count:
+    return Count(whole.clean - part.clean, whole.tries - part.tries)
+
+
 def make_report(
     whole: Digest,
     recent: Digest,
     today: date,
     *,
+    away: Digest | None = None,
     words: Mapping[str, str] | None = None,
     locks: int = 0,
     flags: Iterable[str] = (),
@@ -157,8 +174,9 @@ def make_report(
 ) -> Report:
     """The report of a practice day.
 
-    whole: the digest of the log. recent: that of its last RECENT_DAYS. words: the state of each skill by the memory,
-    when it was asked. flags: ids of cards flagged for the teacher.
+    whole: the digest of the log. recent: that of its last RECENT_DAYS. away: that of the reviews of at least the last
+    two weeks that were answered without a guitar, None when there are none. words: the state of each skill by the
+    memory, when it was asked. flags: ids of cards flagged for the teacher.
     """
     week = timedelta(days=6)
     before = today - timedelta(days=7)
@@ -185,6 +203,8 @@ def make_report(
         sample=sample,
         words=words is not None,
         away=whole.count_by(is_away).get(True, Count()),
+        week_away=away.between(today - week, today) if away else Count(),
+        week_before_away=away.between(before - week, before) if away else Count(),
     )
 
 

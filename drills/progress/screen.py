@@ -29,6 +29,11 @@ def count_words(count: Count) -> str:
     return str(count) if count.tries >= FEWEST_TRIES else f"({count})"
 
 
+def _apart(clean: str, played: Count, away: Count) -> str:
+    """What was played, in words, and beside it what was answered away from the guitar; either is left out if none."""
+    return "; ".join([clean] * bool(played.tries) + [f"away from the guitar {away} right"] * bool(away.tries))
+
+
 def _cell(row: PlaceRow | None) -> str:
     return _NONE if row is None else count_words(row.recent if row.recent.tries else Count())
 
@@ -56,13 +61,13 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
         console.print(Text(text, style=style))
 
     say(f"Progress, {report.today:%d %B %Y}".replace(" 0", " ") + ": first tries, self-reported", "bold")
-    week = f"This week: {report.week} clean, {report.days_of_7} of 7 days, {report.minutes:.0f} min"
-    say(week + (f"; the week before: {report.week_before}." if report.week_before.tries else "."))
+    week = _apart(f"{report.week_played} clean", report.week_played, report.week_away)
+    before = _apart(str(report.week_before_played), report.week_before_played, report.week_before_away)
+    then = f"; the week before: {before}" if before else ""
+    say(f"This week: {week or 'nothing graded'}; {report.days_of_7} of 7 days, {report.minutes:.0f} min{then}.")
     ranged = range_words(report.played)
-    clean = f"{report.played} clean{f', so {ranged}' if ranged else ''}"
-    away = f"away from the guitar {report.away} right"
-    parts = [clean] * bool(report.played.tries) + [away] * bool(report.away.tries)
-    say(f"In all: {'; '.join(parts)}; {report.days_of_14} of the last 14 days.")
+    whole = _apart(f"{report.played} clean{f', so {ranged}' if ranged else ''}", report.played, report.away)
+    say(f"In all: {whole}; {report.days_of_14} of the last 14 days.")
     if report.times:
         times = ", ".join(f"{row.kind} {row.seconds:.1f} s ({row.tries})" for row in report.times[:4])
         say(f"Prompt to reveal, median of clean tries: {times}.")

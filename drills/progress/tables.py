@@ -42,6 +42,10 @@ def _count(count: Count) -> dict:
     }
 
 
+def _apart(whole: Count, played: Count, away: Count) -> dict:
+    return {**_count(whole), "on_the_guitar": _count(played), "away_from_the_guitar": _count(away)}
+
+
 def report_json(report: Report) -> dict:
     """The report as the machine-readable answer; every count is of self-reported first tries."""
     trust = report.trust
@@ -51,8 +55,12 @@ def report_json(report: Report) -> dict:
         "first_try_clean": _count(report.total),
         "on_the_guitar": _count(report.played),
         "away_from_the_guitar": _count(report.away),
-        "week": {**_count(report.week), "days": report.days_of_7, "minutes": round(report.minutes, 1)},
-        "week_before": _count(report.week_before),
+        "week": {
+            **_apart(report.week, report.week_played, report.week_away),
+            "days": report.days_of_7,
+            "minutes": round(report.minutes, 1),
+        },
+        "week_before": _apart(report.week_before, report.week_before_played, report.week_before_away),
         "days_of_last_7": report.days_of_7,
         "days_of_last_14": report.days_of_14,
         "clean_after_7_days": _count(report.after_7),

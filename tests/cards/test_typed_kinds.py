@@ -97,6 +97,17 @@ def test_the_ambiguous_diagram():
     assert unmarked("C6").right and unmarked("Am7").right and not unmarked("Em7").right
 
 
+def test_an_unmarked_diagram_is_named_by_any_of_its_roots():
+    """Handbook check G12 as it is asked: C(6/8) E(5/7) G(5/10) A(4/7) C(4/10), no root marked."""
+    question = asked(cards_of("unmarked", deck="fourteen"), "E2A2D3G3B3E4/arpeggio/C/6/654/unmarked")
+    assert [(spot.string, spot.fret) for spot in question.before.spots] == [(6, 8), (5, 7), (5, 10), (4, 7), (4, 10)]
+    assert {spot.label for spot in question.before.spots} == {"o"}
+    assert not any(spot.root for spot in question.before.spots)
+    assert question.check("C6") == (True, "Right: C6.")
+    assert question.check("Am7") == (True, "Right: Am7 has the notes of C6.")
+    assert not question.check("Em7").right
+
+
 def test_other_names_of_the_handbook():
     """Handbook B1: Cm6 = Am7b5; Cm7 = Eb6; Cdim7 = Ebdim7 = Gbdim7 = Adim7; C7b5 = Gb7b5."""
     for one, others in {

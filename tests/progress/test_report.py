@@ -112,6 +112,25 @@ def test_a_day_gone_by_is_reported_as_it_stood():
         assert (now.flags, now.locks, now.rested) == (("b",), 1, 1)
 
 
+def test_a_week_counts_what_was_played_apart_from_what_was_not():
+    """Handbook A2, WP4: cards away from the guitar are kept apart, in this week and the one before."""
+    first, note = next(iter(first_deck().cards)), "E2A2D3G3B3E4/-/Gb/-/4/note"
+    days = [(0, note, Grade.CLEAN), (1, first, Grade.FOUND), (9, first, Grade.CLEAN), (9, first, Grade.CLEAN),
+            (10, first, Grade.LOOKED), (10, note, Grade.IN_TIME), (11, note, Grade.LOOKED)]  # fmt: skip
+    with ReviewLog(":memory:") as log:
+        for number, (day, card, grade) in enumerate(days):
+            at = START + timedelta(days=day, minutes=number)
+            log.record(replace(graded(first, grade, at, id=f"w{number}"), card=card))
+        report = read_report(log, START + timedelta(days=11, hours=1), 4.0)
+    assert (str(report.week), str(report.week_played), str(report.week_away)) == ("3 of 5", "2 of 3", "1 of 2")
+    assert (str(report.week_before_played), str(report.week_before_away)) == ("0 of 1", "1 of 1")
+    said = " ".join(" ".join(screen_lines(report, 200)).split())
+    assert "This week: 2 of 3 clean; away from the guitar 1 of 2 right; 3 of 7 days," in said
+    assert "the week before: 0 of 1; away from the guitar 1 of 1 right." in said
+    week = report_json(report)["week"]
+    assert (week["on_the_guitar"]["tries"], week["away_from_the_guitar"]["tries"], week["tries"]) == (3, 2, 5)
+
+
 def twenty() -> list:
     """The twenty grades of the handbook, section G25: 2 Looked, 6 Found it, 9 Clean, 3 In time, and two repeats."""
     cards = sorted(first_deck().cards)[:20]

@@ -1,4 +1,4 @@
-"""Diagrams without names (P2), with one wrong note (P14), and empty ones to fill in (P15)."""
+"""Diagrams without names (P2), their root marked or not, with one wrong note (P14), and empty ones (P15)."""
 
 from __future__ import annotations
 
@@ -25,10 +25,11 @@ ROOT, DOT = "R", "o"
 """What stands at a root and at another note when a diagram must not say more."""
 
 
-def bare(shape: Shape) -> tuple[Spot, ...]:
-    """A shape's places with its roots marked and nothing else said."""
+def bare(shape: Shape, root_marked: bool = True) -> tuple[Spot, ...]:
+    """A shape's places with its roots marked, or not even those, and nothing else said."""
+    marks = [root_marked and note.is_root for note in shape.notes]
     return tuple(
-        Spot(note.string, note.fret, ROOT if note.is_root else DOT, note.is_root) for note in shape.notes
+        Spot(note.string, note.fret, ROOT if mark else DOT, mark) for note, mark in zip(shape.notes, marks, strict=True)
     )
 
 
@@ -51,8 +52,11 @@ def name_checker(chord: Chord, table: QualityTable, root_marked: bool = True):
 
     def check(text: str) -> Checked:
         answer = read_chord(text, table)
-        right = any(answer.same_sound(name) for name in names)
-        return Checked(right, f"Right: {chord.name}." if right else f"Not {answer.name}: {chord.name}.")
+        if answer.same_sound(chord):
+            return Checked(True, f"Right: {chord.name}.")
+        if any(answer.same_sound(name) for name in names):
+            return Checked(True, f"Right: {answer.name} has the notes of {chord.name}.")
+        return Checked(False, f"Not {answer.name}: {chord.name}.")
 
     return check
 
@@ -68,18 +72,22 @@ def _diagrams(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
     yield _draft(wanted, finder, "diagram", Call("Which chord?", f"{ROOT} is the root"))
 
 
+def _unmarked(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
+    yield _draft(wanted, finder, "unmarked", Call("Which chord?", "no root is marked"))
+
+
 def _skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
     """The form and the root's place: reading both off the neck is what naming takes."""
     return shape_skills(finder.find(card.chord, card.form, card.strings), finder.tuning)[:2]
 
 
 def _question(card: Card, finder: ShapeFinder, table: QualityTable, _chance: Random) -> Question:
-    shape = finder.find(card.chord, card.form, card.strings)
+    shape, marked = finder.find(card.chord, card.form, card.strings), card.kind == "diagram"
     return Question(
         "Type its name, then Enter.",
-        View(spots=bare(shape)),
+        View(spots=bare(shape, marked)),
         shapes=(shape,),
-        check=name_checker(card.chord, table),
+        check=name_checker(card.chord, table, marked),
     )
 
 
@@ -198,6 +206,7 @@ def _grid_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chanc
 
 ASKERS = {
     "diagram": Asker(_diagrams, _skills, _question),
+    "unmarked": Asker(_unmarked, _skills, _question),
     "fix": Asker(_fixes, _fix_skills, _fix_question),
     "grid": Asker(_grids, _skills, _grid_question),
 }
