@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -34,7 +35,7 @@ from scheduler.state import State, fold
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-    from scheduler.digest import Digest, Row
+    from scheduler.digest import Digest, Row, Tally
 
 __all__ = ["Added", "Fingerprint", "ReviewLog"]
 
@@ -237,8 +238,20 @@ class ReviewLog:
         from scheduler.digest import Tally
 
         tally = Tally(day_starts_at_hour, skills_from_text)
-        tally.add(self.digest_rows(since, until))
+        self.add_up(tally, since, until)
         return tally.digest(kind)
+
+    def add_up(
+        self,
+        tally: Tally,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        after: int = 0,
+        up_to: int = 2**62,
+    ) -> None:
+        """Give a tally what `digest_rows` answers; a row that it cannot add up is a fault of the log."""
+        with explained(self.path, "read"), closing(self.digest_rows(since, until, after, up_to)) as rows:
+            tally.add(rows)
 
     def digest_rows(
         self, since: datetime | None = None, until: datetime | None = None, after: int = 0, up_to: int = 2**62

@@ -45,7 +45,7 @@ def saved_digest(
     if entry is not None and log.continues(entry["log"], entry["seq"], entry["last_id"], entry["order"]):
         tally.restore(entry["state"])
         seq = entry["seq"]
-    tally.add(log.digest_rows(after=seq, up_to=last.last_seq))
+    log.add_up(tally, after=seq, up_to=last.last_seq)
     if last.last_seq - seq > _WORTH_SAVING:
         order = log.last_review(last.last_seq)
         write_states(path, [{
