@@ -7,10 +7,11 @@ import io
 import json
 import os
 import subprocess
-import sys
 
 import openpyxl
 import pytest
+
+from tests.program import NECKWORK
 
 GRADES = {"l": (1, "Looked", 2), "f": (2, "Found it", 6), "c": (3, "Clean", 9), "t": (4, "In time", 3)}
 """Handbook, section G25: twenty cards graded 2 lowest, 6 second, 9 third, 3 top. Key: number, words, how often."""
@@ -26,9 +27,7 @@ def environ(home) -> dict[str, str]:
 
 def neckwork(home, *args: str) -> str:
     """What the program prints; fails with what it complained of."""
-    done = subprocess.run(
-        [sys.executable, "-m", "drills.cli", *args], env=environ(home), capture_output=True, check=False
-    )
+    done = subprocess.run([*NECKWORK, *args], env=environ(home), capture_output=True, check=False)
     assert done.returncode == 0, done.stderr.decode()
     return done.stdout.decode()
 
@@ -56,7 +55,7 @@ def home(tmp_path_factory):
     """The home of a player who graded twenty cards in one sitting, typed line by line."""
     folder = tmp_path_factory.mktemp("home")
     child = subprocess.Popen(
-        [sys.executable, "-m", "drills.cli", "session", "first", "--plain", "--quiet", "--minutes", "30"],
+        [*NECKWORK, "session", "first", "--plain", "--quiet", "--minutes", "30"],
         env=environ(folder), stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8",
     )  # fmt: skip
     left = list(ORDER)

@@ -6,7 +6,6 @@ import csv
 import io
 import json
 import re
-import sys
 
 import icalendar
 import pexpect
@@ -17,6 +16,7 @@ from drills.progress.tables import CSV_COLUMNS
 from scheduler.interchange import export_json
 from scheduler.interchange_csv import COLUMNS
 from scheduler.log import ReviewLog
+from tests.program import NECKWORK
 from tests.progress.pages import check_page
 from tests.progress.players import START, played
 from tests.progress.test_report import twenty
@@ -152,11 +152,11 @@ def test_a_bar_is_drawn_on_a_terminal_only(with_log, tmp_path):
 
     with_log(played(3, 6))
     environ = {**os.environ, "NECKWORK_HOME": str(tmp_path / "home"), "TERM": "xterm"}
-    command = ["-m", "drills.cli", "export", "-o", str(tmp_path / "log.json")]
-    child = pexpect.spawn(sys.executable, command, env=environ, encoding="utf-8", timeout=30)
+    command = [*NECKWORK, "export", "-o", str(tmp_path / "log.json")]
+    child = pexpect.spawn(command[0], command[1:], env=environ, encoding="utf-8", timeout=30)
     child.expect(pexpect.EOF)
     assert "writing" in child.before
-    piped = subprocess.run([sys.executable, *command[:-2]], env=environ, capture_output=True, text=True, check=True)
+    piped = subprocess.run(command[:-2], env=environ, capture_output=True, text=True, check=True)
     assert piped.stderr == ""
     json.loads(piped.stdout)
 

@@ -18,6 +18,8 @@ sys.path.insert(0, str(HERE))
 
 from conftest import Terminal  # noqa: E402
 
+from tests.program import NECKWORK  # noqa: E402
+
 GOLDEN = HERE / "golden"
 SIZES = ((40, 15), (80, 24), (132, 43))
 NARROW = ("session", "--strings", "543,432", "--quality", "maj7,m7b5", "--quiet")
@@ -107,7 +109,7 @@ def spoken(home: Path, keys: Iterable[str] = SPOKEN_KEYS, args: Iterable[str] = 
     """A whole short session in lines, as it answers the typed ones."""
     env = {**os.environ, "NECKWORK_HOME": str(home)}
     done = subprocess.run(
-        [sys.executable, "-m", "drills.cli", *args, "--plain"], input="\n".join(keys) + "\n",
+        [*NECKWORK, *args, "--plain"], input="\n".join(keys) + "\n",
         capture_output=True, text=True, env=env, timeout=60, check=False,
     )  # fmt: skip
     if done.returncode not in (0, 130):  # 130: the typed lines have come to their end

@@ -2,41 +2,46 @@
 
 from __future__ import annotations
 
-import fcntl
+import contextlib
+import gc
+import io
 import os
-import pty
 import signal
-import struct
 import sys
-import termios
+import tempfile
 import time
+from collections.abc import Callable, Mapping
+from functools import cache
+from unittest import mock
 
 import pexpect
 import pyte
 import pytest
-from pexpect import fdpexpect
-
-NECKWORK = (sys.executable, "-m", "drills.cli")
 
 
 class Terminal:
-    """`neckwork` in a pseudo-terminal of a given size; `screen()` is what a person would see."""
+    """`neckwork` in a pseudo-terminal of a given size; `screen()` is what a person would see.
 
-    def __init__(self, home, *args, columns=80, rows=24, environ=None, program=NECKWORK):
+    The program runs in a process forked from this one, in which its modules are loaded: it starts in a
+    third of the time. program: a command to start in its place, `NECKWORK` for a process of its own.
+    """
+
+    def __init__(self, home, *args, columns=80, rows=24, environ=None, program=None):
         self.columns, self.rows = columns, rows
         self._screen = pyte.Screen(columns, rows)
         self._stream = pyte.Stream(self._screen)
         env = {**os.environ, "NECKWORK_HOME": str(home), "TERM": "xterm-256color", **(environ or {})}
         env.pop("NO_COLOR", None) if environ is None else None
+        if program is None:
+            _load()
         self.child = pexpect.spawn(
-            program[0],
-            [*program[1:], *args],
+            program[0] if program else sys.executable,
+            [*program[1:], *args] if program else [],
             env=env,
             dimensions=(rows, columns),
             encoding="utf-8",
             timeout=20,
-            # A shell that runs the tests in the background has them ignore Ctrl-C, and so what they start.
-            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+            preexec_fn=_heed_interrupts if program else _becoming(args, env),
         )
 
     def _pump(self, seconds: float) -> None:
@@ -99,43 +104,54 @@ class Terminal:
         return self.child.exitstatus if self.child.exitstatus is not None else -self.child.signalstatus
 
 
-class Forked(Terminal):
-    """The same program in a process forked from this one: its modules are loaded, so it starts at once."""
-
-    def __init__(self, home, *args, columns=80, rows=24):
-        self.columns, self.rows = columns, rows
-        self._screen = pyte.Screen(columns, rows)
-        self._stream = pyte.Stream(self._screen)
-        _load()
-        self.pid, terminal = pty.fork()
-        if self.pid == 0:
-            _become(home, args, columns, rows)
-        self.child = fdpexpect.fdspawn(terminal, encoding="utf-8", timeout=20)
-
     def kill(self) -> None:
         """kill -9, and the terminal taken away."""
-        os.kill(self.pid, signal.SIGKILL)
-        os.waitpid(self.pid, 0)
-        self.child.close()
+        self.child.kill(signal.SIGKILL)
+        self.child.close(force=True)
 
 
+def _heed_interrupts() -> None:
+    """A shell that runs the tests in the background has them ignore Ctrl-C, and so what they start."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+@cache
 def _load() -> None:
+    """Opens a session in lines and leaves it, so that every fork has the modules and tables of one."""
+    import drills.session.terminal  # noqa: F401 - lines do without it
+    from drills.cli import main
 
-    import scheduler.gain  # noqa: F401 - loaded here so that every fork has it
+    with (
+        tempfile.TemporaryDirectory() as home,
+        mock.patch.dict(os.environ, {"NECKWORK_HOME": home, "TERM": "dumb"}),
+        mock.patch("sys.stdin", io.StringIO("\nq\n\n")),
+        contextlib.redirect_stdout(io.StringIO()),
+    ):
+        main(["session", "--quiet"])
 
 
-def _become(home, args, columns: int, rows: int) -> None:
-    """In the forked process: the program, on the pseudo-terminal it was given."""
-    code = 70
-    try:
-        fcntl.ioctl(1, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
-        sys.stdin, sys.stdout, sys.stderr = os.fdopen(0), os.fdopen(1, "w"), os.fdopen(2, "w")
-        os.environ.update(NECKWORK_HOME=str(home), TERM="xterm-256color")
-        from drills.cli import main
+def _becoming(args: tuple[str, ...], env: Mapping[str, str]) -> Callable[[], None]:
+    """What makes a process forked onto a pseudo-terminal the program; it never comes back into the test runner."""
 
-        code = main(list(args))
-    finally:
-        os._exit(code)  # never back into the test runner
+    def become() -> None:
+        code = 70
+        try:
+            gc.freeze()  # what the runner left open is not to be closed under a file of the program's
+            os.closerange(3, 1 << 16)  # pexpect waits for one of these to close, as starting a program would
+            _heed_interrupts()
+            os.environ.clear()
+            os.environ.update(env)
+            sys.stdin = sys.__stdin__ = os.fdopen(0)
+            sys.stdout = sys.__stdout__ = os.fdopen(1, "w")
+            sys.stderr = sys.__stderr__ = os.fdopen(2, "w")
+            from drills.cli import main
+
+            code = main(list(args))
+            sys.stdout.flush()
+        finally:
+            os._exit(code)
+
+    return become
 
 
 @pytest.fixture

@@ -18,7 +18,7 @@ from scheduler.grade import Grade
 from scheduler.log import ReviewLog
 
 sys.path.insert(0, str(Path(__file__).parent))
-from conftest import Forked
+from conftest import Terminal
 
 ONE_CARD = ("--strings", "543", "--root", "Bb", "--quality", "m7")
 SHAPE = "5/1 5/4 4/3 3/1 3/3"
@@ -61,7 +61,7 @@ def sounding(tmp_path, monkeypatch):
 
 def opened(home, kind, *args, columns=80, rows=24):
     """A session with one kind of prompt, past its lessons, and the prompt's screen."""
-    one = Forked(home, "session", "--prompts", kind, "--minutes", "2", *ONE_CARD, *args, columns=columns, rows=rows)
+    one = Terminal(home, "session", "--prompts", kind, "--minutes", "2", *ONE_CARD, *args, columns=columns, rows=rows)
     mark = TYPED[kind][0] if kind in TYPED else PLAYED[kind]
     shown = one.wait_for("Enter")
     for _ in range(9):

@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.program import NECKWORK
+
 sys.path.insert(0, str(Path(__file__).parent))
-from conftest import NECKWORK
 from test_real_terminal import grades_in, opened, to_prompt
 
 SESSION = " ".join(map(shlex.quote, (*NECKWORK, "session", "--quiet")))
@@ -63,7 +64,7 @@ def test_a_shell_has_its_terminal_back(terminal, tmp_path, end):
 
 def test_a_terminal_that_goes_away_ends_the_session(terminal):
     """The window closed: the program ends by itself within seconds, and the grade is in the log."""
-    one = opened(terminal, "--quiet")
+    one = opened(terminal, "--quiet", program=NECKWORK)
     to_prompt(one)
     one.press("\r")
     one.press("c")

@@ -9,9 +9,10 @@ import time
 from pathlib import Path
 
 from scheduler.log import ReviewLog
+from tests.program import NECKWORK
 
 sys.path.insert(0, str(Path(__file__).parent))
-from conftest import Forked
+from conftest import Terminal
 
 RIGHT, LEFT, DOWN, UP, PAGE_DOWN = "\x1b[C", "\x1b[D", "\x1b[B", "\x1b[A", "\x1b[6~"
 
@@ -45,7 +46,7 @@ def grades_in(home) -> list[int]:
 
 def test_a_session_from_start_to_end(terminal):
     """Prompt large, answer on Enter, four grades by arrows, undo, quit with a summary."""
-    one = opened(terminal)
+    one = opened(terminal, program=NECKWORK)
     assert "A new shape" in one.screen()
     to_prompt(one)
     assert "█" in one.screen()
@@ -134,7 +135,7 @@ def test_a_dumb_terminal_gets_lines(terminal):
 def test_signals_leave_the_terminal_sane_and_lose_nothing(terminal):
     """SIGTERM and SIGHUP end the session with everything graded kept; Ctrl-C exits with 130."""
     for graded, end in enumerate((signal.SIGTERM, signal.SIGHUP, None), 1):
-        one = opened(terminal)
+        one = opened(terminal, program=NECKWORK)
         to_prompt(one)
         one.press("\r")
         one.press("c")
@@ -169,7 +170,7 @@ def test_killed_at_fifty_random_moments_no_grade_is_lost(tmp_path):
     seen = 0
     for _ in range(10):
         sessions = [
-            Forked(tmp_path, "session", "--strings", "543", "--quality", "maj7", "--minutes", "1", "--quiet")
+            Terminal(tmp_path, "session", "--strings", "543", "--quality", "maj7", "--minutes", "1", "--quiet")
             for _ in range(5)
         ]
         for one in sessions:
