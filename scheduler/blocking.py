@@ -36,16 +36,17 @@ def open_cards(
 ) -> list[CardSpec]:
     """Cards that rest, focus, limits, order of introduction and look-alikes allow.
 
-    new_of: card id -> its shared skills not met yet; cards with none may be
+    new_of: card id -> its shared skills not met yet; cards with none are
     left out. met_today: whether a skill was first met on this practice day.
     """
     limits = rules.new_per_session
     begun = Counter(kind_of(skill) for skill in sitting.new_skills())
     room = {kind: limit - begun[kind] for kind, limit in limits.items()}
     focus, rested = rules.focus, rules.rested
-    allowed = [c for c in cards if c.id not in rested and (focus is None or c.id in focus)]
-    free = [card for card in allowed if not new_of.get(card.id)]
-    unmet = [card for card in allowed if new_of.get(card.id)]
+    if rested or focus is not None:
+        cards = [c for c in cards if c.id not in rested and (focus is None or c.id in focus)]
+    free = [card for card in cards if card.id not in new_of]
+    unmet = [card for card in cards if card.id in new_of] if new_of else []
     if rules.in_stage_order:
         unmet.sort(key=lambda card: card.stage)
     fresh: list[CardSpec] = []
@@ -81,7 +82,7 @@ def apart_from(
     }
     for between in range(_OTHERS_BETWEEN, 0, -1):
         just = set(asked[-between:])
-        left = [c for c in cards if c.id not in just and not tags.intersection(c.apart)]
+        left = [c for c in cards if c.id not in just and tags.isdisjoint(c.apart)]
         if left:
             return left
     for between in range(_OTHERS_BETWEEN, 0, -1):

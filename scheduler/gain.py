@@ -18,6 +18,9 @@ _LEAVE_OUT_BELOW = 0.03
 _MOST = 8
 """Most members planned with, the heaviest."""
 
+_MAY_BE_TRUE = 0.1
+"""A member of at least this part of the heaviest weight has not been ruled out yet."""
+
 _AT_ONCE = 256
 """Cards worked out at a time, so that the numbers stay in the processor's cache."""
 
@@ -25,10 +28,14 @@ _AT_ONCE = 256
 class Gains:
     """The deck as arrays, kept in step with a memory.
 
-    Worth of a card: for each outcome, by its chance, and each horizon, what
-    moving its skills would add to the utility weight x log(recall + floor) of
-    every card that needs one of them: of each skill moved alone summed over
-    its cards, and for the card itself what all moved together add to that.
+    Worth of a card to one member of the committee: for each outcome, by its
+    chance, and each horizon, what moving its skills would add to the utility
+    weight x log(recall + floor) of every card that needs one of them: of each
+    skill moved alone summed over its cards, and for the card itself what all
+    moved together add to that. A skill never met counts a part of that, the
+    least of the parts of the members not ruled out (`Constants.begin`).
+    Members vote: each one's worths are divided by its best card's worth per
+    second, then averaged by the members' weights.
     """
 
     def __init__(self, cards: Sequence[CardSpec], memory: Memory) -> None:
@@ -43,6 +50,7 @@ class Gains:
         self.columns = [np.ascontiguousarray(column) for column in self.skill_of.T]
         self.alone = np.array([len(r) == 1 for r in rows], dtype=bool)
         self.weight = np.array([card.weight for card in cards])
+        self.seconds = np.array([card.seconds for card in cards])
         self.sharing = np.array([e.sharing for e in memory.experts])
         count = pad + 1
         self.last = np.full(count, np.nan)
@@ -85,14 +93,22 @@ class Gains:
             setattr(other, name, getattr(self, name).copy())
         return other
 
-    def per_card(self, at_days: float) -> tuple[np.ndarray, np.ndarray]:
-        """(gain of each card's skills [cards, skills], the committee's recall of each card now)."""
+    def per_card(self, at_days: float, paces: tuple[float, float] = (1.0, 1.0)) -> tuple[np.ndarray, np.ndarray]:
+        """(gain of each card's skills [cards, skills], the committee's recall of each card now).
+
+        paces: what a card's usual seconds are multiplied by when clean, and
+        when not. The gain per second of the best card is at most 1, and is 1
+        when all members agree.
+        """
         memory, c = self.memory, self.memory.constants
         weights = np.array(memory.weights())
         heavy = np.argsort(-weights, kind="stable")[:_MOST]
         used = np.sort(heavy[weights[heavy] >= _LEAVE_OUT_BELOW * weights.max()])
+        left = np.flatnonzero(weights >= _MAY_BE_TRUE * weights.max())
+        begin = min(c.begin_of(memory.experts[e]) for e in left)
         weights = weights[used] / weights[used].sum()
         powers_from = int((used < memory.powers_from).sum())
+        utility_floor = np.array([c.utility_floor_of(memory.experts[e]) for e in used])[:, None, None]
 
         # Skills not met stand alike: they are worked out once, in the place before the last.
         met = np.flatnonzero(~np.isnan(self.last))
@@ -142,23 +158,28 @@ class Gains:
             whole = sharing[:, None, rows]
 
             def utility(parts: Sequence[np.ndarray], whole: np.ndarray = whole) -> np.ndarray:
-                return np.log(recall(parts, whole) + c.utility_floor)
+                # The sum of the logs over horizons as one log of a product, which is much the quicker.
+                return np.log((recall(parts, whole) + utility_floor).prod(1))
 
-            base = [later[:, :, column] for column in near]
+            base = [later.take(column, 2) for column in near]
             as_is = utility(base)
             for outcome, after in enumerate((clean, missed)):
-                new = [after[:, :, column] for column in near]
-                together[outcome, :, rows] = (utility(new) - as_is).sum(1)
+                new = [after.take(column, 2) for column in near]
+                together[outcome, :, rows] = utility(new) - as_is
                 for k in range(width):
-                    alone[k, outcome, :, rows] = (utility([*base[:k], new[k], *base[k + 1 :]]) - as_is).sum(1)
+                    alone[k, outcome, :, rows] = utility([*base[:k], new[k], *base[k + 1 :]]) - as_is
         together *= self.weight
         alone *= self.weight
-        worth = np.zeros(self.skill_of.shape)
-        share = weights[:, None] * np.stack([chance, 1.0 - chance])
+        worth = np.empty((len(used), *self.skill_of.shape))
+        shares = np.stack([chance, 1.0 - chance])
         for k, column in enumerate(self.columns):
             places = column + size * np.arange(2 * len(used))[:, None]
             total = np.bincount(places.ravel(), alone[k].ravel(), 2 * size * len(used)).reshape(2, len(used), size)
             total[:, :, -1] = 0.0
-            worth[:, k] = (share * total[:, :, column]).sum((0, 1))
-        worth[:, -1] += (share * (together - alone.sum(0))).sum((0, 1))
-        return worth, weights @ chance
+            worth[:, :, k] = (shares * total[:, :, column]).sum(0)
+        worth[:, :, -1] += (shares * (together - alone.sum(0))).sum(0)
+        worth *= np.where(np.isnan(self.last[self.skill_of]), begin, 1.0)
+        seconds = self.seconds * (shares[0] * paces[0] + shares[1] * paces[1])
+        best = (worth.sum(2) / seconds).max(1, initial=0.0)
+        votes = weights / np.where(best > 0.0, best, 1.0)
+        return (votes[:, None, None] * worth).sum(0), weights @ chance

@@ -92,6 +92,10 @@ class Planner:
         self._by_id = {card.id: card for card in self.cards}
         self._rows = {card.id: row for row, card in enumerate(self.cards)}
         self._seconds = np.array([card.seconds for card in self.cards])
+        self._users: dict[str, list[str]] = {}
+        for card in self.cards:
+            for skill in card.skills:
+                self._users.setdefault(skill, []).append(card.id)
         if len(self._by_id) != len(self.cards):
             seen: set[str] = set()
             twice = next(c.id for c in self.cards if c.id in seen or seen.add(c.id))
@@ -424,7 +428,7 @@ class Planner:
             from scheduler.gain import Gains
 
             self._gains = Gains(self.cards, self.memory)
-        return self._gains.per_card(at_days)
+        return self._gains.per_card(at_days, self.pace.factors())
 
     def _day(self, at: datetime) -> int:
         return self.rules.practice_day(_days(at), at.utcoffset().total_seconds())
@@ -436,11 +440,11 @@ class Planner:
         day = self._day(at)
         sitting = self.sitting(at)
         traces = self.memory.traces
-        new_of = {}
-        for card in self.cards:
-            new = tuple(skill for skill in card.skills if skill not in traces)
-            if new:
-                new_of[card.id] = new
+        new_of: dict[str, tuple[str, ...]] = {}
+        for skill, users in self._users.items():
+            if skill not in traces:
+                for card_id in users:
+                    new_of[card_id] = (*new_of.get(card_id, ()), skill)
 
         def met_today(skill: str) -> bool:
             trace = traces.get(skill)

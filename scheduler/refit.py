@@ -3,7 +3,7 @@
 Every constant that is fitted is multiplied by a factor whose logarithm is
 normal around 0 before the log is seen. The spacing constant is held close to
 its prior, since in an observed log spacing is mixed up with the schedule
-that made it (specification, section 2).
+that made it.
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ A card just played counts for nothing until then.
 """
 
 FASTEST_S = 8.0
-"""Least seconds for a card, prompt to prompt: what a player who knows it takes (handbook WP5)."""
+"""Least seconds for a card, prompt to prompt: what a player who knows it takes (common practice)."""
 
 _DAY_SECONDS = 86_400.0
 
@@ -117,10 +117,10 @@ class _Seldom:
     def __init__(self, gains: Gains):
         self._gains, self._kept, self._left = gains, None, 0
 
-    def per_card(self, at_days: float):
+    def per_card(self, at_days: float, paces: tuple[float, float]):
         """As `Gains.per_card`, as it was some cards ago, what was played since put last."""
         if self._kept is None or self._left == 0:
-            self._kept, self._left = self._gains.per_card(at_days), CARDS_BETWEEN
+            self._kept, self._left = self._gains.per_card(at_days, paces), CARDS_BETWEEN
         self._left -= 1
         return self._kept
 

@@ -17,7 +17,9 @@ ABLATIONS: dict[str, Callable[[Constants], Constants]] = {
     "no player term": lambda c: _changed(c, player_variance=0.0, slope_variance=0.0),
     "no ease of skills": lambda c: _changed(c, ease_variance=0.0),
     "no slips": lambda c: c,
-    "one horizon": lambda c: _one_horizon(c, 4.0),
+    "one horizon": lambda c: _changed(c, horizons_days=(4.0,)),
+    "one utility": lambda c: _changed(c, utility_floors=(0.3, 0.3)),
+    "new as good as begun": lambda c: _changed(c, begin_days=1e-6),
 }
 """What is taken away -> the constants without it. Slips are taken from the simulated player instead."""
 
@@ -27,13 +29,6 @@ def _changed(constants: Constants, **changes: object) -> Constants:
     if missing:
         raise LookupError(f"constants: this memory has no {', '.join(sorted(missing))} to take away")
     return replace(constants, **changes)
-
-
-def _one_horizon(constants: Constants, days: float) -> Constants:
-    aims = getattr(constants, "aims", None)
-    if aims is None:
-        return _changed(constants, horizons_days=(days,))
-    return _changed(constants, aims=tuple(aim._replace(horizons_days=(days,)) for aim in aims))
 
 
 def offered(name: str) -> bool:

@@ -25,7 +25,7 @@ CEPEDA_BEST_GAPS = {7.0: 3.0, 35.0: 8.0, 70.0: 12.0}
 """Days until a test -> best days between two sessions.
 
 Cepeda, Vul, Rohrer, Wixted and Pashler (2008), "Spacing effects in learning: a temporal ridgeline of optimal
-retention", Psychological Science 19, 1095-1102: over 1,350 people, as summed up in the specification.
+retention", Psychological Science 19, 1095-1102: over 1,350 people.
 """
 
 LESSON_DAYS = 5.0 / 1440.0

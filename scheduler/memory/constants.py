@@ -14,7 +14,7 @@ __all__ = ["Constants", "Expert"]
 _TO_ONE = ("shrink", "shrink_floor", "found_blame", "slip_elsewhere", "weight_memory", "unmet_recall")
 _FROM_ZERO = (
     "growth", "growth_exponent", "in_time_growth", "unmet_count", "cut", "cut_variance", "player_variance",
-    "slope_variance", "ease_variance", "player_drift", "slope_drift", "utility_floor",
+    "slope_variance", "ease_variance", "player_drift", "slope_drift",
 )  # fmt: skip
 
 
@@ -56,14 +56,21 @@ class Constants:
         player's general term, of the slope of the committee's own odds, and
         of how easy each skill is; 0 switches a term off.
     player_drift, slope_drift: variance added a review, so that old ones count less.
-    horizons_days: when the gain of a practice is read. utility_floor: recall
-        counts as log(recall + floor); small lifts the weakest cards first,
-        large counts recall alike wherever it is.
+    horizons_days: when the gain of a practice is read.
+    utility_floors: recall counts as log(recall + floor), to members with an
+        exponential curve and to those with a power curve; small lifts the
+        weakest cards first, large counts recall alike wherever it is.
+    begin_days: to a member with this first half-life or a longer one a skill
+        never met is worth beginning for all it would gain; to one with a
+        shorter one for the square root of the ratio. What fades fast is lost
+        unless it is come back to soon, so what was begun goes first. A power
+        curve leaves some of it, which other cards keep up where skills are
+        shared: such members count it whole.
 
     Raises RulesError when a value is out of range.
     """
 
-    first_half_lives_days: tuple[float, ...] = (0.35, 1.2, 5.0)
+    first_half_lives_days: tuple[float, ...] = (0.35, 1.2, 9.0)
     curves: tuple[bool, ...] = (False, True)
     sharings: tuple[float, ...] = (0.0, 0.45, 0.9)
     growth: float = 1.6
@@ -85,13 +92,14 @@ class Constants:
     player_drift: float = 0.0002
     slope_drift: float = 0.0002
     horizons_days: tuple[float, ...] = (0.5, 1.5, 4.0, 12.0)
-    utility_floor: float = 0.3
+    utility_floors: tuple[float, float] = (0.3, 0.02)
+    begin_days: float = 5.0
 
     def only(self, member: int) -> Constants:
         """The same with a committee of one, numbered as in `experts`."""
         one = self.experts[member]
         return replace(
-            self, first_half_lives_days=(one.first_half_life_days,), curves=(one.power,), sharings=(one.sharing,)
+            self, first_half_lives_days=(one.first_half_life_days,), curves=(one.power,), sharings=(one.sharing,),
         )
 
     @property
@@ -104,6 +112,16 @@ class Constants:
             for sharing in self.sharings
         )
 
+    def utility_floor_of(self, expert: Expert) -> float:
+        """The floor of the utility that a member plans by."""
+        return self.utility_floors[expert.power]
+
+    def begin_of(self, expert: Expert) -> float:
+        """What the gain of a skill never met counts for to a member, 0 to 1."""
+        if expert.power and expert.sharing > 0.0:
+            return 1.0
+        return min(1.0, math.sqrt(expert.first_half_life_days / self.begin_days))
+
     def __post_init__(self) -> None:
         for name in ("first_half_lives_days", "curves", "sharings", "horizons_days"):
             if not getattr(self, name):
@@ -114,6 +132,10 @@ class Constants:
             value = getattr(self, name)
             if not low <= value <= high:
                 raise RulesError(f"constants, {name}: expected {low:g} to {high:g}, got {value!r}")
+        if not all(0.0 < floor for floor in self.utility_floors):
+            raise RulesError(f"constants, utility_floors: expected two above 0, got {self.utility_floors!r}")
+        if not 0.0 < self.begin_days:
+            raise RulesError(f"constants, begin_days: expected days above 0, got {self.begin_days!r}")
         halves = self.first_half_lives_days
         if not all(half > 0 for half in halves):
             raise RulesError(f"constants, first_half_lives_days: expected days above 0, got {halves!r}")

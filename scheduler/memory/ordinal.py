@@ -2,9 +2,9 @@
 
 A latent strength z + N(0, 1) falls between two cuts; each term of z has a
 normal belief (mean, variance) and a known factor. One grade moves them by
-the moments of the truncated normal (assumed-density filtering; the same sums
-as in the specification: L and X are the mean and the shrinkage of a normal
-cut to an interval, after Johnson, Kotz and Balakrishnan 1994, section 13.10).
+the moments of the truncated normal (assumed-density filtering: L and X are
+the mean and the shrinkage of a normal cut to an interval, after Johnson,
+Kotz and Balakrishnan 1994, section 13.10).
 """
 
 from __future__ import annotations

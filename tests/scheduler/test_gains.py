@@ -17,6 +17,7 @@ CARDS = [
     for verb in ("sing", "ring", "keep")
     for tense in ("past", "future")
 ]
+PACES = (1.2, 2.1)
 ONE = Constants(first_half_lives_days=(1.2,), curves=(False,), sharings=(0.45,))
 
 
@@ -29,7 +30,10 @@ def practised(constants, count=25):
 
 
 def worth_in_plain_loops(memory, at_days):
-    """Expected utility added, one card, one outcome, one horizon, one skill, one neighbour at a time."""
+    """Expected utility added, one card, one outcome, one horizon, one skill, one neighbour at a time.
+
+    As parts of what the best card gains a second; a skill never met counts sqrt(first half-life / begin_days).
+    """
     c = memory.constants
     first, unmet = c.first_half_lives_days[0], memory.unmet_recall()
 
@@ -54,30 +58,34 @@ def worth_in_plain_loops(memory, at_days):
     def utility(card, horizon, moved, outcome):
         values = [value(s, horizon, outcome if s in moved else None) for s in skills_of(card)]
         recall = 1.0 - (1.0 - 0.45 * math.prod(values[:-1])) * (1.0 - values[-1])
-        return card.weight * math.log(recall + c.utility_floor)
+        return card.weight * math.log(recall + c.utility_floors[0])
 
-    found = []
+    def gained(other, horizon, moved, outcome):
+        return utility(other, horizon, moved, outcome) - utility(other, horizon, set(), outcome)
+
+    begin = math.sqrt(1.2 / c.begin_days)
+    found, per_second = [], []
     for card in CARDS:
         chance, total = memory.member_recalls(skills_of(card), at_days)[0], 0.0
         for outcome, share in ((True, chance), (False, 1.0 - chance)):
             for horizon in c.horizons_days:
+                rest = gained(card, horizon, set(skills_of(card)), outcome)
                 for skill in skills_of(card):
+                    part = 1.0 if skill in memory.traces else begin
                     for other in CARDS:
-                        if skill in skills_of(other) and other is not card:
-                            total += share * (
-                                utility(other, horizon, {skill}, outcome) - utility(other, horizon, set(), outcome)
-                            )
-                total += share * (
-                    utility(card, horizon, set(skills_of(card)), outcome) - utility(card, horizon, set(), outcome)
-                )
+                        if skill in skills_of(other):
+                            total += share * part * gained(other, horizon, {skill}, outcome)
+                    rest -= gained(card, horizon, {skill}, outcome)
+                total += share * (1.0 if f"card:{card.id}" in memory.traces else begin) * rest
         found.append(total)
-    return found
+        per_second.append(total / card.seconds / (chance * PACES[0] + (1.0 - chance) * PACES[1]))
+    return [one / max(per_second) for one in found]
 
 
 def test_gains_are_the_plain_sums():
     """Arrays and loops agree: every card, both outcomes, all horizons, with met and unmet skills."""
     memory = practised(ONE)
-    worth, recall = Gains(CARDS, memory).per_card(9.0)
+    worth, recall = Gains(CARDS, memory).per_card(9.0, PACES)
     assert worth.sum(1) == pytest.approx(worth_in_plain_loops(memory, 9.0), rel=1e-9)
     assert recall == pytest.approx([memory.member_recalls((*c.skills, f"card:{c.id}"), 9.0)[0] for c in CARDS])
 
