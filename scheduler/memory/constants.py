@@ -132,9 +132,9 @@ class Constants:
             value = getattr(self, name)
             if not low <= value <= high:
                 raise RulesError(f"constants, {name}: expected {low:g} to {high:g}, got {value!r}")
-        if not all(0.0 < floor for floor in self.utility_floors):
+        if not all(floor > 0.0 for floor in self.utility_floors):
             raise RulesError(f"constants, utility_floors: expected two above 0, got {self.utility_floors!r}")
-        if not 0.0 < self.begin_days:
+        if not self.begin_days > 0.0:
             raise RulesError(f"constants, begin_days: expected days above 0, got {self.begin_days!r}")
         halves = self.first_half_lives_days
         if not all(half > 0 for half in halves):
