@@ -385,7 +385,7 @@ def test_after_an_absence_the_most_fragile_long_known_cards_come_first(sitting, 
     The order is not strictly by recall, for look-alikes are kept apart: the first card is of the most fragile
     quarter, none of the first eight is of the firmest third, and their mean lies under that of all that was met.
     """
-    one = mixed_player(sitting, days=10)
+    one = mixed_player(sitting, days=8)
     left = one.clock()
     first_met = {}
     for review in one.log.reviews():
@@ -394,7 +394,7 @@ def test_after_an_absence_the_most_fragile_long_known_cards_come_first(sitting, 
     back = sitting(clock=one.clock)
     recall = {card: back.drill.planner.recall(card, one.clock()) for card in first_met}
     from_fragile = sorted(recall, key=recall.get)
-    assert len(from_fragile) >= 20
+    assert len(from_fragile) >= 16
     assert recall[from_fragile[-1]] - recall[from_fragile[0]] > 0.3  # there is something to choose between
     back.start()
     asked = []
