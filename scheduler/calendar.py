@@ -15,6 +15,7 @@ __all__ = ["DAY_STARTS_AT_HOUR", "PracticeCalendar", "absence", "practice_day", 
 DAY_STARTS_AT_HOUR = 4.0
 """Local hour at which a practice day begins unless the player says otherwise: after the latest gig."""
 
+_SOON_DAYS = 28
 _SEARCHED_DAYS = 2_000
 _START = date(2024, 1, 1)  # a Monday
 
@@ -130,6 +131,10 @@ class PracticeCalendar:
     def count(self, first: date, last: date) -> int:
         """How many practice days lie from first to last, both included; 0 when last is before first."""
         return sum(1 for _ in self.days(first, last))
+
+    def mean_gap_days(self, today: date) -> float:
+        """Mean days from one practice day to the next over the coming four weeks, 1 to 28."""
+        return _SOON_DAYS / max(1, self.count(today, today + timedelta(days=_SOON_DAYS - 1)))
 
     def missed(self, last_played: date, today: date) -> int:
         """How many practice days lie between the day last played and today, neither included."""

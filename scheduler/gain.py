@@ -93,11 +93,14 @@ class Gains:
             setattr(other, name, getattr(self, name).copy())
         return other
 
-    def per_card(self, at_days: float, paces: tuple[float, float] = (1.0, 1.0)) -> tuple[np.ndarray, np.ndarray]:
+    def per_card(
+        self, at_days: float, paces: tuple[float, float] = (1.0, 1.0), every_days: float = 1.0
+    ) -> tuple[np.ndarray, np.ndarray]:
         """(gain of each card's skills [cards, skills], the committee's recall of each card now).
 
         paces: what a card's usual seconds are multiplied by when clean, and
-        when not. The gain per second of the best card is at most 1, and is 1
+        when not. every_days: days from one practice day to the next, which
+        the horizons are counted in. The gain per second of the best card is at most 1, and is 1
         when all members agree.
         """
         memory, c = self.memory, self.memory.constants
@@ -123,7 +126,7 @@ class Gains:
         floor = self.floor[met]
 
         # Values of skills [members, horizons, skills]: as they would be, after a clean try now, after a miss.
-        horizons = np.array(c.horizons_days)[:, None]
+        horizons = every_days * np.array(c.horizons_days)[:, None]
         start = np.array([memory.experts[e].first_half_life_days for e in used])[:, None]
         ends = np.tile([unmet, 1.0], (len(used), 1))
         now = np.concatenate([floor + (1.0 - floor) * retention(past / half, powers_from), ends], axis=1)

@@ -428,7 +428,7 @@ class Planner:
             from scheduler.gain import Gains
 
             self._gains = Gains(self.cards, self.memory)
-        return self._gains.per_card(at_days, self.pace.factors())
+        return self._gains.per_card(at_days, self.pace.factors(), self.rules.practice_every_days)
 
     def _day(self, at: datetime) -> int:
         return self.rules.practice_day(_days(at), at.utcoffset().total_seconds())

@@ -117,10 +117,10 @@ class _Seldom:
     def __init__(self, gains: Gains):
         self._gains, self._kept, self._left = gains, None, 0
 
-    def per_card(self, at_days: float, paces: tuple[float, float]):
+    def per_card(self, at_days: float, paces: tuple[float, float], every_days: float):
         """As `Gains.per_card`, as it was some cards ago, what was played since put last."""
         if self._kept is None or self._left == 0:
-            self._kept, self._left = self._gains.per_card(at_days, paces), CARDS_BETWEEN
+            self._kept, self._left = self._gains.per_card(at_days, paces, every_days), CARDS_BETWEEN
         self._left -= 1
         return self._kept
 

@@ -34,6 +34,8 @@ class TeachingRules:
     apart_reach: how many cards back the tags in `CardSpec.apart` reach.
     day_starts_at_hour: local hour at which a practice day begins, 0 to under
         24; practice before it counts for the evening before.
+    practice_every_days: mean days from one practice day to the next, 1 or
+        more; the horizons that gains are read at count in practice days.
     session_gap_minutes: a pause longer than this starts a new session when
         reviews carry no session id and `Planner.begin` was not called.
 
@@ -52,6 +54,7 @@ class TeachingRules:
     focus: frozenset[str] | None = None
     apart_reach: int = 1
     day_starts_at_hour: float = 4.0
+    practice_every_days: float = 1.0
     session_gap_minutes: float = 60.0
 
     def __post_init__(self) -> None:
@@ -72,6 +75,8 @@ class TeachingRules:
                 f"rules, day_starts_at_hour: expected an hour from 0 to under 24, "
                 f"got {self.day_starts_at_hour!r}"
             )
+        if not 1.0 <= self.practice_every_days < math.inf:
+            raise RulesError(f"rules, practice_every_days: expected 1 or more, got {self.practice_every_days!r}")
         if not (math.isfinite(self.session_gap_minutes) and self.session_gap_minutes > 0):
             raise RulesError(
                 f"rules, session_gap_minutes: expected minutes above 0, got {self.session_gap_minutes!r}"

@@ -130,7 +130,13 @@ class Material:
             for card in self.cards.values()
         ]
 
-    def rules(self, *, rested: frozenset[str] = frozenset(), day_starts_at_hour: float = 4.0) -> TeachingRules:
+    def rules(
+        self,
+        *,
+        rested: frozenset[str] = frozenset(),
+        day_starts_at_hour: float = 4.0,
+        practice_every_days: float = 1.0,
+    ) -> TeachingRules:
         """The teaching rules of a practice session with these cards (handbook B6, B7)."""
         forms = sorted({skill for card in self.cards.values() for skill in card.skills if skill.startswith("form:")})
         return TeachingRules(
@@ -142,6 +148,7 @@ class Material:
             longest_gap_kinds=("form", "root"),
             rested=rested,
             day_starts_at_hour=day_starts_at_hour,
+            practice_every_days=practice_every_days,
         )
 
 

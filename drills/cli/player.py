@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass, replace
+from datetime import datetime
 from functools import cached_property
 from pathlib import Path
 
@@ -113,6 +114,18 @@ class Player:
         memory = planner.memory
         forms = [skill for skill in memory.traces if skill.startswith("form:")]
         return frozenset(skill.removeprefix("form:") for skill in forms if is_firm(memory, skill))
+
+    def practice_every_days(self, now: datetime) -> float:
+        """Mean days from one practice day to the next in the weeks to come."""
+        from drills.settings import Practice
+
+        practice = self.settings.practice
+        if practice.days == Practice().days:  # most players: no rule to read, and a start need not load what reads it
+            return 1.0
+        from scheduler.calendar import PracticeCalendar
+
+        calendar = PracticeCalendar(practice.days, practice.day_starts_at)
+        return calendar.mean_gap_days(calendar.day_of(now))
 
     @property
     def page_folders(self) -> tuple[Path, ...]:

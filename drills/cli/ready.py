@@ -47,7 +47,10 @@ def command(
         material = gather(deck, neck, table=player.table, locks=kept_fingers(standing), walker=player.walker)
         if not material.cards:
             raise DeckError(f"{deck.title}: no card fits this neck ({material.left_out[0].reason}); see neckwork cards")
-        rules = material.rules(rested=standing.rested, day_starts_at_hour=player.settings.practice.day_starts_at)
+        rules = material.rules(
+            rested=standing.rested, day_starts_at_hour=player.settings.practice.day_starts_at,
+            practice_every_days=player.practice_every_days(now),
+        )  # fmt: skip
         planner = Planner(material.specs(), 0, (), rules, player.constants)
         player.bring_forward(review_log, planner=planner)
         last = review_log.latest()

@@ -75,7 +75,10 @@ def sit(
         if not material.cards:
             reason = material.left_out[0].reason if material.left_out else "the focus leaves nothing"
             raise DeckError(f"{material.deck.title}: no card fits this neck ({reason}); see neckwork cards")
-        rules = material.rules(rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at)
+        rules = material.rules(
+            rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at,
+            practice_every_days=player.practice_every_days(clock()),
+        )  # fmt: skip
         planner = Planner(material.specs(), seed, (), rules, player.constants)
         tempi = _tempi(settings.practice.tempo_bpm, rules)
         player.bring_forward(review_log, planner=planner, tempi=tempi)

@@ -56,7 +56,7 @@ class Constants:
         player's general term, of the slope of the committee's own odds, and
         of how easy each skill is; 0 switches a term off.
     player_drift, slope_drift: variance added a review, so that old ones count less.
-    horizons_days: when the gain of a practice is read.
+    horizons_days: when the gain of a practice is read, in practice days.
     utility_floors: recall counts as log(recall + floor), to members with an
         exponential curve and to those with a power curve; small lifts the
         weakest cards first, large counts recall alike wherever it is.

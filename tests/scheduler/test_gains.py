@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 
 import pytest
 from scipy.stats import norm
@@ -88,6 +89,28 @@ def test_gains_are_the_plain_sums():
     worth, recall = Gains(CARDS, memory).per_card(9.0, PACES)
     assert worth.sum(1) == pytest.approx(worth_in_plain_loops(memory, 9.0), rel=1e-9)
     assert recall == pytest.approx([memory.member_recalls((*c.skills, f"card:{c.id}"), 9.0)[0] for c in CARDS])
+
+
+def test_horizons_are_counted_in_practice_days():
+    """Practising every third day is looking three times as far ahead."""
+    wide = replace(ONE, horizons_days=tuple(3.0 * days for days in ONE.horizons_days))
+    seldom, _ = Gains(CARDS, practised(ONE)).per_card(9.0, PACES, 3.0)
+    assert seldom.sum(1) == pytest.approx(worth_in_plain_loops(practised(wide), 9.0), rel=1e-9)
+    assert seldom.sum(1) != pytest.approx(Gains(CARDS, practised(ONE)).per_card(9.0, PACES)[0].sum(1), rel=1e-3)
+
+
+@pytest.mark.parametrize(("half_life", "power", "sharing", "part"), [
+    (0.35, False, 0.45, math.sqrt(0.35 / 5.0)), (0.35, True, 0.0, math.sqrt(0.35 / 5.0)),
+    (0.35, True, 0.45, 1.0), (9.0, False, 0.45, 1.0),
+])  # fmt: skip
+def test_a_skill_never_met_counts_a_part_to_those_who_forget_fast(half_life, power, sharing, part):
+    """Beside a skill begun, what a new one gains is taken in part, less the faster a first practice fades."""
+    one = replace(ONE, first_half_lives_days=(half_life,), curves=(power,), sharings=(sharing,))
+    counted, _ = Gains(CARDS, practised(one)).per_card(9.0)
+    whole, _ = Gains(CARDS, practised(replace(one, begin_days=1e-9))).per_card(9.0)
+    own = -1  # the last column is a card's own; the first four cards were practised, the last two never
+    begun, new = counted[0, own] / whole[0, own], counted[5, own] / whole[5, own]
+    assert new / begun == pytest.approx(part)
 
 
 def test_a_part_of_the_deck_at_a_time_is_the_whole_deck(monkeypatch):

@@ -173,6 +173,12 @@ def test_a_rule_that_counts_counts_from_its_start():
     assert PracticeCalendar("FREQ=WEEKLY", start=MONDAY).next_day(MONDAY) == MONDAY + timedelta(days=7)
 
 
+@pytest.mark.parametrize(("rule", "gap"), [("every day", 1.0), ("weekdays", 7 / 5), ("mondays", 7.0)])
+def test_the_mean_gap_is_the_days_of_a_week_over_those_practised(rule, gap):
+    """Common practice: five days of seven are a day in 1.4."""
+    assert PracticeCalendar(rule).mean_gap_days(date(2026, 3, 4)) == pytest.approx(gap)
+
+
 def test_an_absence_takes_its_days_out():
     """A fortnight away holds no practice days, and the day after it is the next one."""
     away = absence(MONDAY, MONDAY + timedelta(days=13))
