@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
-__all__ = ["figure", "page", "section", "side_by_side", "table"]
+__all__ = ["figure", "inline", "page", "section", "side_by_side", "table"]
 
 _STYLE = """
 :root{color-scheme:light}
@@ -13,16 +14,26 @@ body{font:16px/1.5 system-ui,sans-serif;color:#1a1a1a;background:#fff;max-width:
 h1{font-size:1.5rem}h2{font-size:1.2rem;margin:2rem 0 .5rem}h3{font-size:1rem;margin:1rem 0 .25rem}
 table{border-collapse:collapse;font-variant-numeric:tabular-nums}caption{text-align:left;padding:.3rem 0}
 th,td{border:1px solid #5c5c5c;padding:.2rem .6rem;text-align:left;vertical-align:top}
-thead th{border-bottom:2px solid #1a1a1a}td,tbody th{white-space:nowrap}code{font-size:.95em;overflow-wrap:anywhere}
+thead th{border-bottom:2px solid #1a1a1a}td,tbody th,.whole{white-space:nowrap}
+code{font-size:.95em;overflow-wrap:anywhere}
 .wide{overflow-x:auto;margin:.5rem 0}svg{display:block;width:100%;max-width:30rem;height:auto}
 .side{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,20rem),1fr));gap:0 2rem}
 figure{margin:.75rem 0;break-inside:avoid}figcaption{font-size:.95rem}
 tr,.side>*{break-inside:avoid}h2,h3,h2+p,caption{break-after:avoid}
-@media(max-width:40rem){table{font-size:.9rem}th,td{padding:.15rem .4rem}tbody th{white-space:normal;min-width:7rem}}
+@media(max-width:40rem){table{font-size:.9rem}th,td{padding:.15rem .3rem}
+tbody th{white-space:normal;min-width:5.5rem}}
 @page{margin:14mm}@media print{body{font-size:11pt;padding:0;max-width:none}.wide{overflow:visible}
 h2{margin-top:1rem}table{font-size:9pt}th,td{padding:.1rem .35rem}svg{max-width:10.5cm}
 .side{grid-template-columns:1fr 1fr}}
 """
+
+
+_SET = re.compile(r"\d+(?:-\d+)+")
+
+
+def inline(text: str) -> str:
+    """Text as HTML; a string set or a date is never torn apart at a hyphen (a page has the style for it)."""
+    return _SET.sub(r'<span class="whole">\g<0></span>', escape(text))
 
 
 def page(title: str, body: Iterable[str]) -> str:
@@ -55,7 +66,7 @@ def table(caption: str, header: Sequence[str], rows: Iterable[Sequence[str]]) ->
     """A table; all cells are text, the first of each row its heading."""
     head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in header)
     lines = "\n".join(
-        f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:]) + "</tr>"
+        f'<tr><th scope="row">{inline(row[0])}</th>' + "".join(f"<td>{inline(cell)}</td>" for cell in row[1:]) + "</tr>"
         for row in rows
     )
     # What may scroll sideways must be reachable by keyboard, and then needs a name.

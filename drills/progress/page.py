@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from html import escape
 
 from drills.progress.ahead import DayAhead
-from drills.progress.html import figure, page, section, side_by_side, table
+from drills.progress.html import figure, inline, page, section, side_by_side, table
 from drills.progress.pictures import ahead_picture, gaps_picture, map_picture, trust_picture, weeks_picture
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, Report
 from drills.progress.screen import count_words, range_words
@@ -62,7 +62,7 @@ def _range(count: Count) -> str:
 
 
 def _list(lines: Sequence[str]) -> str:
-    return "<ul>" + "".join(f"<li>{escape(line)}</li>" for line in lines) + "</ul>" if lines else ""
+    return "<ul>" + "".join(f"<li>{inline(line)}</li>" for line in lines) + "</ul>" if lines else ""
 
 
 def _week_away(report: Report) -> list[tuple[str, str, str]]:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from datetime import date
 from html import escape
 
+from drills.progress.html import inline
 from drills.roster.needs import one_thing
 from drills.roster.page_of_one import Section
 from drills.roster.sheet import Sheet
@@ -54,7 +55,7 @@ def sheet_text(sheet: Sheet, kind: str = "text", width: int = 100) -> str:
     notes = [SELF_REPORTED] + ([sheet.shared.words] if sheet.shared else [])
     if kind == "html":
         rows = [cells(one) for one in sheet.students]
-        body = [*(f"<p>{_html(note)}</p>" for note in notes), _html_table("Students", HEADER, rows)]
+        body = [*(f"<p>{inline(note)}</p>" for note in notes), _html_table("Students", HEADER, rows)]
         for heading, lines in headed(sheet):
             body += _html_list(heading, lines)
         # Twenty students are to fit on one sheet of paper, hence on its side and small.
@@ -170,19 +171,11 @@ def _md_list(heading: str, lines: Sequence[str]) -> list[str]:
     return ["", f"## {_md(heading)}", "", *(f"- {_md(line)}" for line in lines)] if lines else []
 
 
-_SET = re.compile(r"\d+(?:-\d+)+")
-
-
-def _html(text: str) -> str:
-    """Text as HTML on one line; a string set or a date is never torn apart at a hyphen."""
-    return _SET.sub(r'<span class="whole">\g<0></span>', escape(one_line(text)))
-
-
 def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in header)
     lines = "\n".join(
         f'<tr><th scope="row">{escape(row[0])}</th>'
-        + "".join(f"<td>{_html(cell)}</td>" for cell in row[1:])
+        + "".join(f"<td>{inline(one_line(cell))}</td>" for cell in row[1:])
         + "</tr>"
         for row in rows
     )
@@ -196,4 +189,4 @@ def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str
 def _html_list(heading: str, lines: Sequence[str]) -> list[str]:
     if not lines:
         return []
-    return [f"<h2>{escape(heading)}</h2><ul>", *(f"<li>{_html(line)}</li>" for line in lines), "</ul>"]
+    return [f"<h2>{escape(heading)}</h2><ul>", *(f"<li>{inline(one_line(line))}</li>" for line in lines), "</ul>"]

@@ -10,6 +10,7 @@ import pytest
 
 from drills.exports.readable import write_html
 from drills.progress.page import report_page
+from scheduler.attempts import results
 from tests.progress.browser import CHROMIUM, look
 from tests.progress.paper import printed
 from tests.progress.players import played
@@ -24,7 +25,7 @@ def page_text(name, report, ahead) -> str:  # noqa: F811
     if name == "progress":
         return report_page(report, ahead)
     out = io.StringIO()
-    write_html(played(2, 3), out)
+    write_html(results(played(2, 3)), out)
     return out.getvalue()
 
 
