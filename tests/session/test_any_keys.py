@@ -1,8 +1,14 @@
-"""Any sequence of keys, pauses, restarts and clock jumps keeps what a session promises."""
+"""Any sequence of keys, pauses, resizes, kills and clock jumps keeps what a session promises.
+
+A kill is what kill -9 leaves: the log's files as they lie on the disk at that moment, nothing closed, taken up by
+another session. (`tests/terminal` kills real processes.)
+"""
 
 from __future__ import annotations
 
+import shutil
 import tempfile
+from itertools import count
 from pathlib import Path
 
 from hypothesis import settings
@@ -13,6 +19,7 @@ from sittings import Clock, Listener, Sitting, gathered
 from drills.cards.kinds import KINDS
 from drills.reading import Reading
 from drills.session.screens import screen
+from scheduler.planner import Planner
 
 MATERIAL = gathered(strings="543,432")
 EVERY_KIND = gathered(strings="543", root="Bb,F", quality="m7,7", prompt=",".join(KINDS))
@@ -30,16 +37,22 @@ class AnyKeys(RuleBasedStateMachine):
     @initialize()
     def open(self):
         self.folder = tempfile.TemporaryDirectory()
-        self.path = Path(self.folder.name) / "log.sqlite3"
-        self.clock = Clock()
-        self.before = 0
-        self.one = Sitting(self.path, clock=self.clock, minutes=5, material=self.material, listener=self.listener)
+        self.clock, self.before, self.left, self.lives = Clock(), 0, [], count()
+        self.sit_down(Path(self.folder.name) / "log.sqlite3")
 
-    @rule(key=st.sampled_from(KEYS), seconds=st.floats(0.01, 40))
+    def sit_down(self, path):
+        self.path = path
+        self.one = Sitting(path, clock=self.clock, minutes=5, material=self.material, listener=self.listener)
+
+    @rule(key=st.sampled_from([*KEYS, "u", "u"]), seconds=st.floats(0.01, 40))
     def press(self, key, seconds):
+        """A key; the one that takes back leaves the log as if the grade and its repeat had never been written."""
+        reviews, given, repeats = list(self.one.log.reviews()), self.one.state.given, dict(self.one.state.repeats)
         self.one.press(key, seconds=seconds)
-        if self.one.state.phase.value in ("lesson", "prompt"):
-            assert self.one.state.card.id not in self.one.log.standing().rested
+        if len(self.one.state.given) < len(given):
+            assert key == "u"
+            gone = {given[-1].review, repeats.get(given[-1].review)}
+            assert list(self.one.log.reviews()) == [review for review in reviews if review.id not in gone]
 
     @rule(presses=st.integers(1, 4), key=st.sampled_from(["enter", "c"]))
     def play_on(self, presses, key):
@@ -59,8 +72,13 @@ class AnyKeys(RuleBasedStateMachine):
     @rule()
     def killed_and_started_again(self):
         self.before = len(self.one.firsts())
-        self.one.log.close()
-        self.one = Sitting(self.path, clock=self.clock, minutes=5, material=self.material, listener=self.listener)
+        self.left.append(self.one.log)
+        folder = Path(self.folder.name) / f"life{next(self.lives)}"
+        folder.mkdir()
+        for end in ("", "-wal"):
+            if (kept := self.path.with_name(self.path.name + end)).exists():
+                shutil.copy(kept, folder / kept.name)
+        self.sit_down(folder / self.path.name)
         assert len(self.one.firsts()) == self.before
 
     @invariant()
@@ -77,6 +95,18 @@ class AnyKeys(RuleBasedStateMachine):
             assert 0 <= by_id[entry.review].seconds <= 60
 
     @invariant()
+    def the_memory_is_what_the_log_says(self):
+        if not hasattr(self, "one"):
+            return
+        planner = self.one.drill.planner
+        assert planner.snapshot() == Planner(planner.cards, 0, self.one.log.reviews(), planner.rules).snapshot()
+
+    @invariant()
+    def nothing_rested_is_asked(self):
+        if hasattr(self, "one") and self.one.state.phase.value in ("lesson", "prompt"):
+            assert self.one.state.card.id not in self.one.log.standing().rested
+
+    @invariant()
     def the_time_box_holds(self):
         if not hasattr(self, "one"):
             return
@@ -87,7 +117,8 @@ class AnyKeys(RuleBasedStateMachine):
 
     def teardown(self):
         if hasattr(self, "one"):
-            self.one.log.close()
+            for log in (*self.left, self.one.log):
+                log.close()
             self.folder.cleanup()
 
 
