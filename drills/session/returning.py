@@ -24,18 +24,23 @@ ENOUGH_LONG_KNOWN = 24
 
 @dataclass(frozen=True, slots=True)
 class Return:
-    """A return: whole days away, and sessions until things are where they were (0: they still are)."""
+    """A return: whole days away, and sessions until all that was met is where it was (0: it still is).
+
+    narrowed: whether only what is long known is asked today; else all that was met is.
+    """
 
     days_away: int
     sessions: int
+    narrowed: bool = True
 
     @property
     def line(self) -> str:
-        """One sentence for the start of the session."""
+        """One sentence for the start of the session: what is asked, and an estimate over all that was met."""
+        asked = "What you have known longest comes first today" if self.narrowed else "Nothing new today"
         if self.sessions == 0:
-            return "What you knew is still there; it comes first today."
+            return f"{asked}; all you had met is still there."
         many = "one session" if self.sessions == 1 else f"{self.sessions} sessions"
-        return f"What you knew comes first today; about {many} to where it was."
+        return f"{asked}; about {many} until all you had met is where it was."
 
 
 def come_back(planner: Planner, last: datetime | None, now: datetime, minutes: float = 10.0) -> Return | None:
@@ -53,5 +58,6 @@ def come_back(planner: Planner, last: datetime | None, now: datetime, minutes: f
         return None
     estimate = planner.catch_up(now, minutes)
     long_known = frozenset(card for card in met if planner.first_met(card) <= last - timedelta(days=LONG_KNOWN_DAYS))
-    planner.rules = replace(rules, focus=long_known if len(long_known) >= ENOUGH_LONG_KNOWN else met)
-    return Return(away, max(0, round(estimate.sessions)))
+    narrowed = len(long_known) >= ENOUGH_LONG_KNOWN
+    planner.rules = replace(rules, focus=long_known if narrowed else met)
+    return Return(away, max(0, round(estimate.sessions)), narrowed)

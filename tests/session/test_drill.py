@@ -327,6 +327,10 @@ def test_fourteen_days_away_is_ten_minutes_again(sitting):
     assert all(card in known for card in cards)
     assert back.drill.returned.days_away == 14
     assert 0 <= back.drill.returned.sessions <= 10
+    longest = {card for card in known if back.drill.planner.first_met(card) <= one.clock() - timedelta(days=15.5)}
+    assert back.drill.returned.narrowed == (set(cards) <= longest) == (len(longest) >= 24)
+    said = "What you have known longest" if back.drill.returned.narrowed else "Nothing new today"
+    assert back.drill.returned.line.startswith(said)
 
 
 def test_the_csv_reconciles_with_the_screen(sitting, tmp_path):
