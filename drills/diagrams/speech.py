@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from drills.diagrams.text import position_name
+from drills.neck.neck import MOST_FRETS
 from drills.shapes.shape import Placement, Shape
 from drills.theory.note import Note
 
@@ -54,8 +56,19 @@ _CHORD = re.compile(
 _DEGREE = re.compile(r"(?<![\w#])(bb|b|##|#)(\d{1,2})(?!\w)")
 
 
+_ROMAN = {position_name(number): number for number in range(1, MOST_FRETS + 1)}
+_POSITION = re.compile(r"\b([Pp]osition )([IVXL]+)\b")
+_NUMERAL = re.compile(r"(?<![\w'])([IViv]+)(?= of [A-G])")
+
+
 def say_chord(text: str) -> str:
-    """A line in words: notes, chords and degrees are spelled out, ``Bbm7b5`` as B flat minor seven flat five."""
+    """A line in words: notes, chords and degrees are spelled out, ``Bbm7b5`` as B flat minor seven flat five.
+
+    Roman numerals, which a screen reader says as letters, are numbers: ``position VII`` is position 7, ``ii of Bb``
+    degree 2 of B flat.
+    """
+    text = _POSITION.sub(lambda m: f"{m[1]}{_ROMAN.get(m[2], m[2])}", text)
+    text = _NUMERAL.sub(lambda m: f"degree {_ROMAN[m[1].upper()]}" if m[1].upper() in _ROMAN else m[0], text)
     text = _DEGREE.sub(lambda m: f"{_ACCIDENTALS[m[1]]} {m[2]}", text)
     return _CHORD.sub(lambda m: " ".join(part for part in (m[1], _ACCIDENTALS[m[2]], _SPOKEN[m[3]]) if part), text)
 

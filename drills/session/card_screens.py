@@ -141,8 +141,11 @@ def _beside(drill: Drill, reading: Reading, width: int, height: int) -> list[Lin
     """Grip and mode at the same place, drawn together or one a page."""
     shapes = drill.same_place()
     if beside_pages(drill, reading, width, height) == 1:
-        drawn = [[*wrapped(heading(one), width, "strong", 7), *drawing(drill, reading, one, width)] for one in shapes]
-        return [line for rows in drawn for line in rows]
+        lines = []
+        for one in shapes:
+            lines += wrapped(f"{heading(one)}  fingers {fingers_text(one.fingers)}", width, "strong", 7)
+            lines += drawing(drill, reading, one, width)
+        return lines
     shape = shapes[min(drill.state.extra, len(shapes)) - 1]
     return [*wrapped(heading(shape), width, "strong"), *drawing(drill, reading, shape, width), *_table(shape)]
 

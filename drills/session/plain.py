@@ -7,7 +7,6 @@ import re
 from drills.cards.prompts.prompt import View
 from drills.diagrams.answer import remarks
 from drills.diagrams.speech import say_chord, say_place, say_shape
-from drills.diagrams.text import position_name
 from drills.session.card_screens import slip_wanted
 from drills.session.drill import Drill
 from drills.session.ending import end_lines
@@ -32,7 +31,7 @@ __all__ = ["spoken"]
 
 
 def _shape(shape: Shape, intro: str) -> list[str]:
-    return [f"{intro}{say_chord(shape.name)}, strings {shape.strings}, position {position_name(shape.position)}.",
+    return [f"{intro}{say_chord(shape.name)}, strings {shape.strings}, position {shape.position}.",
             say_shape(shape), *map(say_chord, remarks(shape))]  # fmt: skip
 
 
@@ -96,7 +95,7 @@ def spoken(drill: Drill) -> list[str]:
             return [title, *note, plan_line(drill), *back, *narrow, keys]
         case Phase.WARM_UP:
             shape = drill.warm_up()
-            return ["Warm up.", warm_up_words(state), *(_shape(shape, "") if shape else []), "Enter goes on."]
+            return ["Warm up.", warm_up_words(drill), *(_shape(shape, "") if shape else []), "Enter goes on."]
         case Phase.LESSON:
             words = [say_chord(text) for text in lesson_words(drill) if text]
             done = "Enter when seen." if state.away else "Enter when played."

@@ -90,7 +90,7 @@ def _start(drill: Drill, _reading: Reading, width: int, _height: int) -> list[Li
 
 def _warm_up(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
     shape = drill.warm_up()
-    lines = [Line("Warm up", "strong"), *wrapped(warm_up_words(drill.state), width)]
+    lines = [Line("Warm up", "strong"), *wrapped(warm_up_words(drill), width)]
     if shape is not None:
         lines += [blank(), *wrapped(heading(shape), width, weight=7), *drawing(drill, reading, shape, width)]
     return [*lines, blank(), Line("Enter goes on.", "quiet")]

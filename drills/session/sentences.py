@@ -73,10 +73,11 @@ def slips_of(card: Card) -> str:
     return "  ".join(f"{key} {slip}" for key, slip in SLIP_KEYS.items() if slip in slips)
 
 
-def warm_up_words(state: State) -> str:
-    """What the warm-up asks."""
-    how = "one easy shape, slowly, high on the neck. Least pressure, loose thumb, breathe"
-    return f"{state.warm_up_s:.0f} seconds: {how}."
+def warm_up_words(drill: Drill) -> str:
+    """What the warm-up asks: an easy shape that is known, or before any is, whatever the player likes."""
+    what = "one easy shape" if drill.warm_up() is not None else "something easy of your own"
+    how = "slowly, high on the neck. Least pressure, loose thumb, breathe"
+    return f"{drill.state.warm_up_s:.0f} seconds: {what}, {how}."
 
 
 def music_words(drill: Drill) -> str:
