@@ -36,7 +36,7 @@ from typing import TextIO
 from urllib.parse import quote, unquote
 
 from scheduler.attempts import not_counted
-from scheduler.errors import ReviewError
+from scheduler.errors import LogError, ReviewError
 from scheduler.events import Event, as_us, check
 from scheduler.grade import Grade
 from scheduler.iso import clock_text, read_time, stamp_text
@@ -98,20 +98,27 @@ def _lines(
     for row in rows:
         (review_id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo_bpm, predicted,
          slip, lag_us) = row  # fmt: skip
-        if attempt == "first":
-            tried.add(card)
-            result = _FIRST[grade]
-        else:
-            result = (_REPEAT if card in tried else _LESSON)[grade]
-        if keep is not None and not keep(review_from_row(row[:-1])):
-            continue
-        yield (
-            f"{clock_text(clock_us, offset_s)},{about(card)},{result},{attempt},{seconds!r},"
-            f"{'' if spent is None else repr(spent)},{slip or ''},{'' if tempo_bpm is None else repr(tempo_bpm)},"
-            f"{'' if predicted is None else repr(predicted)},{_text(session or '')},{_skills_cell(skills)},"
-            f"{review_id if review_id.isalnum() else _text(review_id)},"
-            f"{stamp_text(clock_us + lag_us) if lag_us else ''}\r\n"
-        )
+        try:
+            if attempt == "first":
+                tried.add(card)
+                result = _FIRST[grade]
+            else:
+                result = (_REPEAT if card in tried else _LESSON)[grade]
+            if keep is not None and not keep(review_from_row(row[:-1])):
+                continue
+            line = (
+                f"{clock_text(clock_us, offset_s)},{about(card)},{result},{attempt},{seconds!r},"
+                f"{'' if spent is None else repr(spent)},{slip or ''},{'' if tempo_bpm is None else repr(tempo_bpm)},"
+                f"{'' if predicted is None else repr(predicted)},{_text(session or '')},{_skills_cell(skills)},"
+                f"{review_id if review_id.isalnum() else _text(review_id)},"
+                f"{stamp_text(clock_us + lag_us) if lag_us else ''}\r\n"
+            )
+        except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+            raise LogError(
+                f"log, review {review_id!r}: cannot read it ({type(error).__name__}: {error}); another program has put "
+                "it there: move the file away and import the last export"
+            ) from error
+        yield line
 
 
 def read_csv(lines: Iterable[str], name: str, log: str) -> Iterator[Event]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import signal
 import sqlite3
 import subprocess
@@ -19,6 +20,7 @@ from scheduler import log_schema
 from scheduler.errors import LogError, ReviewError, SchedulerError
 from scheduler.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
 from scheduler.grade import Grade
+from scheduler.interchange import export_csv
 from scheduler.log import ReviewLog
 from scheduler.review import SLIPS, Review
 from scheduler.state import fold
@@ -263,6 +265,7 @@ import sys
 sys.modules["pandas"] = None  # which sqlite-utils would load for nothing
 from datetime import datetime, timedelta, timezone
 from scheduler.grade import Grade
+from scheduler.interchange import export_csv
 from scheduler.log import ReviewLog
 from scheduler.review import Review
 
@@ -492,7 +495,7 @@ def test_a_row_another_program_put_there_is_said(log):
     )
     conn.commit()
     conn.close()
-    for read in (lambda: list(log.reviews()), log.state, log.digest):
+    for read in (lambda: list(log.reviews()), log.state, log.digest, lambda: export_csv(log, io.StringIO())):
         with pytest.raises(LogError, match="cannot read"):
             read()
 
