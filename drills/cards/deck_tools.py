@@ -158,6 +158,8 @@ def deck_lines(answer: dict) -> list[str]:
     qualities = list(dict.fromkeys(quality for _, quality in counts))
     skills = ", ".join(f"{count} {kind} skill{'s' * (count != 1)}" for kind, count in answer["skills"].items())
     lines.append(f"{answer['cards']} cards made of {skills}." if skills else "No cards.")
+    if answer["prompts"] and answer["prompts"] != ["name"]:
+        lines.append(f"Asked as: {', '.join(answer['prompts'])} (decks/README.md says what each asks).")
     if answer["transitions"]:
         lines.append(f"{answer['transitions']} of them are transitions from chord to chord.")
     if sets:

@@ -189,6 +189,7 @@ def test_show_counts_what_gather_makes(typed):
     assert answer["cards"] == 144 == sum(row["cards"] for row in answer["by_strings_and_quality"])
     assert answer["skills"] == {"form": 8, "root": 36, "spell": 48}
     assert "144 cards made of 8 form skills, 36 root skills, 48 spell skills." in typed("show", "first")[1]
+    assert "Asked as: ear, ear-play, inner" in typed("show", "ear")[1]  # the kinds that its file names
 
 
 @pytest.mark.parametrize("path", list_decks(None), ids=lambda path: path.stem)
