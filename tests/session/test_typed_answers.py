@@ -158,11 +158,16 @@ def test_a_session_away_from_the_guitar_asks_for_no_playing(sitting):
     assert one.state.phase in (Phase.LESSON, Phase.PROMPT)
     one.through_lessons()
     one.press("enter", "c")
-    one.clock.tick(560)
-    one.through_lessons()
-    one.press("enter", "c", seconds=100)
+    one.clock.tick(480)
+    while not one.state.over:
+        one.through_lessons()
+        if not one.state.over:
+            one.press("enter", "c", seconds=50)
+            assert one.state.phase in (Phase.LESSON, Phase.PROMPT, Phase.END)
     assert one.state.phase is Phase.END
-    assert "away from the guitar, first try right 2 of 2" in shown(one)
+    tries = len(one.state.given)
+    assert tries >= 2
+    assert f"away from the guitar, first try right {tries} of {tries}" in shown(one)
     assert "played" not in shown(one)
 
 
