@@ -28,6 +28,12 @@ ALTERNATE_WIDEST = 4
 LOCK_LIMIT = 60
 """A line whose fingering costs more makes the hand jump note for note: a slip of the pen, not a choice."""
 
+_Fingered = dict[tuple, list[tuple[int, tuple[int, ...]] | None]]
+"""Fingerings by what is fingered, cheapest first; None at the end when there are no more."""
+
+_FINGERED_WITHIN_REACH: _Fingered = {}
+"""By strings and frets counted from the first string and the lowest fret: within reach every neck asks the same."""
+
 
 class ShapeFinder:
     """Finds shapes for one neck.
@@ -43,9 +49,10 @@ class ShapeFinder:
         self.neck = neck
         self.tuning = neck.sounding
         self.locks = dict(locks or {})
-        self._fingered: dict[tuple, list[tuple[int, tuple[int, ...]]]] = {}
+        self._fingered: _Fingered = {}  # where the neck itself decides: open strings, and what is not all in reach
         self._found: dict[tuple[Chord, Form, StringSet, int | None], Shape] = {}
         self._steps = Steps(self.tuning)
+        self._open_midi = {string: self.tuning.midi(string, 0) for string in range(1, self.tuning.strings + 1)}
         self._reach = lru_cache(maxsize=None)(self._within_reach)
 
     def lock(self, signature: str, fingers: tuple[int, ...] | None) -> None:
@@ -298,7 +305,7 @@ class ShapeFinder:
         return self.neck.reach_mm(fret, other) <= self.neck.reach_limit_mm
 
     def _fingerings(self, form: Form, places: Places, count: int) -> list[tuple[int, tuple[int, ...]]]:
-        """The cheapest fingerings of places, shared by every fret where the hand reaches alike.
+        """The cheapest fingerings of places, shared by every fret, and every neck, where the hand reaches alike.
 
         A line played downward takes the fingers it takes upward (handbook C2, rule 6).
         """
@@ -307,16 +314,18 @@ class ShapeFinder:
         frets = [fret for _, fret in places if fret]
         lowest = min(frets, default=0)
         if len(frets) == len(places) and self._reach(lowest, max(frets)):
+            fingered = _FINGERED_WITHIN_REACH
             key = (form.kind == "grip", tuple((string - places[0][0], fret - lowest) for string, fret in places))
         else:
+            fingered = self._fingered
             key = (form.kind == "grip", places)
-        known = self._fingered.get(key)
+        known = fingered.get(key)
         if known is None or (len(known) < count and known[-1:] != [None]):
             search = grip_fingerings if form.kind == "grip" else line_fingerings
             known = search(places, max(count, 1), self._reach)
             if len(known) < count:
                 known.append(None)  # marks that there are no more
-            self._fingered[key] = known
+            fingered[key] = known
         return [entry for entry in known[:count] if entry is not None]
 
     # -- values --------------------------------------------------------------
@@ -365,7 +374,7 @@ class ShapeFinder:
             Placement(
                 string,
                 fret,
-                _pitch(_note_above(chord.root, tone), self.tuning.midi(string, fret)),
+                _pitch(_note_above(chord.root, tone), self._open_midi[string] + fret),
                 tone.simple.degree if form.kind == "grip" or form.per_string else degree_label(tone),
                 finger,
             )

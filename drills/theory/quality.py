@@ -54,6 +54,10 @@ class Quality:
     modes: tuple[str, ...]
     met: str
 
+    def __hash__(self) -> int:
+        """By name: what is equal has one, and every look-up of a chord or a shape comes by here."""
+        return hash(self.name)
+
     @property
     def degrees(self) -> tuple[str, ...]:
         """Degree labels of the chord tones, e.g. ``("1", "b3", "5", "b7")``."""
