@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import shutil
 from pathlib import Path
 
 import pytest
@@ -23,25 +24,43 @@ COMMAND_LINES = [
 ]
 
 
-@pytest.fixture
-def home(tmp_path, monkeypatch):
-    """A home with a log in it, and nothing to read on standard input."""
-    monkeypatch.setenv("NECKWORK_HOME", str(tmp_path / "home"))
-    monkeypatch.setenv("TERM", "dumb")
-    monkeypatch.chdir(tmp_path)
-    answers = iter(["", "", "", "", "", "c", "q", ""])
+def _nothing_more(answers=()):
+    """Standard input that ends after some lines."""
+    left = iter(answers)
 
     def answer(_prompt=""):
         try:
-            return next(answers)
+            return next(left)
         except StopIteration:
             raise EOFError from None
 
-    monkeypatch.setattr("builtins.input", answer)
-    assert main(["session", "--minutes", "3"]) in (0, 130)
-    main(["export", "-o", "log.json"])
-    (tmp_path / "lessons").mkdir()
-    main(["export", "-o", "lessons/Student 1.json"])
+    return answer
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory):
+    """A folder with a home whose player has begun a session, its export, and one sent by a student."""
+    folder = tmp_path_factory.mktemp("played")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("NECKWORK_HOME", str(folder / "home"))
+        patch.setenv("TERM", "dumb")
+        patch.chdir(folder)
+        patch.setattr("builtins.input", _nothing_more(["", "", "", "", "", "c", "q", ""]))
+        assert main(["session", "--minutes", "3"]) in (0, 130)
+        main(["export", "-o", "log.json"])
+        (folder / "lessons").mkdir()
+        main(["export", "-o", "lessons/Student 1.json"])
+    return folder
+
+
+@pytest.fixture
+def home(played, tmp_path, monkeypatch):
+    """The same for one test alone, and nothing to read on standard input."""
+    shutil.copytree(played, tmp_path, dirs_exist_ok=True)
+    monkeypatch.setenv("NECKWORK_HOME", str(tmp_path / "home"))
+    monkeypatch.setenv("TERM", "dumb")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("builtins.input", _nothing_more())
     return tmp_path
 
 

@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -40,9 +41,10 @@ def _module(path):
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
-def _imports(path):
-    """Every module a file imports, late imports inside functions too, as full names."""
-    module = _module(path)
+@cache
+def _imports(module):
+    """Every module that one of ours imports, late imports inside functions too, as full names."""
+    path = MODULES[module]
     package = module if path.name == "__init__.py" else module.rpartition(".")[0]
     found = set()
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
@@ -60,7 +62,6 @@ def _imports(path):
 MODULES = {
     _module(path): path for package in ("drills", "scheduler") for path in sorted((ROOT / package).rglob("*.py"))
 }
-IMPORTS = {module: _imports(path) for module, path in MODULES.items()}
 
 
 def _within(module, package):
@@ -81,7 +82,7 @@ def test_every_module_is_looked_at():
     assert len(MODULES) >= 40
     for floor in ("drills.theory", "drills.neck", "drills.shapes", "scheduler.memory"):
         assert sum(_within(module, floor) for module in MODULES) >= 4
-    assert any("drills.theory.note" in imports for imports in IMPORTS.values())
+    assert any("drills.theory.note" in imports for imports in map(_imports, MODULES))
 
 
 def test_every_module_of_drills_belongs_to_a_floor():
@@ -99,7 +100,7 @@ def test_a_floor_imports_only_from_floors_below(floor):
         place = _floor(module)
         if place is None or place[1] != floor:
             continue
-        for imported in IMPORTS[module]:
+        for imported in _imports(module):
             other = _floor(imported)
             if other and other[1] != floor and other[0] >= place[0]:
                 wrong.append(f"{module} imports {imported}")
@@ -108,7 +109,7 @@ def test_a_floor_imports_only_from_floors_below(floor):
 
 def test_the_package_itself_imports_no_floor():
     """Importing drills alone loads none of its floors."""
-    assert [name for name in IMPORTS["drills"] if _floor(name)] == []
+    assert [name for name in _imports("drills") if _floor(name)] == []
 
 
 def test_the_scheduler_never_imports_drills():
@@ -117,7 +118,7 @@ def test_the_scheduler_never_imports_drills():
         f"{module} imports {name}"
         for module in MODULES
         if _within(module, "scheduler")
-        for name in IMPORTS[module]
+        for name in _imports(module)
         if _within(name, "drills")
     ] == []
 
@@ -128,7 +129,7 @@ def test_music_floors_never_import_the_scheduler():
         f"{module} imports {name}"
         for module in MODULES
         if any(_within(module, floor) for floor in WITHOUT_MEMORY)
-        for name in IMPORTS[module]
+        for name in _imports(module)
         if _within(name, "scheduler")
     ] == []
 
@@ -139,7 +140,7 @@ def test_the_scheduler_never_imports_its_evaluation():
         f"{module} imports {name}"
         for module in MODULES
         if _within(module, "scheduler") and not _within(module, "scheduler.evaluate")
-        for name in IMPORTS[module]
+        for name in _imports(module)
         if _within(name, "scheduler.evaluate")
     ] == []
 
@@ -151,14 +152,14 @@ def test_values_stand_below_memory_and_memory_below_the_planner():
         f"{module} imports {name}"
         for module in MODULES
         if module in VALUES
-        for name in IMPORTS[module]
+        for name in _imports(module)
         if any(_within(name, above) for above in upper)
     ]
     wrong += [
         f"{module} imports {name}"
         for module in MODULES
         if _within(module, "scheduler.memory") or _within(module, "scheduler.log")
-        for name in IMPORTS[module]
+        for name in _imports(module)
         if _within(name, "scheduler.planner")
     ]
     assert wrong == []
@@ -169,7 +170,7 @@ def test_nothing_imports_a_network_module():
     assert [
         f"{module} imports {name}"
         for module in MODULES
-        for name in IMPORTS[module]
+        for name in _imports(module)
         if any(_within(name, forbidden) for forbidden in NETWORK)
     ] == []
 
