@@ -78,7 +78,7 @@ def unread(state: State, why: str) -> State:
 def tick(state: State, now_s: float) -> State:
     """What passing time does without a key: the musical minute ends by itself."""
     if state.phase is Phase.MUSIC and state.paused_s is None and state.elapsed_s(now_s) >= state.limit_s:
-        return replace(state, phase=Phase.END, card=None)
+        return replace(state, phase=Phase.END, card=None, note="")  # what was said of its sound is over with it
     return state
 
 

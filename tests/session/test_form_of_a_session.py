@@ -101,8 +101,10 @@ def test_the_musical_minute_is_today_s_weakest_card(sitting):
     assert listener.asked[-1][0] == "changes"
     assert weak.chord.name in listener.asked[-1]
     one.clock.tick(60)
+    assert one.state.note == "changes"
     assert one.drill.tick()
     assert one.state.phase.value == "end"
+    assert one.state.note == ""
     assert one.state.elapsed_s(one.drill.now_s()) >= 600
 
 
