@@ -137,6 +137,9 @@ def judge(path: Path, quick: bool = False) -> dict:
         factors = search(
             lambda tried: log_loss(ours(some, scaled(usual, tried)), right) * len(right), fitted_names()
         )
+    found["item only, item difficulty fitted"] = _figures(
+        _with_difficulty(train, held, ours(train, usual, shared=False), ours(held, usual, shared=False)), happened
+    )
     fitted = scaled(usual, factors)
     predicted = ours(held, fitted)
     found["ours, constants fitted"] = _figures(predicted, happened)

@@ -226,10 +226,11 @@ def _real(results: Mapping[str, dict]) -> list[Goal]:
     if one is None:
         came = "no data path was given (--data), or its job is not done"
         return [Goal(loss_name, f"<= {_REAL_LOSS_GOAL:g}", came, None), Goal(auc_name, ">= .81", came, None)]
-    ours = one["ways"]["ours, constants fitted"]
+    # What an item asks of everybody is a constant like the others, and the published models it is held to have it too.
+    ours, alone = one["ways"]["ours, constants and item difficulty fitted"], one["ways"]["ours, constants fitted"]
     return [
-        Goal(loss_name, f"<= {_REAL_LOSS_GOAL:g}", f"{ours['log_loss']:.3f}", ours["log_loss"] <= _REAL_LOSS_GOAL),
-        Goal(auc_name, f">= {_REAL_AUC_GOAL:g}", f"{ours['auc']:.3f}", ours["auc"] >= _REAL_AUC_GOAL),
-    ]
-
-
+        Goal(loss_name, f"<= {_REAL_LOSS_GOAL:g}", f"{ours['log_loss']:.3f} with the items' difficulties, "
+             f"{alone['log_loss']:.3f} without", ours["log_loss"] <= _REAL_LOSS_GOAL),
+        Goal(auc_name, f">= {_REAL_AUC_GOAL:g}", f"{ours['auc']:.3f} with the items' difficulties, "
+             f"{alone['auc']:.3f} without", ours["auc"] >= _REAL_AUC_GOAL),
+    ]  # fmt: skip
