@@ -35,6 +35,12 @@ _JOURNAL = 512
 _PLAYED = 256
 """Reviews that an exported state remembers as played: more than any session has."""
 
+_LOTS_A_SESSION = 1000
+"""Lots are drawn by number: more than any session has cards, so that no two sessions have the same luck."""
+
+_SESSIONS_READ = 8
+"""Sessions by which a player's days are known: a week and a day of daily practice."""
+
 _DAY_SECONDS = 86400.0
 
 
@@ -325,11 +331,11 @@ class Planner:
         )
 
     def catch_up(self, at: datetime, minutes: float = 10.0) -> CatchUp:
-        """How many daily sessions until mean recall over met cards is what it was.
+        """How many sessions until mean recall over met cards is what it was.
 
         Recall is compared cold, a day after a session: before the absence,
         and after each session of met cards simulated with the player as the
-        memory believes them to be. Pure.
+        memory believes them to be, as far apart as their sessions were. Pure.
         """
         met = [card for card in self.cards if not self.unmet(card.id)]
         played = self._played()
@@ -346,13 +352,14 @@ class Planner:
         trial = self._copy()
         known = frozenset(card.id for card in met)
         trial.rules = replace(self.rules, focus=known if self.rules.focus is None else known & self.rules.focus)
+        apart = self._days_between_sessions()
         sessions, when, reached = 0, at, now
         while reached < before - 1e-9 and sessions < 60:
-            trial._begin_trial(when)
-            trial._play(when, minutes, trial._lot)
+            trial.begin(f"trial {sessions}", when)
+            trial._play(when, minutes, lambda n, first=sessions * _LOTS_A_SESSION: self._lot(first + n))
             sessions += 1
-            when += timedelta(days=1)
-            reached = mean(trial, _days(when))
+            reached = mean(trial, _days(when) + 1.0)
+            when += timedelta(days=apart)
         return CatchUp(sessions, before, now)
 
     def placement(self, at: datetime, minutes: float = 3.0):
@@ -412,6 +419,16 @@ class Planner:
 
     def _skills(self, card_id: str) -> tuple[str, ...]:
         return (*self._card(card_id).skills, f"{CARD_KIND}:{card_id}")
+
+    def _days_between_sessions(self) -> float:
+        """Mean days from one session to the next, by the latest ones played and no less than the rules say."""
+        usual = self.rules.practice_every_days
+        begun: list[float] = []
+        for played in self._played():
+            if not begun or played.at_days - begun[-1] > 0.5:
+                begun.append(played.at_days)
+        late = begun[-_SESSIONS_READ:]
+        return usual if len(late) < 3 else max(usual, (late[-1] - late[0]) / (len(late) - 1))
 
     def _rank(self, card_id: str) -> int:
         """A fixed shuffle of the ids, from the seed: settles ties alike on every machine."""

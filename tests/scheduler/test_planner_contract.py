@@ -203,3 +203,35 @@ def test_reviews_of_other_decks_still_teach():
     before = planner.recall("keep/past", at)
     planner.record(Review("weep/past", Grade.CLEAN, START, 3.0, skills=("pattern:ee-e-e", "tense:past")))
     assert planner.recall("keep/past", at) > before
+
+
+@pytest.mark.parametrize("every", [1, 2, 4])
+def test_the_way_back_is_walked_as_far_apart_as_the_sessions_were(every):
+    """After a month away: sessions as told, played one by one on the player's own days, bring recall back, no sooner.
+
+    The player of the model is played as the estimate plays it; only the days between sessions are the test's own.
+    """
+    rng = random.Random(5)
+    planner = Planner(deck(), 3, rules=RULES)
+    for number in range(12):
+        play(planner, START + timedelta(days=number * every), 12, rng, f"s{number}", miss=0.3)
+    back = START + timedelta(days=11 * every + 30)
+    told = planner.catch_up(back, 2.0)
+    assert told.recall_now < told.recall_before
+    met = [card for card in planner.cards if not planner.unmet(card.id)]
+    planner.rules = replace(planner.rules, focus=frozenset(card.id for card in met))
+    sessions, at, cold = 0, back, 0.0
+    while cold < told.recall_before - 1e-9 and sessions < 60:
+        planner.begin(f"back {sessions}", at)
+        when = at
+        for count in itertools.count():
+            card = planner.next(when)
+            if when >= at + timedelta(minutes=2) or card is None:
+                break
+            grade = planner.memory.grade_of(planner.recall(card, when), planner._lot(1000 * sessions + count))
+            when += timedelta(seconds=planner.pace.seconds(10.0, float(grade.clean)))
+            planner.record(Review(card, grade, when, 5.0, session=f"back {sessions}", id=f"{sessions} {count}"))
+        sessions += 1
+        cold = sum(planner.recall(card.id, at + timedelta(days=1)) for card in met) / len(met)
+        at += timedelta(days=every)
+    assert sessions == told.sessions
