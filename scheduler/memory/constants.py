@@ -93,7 +93,7 @@ class Constants:
     slope_drift: float = 0.0002
     horizons_days: tuple[float, ...] = (0.5, 1.5, 4.0, 12.0)
     utility_floors: tuple[float, float] = (0.3, 0.02)
-    begin_days: float = 5.0
+    begin_days: float = 10.0
 
     def only(self, member: int) -> Constants:
         """The same with a committee of one, numbered as in `experts`."""

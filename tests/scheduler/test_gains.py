@@ -100,8 +100,8 @@ def test_horizons_are_counted_in_practice_days():
 
 
 @pytest.mark.parametrize(("half_life", "power", "sharing", "part"), [
-    (0.35, False, 0.45, math.sqrt(0.35 / 5.0)), (0.35, True, 0.0, math.sqrt(0.35 / 5.0)),
-    (0.35, True, 0.45, 1.0), (9.0, False, 0.45, 1.0),
+    (0.35, False, 0.45, math.sqrt(0.35 / 10.0)), (0.35, True, 0.0, math.sqrt(0.35 / 10.0)),
+    (0.35, True, 0.45, 1.0), (12.0, False, 0.45, 1.0),
 ])  # fmt: skip
 def test_a_skill_never_met_counts_a_part_to_those_who_forget_fast(half_life, power, sharing, part):
     """Beside a skill begun, what a new one gains is taken in part, less the faster a first practice fades."""
