@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
@@ -31,6 +32,10 @@ LONG = 10_000
 
 _KEPT = 6
 """Most states in a file: several learners, and decks whose cards take other times."""
+
+_HEAD_BYTES = 33
+_HEAD = re.compile(rb"[0-9a-f]{32}\n|[0-9a-f]*|\0*")
+"""What a file of states begins with: its check and the end of the line; less, or zeros, after a crash."""
 
 _ENTRY = {"key", "log", "seq", "last_id", "order", "state"}
 
@@ -157,7 +162,12 @@ def read_states(path: Path) -> list[dict]:
 
 
 def write_states(path: Path, entries: list[dict]) -> None:
-    """Writes the file whole or not at all; a folder that cannot be written to costs only time."""
+    """Writes the file whole or not at all; a folder that cannot be written to costs only time.
+
+    What bears the name and is no such file, say a log that somebody called so, is left as it is.
+    """
+    if not _is_ours(path):
+        return
     body = json.dumps({"format": FORMAT, "states": entries}, separators=(",", ":")).encode()
     part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
@@ -165,3 +175,15 @@ def write_states(path: Path, entries: list[dict]) -> None:
         os.replace(part, path)
     except OSError:
         part.unlink(missing_ok=True)
+
+
+def _is_ours(path: Path) -> bool:
+    """Whether what bears the name may be written over: nothing, a file of states, or what a crash has left of one."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEAD_BYTES)
+    except FileNotFoundError:
+        return True
+    except OSError:
+        return False
+    return _HEAD.fullmatch(head) is not None

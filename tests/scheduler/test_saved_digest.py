@@ -121,6 +121,16 @@ def test_little_is_not_saved(log, tmp_path, monkeypatch):
     read(log, tmp_path / "no" / "such" / "folder" / "counts", monkeypatch)
 
 
+def test_a_log_called_as_the_file_is_stays_a_log(tmp_path):
+    """The digest is right and the log is there, whatever it is called."""
+    path = tmp_path / "log.counts"
+    with ReviewLog(path) as log:
+        for number in range(30):
+            log.record(review(number))
+        assert saved_digest(log, path, NOW) == log.digest(until=NOW)
+    assert path.read_bytes().startswith(b"SQLite format 3\0")  # SQLite's file format, 1.3
+
+
 @settings(max_examples=40)
 @given(parts=st.lists(histories(), min_size=1, max_size=4), hour=st.sampled_from((0.0, 4.0)))
 def test_any_history_in_any_pieces_adds_up_as_one(parts, hour, tmp_path_factory):

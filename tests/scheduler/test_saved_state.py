@@ -163,12 +163,13 @@ def test_a_deck_does_not_matter(log, tmp_path, monkeypatch):
     lambda path: path.unlink(),
     lambda path: (path.unlink(), path.mkdir()),
 ])  # fmt: skip
-def test_a_damaged_file_costs_only_time(log, tmp_path, damage):
-    """Whatever stands in the file's place, the log is learned from again and no error is seen."""
+def test_a_damaged_file_costs_only_time(log, tmp_path, monkeypatch, damage):
+    """Whatever stands in the file's place, the log is learned from again, once, and no error is seen."""
     path = tmp_path / "state"
     opened(log, path)
     damage(path)
     opened(log, path)
+    assert path.is_dir() or fed(log, path, monkeypatch) == 0  # written anew
     assert [name.name for name in tmp_path.iterdir() if name.name.endswith(".part")] == []
 
 
@@ -176,6 +177,21 @@ def test_a_folder_that_cannot_be_written_to_is_no_error(log, tmp_path):
     """Where no file can be made the log alone does."""
     opened(log, tmp_path / "no" / "such" / "folder" / "state")
     opened(log, None)
+
+
+@pytest.mark.parametrize("own", [True, False])
+def test_what_is_no_file_of_states_is_never_written_over(log, tmp_path, own):
+    """A log that somebody calls as the file is called, this one or another, or a list of theirs: it stays as it is."""
+    path = tmp_path / "log.memory"
+    with ReviewLog(path) as named:
+        for number in range(20):
+            named.record(review(number))
+        opened(named if own else log, path)
+    assert path.read_bytes().startswith(b"SQLite format 3\0")  # SQLite's file format, 1.3
+    lent = tmp_path / "lent.memory"
+    lent.write_text("borrowed: a capo\n")
+    opened(log, lent)
+    assert lent.read_text() == "borrowed: a capo\n"
 
 
 def test_an_older_copy_of_the_log_is_noticed(tmp_path):
