@@ -15,8 +15,10 @@ from scheduler.saved import read_states, state_key, write_states
 
 __all__ = ["saved_digest"]
 
-_SOURCES = ("digest.py", "calibration.py", "plainest.py", "counts.py", "grade.py", "review.py")
-"""The modules that add up: what another version of them has saved is thrown away."""
+_SOURCES = (
+    "digest.py", "calibration.py", "plainest.py", "counts.py", "grade.py", "review.py", "log.py", "log_rows.py",
+)  # fmt: skip
+"""The modules that read the rows and add them up: what another version of them has saved is thrown away."""
 
 _WORTH_SAVING = 2_000
 """Fewer new events than this are read quicker than the file is written."""

@@ -265,7 +265,6 @@ import sys
 sys.modules["pandas"] = None  # which sqlite-utils would load for nothing
 from datetime import datetime, timedelta, timezone
 from scheduler.grade import Grade
-from scheduler.interchange import export_csv
 from scheduler.log import ReviewLog
 from scheduler.review import Review
 

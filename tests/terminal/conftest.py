@@ -103,7 +103,6 @@ class Terminal:
         self.child.close()
         return self.child.exitstatus if self.child.exitstatus is not None else -self.child.signalstatus
 
-
     def kill(self) -> None:
         """kill -9, and the terminal taken away."""
         self.child.kill(signal.SIGKILL)
