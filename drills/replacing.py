@@ -17,7 +17,7 @@ def replacing(path: Path, mode: str = "w") -> Iterator[IO]:
 
     mode: ``"w"`` for UTF-8 text, whose lines end as they are written, ``"wb"`` for bytes. A link is
     followed; a device or a pipe is written as it is. Raises OSError, naming the file as it was asked
-    for and not as it is called while it is written.
+    for and not as it is called while it is written; what the caller raises passes as it is.
     """
     text = {} if "b" in mode else {"encoding": "utf-8", "newline": ""}
     target = path.resolve()
@@ -31,6 +31,8 @@ def replacing(path: Path, mode: str = "w") -> Iterator[IO]:
             yield out
         os.replace(unfinished, target)
     except OSError as error:
+        if error.errno is None:  # not the system's: an error of ours, such as that of a log being read, has its words
+            raise
         raise OSError(error.errno, error.strerror, str(path)) from error
     finally:
         unfinished.unlink(missing_ok=True)

@@ -43,7 +43,7 @@ def export_csv(
     """
     from scheduler.interchange_csv import write_csv
 
-    return write_csv(log.review_rows(), out, columns, keep)
+    return write_csv(log.review_rows(), out, columns, keep, f"log {log.path}")
 
 
 def read_events(content: bytes, name: str, log: str) -> Iterator[Event]:

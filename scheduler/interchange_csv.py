@@ -62,13 +62,15 @@ def write_csv(
     out: TextIO,
     columns: Mapping[str, Callable[[str], str]] | None = None,
     keep: Callable[[Review], bool] | None = None,
+    source: str = "log",
 ) -> int:
     """Write reviews, given as `ReviewLog.review_rows` gives them, whole and in order; answers how many.
 
     out: text opened with ``newline=""``. columns: the caller's own, each a
     name and what to write for a card's id. keep: which reviews to write, all
-    by default. Raises ReviewError when an own column has the name of one that
-    is always there.
+    by default. source: what the rows are of, for messages. Raises ReviewError
+    when an own column has the name of one that is always there, and LogError
+    when a row is no review.
     """
     own = dict(columns or {})
     for name in own:
@@ -81,7 +83,7 @@ def write_csv(
 
     out.write(",".join([*COLUMNS[:_BEFORE_OWN], *map(_text, own), *COLUMNS[_BEFORE_OWN:]]) + "\r\n")
     count = 0
-    lines = _lines(rows, about, keep)
+    lines = _lines(rows, about, keep, source)
     while some := list(islice(lines, _LINES_AT_ONCE)):
         out.write("".join(some))
         count += len(some)
@@ -89,7 +91,7 @@ def write_csv(
 
 
 def _lines(
-    rows: Iterable[tuple], about: Callable[[str], str], keep: Callable[[Review], bool] | None
+    rows: Iterable[tuple], about: Callable[[str], str], keep: Callable[[Review], bool] | None, source: str
 ) -> Iterator[str]:
     # Straight from the rows, and put together here: a log of many years has a
     # hundred thousand, and its texts are few and cached (measured: csv.writer
@@ -115,8 +117,8 @@ def _lines(
             )
         except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
             raise LogError(
-                f"log, review {review_id!r}: cannot read it ({type(error).__name__}: {error}); another program has put "
-                "it there: move the file away and import the last export"
+                f"{source}, review {review_id!r}: cannot read it ({type(error).__name__}: {error}); another program "
+                "has put it there: move the file away and import the last export"
             ) from error
         yield line
 

@@ -36,7 +36,8 @@ def export(
         from drills.exports.columns import CARD_COLUMNS
         from scheduler.interchange_csv import write_csv
 
-        return write_csv(_ticking(log.review_rows(), tick), out, CARD_COLUMNS, choice.wants_review if choice else None)
+        rows, keep = _ticking(log.review_rows(), tick), choice.wants_review if choice else None
+        return write_csv(rows, out, CARD_COLUMNS, keep, f"log {log.path}")
     from drills.exports.readable import write_html, write_markdown
     from scheduler.attempts import results
 

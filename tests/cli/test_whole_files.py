@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime
 
 import pytest
@@ -61,6 +63,24 @@ def test_a_full_disk_leaves_what_was_there(neckwork, tmp_path, lessons, full, ar
     assert str(old) in ran.err and "No space left on device" in ran.err
     assert old.read_text() == "last month's"
     assert [one.name for one in tmp_path.iterdir() if "part" in one.name] == []
+
+
+@pytest.mark.parametrize("kind", ["csv", "json", "md", "html"])
+def test_a_log_that_cannot_be_read_is_named_and_not_the_file_it_was_to_fill(neckwork, tmp_path, kind):
+    """A row that another program has put in the log: the message has the log's name, and the old file stays."""
+    log, old = tmp_path / "home" / "log.sqlite3", tmp_path / f"old.{kind}"
+    log.parent.mkdir()
+    ReviewLog(log).close()
+    with closing(sqlite3.connect(log)) as other, other:
+        other.execute(
+            "INSERT INTO events (id, log, stamp_us, clock_us, offset_s, kind, card, grade, skills, seconds, attempt) "
+            "VALUES ('x', 'y', 1, 1, 0, 'review', 'c', 9, '[]', 1.0, 'first')"
+        )
+    old.write_text("last month's")
+    ran = neckwork("export", "--format", kind, "-o", str(old))
+    assert ran.code == 1
+    assert f"log {log}" in ran.err and "cannot read" in ran.err and "None" not in ran.err
+    assert old.read_text() == "last month's"
 
 
 def test_a_fit_is_kept_whole(tmp_path, full):

@@ -495,8 +495,9 @@ def test_a_row_another_program_put_there_is_said(log):
     conn.commit()
     conn.close()
     for read in (lambda: list(log.reviews()), log.state, log.digest, lambda: export_csv(log, io.StringIO())):
-        with pytest.raises(LogError, match="cannot read"):
+        with pytest.raises(LogError, match="cannot read") as told:
             read()
+        assert str(log.path) in str(told.value)
 
 
 def test_times_need_an_offset(log):
