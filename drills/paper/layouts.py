@@ -94,9 +94,13 @@ def key_sheets(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form: s
 
 
 def key_overview(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form: str = "arpeggio") -> Sheet:
-    """One key on one page: a row for each chord, a column for each set. Raises NotPlayableError when nothing fits."""
+    """One key on one page: a row for each chord, a column for each set; a single set in two columns.
+
+    Raises NotPlayableError when nothing fits.
+    """
     idea = f"Seven chords on {', '.join(on.name for on in sets)}."
-    return _sheet(finder, f"The key of {key.name}", idea, form, _of_key(key, sets), len(sets), compact=True)
+    columns = max(2, len(sets))  # seven in a single column would be small beside an empty page
+    return _sheet(finder, f"The key of {key.name}", idea, form, _of_key(key, sets), columns, compact=True)
 
 
 def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet, modes: Sequence[str] = ()) -> Sheet:

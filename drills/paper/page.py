@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from textwrap import wrap
 
 from drills.diagrams.drawing import grid_picture
@@ -62,6 +62,9 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
 
     blank: the same page with nothing in the diagrams, to be filled in from memory.
     """
+    plain = look.large or look.on_phone
+    if sheet.compact:  # on its one full page larger words would only make the drawings smaller
+        look = replace(look, large=False)
     k = look.print_scale
     wide, high = look.size
     top = look.margin + k * (_TITLE_PT + (_IDEA_PT + 8 if sheet.idea else 4)) + 6
@@ -74,7 +77,6 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
     rows = [sheet.panels[start : start + columns] for start in range(0, len(sheet.panels), columns)]
     block = sheet.together if columns == 1 else 1
     gap = _PHONE_GAP_PT if look.on_phone else _GAP_PT
-    plain = look.large or look.on_phone
     each, scale = _fit(len(rows), block, measure, room_high, room_wide / columns - gap, sheet.compact, plain)
     pages = []
     row_high = measure.head + scale * measure.drawn_high + measure.foot

@@ -37,7 +37,8 @@ def lesson_words(drill: Drill) -> tuple[str, str]:
     """What a lesson asks, and where the root lies where that is new too, or ``""``."""
     new, away = drill.state.new, kind_of(drill.state.card.kind).away
     if new == ("ear",):
-        how = "Hear it (s), sing it, twice." if drill.audible else "Play it, sing it, twice."
+        silent = "Sing it or hear it inwardly, twice." if away else "Play it, sing it, twice."
+        how = "Hear it (s), sing it, twice." if drill.audible else silent
         return f"A new sound: {drill.state.card.quality}. {how}", ""
     if "form" not in new:
         what = "New root" if drill.shapes() else "New place"

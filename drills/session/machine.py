@@ -108,7 +108,8 @@ def step(
         return playing.write(state, key, now_s, new_id)
     if key in ("q", "escape"):
         done = state.phase is Phase.END or (not state.given and not state.lessons)
-        return replace(state, phase=Phase.DONE if done else Phase.END, card=None, offer=False), []
+        note = state.note if state.over else ""  # what was said of the card in hand is over with it
+        return replace(state, phase=Phase.DONE if done else Phase.END, card=None, offer=False, note=note), []
     if key == "h":
         return replace(state, help=1), []
     if key == "p" and not state.over:

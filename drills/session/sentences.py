@@ -25,8 +25,9 @@ def plan_line(drill: Drill) -> str:
     """The likely session in one line."""
     state, planner, cards = drill.state, drill.planner, drill.material.cards
     minutes = state.limit_s / 60
+    long = f"{minutes:g} minute{'s' * (minutes != 1)}"
     if state.kind == PLACEMENT:
-        return f"Up to {minutes:g} minutes of sampled cards, to find out what you know. Nothing is taught."
+        return f"Up to {long} of sampled cards, to find out what you know. Nothing is taught."
     if state.kind == ROUND:
         return "One round, each root once, in order. Graded once per card as usual."
     if state.kind == SAMPLE:
@@ -41,7 +42,7 @@ def plan_line(drill: Drill) -> str:
         parts.append(f"{many(len(forms), 'new shape')} ({', '.join(sorted(set(forms.values())))})")
     if roots:
         parts.append(many(roots, "new root"))
-    return f"{minutes:g} minutes, {', '.join(parts)}."
+    return f"{long}, {', '.join(parts)}."
 
 
 def focus_words(state: State) -> str:

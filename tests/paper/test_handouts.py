@@ -16,10 +16,11 @@ from drills.diagrams.picture import Group, Mark, Words
 from drills.errors import NotPlayableError, SettingsError
 from drills.neck.strings import parse_strings
 from drills.paper.handout import handout_pages, handout_pdf, handout_svgs, handout_text
-from drills.paper.layouts import booklet, quality_on_sets, same_place, shapes_sheet, whole_neck
+from drills.paper.layouts import booklet, key_overview, quality_on_sets, same_place, shapes_sheet, whole_neck
 from drills.paper.look import MARGIN_PT, Footer, Look
 from drills.paper.page import sheet_pages
 from drills.shapes.form import ARPEGGIO
+from drills.theory.key import parse_key
 from drills.theory.symbol import parse_chord
 from tests.diagrams.shapes import default_deck
 from tests.paper.pages import (
@@ -108,6 +109,22 @@ def test_names_are_twelve_points_and_no_line_is_lost_on_a_photocopier(name, look
                 assert name.size >= 12 and group.title.startswith(name.text)
             strokes = {part.width for part in parts_of(page.parts) if not isinstance(part, Words)}
             assert min(strokes) >= 0.5
+
+
+@pytest.mark.parametrize("sets", [1, 2, 3])
+def test_large_print_never_makes_an_overview_smaller(sets):
+    """Still one page, with no label smaller than in usual print; one set alone fills more than half of the width."""
+    sheet = key_overview(FINDER, parse_key("Eb"), SETS[:sets])
+    sizes = []
+    for large in (False, True):
+        (page,) = sheet_pages(sheet, Look(large=large), FOOTER)
+        groups = _groups(page)
+        assert len(groups) == 7 * sets
+        marks = [mark for group in groups for mark in group.parts if isinstance(mark, Mark)]
+        labels = [part for mark in marks for part in mark.parts if isinstance(part, Words)]
+        sizes.append(min(label.size for label in labels))
+        assert max(label.x for label in labels) > page.wide / 2
+    assert sizes[1] >= sizes[0]
 
 
 def test_the_overview_can_be_read_on_a_phone():

@@ -111,6 +111,27 @@ def test_a_sitting_with_nothing_to_ask_says_why_before_it_begins(sitting, rest):
     assert "neckwork wake" in sitting(strings="543", quality="maj7", root="C").drill.nothing_to_ask
 
 
+def test_what_was_said_of_a_card_does_not_stand_under_the_counts(sitting):
+    """A grade is taken back and the session left: the end says nothing of a grade to give again."""
+    one = sitting(strings="543", quality="maj7")
+    one.start()
+    one.through_lessons()
+    for _ in range(2):
+        one.play("c")
+    one.press("u")
+    assert "Taken back" in " ".join(spoken(one.drill))
+    one.press("q")
+    assert one.state.phase is Phase.END and one.state.given
+    assert "Taken back" not in " ".join(spoken(one.drill))
+
+
+@pytest.mark.parametrize("minutes, said", [(1.0, "1 minute, "), (2.0, "2 minutes, "), (0.5, "0.5 minutes, ")])
+def test_one_minute_is_said_in_the_singular(sitting, minutes, said):
+    """English grammar: the singular for exactly one."""
+    one = sitting(strings="543", quality="maj7", minutes=minutes)
+    assert any(line.startswith(said) for line in spoken(one.drill))
+
+
 def test_new_sounds_are_counted_too(sitting):
     """A session of nothing but new sounds says so."""
     one = sitting(listener=Listener(), strings="543", quality="maj7,m7", prompt="ear")

@@ -51,6 +51,15 @@ def test_no_key_for_sound_is_offered_in_silence(sitting, silent, prompt):
     assert found == set()
 
 
+def test_away_from_the_guitar_a_new_sound_is_sung_not_played(sitting):
+    """What is asked away from the guitar (decks/README.md, kinds of prompt) never tells the player to play."""
+    one = sitting(strings="543", quality="maj7", prompt="inner")
+    one.start()
+    assert one.state.phase is Phase.LESSON
+    (asked,) = [line for line in spoken(one.drill) if "new sound" in line]
+    assert "Sing it" in asked and "Play" not in asked
+
+
 def test_keys_for_sound_are_offered_where_it_can_be_heard(sitting):
     """Every one of them, in a session with lessons, a tempo, a sound to learn and a musical minute."""
     found = set()
