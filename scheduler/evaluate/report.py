@@ -13,7 +13,7 @@ from scheduler.evaluate.players import FAMILIES, OUTSIDE
 from scheduler.evaluate.plots import calibration_plot, line_plot
 from scheduler.evaluate.prediction import bins_error
 from scheduler.evaluate.rivals import RIVALS
-from scheduler.evaluate.summary import ablation_ratios, summary
+from scheduler.evaluate.summary import ablation_ratios, foreseen_without, summary
 from scheduler.evaluate.tables import Plays, goals, markdown, spread
 
 __all__ = ["write_report"]
@@ -154,6 +154,11 @@ def _ablations(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[
         known = [one for one in ratios if one is not None]
         body.append((name, *cells, f"{spread(known)[0]:.3f}" if known else ""))
     lines.append(markdown(("without", *(row.label for row in rows), "mean"), body))
+    seen = {name: found for name in variants if (found := foreseen_without(plays, rows, name))}
+    lines += ["What it buys in foreseeing, same rows and seeds.", "",
+              markdown(("without", "log-loss more", "calibration error", "the planner whole"),
+                       [(name, f"{more:+.4f}", f"{ours:.3f}", f"{whole:.3f}")
+                        for name, (more, ours, whole) in seen.items()])]  # fmt: skip
     if missing:
         lines += [f"Not part of this memory, so that nothing can be taken away: {', '.join(missing)}.", ""]
     return lines
