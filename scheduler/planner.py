@@ -8,6 +8,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -34,6 +35,9 @@ _JOURNAL = 512
 
 _PLAYED = 256
 """Reviews that an exported state remembers as played: more than any session has."""
+
+_ABSENCE_DAYS = 7.0
+"""Days without practice that are an absence and no habit."""
 
 _LOTS_A_SESSION = 1000
 """Lots are drawn by number: more than any session has cards, so that no two sessions have the same luck."""
@@ -421,14 +425,15 @@ class Planner:
         return (*self._card(card_id).skills, f"{CARD_KIND}:{card_id}")
 
     def _days_between_sessions(self) -> float:
-        """Mean days from one session to the next, by the latest ones played and no less than the rules say."""
+        """Mean days from one of the latest sessions to the next, absences apart, and no less than the rules say."""
         usual = self.rules.practice_every_days
         begun: list[float] = []
         for played in self._played():
             if not begun or played.at_days - begun[-1] > 0.5:
                 begun.append(played.at_days)
-        late = begun[-_SESSIONS_READ:]
-        return usual if len(late) < 3 else max(usual, (late[-1] - late[0]) / (len(late) - 1))
+        gaps = [after - before for before, after in pairwise(begun[-_SESSIONS_READ:])]
+        gaps = [gap for gap in gaps if gap < max(_ABSENCE_DAYS, 2.0 * usual)]
+        return usual if len(gaps) < 2 else max(usual, math.fsum(gaps) / len(gaps))
 
     def _rank(self, card_id: str) -> int:
         """A fixed shuffle of the ids, from the seed: settles ties alike on every machine."""

@@ -235,3 +235,15 @@ def test_the_way_back_is_walked_as_far_apart_as_the_sessions_were(every):
         cold = sum(planner.recall(card.id, at + timedelta(days=1)) for card in met) / len(met)
         at += timedelta(days=every)
     assert sessions == told.sessions
+
+
+def test_an_absence_is_no_habit():
+    """Sixty days away some sessions ago leave the estimate that of a player who plays every day."""
+    told = []
+    for away in (0, 60):
+        rng, planner = random.Random(5), Planner(deck(), 3, rules=RULES)
+        for number in range(14):
+            day = number + (away if number >= 10 else 0)
+            play(planner, START + timedelta(days=day), 12, rng, f"s{number}", miss=0.3)
+        told.append(planner._days_between_sessions())
+    assert told == pytest.approx([1.0, 1.0], abs=0.01)
