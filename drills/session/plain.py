@@ -21,6 +21,7 @@ from drills.session.sentences import (
     plan_line,
     said_of,
     slips_of,
+    unfit_words,
     warm_up_words,
 )
 from drills.session.state import Phase
@@ -92,7 +93,8 @@ def spoken(drill: Drill) -> list[str]:
             words = focus_words(state)
             narrow = [words.replace("  ", ", ") + "."] if words else []
             title, keys = f"{drill.material.deck.title}.", "Enter starts. h for keys. q leaves."
-            return [title, *note, plan_line(drill), *back, *narrow, keys]
+            unfit = [unfit_words(drill)] if drill.material.left_out else []
+            return [title, *note, plan_line(drill), *back, *unfit, *narrow, keys]
         case Phase.WARM_UP:
             shape = drill.warm_up()
             return ["Warm up.", warm_up_words(drill), *(_shape(shape, "") if shape else []), "Enter goes on."]

@@ -10,7 +10,7 @@ from drills.session.ending import end_lines
 from drills.session.keys import HELP, offered
 from drills.session.lines import Line, blank, drawing, fitted, wrapped
 from drills.session.opening import weakest
-from drills.session.sentences import focus_words, music_keys, music_words, plan_line, warm_up_words
+from drills.session.sentences import focus_words, music_keys, music_words, plan_line, unfit_words, warm_up_words
 from drills.session.state import Phase
 from drills.session.words import word_lines
 
@@ -80,8 +80,8 @@ def _start(drill: Drill, _reading: Reading, width: int, _height: int) -> list[Li
         lines += wrapped(drill.tune.forecast, width, weight=8)
     if drill.returned:
         lines += wrapped(drill.returned.line, width)
-    if left := len(drill.material.left_out):
-        lines += wrapped(f"{left} cards do not fit this neck; neckwork cards lists them.", width, "quiet", 4)
+    if unfit := unfit_words(drill):
+        lines += wrapped(unfit, width, "quiet", 4)
     lines += [blank(), Line("Enter starts.  h keys  q leave", "quiet")]
     if words := focus_words(drill.state):
         lines += wrapped(words, width, "quiet", 7)

@@ -12,7 +12,7 @@ from drills.session.state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, State
 
 __all__ = [
     "again_words", "focus_words", "many", "music_keys", "music_words", "plan_line", "said_of", "slips_of",
-    "warm_up_words",
+    "unfit_words", "warm_up_words",
 ]  # fmt: skip
 
 
@@ -43,6 +43,16 @@ def plan_line(drill: Drill) -> str:
     if roots:
         parts.append(many(roots, "new root"))
     return f"{long}, {', '.join(parts)}."
+
+
+def unfit_words(drill: Drill) -> str:
+    """How many cards the neck cannot take, and where each is named with its reason; ``""`` for none."""
+    count = len(drill.material.left_out)
+    if not count:
+        return ""
+    verb, which = ("does", "it") if count == 1 else ("do", "them")
+    fit = f"{many(count, 'card')} {verb} not fit this neck"
+    return f"{fit}; neckwork cards, given the same deck and options, names {which}."
 
 
 def focus_words(state: State) -> str:
