@@ -32,7 +32,8 @@ def transposed_to(changes: Changes, target: str) -> Changes:
     """The changes in another key, e.g. ``Bb``; the home key is the stated one, or the one heard at the end.
 
     ``Bb``, ``Bbm`` and ``Bb minor`` all mean the tonic; a target that says minor for changes in
-    major, or major in so many words for changes in minor, is refused.
+    major, or major in so many words for changes in minor, is refused. A title, which may name the
+    old key, says the new one.
     Raises ChangesError then, and TheoryError when the key cannot be read or has no signature.
     """
     home = home_key(changes)
@@ -42,8 +43,11 @@ def transposed_to(changes: Changes, target: str) -> Changes:
     says_major = "maj" in target.lower()
     if (key.is_minor and not home.is_minor) or (says_major and home.is_minor):
         raise ChangesError(f"transpose: the changes are in {home.name}, {target.strip()!r} is not; give a tonic only")
-    Key(key.tonic, home.parent)  # a tonic whose signature nobody can write is refused here
-    return transposed(changes, interval_to(home.tonic, key.tonic))
+    there = Key(key.tonic, home.parent)  # a tonic whose signature nobody can write is refused here
+    moved = transposed(changes, interval_to(home.tonic, key.tonic))
+    if not changes.title or there.tonic == home.tonic:
+        return moved
+    return replace(moved, title=f"{changes.title}, moved to {there.name}")
 
 
 def transposed(changes: Changes, interval: Interval | str) -> Changes:

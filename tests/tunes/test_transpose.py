@@ -49,6 +49,21 @@ def test_a_target_key_spells_by_letters(text: str, target: str, expected: str) -
 
 
 @pytest.mark.parametrize(
+    ("page", "target", "expected"),
+    [
+        ("title: Blues in F\nkey: F\nF7 Bb7", "Bb", "Blues in F, moved to Bb"),
+        ("title: Blues in F\nkey: F\nF7 Bb7", "F", "Blues in F"),
+        ("title: Minor song\nDm7b5 G7b9 Cm6", "D", "Minor song, moved to D minor"),
+        ("Cm7 F7 Bbmaj7", "Eb", ""),
+    ],
+)
+def test_a_title_that_names_the_old_key_says_the_new(page: str, target: str, expected: str) -> None:
+    """A page headed "in F" over chords in Bb misleads; where nothing is moved nothing is said."""
+    moved = transposed_to(parse_changes(page), target)
+    assert moved.title == expected == parse_changes(write_changes(moved)).title
+
+
+@pytest.mark.parametrize(
     ("start", "target"), [(a, b) for a in signature_keys()[::3] for b in signature_keys()], ids=lambda key: key.name
 )
 def test_a_key_in_a_key_is_that_key(start, target) -> None:
