@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from textwrap import wrap
 
 from drills.diagrams.drawing import grid_picture
+from drills.diagrams.grid import Grid
 from drills.diagrams.picture import Group, Line, Part, Picture, Rect, Words, placed
 from drills.diagrams.signs import printed
 from drills.paper.look import Footer, Look
@@ -71,7 +72,8 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
     foot = _foot(sheet, look, footer)
     room_high = high - look.margin - foot - top
     room_wide = wide - 2 * look.margin
-    pictures = {id(p): grid_picture(p.grid(look, blank), _orientation(p, look)) for p in sheet.drawn}
+    grids = _grids(sheet, look, blank)
+    pictures = {id(p): grid_picture(grid, _orientation(p, look)) for p, grid in zip(sheet.drawn, grids, strict=True)}
     measure = _measure(sheet, look, pictures.values())
     columns = _columns(sheet, look, room_wide, measure.drawn_wide)
     rows = [sheet.panels[start : start + columns] for start in range(0, len(sheet.panels), columns)]
@@ -97,6 +99,15 @@ def sheet_pages(sheet: Sheet, look: Look, footer: Footer, blank: bool = False) -
         title = printed(sheet.title) + (", blank" if blank else "")
         pages.append(Picture(wide, high, tuple(parts), title, about))
     return pages
+
+
+def _grids(sheet: Sheet, look: Look, blank: bool) -> list[Grid]:
+    """What is drawn of each panel; blanks are equally long, or the longer one would tell of an open string."""
+    grids = [panel.grid(look, blank) for panel in sheet.drawn]
+    if not blank:
+        return grids
+    frets = max(len(grid.frets) for grid in grids)
+    return [grid if grid.numbered else replace(grid, last_fret=grid.first_fret + frets - 1) for grid in grids]
 
 
 def _orientation(panel: Panel, look: Look) -> str:

@@ -12,7 +12,7 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from drills.diagrams.grid import blank_grid, grid_of
-from drills.diagrams.picture import Group, Mark, Words
+from drills.diagrams.picture import Group, Line, Mark, Words
 from drills.errors import NotPlayableError, SettingsError
 from drills.neck.strings import parse_strings
 from drills.paper.handout import handout_pages, handout_pdf, handout_svgs, handout_text
@@ -441,6 +441,16 @@ def test_an_svg_page_carries_its_signs():
         }  # fmt: skip
         assert {ord(sign) for sign in used} == set(held.getBestCmap())
         assert "♭" in used and held["glyf"][held.getBestCmap()[ord("♭")]].numberOfContours > 0
+
+
+@pytest.mark.parametrize("orientation", ["neck", "box"])
+def test_all_blanks_of_a_page_are_equally_long(orientation):
+    """F7 on 6-5-4 has its third on the open A string, C7 and B7 have no open string; a blank must not tell (F1)."""
+    shapes = [FINDER.find(chord, ARPEGGIO, SETS[0]) for chord in chords("C7", "F7", "B7")]
+    assert [min(note.fret for note in shape.notes) == 0 for shape in shapes] == [False, True, False]
+    sheet = shapes_sheet(shapes, 6, "Sevenths", "")
+    (page,) = sheet_pages(sheet, Look(orientation=orientation), FOOTER, blank=True)
+    assert len({sum(isinstance(part, Line) for part in group.parts) for group in _groups(page)}) == 1
 
 
 def test_a_blank_does_not_give_the_place_away():
