@@ -43,7 +43,7 @@ def lesson(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     if key in ON and not _resting(state, now_s):
         shown = RecordLesson(state.card, new_id, max(0.0, now_s - state.asked_s))
         return _onward(replace(state, lessons=(*state.lessons, state.new)), [shown], now_s)
-    return _late_slip(state, key) or _set_aside(state, key) or _common(state, key) or (state, [])
+    return _late_slip(state, key) or _set_aside(state, key, now_s) or _common(state, key) or (state, [])
 
 
 def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
@@ -62,7 +62,7 @@ def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
         return state, [Click()]
     if key == "?":
         return replace(state, note="Marked for your teacher."), [AskTeacher(state.card)]
-    return _late_slip(state, key) or _set_aside(state, key) or (state, [])
+    return _late_slip(state, key) or _set_aside(state, key, now_s) or (state, [])
 
 
 def write(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
@@ -93,7 +93,7 @@ def answer(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     if state.verdict is not None and (key in ENTER or key == "pagedown"):
         grade = state.verdict.grade
     if grade is None:
-        return _set_aside(state, key) or _common(state, key) or (state, [])
+        return _set_aside(state, key, now_s) or _common(state, key) or (state, [])
     if _resting(state, now_s):
         return state, []
     seconds = min(max(state.revealed_s - state.asked_s, 0.0), LOOK_LIMIT_S)
@@ -165,14 +165,18 @@ def _common(state: State, key: str) -> tuple[State, list[Effect]] | None:
     return None
 
 
-def _set_aside(state: State, key: str) -> tuple[State, list[Effect]] | None:
-    """Another card instead, for this sitting or until it is woken."""
-    if key == "n":
-        return state, [NextCard(state.card.id)]
+def _set_aside(state: State, key: str, now_s: float) -> tuple[State, list[Effect]] | None:
+    """Another card instead, for this sitting or until it is woken; none when the time for cards is up."""
+    if key not in ("n", "r"):
+        return None
+    effects: list[Effect] = []
     if key == "r":
+        effects = [RestCard(state.card)]
         state = replace(state, note=f"{state.card.prompt} rests; neckwork wake brings it back.")
-        return state, [RestCard(state.card), NextCard(state.card.id)]
-    return None
+    onward, _ = _onward(state, [], now_s)
+    if onward.phase is not state.phase:
+        return onward, effects
+    return state, [*effects, NextCard(state.card.id)]
 
 
 def _tag(state: State, key: str) -> tuple[State, list[Effect]] | None:

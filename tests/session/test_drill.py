@@ -410,3 +410,15 @@ def test_after_an_absence_the_most_fragile_long_known_cards_come_first(sitting, 
     assert from_fragile.index(asked[0]) < len(from_fragile) / 4
     assert max(map(from_fragile.index, asked)) < len(from_fragile) * 2 / 3
     assert sum(recall[card] for card in asked) / 8 < sum(recall.values()) / len(recall)
+
+
+@pytest.mark.parametrize("key", ["n", "r"])
+def test_a_card_set_aside_when_the_time_is_up_brings_no_other(sitting, key):
+    """The box is ten minutes after the card in hand: another card in its place would begin outside it."""
+    one = sitting()
+    one.start()
+    one.play("c")
+    one.through_lessons()
+    one.clock.tick(620)
+    one.press(key)
+    assert one.state.phase.value in ("music", "end")

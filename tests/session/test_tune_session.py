@@ -107,8 +107,11 @@ def test_the_end_names_the_weakest_joint_and_the_stages(sitting):
     for _ in range(6):
         one = tune_sitting(sitting, "| Cm7 | F7 | Bbmaj7 |", (6,), clock=clock, said={"stages": "Stage 2 is open."})
         one.start()
-        while (card := one.play("l" if one.state.card and one.state.card.call == "F7 to Bbmaj7" else "c")) is not None:
-            assert card
+        while not one.state.over:
+            one.through_lessons()  # the grade is for the card that follows them
+            hard = one.state.card is not None and one.state.card.call == "F7 to Bbmaj7"
+            if one.play("l" if hard else "c") is None:
+                break
         one.press("enter", seconds=60)
         clock.tick(86_400 - 700)
     said = end_lines(one.drill)

@@ -32,6 +32,8 @@ class Terminal:
         self._stream = pyte.Stream(self._screen)
         env = {**os.environ, "NECKWORK_HOME": str(home), "TERM": "xterm-256color", **(environ or {})}
         env.pop("NO_COLOR", None) if environ is None else None
+        for name in ("COLUMNS", "LINES"):  # those of whoever runs the tests are not this terminal's
+            env.pop(name, None)
         if program is None:
             _load()
         self.child = pexpect.spawn(
