@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 
@@ -115,17 +115,30 @@ class Player:
         forms = [skill for skill in memory.traces if skill.startswith("form:")]
         return frozenset(skill.removeprefix("form:") for skill in forms if is_firm(memory, skill))
 
-    def practice_every_days(self, now: datetime) -> float:
-        """Mean days from one practice day to the next in the weeks to come."""
+    @cached_property
+    def calendar(self):
+        """The player's practice calendar, or None for every day: most have no rule to read, nor load what reads it."""
         from drills.settings import Practice
 
         practice = self.settings.practice
-        if practice.days == Practice().days:  # most players: no rule to read, and a start need not load what reads it
-            return 1.0
+        if practice.days == Practice().days:
+            return None
         from scheduler.calendar import PracticeCalendar
 
-        calendar = PracticeCalendar(practice.days, practice.day_starts_at)
-        return calendar.mean_gap_days(calendar.day_of(now))
+        return PracticeCalendar(practice.days, practice.day_starts_at)
+
+    def practice_every_days(self, now: datetime) -> float:
+        """Mean days from one practice day to the next in the weeks to come."""
+        calendar = self.calendar
+        return calendar.mean_gap_days(calendar.day_of(now)) if calendar else 1.0
+
+    def next_practice_day(self, now: datetime) -> date | None:
+        """The player's next practice day after a moment; None when their rule has ended."""
+        if calendar := self.calendar:
+            return calendar.next_day(calendar.day_of(now))
+        from scheduler.calendar import practice_day
+
+        return practice_day(now, self.settings.practice.day_starts_at) + timedelta(days=1)
 
     @property
     def page_folders(self) -> tuple[Path, ...]:

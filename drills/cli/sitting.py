@@ -96,7 +96,7 @@ def sit(
             last=last.at if last else None,
             tickets=standing.tickets,
             seconds=time.monotonic,
-            next_day=_next_day(settings.practice),
+            next_day=player.next_practice_day,
             tune=tune,
         )  # fmt: skip
         if why := drill.nothing_to_ask:
@@ -132,19 +132,6 @@ def _tune(player: Player, material, planner, standing, now, last, by: str | None
     kept = standing.tickets.get(ticket_subject(page, material.finder.tuning))
     ahead = forecast(player, material, planner, now, last, by, minutes) if by is not None else None
     return Tune(page, forecast_line(ahead) if ahead else "", ticket_words(ticket_of(kept)) if kept else "")
-
-
-def _next_day(practice) -> Callable:
-    """The player's next practice day after a moment; a rule that cannot be read is refused before the session."""
-    from datetime import timedelta
-
-    from drills.settings import Practice
-    from scheduler.calendar import PracticeCalendar, practice_day
-
-    if practice.days == Practice().days:  # most players: no rule to read, and a start need not load what reads it
-        return lambda now: practice_day(now, practice.day_starts_at) + timedelta(days=1)
-    calendar = PracticeCalendar(practice.days, practice.day_starts_at)
-    return lambda now: calendar.next_day(calendar.day_of(now))
 
 
 def _tempi(tempo_bpm: float, rules):
