@@ -15,9 +15,7 @@ _OTHERS_BETWEEN = 3
 """A card is not asked again before this many others, as far as the deck allows (handbook, section B7)."""
 
 
-def _shown_today(
-    rules: TeachingRules, new: Collection[str], met_today: Callable[[str], bool]
-) -> bool:
+def _shown_today(rules: TeachingRules, new: Collection[str], met_today: Callable[[str], bool]) -> bool:
     """Whether a look-alike of one of these new skills was first met today, or comes with it."""
     for skill in new:
         alikes = rules.look_alikes.get(skill, frozenset())

@@ -52,8 +52,7 @@ class CardSpec:
             kind, colon, name = skill.partition(":")
             if not (kind and colon and name) or kind == CARD_KIND:
                 raise CardError(
-                    f"card {self.id!r}, skills: expected 'kind:name' "
-                    f"(and not the implicit 'card:...'), got {skill!r}"
+                    f"card {self.id!r}, skills: expected 'kind:name' (and not the implicit 'card:...'), got {skill!r}"
                 )
         if len(set(self.skills)) != len(self.skills):
             raise CardError(f"card {self.id!r}, skills: expected each skill once, got {self.skills!r}")

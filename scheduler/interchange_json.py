@@ -223,6 +223,5 @@ class _Scanner:
 
 
 _BODY_FIELDS = {
-    kind: tuple(field.name for field in fields(body) if field.name not in ("id", "at"))
-    for kind, body in KINDS.items()
+    kind: tuple(field.name for field in fields(body) if field.name not in ("id", "at")) for kind, body in KINDS.items()
 }

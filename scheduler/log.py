@@ -331,10 +331,7 @@ _PLACES = ", ".join(
     for name in COLUMNS
 )
 _APPEND = f"INSERT INTO events ({_ALL}) VALUES ({_PLACES}) RETURNING stamp_us"
-_ADD = (
-    f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) "
-    "ON CONFLICT (id) DO NOTHING"
-)
+_ADD = f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) ON CONFLICT (id) DO NOTHING"
 _REVIEWS = f"SELECT {REVIEW_COLUMNS}, slip FROM events WHERE kind = 'review' ORDER BY stamp_us, id"
 _LAGGED = f"SELECT {REVIEW_COLUMNS}, slip, stamp_us - clock_us FROM events WHERE kind = 'review' ORDER BY stamp_us, id"
 _SLIP = """nullif(coalesce(
@@ -371,6 +368,6 @@ _NAMED = "SELECT target, slip FROM events WHERE kind = 'slip' AND target IS NOT 
 _STANDING = f"""
 SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo')
 UNION ALL
-SELECT {', '.join('u.' + name for name in COLUMNS)} FROM events u
+SELECT {", ".join("u." + name for name in COLUMNS)} FROM events u
 JOIN events f ON f.id = u.target AND f.kind NOT IN ('review', 'slip', 'undo') WHERE u.kind = 'undo'
 """

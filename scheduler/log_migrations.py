@@ -36,12 +36,8 @@ def migrations() -> Migrations:
         events.create_index(["id"], "events_id", unique=True)
         # The order of reading, which also answers "what is the latest stamp".
         events.create_index(["stamp_us", "id"], "events_order", unique=True)
-        db.execute(
-            "CREATE INDEX events_target ON events(target, kind, stamp_us, id, slip) WHERE target IS NOT NULL"
-        )
-        db.execute(
-            "CREATE INDEX events_standing ON events(stamp_us, id) WHERE kind NOT IN ('review', 'slip', 'undo')"
-        )
+        db.execute("CREATE INDEX events_target ON events(target, kind, stamp_us, id, slip) WHERE target IS NOT NULL")
+        db.execute("CREATE INDEX events_standing ON events(stamp_us, id) WHERE kind NOT IN ('review', 'slip', 'undo')")
         for change in ("UPDATE", "DELETE"):
             db.execute(
                 f"CREATE TRIGGER events_no_{change.lower()} BEFORE {change} ON events "

@@ -15,9 +15,7 @@ from scheduler.review import Review
 
 __all__ = ["REVIEW_COLUMNS", "from_row", "review_from_row", "skills_from_text", "to_row"]
 
-REVIEW_COLUMNS = (
-    "id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo_bpm, predicted"
-)
+REVIEW_COLUMNS = "id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo_bpm, predicted"
 """What `review_from_row` takes, before the slip in effect."""
 
 _NAMES = tuple(COLUMNS)

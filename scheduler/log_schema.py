@@ -133,10 +133,7 @@ def _version(db: Database, path: Path | str) -> int:
         holds_something = db.conn.execute("SELECT 1 FROM sqlite_master").fetchone()
     if mark != _APPLICATION_ID:
         if mark or version or holds_something:
-            raise LogError(
-                f"log {path}: expected a review log, got another program's database; "
-                "give another file name"
-            )
+            raise LogError(f"log {path}: expected a review log, got another program's database; give another file name")
         return 0
     if version > SCHEMA_VERSION:
         raise LogError(

@@ -49,11 +49,7 @@ def placement(planner: Planner, at: datetime, minutes: float = 3.0) -> Placement
     many cards; each one taken lowers the worth of others with its skills.
     """
     rules = planner.rules
-    cards = [
-        c
-        for c in planner.cards
-        if c.id not in rules.rested and (rules.focus is None or c.id in rules.focus)
-    ]
+    cards = [c for c in planner.cards if c.id not in rules.rested and (rules.focus is None or c.id in rules.focus)]
     recalls = {c.id: planner.recall(c.id, at) for c in cards}
     users: dict[str, int] = {}
     for card in cards:
@@ -71,8 +67,7 @@ def placement(planner: Planner, at: datetime, minutes: float = 3.0) -> Placement
         best = max(
             pool,
             key=lambda c: (
-                _doubt(recalls[c.id])
-                * math.fsum(users[s] / (1.0 + taken.get(s, 0)) ** 2 for s in c.skills)
+                _doubt(recalls[c.id]) * math.fsum(users[s] / (1.0 + taken.get(s, 0)) ** 2 for s in c.skills)
                 + _doubt(recalls[c.id]),
                 -planner._rank(c.id),
             ),

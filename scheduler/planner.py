@@ -171,9 +171,7 @@ class Planner:
         else:
             replaced = self.memory.see(skills, at_days) if new else ()
         played = Played(review.id, review.card, at_days, review.session, first, missed, new)
-        self._journal.append(
-            _Entry(review, played, replaced, player, pace, owed)
-        )
+        self._journal.append(_Entry(review, played, replaced, player, pace, owed))
         self._touch(replaced)
 
     def undo(self, review_id: str) -> None:
@@ -348,9 +346,7 @@ class Planner:
         last = played[-1].at_days
 
         def mean(planner: Planner, when_days: float) -> float:
-            return math.fsum(
-                planner.memory.recall(planner._skills(card.id), when_days) for card in met
-            ) / len(met)
+            return math.fsum(planner.memory.recall(planner._skills(card.id), when_days) for card in met) / len(met)
 
         before, now = mean(self, min(last + 1.0, _days(at))), mean(self, _days(at))
         trial = self._copy()
@@ -438,10 +434,7 @@ class Planner:
     def _rank(self, card_id: str) -> int:
         """A fixed shuffle of the ids, from the seed: settles ties alike on every machine."""
         if self._ranks is None:
-            keys = {
-                c.id: hashlib.blake2b(f"{self.seed}/{c.id}".encode(), digest_size=8).digest()
-                for c in self.cards
-            }
+            keys = {c.id: hashlib.blake2b(f"{self.seed}/{c.id}".encode(), digest_size=8).digest() for c in self.cards}
             self._ranks = {c: i for i, c in enumerate(sorted(keys, key=lambda c: (keys[c], c)))}
         return self._ranks[card_id]
 
@@ -502,9 +495,7 @@ class Planner:
         )
         return best, rule
 
-    def _put_first(
-        self, choices: Sequence[CardSpec], day: int, at_days: float
-    ) -> tuple[list[CardSpec], str | None]:
+    def _put_first(self, choices: Sequence[CardSpec], day: int, at_days: float) -> tuple[list[CardSpec], str | None]:
         """The cards a rule puts first now, if any: longest gap, then asked again after a miss."""
         rules, traces = self.rules, self.memory.traces
         if rules.longest_gap_kinds:
@@ -519,9 +510,7 @@ class Planner:
                 and is_firm(self.memory, skill)
             }
             if long_unplayed:
-                longest = {
-                    c.id: max((long_unplayed.get(s, 0.0) for s in c.skills), default=0.0) for c in choices
-                }
+                longest = {c.id: max((long_unplayed.get(s, 0.0) for s in c.skills), default=0.0) for c in choices}
                 top = max(longest.values())
                 if top > 0.0:
                     return [c for c in choices if longest[c.id] >= top - 0.5], "gap"
@@ -550,9 +539,7 @@ class Planner:
         digest = hashlib.blake2b(f"{self.seed}/{count}".encode(), digest_size=4).digest()
         return int.from_bytes(digest, "big") / 2**32
 
-    def _play(
-        self, at: datetime, minutes: float, lot: Callable[[int], float]
-    ) -> list[str]:
+    def _play(self, at: datetime, minutes: float, lot: Callable[[int], float]) -> list[str]:
         """Play a session in the model; only for a copy."""
         order: list[str] = []
         when, end = at, at + timedelta(minutes=minutes)
@@ -564,9 +551,7 @@ class Planner:
             grade = self.memory.grade_of(recall, lot(len(order)))
             spent = self.pace.seconds(self._by_id[card_id].seconds, float(grade.clean))
             when += timedelta(seconds=spent)
-            self.record(
-                Review(card_id, grade, when, 5.0, session=self._begun, id=f"trial {len(order)}")
-            )
+            self.record(Review(card_id, grade, when, 5.0, session=self._begun, id=f"trial {len(order)}"))
             order.append(card_id)
         return order
 

@@ -37,9 +37,7 @@ def count_by_skill(reviews: Iterable[Review]) -> dict[Hashable, Count]:
     return _count_each(reviews, lambda review: review.skills)
 
 
-def clean_after_gap(
-    reviews: Iterable[Review], gap_days: int, day_starts_at_hour: float = DAY_STARTS_AT_HOUR
-) -> Count:
+def clean_after_gap(reviews: Iterable[Review], gap_days: int, day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> Count:
     """First tries at cards not played for `gap_days` practice days or more: the number that speaks of retention.
 
     reviews: in the order of the log. A repeat is not counted, but the card

@@ -134,9 +134,7 @@ def search(loss: Callable[[Mapping[str, float]], float], names: Sequence[str]) -
     return {name: math.exp(value) for name, value in logs.items()}
 
 
-def refit(
-    reviews: Iterable[Review], rules: TeachingRules, told: Callable[[], None] = lambda: None
-) -> Refit:
+def refit(reviews: Iterable[Review], rules: TeachingRules, told: Callable[[], None] = lambda: None) -> Refit:
     """Fits the constants on the earlier part of a log and judges them on the later part alone.
 
     reviews: in the order of the log. rules: whose `blame` says what slips mean. told: called after each try.

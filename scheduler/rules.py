@@ -63,8 +63,7 @@ class TeachingRules:
                 raise RulesError(f"rules, new_per_session[{kind!r}]: expected 0 or more, got {limit!r}")
         if self.miss_returns_after is not None and self.miss_returns_after < 1:
             raise RulesError(
-                f"rules, miss_returns_after: expected 1 or more other cards, or None, "
-                f"got {self.miss_returns_after!r}"
+                f"rules, miss_returns_after: expected 1 or more other cards, or None, got {self.miss_returns_after!r}"
             )
         if not self.longest_gap_days > 0:
             raise RulesError(f"rules, longest_gap_days: expected days above 0, got {self.longest_gap_days!r}")
@@ -72,15 +71,12 @@ class TeachingRules:
             raise RulesError(f"rules, apart_reach: expected 0 or more cards, got {self.apart_reach!r}")
         if not 0 <= self.day_starts_at_hour < 24:
             raise RulesError(
-                f"rules, day_starts_at_hour: expected an hour from 0 to under 24, "
-                f"got {self.day_starts_at_hour!r}"
+                f"rules, day_starts_at_hour: expected an hour from 0 to under 24, got {self.day_starts_at_hour!r}"
             )
         if not 1.0 <= self.practice_every_days < math.inf:
             raise RulesError(f"rules, practice_every_days: expected 1 or more, got {self.practice_every_days!r}")
         if not (math.isfinite(self.session_gap_minutes) and self.session_gap_minutes > 0):
-            raise RulesError(
-                f"rules, session_gap_minutes: expected minutes above 0, got {self.session_gap_minutes!r}"
-            )
+            raise RulesError(f"rules, session_gap_minutes: expected minutes above 0, got {self.session_gap_minutes!r}")
 
     def practice_day(self, at_days: float, offset_seconds: float) -> int:
         """The number of the practice day of a moment.

@@ -60,9 +60,7 @@ class Sitting:
         return ready
 
 
-def sitting_at(
-    recent: Sequence[Played], at_days: float, begun: str | None, gap_days: float
-) -> Sitting:
+def sitting_at(recent: Sequence[Played], at_days: float, begun: str | None, gap_days: float) -> Sitting:
     """The session a moment belongs to.
 
     With `begun`, the reviews that carry that session id. Else the reviews of

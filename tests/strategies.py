@@ -90,6 +90,7 @@ def tunings() -> st.SearchStrategy[NamedTuning]:
     """The shipped tunings, each with its usual scale length."""
     return st.sampled_from(list(read_tunings().values()))
 
+
 # ---- tunes
 
 USUAL_METRES = ((4, 4), (3, 4), (2, 4), (5, 4), (6, 8), (7, 8), (12, 8), (2, 2))

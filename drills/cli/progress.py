@@ -15,6 +15,7 @@ HTML_DAYS = 56
 YEARS = range(1970, 9000)
 """Days that may be asked about: there was no log before, and a calendar ends with the year 9999."""
 
+
 @click.command("progress")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print the statistics: a row a skill, a set and quality, a week.")

@@ -114,8 +114,6 @@ def _moved(part: Part, x: float, y: float, k: float) -> Part:
             stroke = max(_THINNEST_PT, k * part.width)
             return Ring(x + k * part.x, y + k * part.y, k * part.radius, part.filled, stroke)
         case Words():
-            return Words(
-                x + k * part.x, y + k * part.y, part.text, k * part.size, part.anchor, part.bold, part.white
-            )
+            return Words(x + k * part.x, y + k * part.y, part.text, k * part.size, part.anchor, part.bold, part.white)
         case _:
             return replace(part, parts=placed(part.parts, x, y, k))

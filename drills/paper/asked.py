@@ -78,9 +78,7 @@ def asked_sheets(
         else:
             for key in focus.keys or (parse_key("C"),):
                 sheets += (
-                    key_sheets(finder, key, sets, form)
-                    if layout == "key"
-                    else [key_overview(finder, key, sets, form)]
+                    key_sheets(finder, key, sets, form) if layout == "key" else [key_overview(finder, key, sets, form)]
                 )
     return sheets
 

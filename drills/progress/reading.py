@@ -79,7 +79,4 @@ def sample_words(ticket: str | None, today: date) -> str:
         return ""  # none yet, or written by a later version
     if day > today or asked < FEWEST_TRIES:
         return ""
-    return (
-        f"Blind sample {day.isoformat()}, {clean} clean of {asked}: "
-        f"somewhere between {low} and {high} of {firm}."
-    )
+    return f"Blind sample {day.isoformat()}, {clean} clean of {asked}: somewhere between {low} and {high} of {firm}."

@@ -142,7 +142,8 @@ def student(
         seconds=_seconds(month),
         questions=tuple(
             Question(
-                _call(flag.body.card), flag.body.text,
+                _call(flag.body.card),
+                flag.body.text,
                 practice_day_number(flag.at, day_starts_at_hour) > last - WEEK_DAYS,
             )
             for flag in state.flags

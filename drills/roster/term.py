@@ -88,9 +88,7 @@ def _new(told: Sequence[Review], before: set[str]) -> list[str]:
     return [", ".join(found) + "."] if found else []
 
 
-def _clean(
-    told: Sequence[Review], days: Sequence[tuple[int, Review]], first: int, last: int, hour: float
-) -> list[str]:
+def _clean(told: Sequence[Review], days: Sequence[tuple[int, Review]], first: int, last: int, hour: float) -> list[str]:
     tries = [review for review in told if review.attempt == "first"]
     lines = [f"{_count(tries)} in all."]
     early = [r for day, r in days if first <= day < first + _COMPARED_DAYS and r.attempt == "first"]

@@ -157,8 +157,10 @@ def _makes_sense(match: re.Match[str], slugs: dict[str, str]) -> bool:
         return not (match["position"] or match["three"])
     notes = len(mode_named(slugs[match["mode"]]).intervals)
     counted = match["position"] or match["three"]
-    return not match["start"] and not (counted and (match["two"] or match["open"])) and (
-        notes == POSITIONS if match["position"] else notes >= 7 or not match["three"]
+    return (
+        not match["start"]
+        and not (counted and (match["two"] or match["open"]))
+        and (notes == POSITIONS if match["position"] else notes >= 7 or not match["three"])
     )
 
 

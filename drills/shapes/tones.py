@@ -36,11 +36,7 @@ def rising_tones(quality: Quality, form: Form, strings: int = 1) -> tuple[Interv
     if form.start >= len(chord):
         raise NotPlayableError(f"{quality.name} has {len(chord)} notes: there is no 7th to start on")
     count = len(chord) * form.octaves
-    raised = [
-        tone if octave == 0 else _raised(tone, octave)
-        for octave in range(form.octaves + 2)
-        for tone in chord
-    ]
+    raised = [tone if octave == 0 else _raised(tone, octave) for octave in range(form.octaves + 2) for tone in chord]
     return tuple(raised[form.start : form.start + count + form.closed])
 
 
@@ -55,11 +51,7 @@ def scale_tones(quality: Quality, form: Form, strings: int = 1) -> tuple[Interva
     if form.per_string:
         counted = range(form.start, form.start + form.per_string * strings)
         return tuple(_raised(one[number % len(one)], number // len(one)) for number in counted)
-    tones = [
-        _raised(tone, octave)
-        for octave in range(form.octaves)
-        for tone in one
-    ]
+    tones = [_raised(tone, octave) for octave in range(form.octaves) for tone in one]
     if form.closed:
         tones.append(Interval(7 * form.octaves, 12 * form.octaves))
     return tuple(tones)

@@ -59,9 +59,7 @@ def count_in_quarters(metre: Metre, bars: int = 1) -> float:
     return bars * metre.bar_quarters
 
 
-def click_track(
-    tempo_bpm: float, bars: int, metre: Metre = COMMON_TIME, *, count_in_bars: int = 1
-) -> Score:
+def click_track(tempo_bpm: float, bars: int, metre: Metre = COMMON_TIME, *, count_in_bars: int = 1) -> Score:
     """Return a count-in and `bars` bars of click; `count_in_s` of the score is beat one.
 
     Raises SoundError for a tempo outside 30 to 300 or bars outside 1 to 100,000.

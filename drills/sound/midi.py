@@ -28,9 +28,7 @@ _PARTS: dict[str, tuple[str, int, int | None]] = {
     "click": ("Click", 9, None),
 }
 # Signs that music uses and ASCII lacks; readers disagree about any other encoding of a name.
-_ASCII = str.maketrans(
-    {"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "△": "maj", "Δ": "maj", "ø": "m7b5", "°": "dim"}
-)
+_ASCII = str.maketrans({"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "△": "maj", "Δ": "maj", "ø": "m7b5", "°": "dim"})
 
 
 def write_midi(score: Score, file: BinaryIO) -> None:
@@ -83,9 +81,7 @@ def save_midi(score: Score, path: str | os.PathLike[str]) -> Path:
     try:
         write_whole(path, content)
     except OSError as error:
-        raise SoundError(
-            f"midi: cannot write {path}: {error.strerror or error}; choose another place"
-        ) from error
+        raise SoundError(f"midi: cannot write {path}: {error.strerror or error}; choose another place") from error
     return path
 
 

@@ -43,9 +43,7 @@ def total_samples(score: Score, rate: int = RATE) -> int:
     return round((LEAD_IN_S + score.length_s + _TAIL_S) * rate)
 
 
-def blocks(
-    score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0
-) -> Iterator[np.ndarray]:
+def blocks(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> Iterator[np.ndarray]:
     """Yield the mixed score as float32 blocks of at most ten seconds, in order.
 
     ceiling: above 0 to `CEILING`; a mix that would pass it is made softer as a whole, so
@@ -68,9 +66,7 @@ def blocks(
         first = last
 
 
-def render(
-    score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0
-) -> np.ndarray:
+def render(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> np.ndarray:
     """Return the whole mixed score as float32 samples, one dimension; see `blocks`."""
     import numpy as np
 

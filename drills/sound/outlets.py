@@ -117,9 +117,7 @@ class _Stream:
         self._library, self._at, self._stopping = library, 0, False
         self._fade = max(1, round(_STOP_FADE_S * rate))
         self._fade_at = 0
-        self._stream = library.OutputStream(
-            samplerate=rate, channels=1, dtype="int16", callback=self._fill
-        )
+        self._stream = library.OutputStream(samplerate=rate, channels=1, dtype="int16", callback=self._fill)
         self._stream.start()
 
     def _fill(self, out: Any, frames: int, _time: Any, _status: Any) -> None:

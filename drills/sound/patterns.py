@@ -63,12 +63,9 @@ def strum(
     """
     keys = keys_of(source)
     if not 0 <= spread_s * (len(keys) - 1) < length_s:
-        raise SoundError(
-            f"strum: {len(keys)} strings {spread_s:g} s apart do not fit into {length_s:g} s"
-        )
+        raise SoundError(f"strum: {len(keys)} strings {spread_s:g} s apart do not fit into {length_s:g} s")
     return tuple(
-        tone(key, start_s + place * spread_s, length_s - place * spread_s, loudness)
-        for place, key in enumerate(keys)
+        tone(key, start_s + place * spread_s, length_s - place * spread_s, loudness) for place, key in enumerate(keys)
     )
 
 
@@ -132,9 +129,7 @@ def up_down(source: Playable | Iterable[int]) -> tuple[int, ...]:
     return keys + keys[-2::-1]
 
 
-def drone(
-    source: Playable | Iterable[int], length_s: float, *, loudness: float = _DRONE_LOUDNESS
-) -> Score:
+def drone(source: Playable | Iterable[int], length_s: float, *, loudness: float = _DRONE_LOUDNESS) -> Score:
     """Return the notes held for `length_s` seconds, of any length, swelling and dying slowly."""
     keys = keys_of(source)
     each = loudness / len(keys) ** 0.5

@@ -55,9 +55,7 @@ GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
 BASS = StringKind(pluck_at=0.28, brightness_hz=600.0, ring_s=4.0)
 
 
-def pluck(
-    hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: StringKind = GUITAR
-) -> np.ndarray:
+def pluck(hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: StringKind = GUITAR) -> np.ndarray:
     """Return the samples (float32, one dimension) of one plucked note.
 
     hz: fundamental, below a tenth of `rate`. length_s: seconds, the last 40 ms of which fade.

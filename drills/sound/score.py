@@ -81,9 +81,7 @@ class Metre:
 
     def __post_init__(self) -> None:
         if not (1 <= self.beats <= 32 and self.unit in (1, 2, 4, 8, 16)):
-            raise SoundError(
-                f"metre: expected 1 to 32 beats over 1, 2, 4, 8 or 16, not {self.beats}/{self.unit}"
-            )
+            raise SoundError(f"metre: expected 1 to 32 beats over 1, 2, 4, 8 or 16, not {self.beats}/{self.unit}")
 
     @property
     def bar_quarters(self) -> float:
@@ -130,9 +128,7 @@ class Score:
         return max((each.end_s for each in self.tones), default=0.0)
 
 
-def tone(
-    midi: int, start_s: float, length_s: float, loudness: float = 0.7, voice: str = "pluck"
-) -> Tone:
+def tone(midi: int, start_s: float, length_s: float, loudness: float = 0.7, voice: str = "pluck") -> Tone:
     """Return the tone of a MIDI key (0 to 127) at its equal-tempered pitch."""
     return Tone(hz_of_midi(midi), start_s, length_s, loudness, voice, midi)
 

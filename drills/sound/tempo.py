@@ -32,9 +32,7 @@ _STEP_SHARE = 0.06
 def checked_tempo(tempo_bpm: float) -> float:
     """Return the tempo as a float; raises SoundError outside 30 to 300 beats a minute."""
     if not (isfinite(tempo_bpm) and SLOWEST_BPM <= tempo_bpm <= FASTEST_BPM):
-        raise SoundError(
-            f"tempo: expected {SLOWEST_BPM:g} to {FASTEST_BPM:g} beats a minute, not {tempo_bpm!r}"
-        )
+        raise SoundError(f"tempo: expected {SLOWEST_BPM:g} to {FASTEST_BPM:g} beats a minute, not {tempo_bpm!r}")
     return float(tempo_bpm)
 
 
@@ -43,9 +41,7 @@ def beat_s(tempo_bpm: float) -> float:
     return 60.0 / checked_tempo(tempo_bpm)
 
 
-def next_tempo(
-    tempo_bpm: float, passes: Iterable[tuple[Hashable, bool]], step_bpm: int | None = None
-) -> float:
+def next_tempo(tempo_bpm: float, passes: Iterable[tuple[Hashable, bool]], step_bpm: int | None = None) -> float:
     """Return the tempo to write on the card after these passes at `tempo_bpm`.
 
     passes: (practice day, clean) in the order played, all at this tempo. The tempo rises
@@ -59,9 +55,7 @@ def next_tempo(
     if step_bpm is None:
         step_bpm = min(_MOST_STEP_BPM, max(_LEAST_STEP_BPM, round(tempo * _STEP_SHARE)))
     elif not _LEAST_STEP_BPM <= step_bpm <= _MOST_STEP_BPM:
-        raise SoundError(
-            f"tempo: step_bpm must be {_LEAST_STEP_BPM} to {_MOST_STEP_BPM}, not {step_bpm!r}"
-        )
+        raise SoundError(f"tempo: step_bpm must be {_LEAST_STEP_BPM} to {_MOST_STEP_BPM}, not {step_bpm!r}")
     played = tuple(passes)
     clean_days = {day for day, clean in played if clean}
     if not played or not played[-1][1] or len(clean_days) < CLEAN_DAYS_TO_RAISE:

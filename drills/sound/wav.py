@@ -34,9 +34,7 @@ def write_wav(
     """
     samples = total_samples(score, rate)
     if samples > _MOST_SAMPLES:
-        raise SoundError(
-            f"wav: {samples / rate / 3600:.1f} hours do not fit one file; ask for less"
-        )
+        raise SoundError(f"wav: {samples / rate / 3600:.1f} hours do not fit one file; ask for less")
     with wave.open(file, "wb") as out:
         out.setnchannels(1)
         out.setsampwidth(2)
@@ -46,9 +44,7 @@ def write_wav(
             out.writeframes((block * _FULL_SCALE).round().astype("<i2").tobytes())
 
 
-def wav_bytes(
-    score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0
-) -> bytes:
+def wav_bytes(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> bytes:
     """Return the score as the bytes of a WAV file; see `write_wav`."""
     held = io.BytesIO()
     write_wav(score, held, rate=rate, ceiling=ceiling, volume=volume)
@@ -72,7 +68,5 @@ def save_wav(
         with replacing(path, "wb") as file:
             write_wav(score, file, rate=rate, ceiling=ceiling, volume=volume)
     except OSError as error:
-        raise SoundError(
-            f"wav: cannot write {path}: {error.strerror or error}; choose another place"
-        ) from error
+        raise SoundError(f"wav: cannot write {path}: {error.strerror or error}; choose another place") from error
     return path

@@ -84,9 +84,7 @@ def walk(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> Walk:
             key = (_key(last), _key(after))
             joined.setdefault(key, _Met(last, after, _STAGES * number + 2)).add(last.bar, after.bar, sections)
     share = 1 / len(paths)
-    stops = {
-        key: Stop(*_place(each.first), share * each.count, each.where, each.stage) for key, each in met.items()
-    }
+    stops = {key: Stop(*_place(each.first), share * each.count, each.where, each.stage) for key, each in met.items()}
     # The way back may end at a place the paths do not come to; then it is asked in the joint alone.
     joints = tuple(
         Joint(stops[before], stops.get(after) or Stop(*_place(each.after)), share * each.count, each.where, each.stage)

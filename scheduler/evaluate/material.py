@@ -42,11 +42,7 @@ def material(qualities: int = 4, sets: int = 3, keys: int = 12) -> Material:
         for q in range(qualities):
             for k in range(keys):
                 skills = (f"form:q{q}-l{max(0, s - 1)}", f"root:k{k}-s{s}", f"spell:k{k}-q{q}")
-                card = CardSpec(
-                    f"k{k}/q{q}/s{s}", skills, stage=s * qualities + q, apart=(f"q{q}-s{s}",)
-                )
+                card = CardSpec(f"k{k}/q{q}/s{s}", skills, stage=s * qualities + q, apart=(f"q{q}-s{s}",))
                 cards.append(card)
-                rows.append(
-                    [index.setdefault(n, len(index)) for n in (*skills, f"card:{card.id}")]
-                )
+                rows.append([index.setdefault(n, len(index)) for n in (*skills, f"card:{card.id}")])
     return Material(tuple(cards), tuple(index), np.array(rows))

@@ -32,9 +32,7 @@ class Player:
     known: chance that a skill is already known at the start.
     """
 
-    def __init__(
-        self, deck: Material, rng: np.random.Generator, sharing: float, known: float = 0.0
-    ) -> None:
+    def __init__(self, deck: Material, rng: np.random.Generator, sharing: float, known: float = 0.0) -> None:
         self.deck = deck
         self.rng = rng
         self.sharing = sharing
@@ -238,9 +236,7 @@ class _Stability(Player):
         skills = self.skill_of[card]
         r = self.values(at)[skills]
         met = ~np.isnan(self.last[skills])
-        self.stable[skills] = np.maximum(
-            self._next(r, self.stable[skills], met, clean), 0.3 * self.first[skills]
-        )
+        self.stable[skills] = np.maximum(self._next(r, self.stable[skills], met, clean), 0.3 * self.first[skills])
         self.last[skills] = at
 
     def ahead(self, at: float, horizon: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

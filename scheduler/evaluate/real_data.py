@@ -80,9 +80,7 @@ def _foreseen(trials: list[Trial], constants: Constants, shared: bool) -> list[f
     for number, one in enumerate(trials):
         skills = (f"sentence:{one.skill}",) if shared else ()
         if one.right is not None:
-            predicted.append(
-                planner.memory.recall((*skills, f"{CARD_KIND}:{one.item}"), one.at.timestamp() / 86400.0)
-            )
+            predicted.append(planner.memory.recall((*skills, f"{CARD_KIND}:{one.item}"), one.at.timestamp() / 86400.0))
         planner.record(
             Review(
                 one.item,
@@ -134,9 +132,7 @@ def judge(path: Path, quick: bool = False) -> dict:
     if not quick:
         some = train[:: max(1, len(train) // _SEARCHED)]
         right = [one for trials in some for one in answers[id(trials)]]
-        factors = search(
-            lambda tried: log_loss(ours(some, scaled(usual, tried)), right) * len(right), fitted_names()
-        )
+        factors = search(lambda tried: log_loss(ours(some, scaled(usual, tried)), right) * len(right), fitted_names())
     found["item only, item difficulty fitted"] = _figures(
         _with_difficulty(train, held, ours(train, usual, shared=False), ours(held, usual, shared=False)), happened
     )

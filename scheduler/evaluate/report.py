@@ -243,9 +243,7 @@ def _yes(met: bool) -> str:
 
 
 def _speed(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
-    found = sorted(
-        (one["result"] for one in results.values() if one["kind"] == "speed"), key=lambda one: one["cards"]
-    )
+    found = sorted((one["result"] for one in results.values() if one["kind"] == "speed"), key=lambda one: one["cards"])
     if not found:
         return []
     body = [
@@ -261,9 +259,7 @@ def _speed(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]
 
 
 def _class(results: Mapping[str, dict], folder: Path) -> list[str]:
-    found = sorted(
-        (one["result"] for one in results.values() if one["kind"] == "class"), key=lambda one: one["number"]
-    )
+    found = sorted((one["result"] for one in results.values() if one["kind"] == "class"), key=lambda one: one["number"])
     if not found:
         return []
     body, plots = [], []

@@ -72,9 +72,7 @@ class Outcome:
 class _Ours:
     """The planner as a policy."""
 
-    def __init__(
-        self, deck: Material, seed: int, constants: Constants | None, rules: TeachingRules | None
-    ) -> None:
+    def __init__(self, deck: Material, seed: int, constants: Constants | None, rules: TeachingRules | None) -> None:
         self.cards = deck.cards
         self.index = {card.id: i for i, card in enumerate(deck.cards)}
         rules = rules or TeachingRules(blame=BLAME, in_stage_order=False)
@@ -155,8 +153,16 @@ def play(
                     values = player.values(at)[player.skill_of[card]]
                     slip = _SLIP_OF_COLUMN[int(np.argmin(values))]
                 review = Review(
-                    spec.id, grade, when, 5.0, skills=spec.skills, spent=seconds,
-                    session=f"day {day}", id=f"{number}", slip=slip, predicted=predicted,
+                    spec.id,
+                    grade,
+                    when,
+                    5.0,
+                    skills=spec.skills,
+                    spent=seconds,
+                    session=f"day {day}",
+                    id=f"{number}",
+                    slip=slip,
+                    predicted=predicted,
                 )
                 ours.planner.record(review)
                 out.predicted.append(predicted)

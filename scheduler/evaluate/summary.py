@@ -52,10 +52,7 @@ def summary(results: Mapping[str, dict]) -> str:
     parts = [markdown(("goal", "asked", "came", ""), [(g.name, g.asked, g.came, said[g.met])
                                                        for g in goals(plays, results)])]  # fmt: skip
     rows = [
-        row
-        for cards in SIZES
-        for factor in (FACTORS if cards == 144 else ("",))
-        for row in plays.rows(cards, factor)
+        row for cards in SIZES for factor in (FACTORS if cards == 144 else ("",)) for row in plays.rows(cards, factor)
     ]
     parts.append(
         markdown(

@@ -274,9 +274,7 @@ class Memory:
         before = tuple([(skill, self.traces.get(skill)) for skill in skills])
         for skill, trace in before:
             if trace is None:
-                self.traces[skill] = Trace(
-                    at_days, self._first, 0, 0, at_days, 0.0, 0.0, self.constants.ease_variance
-                )
+                self.traces[skill] = Trace(at_days, self._first, 0, 0, at_days, 0.0, 0.0, self.constants.ease_variance)
         return before
 
     def put_back(self, before: Replaced, player: PlayerState) -> None:

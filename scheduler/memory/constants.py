@@ -99,7 +99,10 @@ class Constants:
         """The same with a committee of one, numbered as in `experts`."""
         one = self.experts[member]
         return replace(
-            self, first_half_lives_days=(one.first_half_life_days,), curves=(one.power,), sharings=(one.sharing,),
+            self,
+            first_half_lives_days=(one.first_half_life_days,),
+            curves=(one.power,),
+            sharings=(one.sharing,),
         )
 
     @property

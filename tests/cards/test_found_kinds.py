@@ -85,7 +85,7 @@ def test_all_places_are_those_that_sound_the_note(card_id, data):
 
 
 def test_all_places_say_how_many_were_found():
-    """"Count found of count there" (handbook B6)."""
+    """ "Count found of count there" (handbook B6)."""
     line = asked(PLACES, "E2A2D3G3B3E4/-/Eb/-/654/places").check("6/11 4/1").line
     assert line == "2 of 3 found; Eb is at 6/11 5/6 4/1."
 
@@ -261,9 +261,7 @@ def test_the_same_place():
     arpeggio, mode = question.shapes
     assert [(n.string, n.fret) for n in question.before.shape.notes] == read("D(5/5) A(4/7) C(3/5) F(2/6)")
     assert [(n.string, n.fret) for n in arpeggio.notes] == read("D(5/5) F(5/8) A(4/7) C(3/5) D(3/7)")
-    assert [(n.string, n.fret) for n in mode.notes] == read(
-        "D(5/5) E(5/7) F(5/8) G(4/5) A(4/7) B(3/4) C(3/5) D(3/7)"
-    )
+    assert [(n.string, n.fret) for n in mode.notes] == read("D(5/5) E(5/7) F(5/8) G(4/5) A(4/7) B(3/4) C(3/5) D(3/7)")
     assert {(n.string, n.fret) for n in arpeggio.notes} <= {(n.string, n.fret) for n in mode.notes}
     form, root, spell, scale = cards.cards["E2A2D3G3B3E4/arpeggio/D/m7/543/same-place"].skills
     assert (root, spell) == ("root:D@5A2", "spell:Dm7") and form.startswith("form:arpeggio/")

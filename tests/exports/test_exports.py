@@ -149,9 +149,7 @@ def test_markdown_and_html_show_any_name_as_it_is(kept):
         assert [row[1] for row in shown] == [
             " ".join(one.card.split()) if document is rendered else one.card for one in kept
         ]
-        assert [row[2] for row in shown] == [
-            result for _, result in results(kept)
-        ]
+        assert [row[2] for row in shown] == [result for _, result in results(kept)]
         assert all(len(row) == len(HEADER) for row in shown)
         assert not document.xpath(".//tbody//a | .//tbody//script | .//tbody//em")
 
@@ -170,8 +168,8 @@ def test_a_lesson_is_called_one():
         text = written(log, "csv", choice)
         rows = list(csv.DictReader(io.StringIO(text)))
         assert [row["result"] for row in rows] == expected
-        assert [row["grade"] for row in rows] == ["", "1", "", "3"][-len(expected):]
-        assert list(taken_in(text).reviews()) == kept[-len(expected):]
+        assert [row["grade"] for row in rows] == ["", "1", "", "3"][-len(expected) :]
+        assert list(taken_in(text).reviews()) == kept[-len(expected) :]
         page = html.document_fromstring(written(log, "html", choice))
         assert [cell.text for cell in page.xpath("//tbody/tr/td[2]")] == expected
         assert all(word in written(log, "md", choice) for word in ("Repeat (Found it)", "Clean"))

@@ -344,9 +344,7 @@ def layouts_of_one(finder):
     )
 
 
-@pytest.mark.parametrize(
-    ("field", "value"), [("paper", "A5"), ("orientation", "upright"), ("labels", "names")]
-)
+@pytest.mark.parametrize(("field", "value"), [("paper", "A5"), ("orientation", "upright"), ("labels", "names")])
 def test_a_wrong_look_is_refused_by_name(field, value):
     """A paper, orientation or label that does not exist is refused with those that do."""
     with pytest.raises(SettingsError, match=f"handout, {field}: expected one of .*, got '{value}'"):

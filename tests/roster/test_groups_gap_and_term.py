@@ -112,9 +112,7 @@ def test_another_instrument_is_printed_with_its_own_strings(send, played, today)
     from dataclasses import replace
 
     def bass(events):
-        return [
-            replace(e, body=replace(e.body, card=e.body.card.replace("E2A2D3G3B3E4", "E1A1D2G2"))) for e in events
-        ]
+        return [replace(e, body=replace(e.body, card=e.body.card.replace("E2A2D3G3B3E4", "E1A1D2G2"))) for e in events]
 
     note = [replace(e, body=replace(e.body, card="E2A2D3G3B3E4/-/C/-/4/note")) for e in played("m7", "432", "llll", 1)]
     folder = send("a.json", bass(played("m7", "432", "lllll", 1)), note)

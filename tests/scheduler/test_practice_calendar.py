@@ -211,9 +211,10 @@ def test_zones_agree_with_the_standard_library(name):
     """A zone has the offsets that Python's own reader of the IANA tables gives."""
     for month in range(1, 13):
         naive = datetime(2024, month, 15, 12)
-        assert naive.replace(tzinfo=read_zone(name)).utcoffset() == naive.replace(
-            tzinfo=zoneinfo.ZoneInfo(name)
-        ).utcoffset()
+        assert (
+            naive.replace(tzinfo=read_zone(name)).utcoffset()
+            == naive.replace(tzinfo=zoneinfo.ZoneInfo(name)).utcoffset()
+        )
 
 
 @pytest.mark.parametrize("hour", [-1, 24, float("nan")])

@@ -24,8 +24,13 @@ def test_a_full_ten_minute_session_through_the_pipe(sitting):
     one = sitting()
 
     def feed(pipe):
-        script = {"lesson": ("enter", 20), "prompt": ("enter", 8), "answer": (None, 10), "repeat": ("enter", 15),
-                  "music": ("enter", 50)}
+        script = {
+            "lesson": ("enter", 20),
+            "prompt": ("enter", 8),
+            "answer": (None, 10),
+            "repeat": ("enter", 15),
+            "music": ("enter", 50),
+        }
         grades = iter("ccfctlccfc" * 10)
         while not one.state.over:
             key, seconds = script.get(one.state.phase.value, ("enter", 1))

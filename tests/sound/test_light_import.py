@@ -13,7 +13,5 @@ def test_arrays_and_libraries_are_loaded_late() -> None:
         "from drills.sound import click, midi, mix, outlets, patterns, player, track, wav\n"
         "print(sorted({'numpy', 'mido', 'sounddevice'} & set(sys.modules)))"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", program], capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

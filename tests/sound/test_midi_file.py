@@ -71,9 +71,7 @@ def test_every_tone_is_a_note_at_its_tick(score: Score) -> None:
     assert found == written
 
 
-MELODY = Score(
-    melody([(0.0, 0.5, 60), (0.5, 0.5, 62), (1.0, 1.5, 64), (2.5, 0.5, 60)], 137, swing=SWING), 137
-)
+MELODY = Score(melody([(0.0, 0.5, 60), (0.5, 0.5, 62), (1.0, 1.5, 64), (2.5, 0.5, 60)], 137, swing=SWING), 137)
 
 
 @pytest.mark.parametrize(
@@ -86,9 +84,7 @@ MELODY = Score(
     ],
     ids=["line", "bass", "grips"],
 )
-def test_a_second_reader_finds_the_same_notes(
-    score: Score, part_name: str, voice: str, quarters: float
-) -> None:
+def test_a_second_reader_finds_the_same_notes(score: Score, part_name: str, voice: str, quarters: float) -> None:
     """music21 reads the same keys, at the same quarters to a tick, as were written."""
     from music21 import converter, note
 
@@ -160,9 +156,7 @@ def test_a_tone_without_a_key_is_left_out() -> None:
     tempo=st.floats(30, 300),
 )
 @settings(max_examples=60)
-def test_whatever_overlaps_no_note_hangs_or_is_struck_twice(
-    tones: list[Tone], tempo: float
-) -> None:
+def test_whatever_overlaps_no_note_hangs_or_is_struck_twice(tones: list[Tone], tempo: float) -> None:
     """A key struck while it sounds is let go first; at one moment, a key sounds once."""
     score = Score(tuple(tones), tempo)
     found = notes(read(score))

@@ -147,9 +147,7 @@ def test_a_sound_ended_by_a_signal_is_no_fault() -> None:
 
 
 @pytest.mark.parametrize("fault", [RuntimeError("odd library"), OSError("no space left")])
-def test_a_fault_is_said_and_never_raised(
-    fault: Exception, capfd: pytest.CaptureFixture[str]
-) -> None:
+def test_a_fault_is_said_and_never_raised(fault: Exception, capfd: pytest.CaptureFixture[str]) -> None:
     """Whatever a sound library does, the screen stays clean and one line says what happened."""
 
     def find() -> list:
@@ -171,9 +169,7 @@ def test_no_place_for_a_file_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
         assert "No sound" in (player.take_notice() or "")
 
 
-def test_closing_leaves_silence_and_no_file(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_closing_leaves_silence_and_no_file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """After `close` nothing sounds, nothing more is played, and no file is left."""
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     outlet = FakeOutlet(looks=float("inf"))
@@ -210,12 +206,9 @@ def test_a_system_player_is_run_and_ended(tmp_path: Path) -> None:
     place = script(
         tmp_path,
         "aplay",
-        f"open({str(note)!r}, 'w').write(f'{{os.getpid()}} {{os.getsid(0)}} {{sys.argv[1:]}}')\n"
-        "time.sleep(60)",
+        f"open({str(note)!r}, 'w').write(f'{{os.getpid()}} {{os.getsid(0)}} {{sys.argv[1:]}}')\ntime.sleep(60)",
     )
-    outlets = find_outlets(
-        which=lambda name: place if name == "aplay" else None, load=missing, popen=subprocess.Popen
-    )
+    outlets = find_outlets(which=lambda name: place if name == "aplay" else None, load=missing, popen=subprocess.Popen)
     assert [outlet.name for outlet in outlets] == ["aplay"]
     with Player(lambda: outlets) as player:
         player.play(SHORT)
@@ -235,8 +228,7 @@ def test_a_player_that_will_not_end_is_killed(tmp_path: Path) -> None:
     place = script(
         tmp_path,
         "paplay",
-        "signal.signal(signal.SIGTERM, signal.SIG_IGN)\n"
-        f"open({str(ready)!r}, 'w').close()\ntime.sleep(60)",
+        f"signal.signal(signal.SIGTERM, signal.SIG_IGN)\nopen({str(ready)!r}, 'w').close()\ntime.sleep(60)",
     )
     playing = SystemOutlet((place,)).start(tmp_path / "a.wav")
     wait_until(ready.exists)

@@ -25,8 +25,7 @@ GRIP = (48, 59, 64, 67)
 ARPEGGIO = (48, 52, 55, 59, 60)
 IONIAN = (48, 50, 52, 53, 55, 57, 59, 60)
 BLUES = tuple(
-    TrackChord(4.0 * bar, 4.0, 36 + root, (52 + root, 58 + root, 62 + root))
-    for bar, root in enumerate((5, 10, 5, 5))
+    TrackChord(4.0 * bar, 4.0, 36 + root, (52 + root, 58 + root, 62 + root)) for bar, root in enumerate((5, 10, 5, 5))
 )
 
 
@@ -37,9 +36,7 @@ def moved(keys: tuple[int, ...], semitones: int) -> tuple[int, ...]:
 
 def the_phrase(semitones: int = 0, tempo_bpm: float = 90.0) -> Score:
     """Return chord, arpeggio, mode and chord of Cmaj7, moved."""
-    return phrase(
-        moved(GRIP, semitones), moved(ARPEGGIO, semitones), moved(IONIAN, semitones), tempo_bpm
-    )
+    return phrase(moved(GRIP, semitones), moved(ARPEGGIO, semitones), moved(IONIAN, semitones), tempo_bpm)
 
 
 def struck_s(score: Score, together_s: float = 0.095) -> np.ndarray:
@@ -131,9 +128,7 @@ def test_every_sound_keeps_below_the_ceiling_and_starts_quietly(score: Score) ->
     volume=st.floats(0, 1),
 )
 @settings(max_examples=60)
-def test_no_score_passes_the_ceiling_asked_for(
-    tones: list[Tone], ceiling: float, volume: float
-) -> None:
+def test_no_score_passes_the_ceiling_asked_for(tones: list[Tone], ceiling: float, volume: float) -> None:
     """Whatever is mixed, no sample passes the ceiling, and the last one is silence."""
     samples = render(Score(tuple(tones)), ceiling=ceiling, volume=volume, rate=22_050)
     assert np.abs(samples).max(initial=0) <= ceiling
