@@ -9,7 +9,7 @@ from random import Random
 
 from drills.cards.card import Card
 from drills.progress.skill_names import HIGH_ABOVE_FRET, root_spot
-from scheduler.calendar import absence
+from scheduler.days.calendar import absence
 from scheduler.grade import Grade
 
 __all__ = ["FIRST_DAY", "Body", "Student", "Try", "students"]
@@ -20,7 +20,7 @@ FIRST_DAY = date(2001, 1, 1)
 TERM_DAYS = 70
 
 _SLIP_OF = {"root": "1", "form": "2", "spell": "1", "degree": "1"}
-"""Keys that say what failed, by the kind of skill: see `drills.session.keys.SLIP_KEYS`."""
+"""Keys that say what failed, by the kind of skill: see `drills.session.key_bindings.SLIP_KEYS`."""
 
 
 @dataclass(frozen=True)

@@ -25,13 +25,13 @@ from drills.cards.deck import find_deck, read_deck
 from drills.cards.material import Material, gather
 from drills.neck.neck import Neck
 from drills.session.drill import CAUTION_TICKET, Drill
-from drills.session.state import Phase
-from scheduler.calendar import PracticeCalendar
-from scheduler.events import Event
+from drills.session.session_state import Phase
+from scheduler.days.calendar import PracticeCalendar
 from scheduler.grade import Grade
-from scheduler.interchange_json import write_json
-from scheduler.log import ReviewLog
-from scheduler.planner import Planner
+from scheduler.log.events import Event
+from scheduler.log.interchange_json import write_json
+from scheduler.log.review_log import ReviewLog
+from scheduler.planning.planner import Planner
 from scheduler.review import Review
 
 __all__ = ["material_of", "student_events", "write_students"]

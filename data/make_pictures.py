@@ -16,10 +16,10 @@ from data.invented_students import FIRST_DAY, students
 from data.make_demo_log import material_of, student_events
 from drills.progress.ahead import days_ahead, read_memory
 from drills.progress.pictures import ahead_picture, gaps_picture, map_picture, weeks_picture
-from drills.progress.reading import read_report
-from scheduler.calendar import read_zone
-from scheduler.events import Event
-from scheduler.log import ReviewLog
+from drills.progress.report_of_log import read_report
+from scheduler.days.calendar import read_zone
+from scheduler.log.events import Event
+from scheduler.log.review_log import ReviewLog
 
 __all__ = ["demo_pictures"]
 

@@ -46,12 +46,12 @@ _HOMES = {
     "CardSpec": "scheduler.card",
     "Constants": "scheduler.memory.constants",
     "Grade": "scheduler.grade",
-    "Planner": "scheduler.planner",
-    "Reasons": "scheduler.reasons",
+    "Planner": "scheduler.planning.planner",
+    "Reasons": "scheduler.planning.reasons",
     "Review": "scheduler.review",
-    "ReviewLog": "scheduler.log",
+    "ReviewLog": "scheduler.log.review_log",
     "SchedulerError": "scheduler.errors",
-    "TeachingRules": "scheduler.rules",
+    "TeachingRules": "scheduler.planning.rules",
 }
 
 

@@ -46,7 +46,7 @@ class Block:
 
     changes: a page of changes instead (a path, a name or the changes themselves), walked
     from the root strings in starts (all when empty) in the key of transpose ("" as written);
-    its prompts are then empty for the usual two, see `drills.cards.walk.PROMPTS`.
+    its prompts are then empty for the usual two, see `drills.cards.stops_and_joints.PROMPTS`.
     """
 
     forms: tuple[str, ...] = ("arpeggio",)
@@ -114,7 +114,7 @@ _TYPE_NAMES = {
 }
 
 
-class _Reader:
+class _DeckReader:
     """Reads one file; every refusal names file, line, table and key."""
 
     def __init__(self, path: Path, table: QualityTable):
@@ -314,7 +314,7 @@ def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, 
         raise DeckError(f"deck {path}, include: the files include one another in a loop ({loop}); remove one include")
     if len(above) >= _DEEPEST_INCLUDE:
         raise DeckError(f"deck {path}, include: more than {_DEEPEST_INCLUDE} files deep; flatten the includes")
-    reader = _Reader(path, table)
+    reader = _DeckReader(path, table)
     data = reader.data
     reader.typed("", data, _TOP)
     blocks: list[Block] = []
@@ -350,7 +350,7 @@ def find_deck(name: str, own: Path | None, beside: Path | None = None) -> Path:
 
     Raises DeckError listing the known names otherwise.
     """
-    from drills.shipped import decks_folder
+    from drills.configuration.shipped import decks_folder
 
     direct = Path(name).expanduser()
     if direct.suffix == ".toml":
@@ -366,7 +366,7 @@ def find_deck(name: str, own: Path | None, beside: Path | None = None) -> Path:
 
 def list_decks(own: Path | None) -> list[Path]:
     """The player's own decks, which win over shipped ones of the same name, after the shipped ones as taught."""
-    from drills.shipped import decks_folder
+    from drills.configuration.shipped import decks_folder
 
     found = {path.stem: path for path in sorted(decks_folder().glob("*.toml"))}
     if own is not None and own.is_dir():

@@ -75,7 +75,7 @@ _KINDS = (
     Kind("unmarked", "diagrams", "a diagram, its root not marked: name it", 7.0, 6.0, True, slips=("shape",)),
     Kind("fix", "diagrams", "a diagram with one wrong note: find it", 9.0, 8.0, True, slips=()),
     Kind("grid", "diagrams", "an empty grid: fill in the shape", 25.0, 20.0, True, slips=("root", "shape")),
-    Kind("spell", "spelling", "Cm7b5, or vii of Db: name its notes", 5.0, 4.0, True, slips=()),
+    Kind("spell", "spell", "Cm7b5, or vii of Db: name its notes", 5.0, 4.0, True, slips=()),
     Kind("ear", "hearing", "a chord is heard: name its quality", 12.0, 8.0, True, True, ()),
     Kind("inner", "hearing", "a grip is shown and heard: sing or imagine its arpeggio", 15.0, away=True, slips=()),
 )  # fmt: skip

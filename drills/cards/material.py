@@ -13,7 +13,7 @@ from drills.cards.focus import Focus
 from drills.cards.kinds import kind_of
 from drills.cards.prompts.prompt import Asker, Question, Wanted, asker_of
 from drills.cards.skills import look_alikes
-from drills.cards.walk import Walk, walk_cards
+from drills.cards.stops_and_joints import Walk, walk_cards
 from drills.errors import DeckError, NotPlayableError
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet, core_sets
@@ -26,7 +26,7 @@ from drills.theory.key import Key
 from drills.theory.quality import Quality, QualityTable, shipped_qualities
 from drills.theory.spelling import free_roots
 from scheduler.card import CardSpec
-from scheduler.rules import TeachingRules
+from scheduler.planning.rules import TeachingRules
 
 __all__ = ["LeftOut", "Material", "Walker", "gather"]
 
@@ -167,7 +167,7 @@ def gather(
 
     locks: the player's fingers by form signature; they win over the deck's.
     today: the day for which weekly releases count; None releases everything.
-    walker: reads the changes of blocks that name some, see `drills.tunes.deck.walker`.
+    walker: reads the changes of blocks that name some, see `drills.tunes.tune_deck.walker`.
     finder: of this neck, without locks, whose shapes several decks share; a deck with a neck or fingerings of its own
     does not use it.
     Raises DeckError when nothing at all is asked for (an empty focus), or changes have no walker.

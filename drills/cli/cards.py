@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import CHANGES_FIELDS, changes_options, focus_options, neck_options, player_of
+from drills.cli.player_files import CHANGES_FIELDS, changes_options, focus_options, neck_options, player_of
 
 __all__ = ["command"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.line_output import line_options, show_lines
-from drills.cli.player import neck_options, player_of
+from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options, plain_option
 
 __all__ = ["command"]
@@ -34,10 +34,10 @@ def command(
 
     Example: neckwork choruses blues-in-f --frets 5-10 --wav choruses.wav
     """
-    from drills.tunes.choruses import demonstration
-    from drills.tunes.etude_options import EtudeOptions
+    from drills.lines.etude_options import EtudeOptions
+    from drills.lines.two_choruses import demonstration
     from drills.tunes.stages.nearby import near_the_path
-    from drills.tunes.stages.walk import comfortable_start, walk
+    from drills.tunes.stages.stage_ground import comfortable_start, walk
 
     player = player_of()
     page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from drills.cli.files import OUT_FILE
-from drills.cli.player import Player, player_of
+from drills.cli.player_files import PlayerFiles, player_of
 from drills.errors import DeckError, DrillsError
 
 __all__ = ["check", "move", "new", "show"]
@@ -38,7 +38,7 @@ def _later(given: tuple[str, ...]) -> tuple[tuple[int, tuple[str, ...]], ...]:
     return tuple(sorted(found))
 
 
-def _gathered(player: Player, path: Path, today=None):
+def _gathered(player: PlayerFiles, path: Path, today=None):
     from drills.cards.deck import read_deck
     from drills.cards.material import gather
 
@@ -170,17 +170,17 @@ def move(name: str, weeks: int) -> None:
 
     Example: neckwork decks move student-1 2
     """
+    from drills.atomic_write import atomic_write
     from drills.cards.deck import find_deck, read_deck
     from drills.cards.deck_tools import moved
-    from drills.replacing import replacing
-    from drills.shipped import decks_folder
+    from drills.configuration.shipped import decks_folder
 
     player = player_of()
     path = find_deck(name, player.home.decks)
     if path.resolve().parent == decks_folder().resolve():
         raise DeckError(f"deck {name[:60]!r}: is a shipped deck; copy it into {player.home.decks} to change it")
     changed = moved(path.read_text(encoding="utf-8"), weeks, str(path))
-    with replacing(path) as out:
+    with atomic_write(path) as out:
         out.write(changed)
     starts = read_deck(path, player.table, player.home.decks).starts
     click.echo(f"{path}: week 1 begins {starts.isoformat()}")

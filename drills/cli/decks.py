@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.deck_commands import check, move, new, show
-from drills.cli.player import player_of
+from drills.cli.player_files import player_of
 
 __all__ = ["command"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.line_output import line_options, show_lines
-from drills.cli.player import neck_options, player_of
+from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options, plain_option
 
 __all__ = ["command"]
@@ -17,7 +17,7 @@ class _Change(click.ParamType):
     name = "bar:beat[=note]"
 
     def convert(self, value, param, ctx):
-        from drills.tunes.etude_places import wish
+        from drills.lines.etude_places import wish
 
         found = wish(value) if isinstance(value, str) else None
         if found is None:
@@ -78,11 +78,11 @@ def command(
 
     Example: neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3&" --why
     """
-    from drills.tunes.etude import change_note, etude_line
-    from drills.tunes.etude_options import EtudeOptions
-    from drills.tunes.etude_places import wished_note
+    from drills.lines.etude_line import change_note, etude_line
+    from drills.lines.etude_options import EtudeOptions
+    from drills.lines.etude_places import wished_note
     from drills.tunes.stages.nearby import near_the_path
-    from drills.tunes.stages.walk import comfortable_start, walk
+    from drills.tunes.stages.stage_ground import comfortable_start, walk
 
     player = player_of(log)
     page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
@@ -90,7 +90,7 @@ def command(
     finder = player.finder(neck)
     places = None
     if owned:
-        from drills.tunes.owned import owned_places
+        from drills.lines.owned import owned_places
 
         places = owned_places(page, finder, player.firm_forms())
     asked = EtudeOptions(

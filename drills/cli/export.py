@@ -8,7 +8,7 @@ from contextlib import contextmanager
 import click
 
 from drills.cli.files import OUT_FILE, printable, written
-from drills.cli.player import Player, player_of
+from drills.cli.player_files import PlayerFiles, player_of
 from drills.errors import SettingsError
 
 __all__ = ["command"]
@@ -36,7 +36,7 @@ def command(
 
     Example: neckwork export --format csv --since 2026-09-01 -o reviews.csv
     """
-    from drills.exports.writing import export
+    from drills.exports.export_formats import export
 
     player = player_of(log)
     if not player.log_path.exists():
@@ -55,7 +55,7 @@ def command(
     click.echo(f"{count} {what} written to {printable(output)}", err=True)
 
 
-def _choice(player: Player, since, until, deck, strings, quality):
+def _choice(player: PlayerFiles, since, until, deck, strings, quality):
     from drills.exports.choice import Choice
 
     cards = None

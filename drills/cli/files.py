@@ -9,9 +9,9 @@ from typing import TextIO
 
 import click
 
-from drills.cli.player import Player
+from drills.atomic_write import atomic_write
+from drills.cli.player_files import PlayerFiles
 from drills.errors import SettingsError
-from drills.replacing import replacing
 
 __all__ = ["OUT_FILE", "printable", "written"]
 
@@ -50,13 +50,13 @@ def printable(text: str) -> str:
 
 
 @contextmanager
-def written(name: str, player: Player) -> Iterator[TextIO]:
-    """A text file to fill, as `replacing` gives it.
+def written(name: str, player: PlayerFiles) -> Iterator[TextIO]:
+    """A text file to fill, as `atomic_write` gives it.
 
     Raises SettingsError when the name is that of the log, and OSError.
     """
     path = Path(name).expanduser()
     if path.resolve() == player.log_path.resolve():
         raise SettingsError(f"{path.resolve()}: this is your log; write to another file")
-    with replacing(path) as out:
+    with atomic_write(path) as out:
         yield out

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
+from drills.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
-from drills.cli.player import focus_options, kept_fingers, neck_options, player_of
-from drills.replacing import write_whole
+from drills.cli.player_files import focus_options, kept_fingers, neck_options, player_of
 
 __all__ = ["command", "write_handout"]
 
@@ -51,14 +51,14 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options) 
     """
     from datetime import datetime
 
-    from drills.paper.handout import handout_text
-    from drills.paper.look import Footer, Look
+    from drills.paper.handouts import handout_text
+    from drills.paper.page_style import Footer, PageStyle
 
     player = player_of()
     neck = player.neck(**{field: options.pop(field) for field in _NECK_FIELDS})
     reading = player.settings.reading
     box, left_handed = options["box"], options["left_handed"]
-    look = Look(
+    look = PageStyle(
         options["paper"],
         options["large"],
         "box" if box or (box is None and reading.orientation == "box") else "neck",
@@ -81,7 +81,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options) 
 
 def _sheets(player, layout, names, neck, options, at) -> list:
     from drills.cards.focus import parse_focus
-    from drills.paper.asked import asked_sheets
+    from drills.paper.sheet_requests import asked_sheets
 
     focus = parse_focus(
         player.table, **{field: options[field] for field in ("strings", "quality", "root", "key", "form", "prompt")}
@@ -93,9 +93,9 @@ def _sheets(player, layout, names, neck, options, at) -> list:
 
 def _of_deck(player, layout, neck, focus, options, at) -> list:
     from drills.cards.material import gather
-    from drills.paper.asked import weakest_cards
     from drills.paper.layouts import booklet, shapes_sheet
-    from scheduler.planner import Planner
+    from drills.paper.sheet_requests import weakest_cards
+    from scheduler.planning.planner import Planner
 
     strings = neck.tuning.strings
     with player.open_log() as log:
@@ -123,11 +123,11 @@ def _empty(kind, look, footer, strings, options, output, at) -> None:
     page = empty_page(kind, look, footer, strings=strings, columns=options["columns"] or 0, rows=options["rows"] or 0)
     ending = Path(output or "").suffix.lower()
     if ending == ".svg":
-        from drills.diagrams.svg import svg_text
+        from drills.diagrams.picture_svg import svg_text
 
         write_whole(Path(output).expanduser(), svg_text(page, fonts=True))
     elif ending == ".pdf":
-        from drills.diagrams.pdf import pdf_bytes
+        from drills.diagrams.picture_pdf import pdf_bytes
 
         write_whole(Path(output).expanduser(), pdf_bytes([page], at=at))
     else:
@@ -136,7 +136,7 @@ def _empty(kind, look, footer, strings, options, output, at) -> None:
 
 
 def write_handout(sheets, look, footer, version: str, output: str, at) -> None:
-    from drills.paper.handout import handout_pdf, handout_svgs, handout_text
+    from drills.paper.handouts import handout_pdf, handout_svgs, handout_text
 
     path = Path(output).expanduser()
     ending = path.suffix.lower()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.files import OUT_FILE
-from drills.cli.player import neck_options, player_of
+from drills.cli.player_files import neck_options, player_of
 from drills.errors import NotPlayableError
 
 __all__ = ["command"]
@@ -50,7 +50,7 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
         save_midi(score, midi)
         click.echo(f"{midi}: {score.title}", err=True)
     if not wav and not midi:
-        from drills.sound.player import Player as SoundPlayer
+        from drills.sound.playback import Playback as SoundPlayer
 
         with SoundPlayer() as sound:
             sound.play(score)

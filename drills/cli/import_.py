@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.files import printable
-from drills.cli.player import player_of
+from drills.cli.player_files import player_of
 
 __all__ = ["command"]
 
@@ -18,7 +18,7 @@ def command(files: tuple[str, ...], log: str | None) -> None:
 
     Example: neckwork import laptop.json
     """
-    from scheduler.interchange import import_file
+    from scheduler.log.interchange import import_file
 
     player = player_of(log)
     with player.open_log() as review_log:

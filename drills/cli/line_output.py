@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import Player
+from drills.cli.player_files import PlayerFiles
 from drills.cli.tune_options import numbered, say, sound_out, write_pages, write_text
 
 __all__ = ["line_options", "show_lines", "sounding", "write_line"]
@@ -23,7 +23,7 @@ def line_options(command):
 
 def sounding(line, finder, alone: bool):
     """The line as a score: by itself, or over its track."""
-    from drills.tunes.backing import line_score, over_track
+    from drills.lines.backing import line_score, over_track
 
     return line_score(line) if alone else over_track(line, finder)
 
@@ -34,7 +34,7 @@ def write_line(
     """Writes a line to each of the files asked for, numbered when it is one of several."""
     names = {kind: numbered(name, number, count) for kind, name in files.items() if name}
     if "musicxml" in names:
-        from drills.tunes.score_xml import line_musicxml
+        from drills.lines.score_xml import line_musicxml
 
         write_text(names["musicxml"], line_musicxml(line), line.title)
     if "midi" in names or "wav" in names:
@@ -42,15 +42,15 @@ def write_line(
 
 
 def show_lines(
-    player: Player, lines: list, finder, files: dict[str, str | None], *, plain: bool, labels: str, paper: str,
+    player: PlayerFiles, lines: list, finder, files: dict[str, str | None], *, plain: bool, labels: str, paper: str,
     play: bool, alone: bool, why: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
     import json
     import shutil
 
-    from drills.tunes.etude_text import etude_json, soft_lines, why_lines
-    from drills.tunes.line_text import line_speech, tab_lines
+    from drills.lines.etude_text import etude_json, soft_lines, why_lines
+    from drills.lines.line_text import line_speech, tab_lines
 
     if any(files.values()):
         if pdf := files.get("pdf"):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import neck_options, player_of
+from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import FRETS, START, STRINGS, asked_changes, page_options, plain_option, say
 
 __all__ = ["command"]
@@ -36,9 +36,9 @@ def command(
     import shutil
     from dataclasses import replace
 
-    from drills.tunes import path_text
-    from drills.tunes.path import PLANNED, STEP_BY_STEP, step_path
-    from drills.tunes.plan import passes, planned_path
+    from drills.harmony import path_text
+    from drills.harmony.planned_path import passes, planned_path
+    from drills.harmony.root_path import PLANNED, STEP_BY_STEP, step_path
 
     if measure != "frets" and not planned:
         raise click.UsageError("--measure goes with --planned: step by step always counts frets")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import focus_options, neck_options, player_of
-from drills.cli.sitting import sit, sit_options
+from drills.cli.player_files import focus_options, neck_options, player_of
+from drills.cli.sitting_down import sit, sit_options
 
 __all__ = ["command"]
 
@@ -23,6 +23,6 @@ def command(deck: str | None, minutes: float, plain: bool, quiet: bool, log: str
 
     Example: neckwork placement everything --strings 543
     """
-    from drills.session.state import PLACEMENT
+    from drills.session.session_state import PLACEMENT
 
     return sit(player_of(log), deck, options, kind=PLACEMENT, minutes=minutes, plain=plain, quiet=quiet, seed=seed)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.files import OUT_FILE, printable, written
-from drills.cli.player import Player, player_of
+from drills.cli.player_files import PlayerFiles, player_of
 
 __all__ = ["command"]
 
@@ -54,7 +54,7 @@ def command(
     if ics:
         _write_calendar(player, ics, calendar, at_hour, ahead, now, owner)
     if html:
-        from drills.progress.page import report_page
+        from drills.progress.progress_page import report_page
 
         with written(html, player) as out:
             out.write(report_page(report, forecast))
@@ -63,14 +63,14 @@ def command(
         import json
 
         from drills.progress.ahead import ahead_json
-        from drills.progress.tables import report_json
+        from drills.progress.statistics_tables import report_json
 
         answer = report_json(report)
         if ahead:
             answer["ahead"] = ahead_json(forecast)
         click.echo(json.dumps(answer, ensure_ascii=False))
     elif as_csv:
-        from drills.progress.tables import report_csv
+        from drills.progress.statistics_tables import report_csv
 
         click.echo(report_csv(report), nl=False)
     elif ahead:
@@ -97,9 +97,9 @@ def _moment(day: str | None, day_starts_at: float):
         raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31") from None
 
 
-def _read(player: Player, now, calendar, days: int):
+def _read(player: PlayerFiles, now, calendar, days: int):
     """Report, forecast of so many days and what tells this player's calendar from others'."""
-    from drills.progress.reading import empty_report, read_report
+    from drills.progress.report_of_log import empty_report, read_report
 
     hour = player.settings.practice.day_starts_at
     if not player.log_path.exists():
@@ -117,7 +117,7 @@ def _read(player: Player, now, calendar, days: int):
         return report, forecast, review_log.id
 
 
-def _memory(player: Player, review_log, now, day_starts_at: float, patient: bool):
+def _memory(player: PlayerFiles, review_log, now, day_starts_at: float, patient: bool):
     """The player's memory as the log teaches it, or None when nothing was graded by then.
 
     patient: whether it is worth seconds to the player; else None where a long log would have to be read.
@@ -125,7 +125,7 @@ def _memory(player: Player, review_log, now, day_starts_at: float, patient: bool
     from functools import partial
 
     from drills.progress.ahead import read_memory
-    from scheduler.saved import LONG
+    from scheduler.saved.learned_states import LONG
 
     latest = review_log.latest()
     if latest is not None and latest.at > now:  # as it stood on a day gone by: no saved state will do
@@ -142,10 +142,10 @@ def _span(today, days: int):
     return today + timedelta(days=1), today + timedelta(days=days)
 
 
-def _calendar(player: Player, away: tuple[str, ...]):
+def _calendar(player: PlayerFiles, away: tuple[str, ...]):
     from datetime import date
 
-    from scheduler.calendar import PracticeCalendar, absence
+    from scheduler.days.calendar import PracticeCalendar, absence
     from scheduler.errors import CalendarError
 
     absences: frozenset = frozenset()
@@ -164,7 +164,7 @@ def _calendar(player: Player, away: tuple[str, ...]):
 
 
 def _write_calendar(
-    player: Player, name: str, calendar, at_hour: str | None, days: int | None, now, owner: str
+    player: PlayerFiles, name: str, calendar, at_hour: str | None, days: int | None, now, owner: str
 ) -> None:
     from datetime import time
 
@@ -181,12 +181,12 @@ def _write_calendar(
     click.echo(f"written: {printable(name)}", err=True)
 
 
-def _show(player: Player, report) -> None:
+def _show(player: PlayerFiles, report) -> None:
     import os
     import shutil
     import sys
 
-    from drills.progress.screen import screen_lines
+    from drills.progress.progress_screen import screen_lines
 
     reading = player.settings.reading
     encoding = (getattr(sys.stdout, "encoding", None) or "ascii").lower()

@@ -6,7 +6,7 @@ import shutil
 
 import click
 
-from drills.cli.player import Player, kept_fingers, neck_options, player_of
+from drills.cli.player_files import PlayerFiles, kept_fingers, neck_options, player_of
 from drills.cli.tune_options import say
 
 __all__ = ["command", "forecast"]
@@ -35,8 +35,8 @@ def command(
 
     from drills.cards.material import gather
     from drills.errors import DeckError
-    from drills.tunes.ready.words import ready_json, ready_lines
-    from scheduler.planner import Planner
+    from drills.tunes.ready.readiness_words import ready_json, ready_lines
+    from scheduler.planning.planner import Planner
 
     player = player_of(log)
     now = datetime.now().astimezone()
@@ -64,12 +64,12 @@ def command(
     say(player, ready_lines(found, min(100, shutil.get_terminal_size().columns)))
 
 
-def forecast(player: Player, material, planner, now, last, day: str | None, minutes: float | None, paths=None):
+def forecast(player: PlayerFiles, material, planner, now, last, day: str | None, minutes: float | None, paths=None):
     """The readiness of a material by a day as typed, today when None. last: when the latest review was, or None."""
-    from drills.session.state import State
-    from drills.tunes.ready.days import DateError, days_to, read_day
+    from drills.session.session_state import SessionState
+    from drills.tunes.ready.days_to_date import DateError, days_to, read_day
     from drills.tunes.ready.readiness import readiness
-    from scheduler.calendar import PracticeCalendar
+    from scheduler.days.calendar import PracticeCalendar
 
     practice = player.settings.practice
     calendar = PracticeCalendar(practice.days, practice.day_starts_at)
@@ -80,15 +80,15 @@ def forecast(player: Player, material, planner, now, last, day: str | None, minu
     except DateError as error:
         raise click.UsageError(f"--by: {error}") from error
     minutes = minutes or practice.minutes
-    cards_minutes = State(minutes * 60.0).cards_s / 60.0
+    cards_minutes = SessionState(minutes * 60.0).cards_s / 60.0
     return readiness(material, planner, days, minutes=minutes, cards_minutes=cards_minutes, paths=paths)
 
 
-def _paths(player: Player, neck, changes: str, transpose: str | None, material) -> dict[int, frozenset[str]]:
+def _paths(player: PlayerFiles, neck, changes: str, transpose: str | None, material) -> dict[int, frozenset[str]]:
     """The cards of each single path, by the string it starts from."""
     from drills.cards.material import gather
-    from drills.tunes.errors import PathError
-    from drills.tunes.roots import root_strings
+    from drills.changes.changes_errors import PathError
+    from drills.harmony.root_strings import root_strings
 
     found = {}
     for string in root_strings(neck):

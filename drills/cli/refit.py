@@ -6,7 +6,7 @@ import sys
 
 import click
 
-from drills.cli.player import Player, player_of
+from drills.cli.player_files import PlayerFiles, player_of
 
 __all__ = ["command"]
 
@@ -29,8 +29,8 @@ def command(forget: bool, log: str | None) -> int:
     if forget:
         return _forget(player)
     from drills.cards.material import BLAME
-    from scheduler.refit import FEWEST_REVIEWS, refit, write_refit
-    from scheduler.rules import TeachingRules
+    from scheduler.memory.refit import FEWEST_REVIEWS, refit, write_refit
+    from scheduler.planning.rules import TeachingRules
 
     rules = TeachingRules(blame=BLAME, day_starts_at_hour=player.settings.practice.day_starts_at)
     reviews = []
@@ -70,7 +70,7 @@ _WORDS = {
 """The fitted constants in a player's words."""
 
 
-def _forget(player: Player) -> int:
+def _forget(player: PlayerFiles) -> int:
     if not player.home.constants.exists():
         click.echo("Nothing was kept; the usual constants are in use.")
         return 0

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
+from drills.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
-from drills.cli.player import kept_fingers, player_of
-from drills.replacing import write_whole
+from drills.cli.player_files import kept_fingers, player_of
 
 __all__ = ["command"]
 
@@ -42,8 +42,8 @@ def command(folder: str, name: str | None, deck: str | None, output: str | None,
 
     from drills.roster.folder import read_folder
     from drills.roster.groups import gap_groups
-    from drills.roster.sheet import find_student, make_sheet
-    from scheduler.calendar import practice_day
+    from drills.roster.roster_sheet import find_student, make_sheet
+    from scheduler.days.calendar import practice_day
 
     _refuse_misfits(name, output, options)
     player = player_of()
@@ -84,7 +84,7 @@ def _write_sheet(sheet, output: str | None, options: dict) -> None:
 
         _write_pdf(sheet_pictures(sheet, options["paper"]), output)
     else:
-        from drills.roster.writing import sheet_text
+        from drills.roster.roster_files import sheet_text
 
         _write_text(sheet_text(sheet, options["kind"], _columns()), output)
     if output not in (None, "-"):
@@ -111,7 +111,7 @@ def _write_page(one, state, today, hour: float, output: str | None, options: dic
 
         _write_pdf(page_pictures(one.name, today, sections, options["paper"]), output)
     else:
-        from drills.roster.writing import page_text
+        from drills.roster.roster_files import page_text
 
         _write_text(page_text(one.name, today, sections, options["kind"], _columns()), output)
     if output not in (None, "-"):
@@ -123,7 +123,7 @@ def _write_handout(player, one, state, today, hour: float, options: dict) -> Non
     from datetime import datetime
 
     from drills.cli.handout import write_handout
-    from drills.paper.look import Footer, Look
+    from drills.paper.page_style import Footer, PageStyle
     from drills.roster.gap import gap_sheet
     from drills.shapes.finder import ShapeFinder
 
@@ -136,7 +136,7 @@ def _write_handout(player, one, state, today, hour: float, options: dict) -> Non
 
     sheet = gap_sheet(one, state, today, finder_of, player.table, hour)
     reading, left_handed = player.settings.reading, options["left_handed"]
-    look = Look(
+    look = PageStyle(
         options["paper"], orientation=reading.orientation,
         left_handed=reading.left_handed if left_handed is None else left_handed,
     )  # fmt: skip
@@ -159,7 +159,7 @@ def _write_text(text: str, output: str | None) -> None:
 
 
 def _write_pdf(pages, output: str) -> None:
-    from drills.diagrams.pdf import pdf_bytes
+    from drills.diagrams.picture_pdf import pdf_bytes
 
     write_whole(Path(output).expanduser(), pdf_bytes(pages))
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import focus_options, neck_options, player_of
-from drills.cli.sitting import sit, sit_options
+from drills.cli.player_files import focus_options, neck_options, player_of
+from drills.cli.sitting_down import sit, sit_options
 
 __all__ = ["command"]
 
@@ -31,7 +31,7 @@ def command(
     """
     from drills.session.choosing import in_order
     from drills.session.rounds import round_cards
-    from drills.session.state import ROUND
+    from drills.session.session_state import ROUND
 
     if options.get("prompt") is None and options.get("key") is None:
         options["prompt"] = "name"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import focus_options, neck_options, player_of
-from drills.cli.sitting import sit, sit_options
+from drills.cli.player_files import focus_options, neck_options, player_of
+from drills.cli.sitting_down import sit, sit_options
 
 __all__ = ["command"]
 
@@ -26,11 +26,11 @@ def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: i
     from datetime import datetime
 
     from drills.sample.draw import draw_sample
-    from drills.sample.telling import SAMPLE_TICKET, last_sample, outcome, sample_lines
+    from drills.sample.estimate import SAMPLE_TICKET, last_sample, outcome, sample_lines
     from drills.session.choosing import in_order
-    from drills.session.state import SAMPLE
-    from scheduler.calendar import practice_day
-    from scheduler.state import fold
+    from drills.session.session_state import SAMPLE
+    from scheduler.days.calendar import practice_day
+    from scheduler.log.fold import fold
 
     player = player_of(log)
     today = practice_day(datetime.now().astimezone(), player.settings.practice.day_starts_at)

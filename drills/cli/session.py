@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import changes_options, focus_options, neck_options, player_of
-from drills.cli.sitting import sit, sit_options
+from drills.cli.player_files import changes_options, focus_options, neck_options, player_of
+from drills.cli.sitting_down import sit, sit_options
 
 __all__ = ["command"]
 
@@ -26,6 +26,6 @@ def command(
 
     Example: neckwork session --minutes 5 --strings 543 --quality m7,m7b5
     """
-    from drills.session.state import DAILY
+    from drills.session.session_state import DAILY
 
     return sit(player_of(log), deck, options, kind=DAILY, minutes=minutes, plain=plain, quiet=quiet, seed=seed, by=by)

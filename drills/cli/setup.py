@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import player_of
+from drills.cli.player_files import player_of
 
 __all__ = ["command"]
 
@@ -45,8 +45,8 @@ def command(reset: bool, **given) -> None:
 
     Example: neckwork setup --top-fret 12 --left-handed
     """
+    from drills.configuration.settings import Settings, changed, write_settings
     from drills.neck.strings import core_sets
-    from drills.settings import Settings, changed, write_settings
 
     player = player_of()
     settings = Settings() if reset else player.settings
@@ -60,7 +60,7 @@ def command(reset: bool, **given) -> None:
 
         find_deck(given["deck"], player.home.decks)
     if given.get("days"):
-        from scheduler.calendar import PracticeCalendar
+        from scheduler.days.calendar import PracticeCalendar
 
         PracticeCalendar(given["days"])
     if reset or settings.changed_fields != player.settings.changed_fields or settings != player.settings:

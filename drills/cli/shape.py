@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.files import OUT_FILE
-from drills.cli.player import neck_options, player_of
+from drills.cli.player_files import neck_options, player_of
 from drills.errors import NotPlayableError
 
 __all__ = ["command"]
@@ -52,7 +52,7 @@ def command(name: str, strings: str | None, form: str, as_json: bool, plain: boo
         answer = [shape_json(shape, alternates_of(finder, shape)) for shape in found]
         click.echo(json.dumps(answer, ensure_ascii=False))
     elif found:
-        from drills.cli.drawing import draw_shapes
+        from drills.cli.shape_output import draw_shapes
 
         draw_shapes(player, found, plain=plain, **drawing)
     for reason in reasons:

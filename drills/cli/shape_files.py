@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from drills.cli.player import Player
-from drills.replacing import write_whole
+from drills.atomic_write import write_whole
+from drills.cli.player_files import PlayerFiles
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.shape import Shape
 
@@ -15,14 +15,14 @@ __all__ = ["write_shapes"]
 
 
 def write_shapes(
-    player: Player, finder: ShapeFinder, shapes: list[Shape], files: dict[str, str | None], drawing: dict
+    player: PlayerFiles, finder: ShapeFinder, shapes: list[Shape], files: dict[str, str | None], drawing: dict
 ) -> None:
     """Writes each format asked for.
 
     files: name by ``svg``, ``pdf``, ``musicxml`` and ``midi``, None for those not wanted;
     several SVG drawings are numbered. drawing: options of the drawing, None as the player has set.
     """
-    from drills.diagrams.drawing import shape_picture
+    from drills.diagrams.grid_picture import shape_picture
 
     reading = player.settings.reading
     box, left_handed = drawing["box"], drawing["left_handed"]
@@ -39,13 +39,13 @@ def write_shapes(
     title = shapes[0].name
     paths = {kind: Path(name).expanduser() for kind, name in files.items() if name}
     if path := paths.get("svg"):
-        from drills.diagrams.svg import svg_text
+        from drills.diagrams.picture_svg import svg_text
 
         for number, picture in enumerate(pictures, 1):
             each = path if len(pictures) == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
             write_whole(each, svg_text(picture, fonts=True))
     if path := paths.get("pdf"):
-        from drills.diagrams.pdf import pdf_bytes
+        from drills.diagrams.picture_pdf import pdf_bytes
 
         write_whole(path, pdf_bytes(pictures, title=title))
     if path := paths.get("musicxml"):

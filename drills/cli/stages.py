@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import click
 
-from drills.cli.player import Player, neck_options, player_of
+from drills.cli.player_files import PlayerFiles, neck_options, player_of
 from drills.cli.tune_options import (
     FRETS,
     START,
@@ -62,11 +62,11 @@ def command(
     import shutil
     from dataclasses import replace
 
-    from drills.tunes.etude_options import EtudeOptions
-    from drills.tunes.path import PLANNED, STEP_BY_STEP
+    from drills.harmony.root_path import PLANNED, STEP_BY_STEP
+    from drills.lines.etude_options import EtudeOptions
     from drills.tunes.stages import stage_text
-    from drills.tunes.stages.table import stage_lines
-    from drills.tunes.stages.walk import comfortable_start, walk
+    from drills.tunes.stages.stage_ground import comfortable_start, walk
+    from drills.tunes.stages.stage_table import stage_lines
 
     player = player_of(log)
     page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
@@ -116,7 +116,7 @@ def command(
 class _TicketBook:
     """The ticket of one page of changes in the log."""
 
-    def __init__(self, player: Player, page, tuning):
+    def __init__(self, player: PlayerFiles, page, tuning):
         from drills.tunes.stages.ticket import ticket_subject
 
         self._player, self._subject = player, ticket_subject(page, tuning)
@@ -139,7 +139,7 @@ class _TicketBook:
 def _write(stages: list, finder, files: dict[str, str | None], alone: bool) -> None:
     """Every line of the stages to a file of each kind, numbered when there are several; stage 10 is the track alone."""
     from drills.cli.line_output import write_line
-    from drills.tunes.backing import backing
+    from drills.lines.backing import backing
 
     parts = [(found, line) for found in stages for line in found.lines or (None,)]
     if files["musicxml"] and not any(line for _, line in parts):
@@ -153,32 +153,34 @@ def _write(stages: list, finder, files: dict[str, str | None], alone: bool) -> N
 
 
 def _play(
-    player: Player, number: int | None, found: Callable, book: _TicketBook, finder, *, plain: bool, quiet: bool,
+    player: PlayerFiles, number: int | None, found: Callable, book: _TicketBook, finder, *, plain: bool, quiet: bool,
     alone: bool, labels: str,
 ) -> None:  # fmt: skip
     """Plays the stage asked for, or the open one, and goes on to the next when the player does."""
     import shutil
     from textwrap import wrap
 
-    from drills.cli.keys import asking
     from drills.cli.line_output import sounding
-    from drills.session.stage_practice import CAUTION, Heard, practise
-    from drills.sound.player import Player as SoundPlayer
-    from drills.tunes.backing import backing
-    from drills.tunes.line_text import line_speech, tab_lines
+    from drills.cli.single_keys import asking
+    from drills.lines.backing import backing
+    from drills.lines.line_text import line_speech, tab_lines
+    from drills.session.stage_practice import CAUTION, StageHeard, practise
+    from drills.sound.playback import Playback
     from drills.tunes.stages.stage_text import heading
 
     plain = plain or player.settings.reading.plain
     width = 10_000 if plain else shutil.get_terminal_size().columns
 
-    def heard(line) -> Heard:
+    def heard(line) -> StageHeard:
         shown = line_speech(line) if plain else tab_lines(line, width=width, row=labels.rstrip("s"))
-        return Heard(line.title, shown, lambda: sounding(line, finder, alone), lambda: backing(line.changes, finder))
+        return StageHeard(
+            line.title, shown, lambda: sounding(line, finder, alone), lambda: backing(line.changes, finder)
+        )
 
     def tell(text: str) -> None:
         say(player, [text] if len(text) <= width else wrap(text, width))
 
-    sound = SoundPlayer() if player.settings.reading.sound and not quiet else None
+    sound = Playback() if player.settings.reading.sound and not quiet else None
     try:
         with asking(plain) as ask:
             tell(CAUTION)
@@ -192,7 +194,7 @@ def _play(
                     def track(changes=stage.changes):
                         return backing(changes, finder)
 
-                    lines = [Heard("The track", (), track, track)]
+                    lines = [StageHeard("The track", (), track, track)]
                 taking = practise(stage.stage, lines, ticket, ask=ask, say=tell, sound=sound, keep=book.keep)
                 if not taking.on:
                     return

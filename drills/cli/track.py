@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drills.cli.files import OUT_FILE
-from drills.cli.player import neck_options, player_of
+from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import asked_changes, feel_options, page_options, say, sound_out
 
 __all__ = ["command"]
@@ -45,7 +45,7 @@ def command(
     import json
     from pathlib import Path
 
-    from drills.tunes import backing
+    from drills.lines import backing
 
     if drone is not None and vamp is not None:
         raise click.UsageError("--drone holds, --vamp plays: give one of them")

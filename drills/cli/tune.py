@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import neck_options, player_of
+from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import asked_changes, page_options, plain_option, say
 
 __all__ = ["command"]
@@ -34,8 +34,8 @@ def command(
     import shutil
 
     from drills.errors import NotPlayableError
-    from drills.tunes import neck_map, page_text
-    from drills.tunes.harmony import analyse
+    from drills.harmony import neck_map, page_text
+    from drills.harmony.harmony import analyse
 
     player = player_of()
     width = shutil.get_terminal_size().columns
@@ -72,9 +72,9 @@ def _list(player, as_json: bool) -> None:
     """The pages that ship and the player's own."""
     import json
 
-    from drills.tunes.errors import ChangesError
-    from drills.tunes.reading import read_changes
-    from drills.tunes.source import known_pages
+    from drills.changes.changes_errors import ChangesError
+    from drills.changes.changes_reading import read_changes
+    from drills.changes.changes_source import known_pages
 
     rows = []
     for name, path in known_pages(player.page_folders).items():

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drills.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
-from drills.replacing import write_whole
 
 if TYPE_CHECKING:
-    from drills.cli.player import Player
+    from drills.changes.changes import Changes
+    from drills.cli.player_files import PlayerFiles
     from drills.sound.score import Score
-    from drills.tunes.changes import Changes
 
 __all__ = [
     "FRETS",
@@ -42,7 +42,7 @@ class _Start(click.ParamType):
         import re
 
         if isinstance(value, str) and (match := re.fullmatch(r"([1-9]|1[0-2])(?:/([0-9]{1,2}))?", value)):
-            from drills.tunes.roots import RootPlace
+            from drills.harmony.root_strings import RootPlace
 
             string = int(match[1])
             return string if match[2] is None else RootPlace(string, int(match[2]))
@@ -133,12 +133,12 @@ def file_options(command):
 
 
 def asked_changes(
-    player: Player, text: str, *, transpose: str | None = None, bars: tuple[int, int] | None = None,
+    player: PlayerFiles, text: str, *, transpose: str | None = None, bars: tuple[int, int] | None = None,
     tempo: int | None = None, swing: bool | None = None,
 ) -> Changes:  # fmt: skip
     """The changes as asked for; what the reader should be told goes to standard error."""
-    from drills.tunes.source import changes_from
-    from drills.tunes.transpose import transposed_to
+    from drills.changes.changes_source import changes_from
+    from drills.harmony.transpose import transposed_to
 
     page = changes_from(text, player.table, player.page_folders)
     for remark in page.remarks:
@@ -146,7 +146,7 @@ def asked_changes(
     if transpose:
         page = transposed_to(page, transpose)
     if bars is not None:
-        from drills.tunes.excerpt import excerpt
+        from drills.changes.excerpt import excerpt
 
         page = excerpt(page, *bars)
     if tempo is not None:
@@ -156,12 +156,12 @@ def asked_changes(
     return page
 
 
-def say(player: Player, lines: list[str]) -> None:
+def say(player: PlayerFiles, lines: list[str]) -> None:
     """Prints lines, in plain characters where the player or the terminal asks for them."""
     import sys
 
-    from drills.reading import draws_lines
-    from drills.tunes.page_text import plain_symbols
+    from drills.configuration.diagram_style import draws_lines
+    from drills.harmony.page_text import plain_symbols
 
     plain = (player.home.settings.exists() and player.settings.reading.ascii) or not draws_lines(sys.stdout)
     for line in lines:
@@ -182,9 +182,9 @@ def write_text(path: Path, text: str, what: str) -> None:
 
 def write_pages(name: str, lines: list, *, title: str, paper: str, idea: str = "", labels: str = "fingers") -> None:
     """Writes lines as pages of tablature to a PDF and says so on standard error."""
-    from drills.diagrams.pdf import pdf_bytes
-    from drills.paper.look import PAPERS
-    from drills.tunes.line_pages import line_pages
+    from drills.diagrams.picture_pdf import pdf_bytes
+    from drills.lines.line_pages import line_pages
+    from drills.paper.page_style import PAPERS
 
     path = Path(name).expanduser()
     pages = line_pages(lines, PAPERS[paper], title=title, idea=idea, row=labels.rstrip("s"))
@@ -210,9 +210,9 @@ def sound_out(
         save_midi(score, midi)
         click.echo(f"{midi}: {score.title}", err=True)
     if play:
-        from drills.sound.player import Player as SoundPlayer
+        from drills.sound.playback import Playback
 
-        with SoundPlayer(volume=volume) as sound:
+        with Playback(volume=volume) as sound:
             sound.play(score)
             sound.wait(score.length_s + 5)
             if notice := sound.take_notice():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.player import player_of
+from drills.cli.player_files import player_of
 from drills.errors import DeckError
 
 __all__ = ["command"]

@@ -6,9 +6,9 @@ import base64
 import io
 from collections.abc import Iterable, Iterator
 
+from drills.configuration.shipped import data_file
 from drills.diagrams.measure import FONT_FILES
 from drills.diagrams.picture import Group, Mark, Part, Words
-from drills.shipped import data_file
 
 __all__ = ["FAMILY", "font_faces"]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from drills.shapes.shape import Placement, Shape
 
-__all__ = ["FEWEST_FRETS", "LABELS", "Grid", "Mark", "blank_grid", "grid_of", "grid_of_marks", "grid_of_notes"]
+__all__ = ["FEWEST_FRETS", "LABELS", "Grid", "GridMark", "blank_grid", "grid_of", "grid_of_marks", "grid_of_notes"]
 
 LABELS = ("degrees", "fingers", "notes")
 FEWEST_FRETS = 4
@@ -15,7 +15,7 @@ FEWEST_FRETS = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class GridMark:
     """What stands at a place: a short label, and whether it is a root."""
 
     string: int
@@ -37,7 +37,7 @@ class Grid:
     strings: int
     first_fret: int
     last_fret: int
-    marks: tuple[Mark, ...]
+    marks: tuple[GridMark, ...]
     open_column: bool = False
     left_handed: bool = False
     numbered: bool = True
@@ -58,7 +58,7 @@ class Grid:
         falling = tuple(range(self.strings, 0, -1))
         return falling[::-1] if self.left_handed else falling
 
-    def at(self, string: int, fret: int) -> Mark | None:
+    def at(self, string: int, fret: int) -> GridMark | None:
         """The mark at a place, or None."""
         return next((mark for mark in self.marks if mark.string == string and mark.fret == fret), None)
 
@@ -92,12 +92,12 @@ def grid_of_notes(
     """
     if labels not in LABELS:
         raise ValueError(f"labels: expected one of {', '.join(LABELS)}, got {labels!r}")
-    marks = tuple(dict.fromkeys(Mark(n.string, n.fret, _label(n, labels), n.is_root) for n in notes))
+    marks = tuple(dict.fromkeys(GridMark(n.string, n.fret, _label(n, labels), n.is_root) for n in notes))
     return grid_of_marks(marks, strings, left_handed, frets)
 
 
 def grid_of_marks(
-    marks: Sequence[Mark], strings: int, left_handed: bool = False, frets: tuple[int, int] | None = None
+    marks: Sequence[GridMark], strings: int, left_handed: bool = False, frets: tuple[int, int] | None = None
 ) -> Grid:
     """The grid of any marks, none of them for an empty part of the neck; the rest as for `grid_of_notes`."""
     shown = [mark.fret for mark in marks] + list(frets or ())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache, lru_cache
 
-from drills.shipped import data_file
+from drills.configuration.shipped import data_file
 
 __all__ = ["FONT_FILES", "lines_that_fit", "text_wide"]
 

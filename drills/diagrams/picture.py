@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-__all__ = ["Group", "Line", "Mark", "Part", "Picture", "Rect", "Ring", "Words", "placed"]
+__all__ = ["Group", "Mark", "Part", "Picture", "Rect", "Ring", "Stroke", "Words", "placed"]
 
 
 _THINNEST_PT = 0.5
@@ -13,7 +13,7 @@ _THINNEST_PT = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Stroke:
     """A straight line. width: of the stroke, in points; grey: 0 black to 1 white."""
 
     x1: float
@@ -68,7 +68,7 @@ class Mark:
     fret: int
     label: str
     is_root: bool
-    parts: tuple[Line | Rect | Ring | Words, ...]
+    parts: tuple[Stroke | Rect | Ring | Words, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +77,10 @@ class Group:
 
     title: str
     about: str
-    parts: tuple[Line | Rect | Ring | Words | Mark, ...]
+    parts: tuple[Stroke | Rect | Ring | Words | Mark, ...]
 
 
-Part = Line | Rect | Ring | Words | Mark | Group
+Part = Stroke | Rect | Ring | Words | Mark | Group
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +104,9 @@ def placed(parts: Iterable[Part], x: float, y: float, scale: float = 1.0) -> tup
 
 def _moved(part: Part, x: float, y: float, k: float) -> Part:
     match part:
-        case Line():
+        case Stroke():
             wire = max(_THINNEST_PT, k * part.width)
-            return Line(x + k * part.x1, y + k * part.y1, x + k * part.x2, y + k * part.y2, wire, part.grey)
+            return Stroke(x + k * part.x1, y + k * part.y1, x + k * part.x2, y + k * part.y2, wire, part.grey)
         case Rect():
             stroke = max(_THINNEST_PT, k * part.width)
             return Rect(x + k * part.x, y + k * part.y, k * part.wide, k * part.high, part.filled, stroke)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from drills.progress.card_parts import card_parts
-from scheduler.calendar import practice_day
-from scheduler.events import Event
+from scheduler.days.calendar import practice_day
+from scheduler.log.events import Event
 from scheduler.review import Review
 
 __all__ = ["Choice", "chosen_events"]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from drills.diagrams.drawing import grid_picture
 from drills.diagrams.grid import Grid
-from drills.diagrams.picture import Line, Part, Picture, Words, placed
+from drills.diagrams.grid_picture import grid_picture
+from drills.diagrams.picture import Part, Picture, Stroke, Words, placed
 from drills.errors import SettingsError
-from drills.paper.look import Footer, Look
-from drills.paper.page import text_lines
+from drills.paper.page_style import Footer, PageStyle
+from drills.paper.pages import text_lines
 
 __all__ = ["EMPTY_KINDS", "empty_page"]
 
@@ -19,7 +19,7 @@ _STAFF_GAP_PT, _TAB_GAP_PT, _FOOT_PT = 5.5, 7.5, 8.0
 
 
 def empty_page(
-    kind: str, look: Look, footer: Footer = Footer(), *, strings: int = 6, columns: int = 0, rows: int = 0,
+    kind: str, look: PageStyle, footer: Footer = Footer(), *, strings: int = 6, columns: int = 0, rows: int = 0,
     frets: int = 5,
 ) -> Picture:  # fmt: skip
     """A page of empty diagrams, staves or bars.
@@ -52,19 +52,19 @@ def empty_page(
 
 
 def _cell(
-    kind: str, x: float, y: float, wide: float, high: float, strings: int, frets: int, look: Look, last: bool
+    kind: str, x: float, y: float, wide: float, high: float, strings: int, frets: int, look: PageStyle, last: bool
 ) -> list[Part]:
     if kind == "bars":
         # Bars join into a line: only the last of a row closes itself.
-        ends = [Line(x, y + 14, x, y + high - 12, 1.0)]
-        ends += [Line(x + wide, y + 14, x + wide, y + high - 12, 1.0)] if last else []
-        return [*ends, Line(x, y + high - 12, x + wide, y + high - 12, 0.4, 0.6)]
+        ends = [Stroke(x, y + 14, x, y + high - 12, 1.0)]
+        ends += [Stroke(x + wide, y + 14, x + wide, y + high - 12, 1.0)] if last else []
+        return [*ends, Stroke(x, y + high - 12, x + wide, y + high - 12, 0.4, 0.6)]
     if kind == "tab":
         return _tab(x, y, wide, high, strings)
     grid = Grid(strings, 2, frets + 1, (), False, look.left_handed, numbered=False)
     drawn = grid_picture(grid, "box" if kind == "boxes" else "neck")
     scale = min((wide - 10) / drawn.wide, (high - 26) / drawn.high, 1.6)
-    name = Line(x + 6, y + 14, x + min(wide - 12, 100), y + 14, 0.5, 0.5)
+    name = Stroke(x + 6, y + 14, x + min(wide - 12, 100), y + 14, 0.5, 0.5)
     return [name, *placed(drawn.parts, x, y + 20, scale)]
 
 
@@ -75,8 +75,8 @@ def _tab(x: float, y: float, wide: float, high: float, strings: int) -> list[Par
     staff = [y + 4 + scale * _STAFF_GAP_PT * index for index in range(5)]
     first = staff[-1] + scale * 16
     tab = [first + scale * _TAB_GAP_PT * index for index in range(strings)]
-    parts: list[Part] = [Line(x, line, x + wide, line, 0.6) for line in staff + tab]
-    parts += [Line(end, staff[0], end, tab[-1], 0.9) for end in (x, x + wide)]
+    parts: list[Part] = [Stroke(x, line, x + wide, line, 0.6) for line in staff + tab]
+    parts += [Stroke(end, staff[0], end, tab[-1], 0.9) for end in (x, x + wide)]
     middle = (tab[0] + tab[-1]) / 2
     rows = zip("TAB", (middle - 6.4, middle + 3.6, middle + 13.6), strict=True)
     letters = [Words(x + 6, at, letter, 10, bold=True) for letter, at in rows]

@@ -7,8 +7,8 @@ import zipfile
 from collections.abc import Sequence
 from datetime import datetime
 
-from drills.paper.handout import handout_pdf, handout_text
-from drills.paper.look import Footer, Look
+from drills.paper.handouts import handout_pdf, handout_text
+from drills.paper.page_style import Footer, PageStyle
 from drills.paper.sheet import Sheet
 from drills.shapes.shape import Shape
 from drills.sound.midi import midi_bytes
@@ -33,7 +33,7 @@ def shape_score(shape: Shape, tempo_bpm: float = 60.0) -> Score:
 
 
 def pack_bytes(
-    sheets: Sequence[Sheet], look: Look, footer: Footer, at: datetime, *, tempo_bpm: float = 80.0, wav: bool = True
+    sheets: Sequence[Sheet], look: PageStyle, footer: Footer, at: datetime, *, tempo_bpm: float = 80.0, wav: bool = True
 ) -> bytes:
     """A ZIP archive: ``handout.pdf``, ``blank.pdf``, ``handout.txt`` and ``sounds/`` with a file for each shape.
 

@@ -9,7 +9,7 @@ from drills.diagrams.grid import Grid, blank_grid, grid_of_notes
 from drills.diagrams.signs import printed
 from drills.diagrams.speech import say_shape
 from drills.diagrams.text import position_name
-from drills.paper.look import Look
+from drills.paper.page_style import PageStyle
 from drills.shapes.shape import Placement, Shape
 
 __all__ = ["Panel", "Sheet", "panel_of", "window"]
@@ -33,7 +33,7 @@ class Panel:
     frets: tuple[int, int] | None = None
     whole_neck: bool = False
 
-    def grid(self, look: Look, blank: bool = False) -> Grid:
+    def grid(self, look: PageStyle, blank: bool = False) -> Grid:
         """What is drawn: the same grid the screen draws; a map has no fingers to show, and shows degrees."""
         labels = "degrees" if self.whole_neck and look.labels == "fingers" else look.labels
         grid = grid_of_notes(self.notes, self.strings, labels, look.left_handed, self.frets)

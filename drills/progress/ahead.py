@@ -8,15 +8,15 @@ from datetime import date, datetime
 from typing import Any
 
 from drills.cards.material import BLAME
-from scheduler.calendar import DAY_STARTS_AT_HOUR
 from scheduler.card import CARD_KIND
+from scheduler.days.calendar import DAY_STARTS_AT_HOUR
 from scheduler.memory.committee import Memory
 from scheduler.memory.constants import Constants
-from scheduler.outlook import outlooks
-from scheduler.planner import Planner
+from scheduler.memory.states import skill_state
+from scheduler.planning.outlook import outlooks
+from scheduler.planning.planner import Planner
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
-from scheduler.words import skill_state
 
 __all__ = ["DayAhead", "PlayedCards", "Remembered", "ahead_json", "ahead_lines", "days_ahead", "read_memory"]
 
@@ -28,7 +28,7 @@ class DayAhead:
     """One practice day to come, if nothing is played until then.
 
     expected: how many of the `cards` met would come clean at a first try. low, high: the 95 % range of that number,
-    see `scheduler.outlook`.
+    see `scheduler.planning.outlook`.
     """
 
     day: date
@@ -53,7 +53,7 @@ class Remembered:
 
 
 class PlayedCards:
-    """The skills of every card played, as last asked, its own last; `scheduler.saved` keeps it beside the log."""
+    """The skills of every card played, as last asked, its own last; `scheduler.saved.learned_states` keeps it beside the log."""
 
     def __init__(self):
         self.skills: dict[str, tuple[str, ...]] = {}

@@ -11,8 +11,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from hashlib import sha256
 
 from drills.errors import SettingsError
-from scheduler.calendar import PracticeCalendar
-from scheduler.recurrence import rule_parts
+from scheduler.days.calendar import PracticeCalendar
+from scheduler.days.recurrence import rule_parts
 
 __all__ = ["calendar_file"]
 

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from math import ceil
 
 from drills.progress.ahead import DayAhead
+from drills.progress.chart_svg import GREY, INK, WIDTH, axis_text, dot, line, picture, ring, text
 from drills.progress.report import GAP_BANDS, Report
-from drills.progress.svg import GREY, INK, WIDTH, axis_text, dot, line, picture, ring, text
-from drills.progress.tables import band_name
+from drills.progress.statistics_tables import band_name
 from drills.theory.spelling import common_name
-from scheduler.counts import Count
-from scheduler.digest import DayTally
+from scheduler.statistics.counts import Count
+from scheduler.statistics.digest import DayTally
 
 __all__ = ["BY_FOURTHS", "ahead_picture", "gaps_picture", "map_picture", "trust_picture", "weeks_picture"]
 

@@ -8,9 +8,9 @@ from datetime import date, timedelta
 
 from drills.progress.card_parts import card_parts, is_away, kind_of_card, place_of
 from drills.progress.skill_names import form_names, root_spot, skill_name
-from scheduler.calibration import Calibration
-from scheduler.counts import Count
-from scheduler.digest import CardTally, DayTally, Digest
+from scheduler.statistics.calibration import Calibration
+from scheduler.statistics.counts import Count
+from scheduler.statistics.digest import CardTally, DayTally, Digest
 
 __all__ = [
     "COVERED_DAYS", "GAP_BANDS", "RECENT_DAYS", "PlaceRow", "Report", "SkillRow", "TimeRow", "make_report",

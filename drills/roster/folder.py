@@ -8,8 +8,8 @@ from pathlib import Path
 
 from drills.errors import SettingsError
 from scheduler.errors import SchedulerError
-from scheduler.events import Event
-from scheduler.state import State, fold
+from scheduler.log.events import Event
+from scheduler.log.fold import LogState, fold
 
 __all__ = ["Passed", "Read", "plain_name", "read_folder"]
 
@@ -31,7 +31,7 @@ class Passed:
 class Read:
     """What a folder holds. logs: what each student's files say, by the name of the file without its ending."""
 
-    logs: dict[str, State]
+    logs: dict[str, LogState]
     passed: tuple[Passed, ...]
 
 
@@ -69,14 +69,14 @@ def _is_meant(path: Path) -> bool:
 
 
 def _events(path: Path) -> Iterator[Event]:
-    from scheduler.interchange import read_events
+    from scheduler.log.interchange import read_events
 
     with path.open("rb") as file:
         beginning = file.read(len(_SQLITE))
         if beginning != _SQLITE:
             yield from read_events(beginning + file.read(), path.name, _NOBODY)
             return
-    from scheduler.log import ReviewLog
+    from scheduler.log.review_log import ReviewLog
 
     with ReviewLog(path, writable=False) as log:
         yield from log.events()

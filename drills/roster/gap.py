@@ -21,8 +21,8 @@ from drills.theory.chord import Chord
 from drills.theory.key import parse_degree
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
-from scheduler.calendar import DAY_STARTS_AT_HOUR, practice_day_number
-from scheduler.state import State
+from scheduler.days.calendar import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.log.fold import LogState
 
 __all__ = ["gap_sheet"]
 
@@ -40,7 +40,7 @@ _IDEAS = {
 
 def gap_sheet(
     student: Student,
-    state: State,
+    state: LogState,
     today: date,
     finder_of: Callable[[Tuning], ShapeFinder],
     table: QualityTable,

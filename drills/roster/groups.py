@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from drills.roster.needs import weakest_places
 from drills.roster.student import Place, Student
-from scheduler.counts import Count
+from scheduler.statistics.counts import Count
 
-__all__ = ["Group", "gap_groups"]
+__all__ = ["StudentGroup", "gap_groups"]
 
 _FEWEST = 2
 _WEAKEST = 3
@@ -17,7 +17,7 @@ _WEAKEST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class StudentGroup:
     """Students for whom one string set and quality is weak, and the first tries of all of them there."""
 
     place: Place
@@ -30,7 +30,7 @@ class Group:
         return f"{self.place[1]} on {self.place[0]}, {self.count}: {', '.join(self.names)}"
 
 
-def gap_groups(students: Iterable[Student]) -> list[Group]:
+def gap_groups(students: Iterable[Student]) -> list[StudentGroup]:
     """Groups of two or more, the largest first, each student in one at most, in the order given.
 
     A gap is one of the three weakest by `weakest_places`. Whoever shares the most common gap
@@ -48,6 +48,6 @@ def gap_groups(students: Iterable[Student]) -> list[Group]:
             return groups
         members = sharing[place]
         count = sum((student.places[place] for student in members), Count())
-        groups.append(Group(place, tuple(student.name for student in members), count))
+        groups.append(StudentGroup(place, tuple(student.name for student in members), count))
         for student in members:
             del left[student.name]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 
 from drills.roster.student import Place, Student
-from scheduler.counts import FEWEST_TRIES
+from scheduler.statistics.counts import FEWEST_TRIES
 
 __all__ = ["RELIABLE", "SLIP_WORDS", "by_need", "days_ago", "one_thing", "weakest_places"]
 

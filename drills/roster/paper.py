@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from drills.diagrams.measure import lines_that_fit, text_wide
-from drills.diagrams.picture import Line, Part, Picture, Words
+from drills.diagrams.picture import Part, Picture, Stroke, Words
 from drills.diagrams.signs import printed
-from drills.paper.look import PAPERS
+from drills.paper.page_style import PAPERS
 from drills.roster.page_of_one import Section
-from drills.roster.sheet import Sheet
-from drills.roster.writing import HEADER, SELF_REPORTED, cells, headed, one_line
+from drills.roster.roster_files import HEADER, SELF_REPORTED, cells, headed, one_line
+from drills.roster.roster_sheet import RosterSheet
 
 __all__ = ["page_pictures", "sheet_pictures"]
 
@@ -27,7 +27,7 @@ _MARGIN_PT = 30.0
 """10 mm: less than a handout's, as a table needs the width; more than usual printers leave white."""
 
 
-def sheet_pictures(sheet: Sheet, paper: str = "A4") -> list[Picture]:
+def sheet_pictures(sheet: RosterSheet, paper: str = "A4") -> list[Picture]:
     """The sheet on paper lying on its side, with its header on every page."""
     high, wide = PAPERS[paper]
     title = f"Roster on {sheet.today.isoformat()}"
@@ -98,7 +98,7 @@ class _Pages:
         height = max(1, *map(len, wrapped)) * _CELL_LINE_PT + 4
         self.room_for(height)
         x = _MARGIN_PT
-        self.pages[-1].append(Line(x, self.y, self.wide - _MARGIN_PT, self.y, 0.5, 0.4))
+        self.pages[-1].append(Stroke(x, self.y, self.wide - _MARGIN_PT, self.y, 0.5, 0.4))
         for index, (lines, wide) in enumerate(zip(wrapped, columns, strict=True)):
             for number, line in enumerate(lines):
                 y = self.y + 2 + _CELL_LINE_PT * (number + 0.85)

@@ -9,12 +9,12 @@ from datetime import date
 from statistics import median
 
 from drills.progress.card_parts import card_parts, place_of
-from scheduler.calendar import DAY_STARTS_AT_HOUR, practice_day_number
-from scheduler.counts import Count
+from scheduler.days.calendar import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
-from scheduler.state import State
+from scheduler.statistics.counts import Count
 
-__all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Question", "Student", "student"]
+__all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Student", "TeacherQuestion", "student"]
 
 WEEK_DAYS = 7
 JUDGED_DAYS = 28
@@ -28,7 +28,7 @@ Place = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class TeacherQuestion:
     """A card the student put a question to, in words, and the question, which may be empty.
 
     fresh: whether it was asked in the last seven practice days.
@@ -76,7 +76,7 @@ class Student:
     unmet: tuple[Place, ...]
     rested: int
     seconds: float | None
-    questions: tuple[Question, ...]
+    questions: tuple[TeacherQuestion, ...]
     high: tuple[High, ...]
 
     @property
@@ -90,7 +90,7 @@ class Student:
 
 def student(
     name: str,
-    state: State,
+    state: LogState,
     today: date,
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
     released: Iterable[Place] = (),
@@ -141,7 +141,7 @@ def student(
         rested=len(state.rested),
         seconds=_seconds(month),
         questions=tuple(
-            Question(
+            TeacherQuestion(
                 _call(flag.body.card),
                 flag.body.text,
                 practice_day_number(flag.at, day_starts_at_hour) > last - WEEK_DAYS,

@@ -8,11 +8,11 @@ from datetime import date
 from drills.progress.card_parts import place_of
 from drills.roster.needs import RELIABLE
 from drills.roster.page_of_one import Section
-from scheduler.calendar import DAY_STARTS_AT_HOUR, practice_day_number
-from scheduler.counts import FEWEST_TRIES, Count
-from scheduler.progress import clean_after_gap, count_by
+from scheduler.days.calendar import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
-from scheduler.state import State
+from scheduler.statistics.counts import FEWEST_TRIES, Count
+from scheduler.statistics.review_counts import clean_after_gap, count_by
 
 __all__ = ["TERM_WEEKS", "term_sections"]
 
@@ -32,7 +32,7 @@ _NAMED = 5
 
 
 def term_sections(
-    state: State, since: date, today: date, day_starts_at_hour: float = DAY_STARTS_AT_HOUR
+    state: LogState, since: date, today: date, day_starts_at_hour: float = DAY_STARTS_AT_HOUR
 ) -> list[Section]:
     """What a reader who plays no guitar can understand, in sentences with counts and without a grade.
 

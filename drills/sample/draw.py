@@ -8,8 +8,8 @@ from datetime import date, datetime
 from random import Random
 
 from drills.errors import DeckError
-from scheduler.counts import FEWEST_TRIES
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
+from scheduler.statistics.counts import FEWEST_TRIES
 
 __all__ = ["SAMPLE_CARDS", "Draw", "draw_sample"]
 

@@ -6,15 +6,15 @@ from dataclasses import replace
 
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
+from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.answer import heading, remarks
 from drills.diagrams.text import note_table
-from drills.reading import Reading
 from drills.session.drill import Drill
 from drills.session.lessons import lesson_words, root_words
 from drills.session.letters import big
-from drills.session.lines import Line, blank, drawing, places_text, view, wrapped
-from drills.session.sentences import again_words, said_of, slips_of
-from drills.session.state import State
+from drills.session.lines import ScreenLine, blank, drawing, places_text, view, wrapped
+from drills.session.session_sentences import again_words, said_of, slips_of
+from drills.session.session_state import SessionState
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
 
@@ -30,21 +30,21 @@ NARROW = 52
 """Columns under which the four grades are named by their arrows."""
 
 
-def slip_wanted(state: State) -> bool:
+def slip_wanted(state: SessionState) -> bool:
     """Whether the last grade may still be given its cause, on the next prompt."""
     last = state.given[-1] if state.given else None
     found = last is not None and last.grade is Grade.FOUND and last.slip is None and not state.typing
     return found and bool(kind_of(last.card.kind).slips)
 
 
-def _clock(drill: Drill, width: int) -> Line:
+def _clock(drill: Drill, width: int) -> ScreenLine:
     state = drill.state
     minutes = max(0.0, state.elapsed_s(drill.now_s())) / 60
     text = f"{minutes:.0f} of {state.limit_s / 60:g} min"
-    return Line(text.rjust(width), "quiet", 2)
+    return ScreenLine(text.rjust(width), "quiet", 2)
 
 
-def _call(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def _call(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     card, before = drill.state.card, drill.state.question.before
     block = "#" if reading.ascii else "█"
     if card.to is not None:
@@ -56,13 +56,13 @@ def _call(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]
         drawn = big(card.call, width, block)
     second = drawn and card.large and height >= LOWEST_FOR_TWO
     set_drawn = big(card.large, width, block) if second else None
-    lines = [Line(row, "big") for row in drawn] if drawn else wrapped(card.call, width, "strong")
+    lines = [ScreenLine(row, "big") for row in drawn] if drawn else wrapped(card.call, width, "strong")
     if set_drawn:
-        lines += [blank(3), *(Line(row, "big") for row in set_drawn)]
+        lines += [blank(3), *(ScreenLine(row, "big") for row in set_drawn)]
     return [*lines, blank(3), *wrapped(card.detail, width, "strong")]
 
 
-def _two_calls(card: Card, block: str, width: int, height: int) -> list[Line]:
+def _two_calls(card: Card, block: str, width: int, height: int) -> list[ScreenLine]:
     """Both chords of a transition, one under the other where there is room."""
     rest = wrapped(card.detail, width, "strong")
     names = (card.chord.name, card.to.chord.name)
@@ -70,13 +70,13 @@ def _two_calls(card: Card, block: str, width: int, height: int) -> list[Line]:
     tall = 2 if height >= LOWEST_FOR_TWO_TALL else 1
     two = [big(name, width, block, tall) for name in names] if height >= LOWEST_FOR_TWO else [None]
     if all(two):
-        above, below = ([Line(row, "big") for row in rows] for rows in two)
+        above, below = ([ScreenLine(row, "big") for row in rows] for rows in two)
         return [*above, blank(3), *below, blank(3), *rest]
-    lines = [Line(row, "big") for row in one] if one else wrapped(card.call, width, "strong")
+    lines = [ScreenLine(row, "big") for row in one] if one else wrapped(card.call, width, "strong")
     return [*lines, blank(3), *rest]
 
 
-def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def prompt(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """The call, large and alone."""
     state = drill.state
     lines = [_clock(drill, width), *(blank(0) for _ in range(max(0, height // 4 - 2)))]
@@ -98,13 +98,13 @@ def prompt(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     tempo = drill.tempo_of(state.card)
     lines += [blank(), *wrapped(state.question.ask, width, "quiet", 6)]
     if tempo:
-        lines.append(Line(f"In time is at {tempo:g}.{'  k click' if drill.audible else ''}", "quiet", 4))
+        lines.append(ScreenLine(f"In time is at {tempo:g}.{'  k click' if drill.audible else ''}", "quiet", 4))
     if slip_wanted(state):
         lines += wrapped(f"Last one: {slips_of(state.given[-1].card)}?", width, "quiet", 5)
     return lines
 
 
-def _diagram(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def _diagram(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     state, card, shapes = drill.state, drill.state.card, drill.shapes()
     said = [line for text in said_of(state) for line in wrapped(text, width, weight=7)]
     if len(shapes) > 1:
@@ -124,12 +124,12 @@ def _diagram(drill: Drill, reading: Reading, width: int, height: int) -> list[Li
     return [*lines, *_same_place(grip, mode, width)]
 
 
-def _table(shape: Shape) -> list[Line]:
+def _table(shape: Shape) -> list[ScreenLine]:
     """Strings, frets, notes, degrees and fingers; what the drawing says too goes first when rows are few."""
-    return [Line(row, "", weight) for weight, row in zip((4, 4, 7, 7, 8), note_table(shape), strict=True)]
+    return [ScreenLine(row, "", weight) for weight, row in zip((4, 4, 7, 7, 8), note_table(shape), strict=True)]
 
 
-def beside_pages(drill: Drill, reading: Reading, width: int, height: int) -> int:
+def beside_pages(drill: Drill, reading: DiagramStyle, width: int, height: int) -> int:
     """Pages that grip and mode take in the window: one where both drawings have room."""
     if drill.state.card is None or drill.state.card.to is not None:
         return 1
@@ -137,7 +137,7 @@ def beside_pages(drill: Drill, reading: Reading, width: int, height: int) -> int
     return 1 if rows + KEYS_UNDER <= height else len(drill.same_place())
 
 
-def _beside(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def _beside(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """Grip and mode at the same place, drawn together or one a page."""
     shapes = drill.same_place()
     if beside_pages(drill, reading, width, height) == 1:
@@ -154,7 +154,7 @@ KEYS_UNDER = 5
 """Rows that an answer keeps for its words and keys, at most."""
 
 
-def _several(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def _several(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """All shapes of an answer, or the grips of a transition; as notes and fingers where drawings have no room."""
     material, card = drill.material, drill.state.card
     shapes = list(drill.shapes())
@@ -162,7 +162,7 @@ def _several(drill: Drill, reading: Reading, width: int, height: int) -> list[Li
         shapes = grips
     drawn = [drawing(drill, reading, shape, width) for shape in shapes]
     room = sum(map(len, drawn)) + len(drawn) + KEYS_UNDER <= height
-    lines: list[Line] = []
+    lines: list[ScreenLine] = []
     for shape, rows in zip(shapes, drawn, strict=True):
         fingers = f"fingers {fingers_text(shape.fingers)}"
         lines += wrapped(f"{heading(shape)}  {fingers}" if room else heading(shape), width, "strong")
@@ -172,7 +172,7 @@ def _several(drill: Drill, reading: Reading, width: int, height: int) -> list[Li
     return lines
 
 
-def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Line]:
+def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[ScreenLine]:
     lines = []
     if grip:
         lines += wrapped(f"grip   {places_text(grip)}  fingers {fingers_text(grip.fingers)}", width, weight=3)
@@ -181,7 +181,7 @@ def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Line
     return lines
 
 
-def lesson(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def lesson(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """A form or a root met for the first time."""
     asked, place = lesson_words(drill)
     done = f"Enter: {'seen' if drill.state.away else 'played'} twice"
@@ -190,11 +190,11 @@ def lesson(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         *(wrapped(place, width, weight=5) if place else []),
         *_diagram(drill, reading, width, height),
         blank(0),
-        Line(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}".rstrip(), "quiet", 8),
+        ScreenLine(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}".rstrip(), "quiet", 8),
     ]
 
 
-def answer(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def answer(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """The diagram and the four grades; what a machine makes of a typed answer stands first."""
     short = "Left Looked  Down Found it  Right Clean  Up In time"
     if width < NARROW:
@@ -209,11 +209,11 @@ def answer(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         *_diagram(drill, reading, width, height),
         blank(0),
         *wrapped(short, width, "strong"),
-        Line("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2),
+        ScreenLine("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2),
     ]
 
 
-def repeat(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def repeat(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """After a miss: the diagram stays until it has been played right."""
     last = drill.state.given[-1]
     asks = ["Enter: done."]
@@ -224,7 +224,7 @@ def repeat(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         *wrapped(again_words(last.card), width, "strong", 8),
         *_diagram(drill, reading, width, height),
         blank(0),
-        *(Line(text, "quiet", 8) for text in asks),
+        *(ScreenLine(text, "quiet", 8) for text in asks),
     ]
 
 

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from scheduler.placement import Placement
-from scheduler.planner import Planner
+from scheduler.planning.placement import PlacementEstimate
+from scheduler.planning.planner import Planner
 
 __all__ = ["Chooser", "from_planner", "in_order", "most_telling"]
 
@@ -35,7 +35,7 @@ def most_telling(planner: Planner, minutes: float) -> Chooser:
     """The card that tells most about a player who may already know much, each once; None when enough has been told."""
 
     def choose(now: datetime, skipped: frozenset[str]) -> str | None:
-        found: Placement = planner.placement(now, minutes)
+        found: PlacementEstimate = planner.placement(now, minutes)
         return None if found.enough else next((card for card in found.cards if card not in skipped), None)
 
     return choose

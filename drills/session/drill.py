@@ -16,20 +16,20 @@ from drills.cards.prompts.prompt import Question
 from drills.errors import AnswerError
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling
-from drills.session.keys import GRADE_REST_S
+from drills.session.key_bindings import GRADE_REST_S
 from drills.session.limits import session_limits
 from drills.session.opening import placed
 from drills.session.returning import come_back
+from drills.session.session_state import DAILY, PLACEMENT, ROUND, SessionState, Verdict
 from drills.session.sounding import Listener, two_five_one
-from drills.session.state import DAILY, PLACEMENT, ROUND, State, Verdict
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
-from scheduler.planner import Planner
+from scheduler.log.review_log import ReviewLog
+from scheduler.planning.planner import Planner
 from scheduler.review import Review, new_id
 
 if TYPE_CHECKING:
-    from drills.session.tune import Tune
+    from drills.session.session_tune import Tune
 
 __all__ = ["ANOTHER_TICKET", "CAUTION_TICKET", "PLACED_TICKET", "Drill"]
 
@@ -54,7 +54,7 @@ class Drill:
 
     material, planner, log: what is asked, who chooses, where it is written. clock: the
     present time with its UTC offset. minutes: length of the session. caution: whether
-    the safety page comes first. kind: see `drills.session.state`. chooser: who says what
+    the safety page comes first. kind: see `drills.session.session_state`. chooser: who says what
     comes next, the planner unless given. tempo_of: beats a minute written on a card, or None
     for no click. listener: sound, or None. last: when the latest review was, for a return
     after days away. tickets: the log's tickets in effect. seconds: a clock that is never set,
@@ -109,7 +109,7 @@ class Drill:
         met = dict.fromkeys(card.strings.id for card in material.cards.values() if card.is_shape)
         sets = tuple(sorted(list(met)[:9], reverse=True))  # a digit chooses one; lowest strings first
         offer = kind == DAILY and tickets.get(ANOTHER_TICKET) != self._day(now)
-        self.state: State = machine.begin(
+        self.state: SessionState = machine.begin(
             minutes, 0.0, caution=caution, kind=kind, sets=sets, offer=offer, away=material.away
         )
         self._muted = False

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from drills.cards.card import Card
-from drills.session.state import Given
+from drills.session.session_state import Given
 
 __all__ = [
     "Another", "AskTeacher", "Check", "Click", "Drone", "Effect", "HearAgain", "LockFingering", "Narrow", "NextCard",

@@ -10,12 +10,12 @@ from drills.cards.kinds import kind_of
 from drills.session.drill import Drill
 from drills.session.lessons import met_words
 from drills.session.opening import placed
-from drills.session.sentences import many
-from drills.session.state import PLACEMENT, Given
+from drills.session.session_sentences import many
+from drills.session.session_state import PLACEMENT, Given
 from scheduler.card import CARD_KIND
-from scheduler.counts import FEWEST_TRIES, Count
 from scheduler.grade import Grade
-from scheduler.intervals import wilson
+from scheduler.statistics.counts import FEWEST_TRIES, Count
+from scheduler.statistics.intervals import wilson
 
 __all__ = ["end_lines", "next_words"]
 

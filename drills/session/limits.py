@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
 
 __all__ = ["session_limits"]
 

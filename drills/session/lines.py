@@ -5,20 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drills.cards.prompts.prompt import View
-from drills.diagrams.grid import Grid, Mark, grid_of, grid_of_marks
+from drills.configuration.diagram_style import DiagramStyle
+from drills.diagrams.grid import Grid, GridMark, grid_of, grid_of_marks
 from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines
-from drills.reading import Reading
 from drills.session.drill import Drill
 from drills.shapes.shape import Shape
 
-__all__ = ["KEEP", "Line", "blank", "drawing", "fitted", "places_text", "view", "wrapped"]
+__all__ = ["KEEP", "ScreenLine", "blank", "drawing", "fitted", "places_text", "view", "wrapped"]
 
 KEEP = 9
 """The weight of a line that stays while anything does."""
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ScreenLine:
     """A line of a screen. role: ``big``, ``strong``, ``quiet`` or ``""``; weight: dropped first when low."""
 
     text: str = ""
@@ -26,9 +26,9 @@ class Line:
     weight: int = KEEP
 
 
-def blank(weight: int = 1) -> Line:
+def blank(weight: int = 1) -> ScreenLine:
     """An empty line, among the first to go."""
-    return Line(weight=weight)
+    return ScreenLine(weight=weight)
 
 
 def places_text(shape: Shape) -> str:
@@ -40,7 +40,7 @@ _HELD = "\xa0"
 """A space that no line is broken at."""
 
 
-def wrapped(text: str, width: int, role: str = "", weight: int = KEEP) -> list[Line]:
+def wrapped(text: str, width: int, role: str = "", weight: int = KEEP) -> list[ScreenLine]:
     """A text in as many lines as it needs; what two spaces set apart (a key and its meaning) stays together if it can.
 
     Only what is wider than a line by itself is broken inside.
@@ -50,10 +50,10 @@ def wrapped(text: str, width: int, role: str = "", weight: int = KEEP) -> list[L
     parts = text.split("  ")
     if len(parts) > 1:
         text = "  ".join(part.replace(" ", _HELD) if len(part) <= width else part for part in parts)
-    return [Line(part.replace(_HELD, " "), role, weight) for part in wrap(text, width) or [""]]
+    return [ScreenLine(part.replace(_HELD, " "), role, weight) for part in wrap(text, width) or [""]]
 
 
-def fitted(lines: list[Line], height: int) -> list[Line]:
+def fitted(lines: list[ScreenLine], height: int) -> list[ScreenLine]:
     """The lines that fit, the least weighty dropped first, the order kept."""
     while len(lines) > height:
         least = min(line.weight for line in lines)
@@ -64,22 +64,22 @@ def fitted(lines: list[Line], height: int) -> list[Line]:
     return lines
 
 
-def drawing(drill: Drill, reading: Reading, shape: Shape, width: int) -> list[Line]:
+def drawing(drill: Drill, reading: DiagramStyle, shape: Shape, width: int) -> list[ScreenLine]:
     """A shape drawn the way the player reads diagrams."""
     grid = grid_of(shape, drill.material.finder.tuning.strings, reading.labels, reading.left_handed)
     return _drawn(grid, reading, width)
 
 
-def view(drill: Drill, reading: Reading, shown: View, width: int) -> list[Line]:
+def view(drill: Drill, reading: DiagramStyle, shown: View, width: int) -> list[ScreenLine]:
     """What a question shows: a shape, places, or an empty part of the neck."""
     if shown.shape is not None:
         return drawing(drill, reading, shown.shape, width)
-    marks = tuple(Mark(spot.string, spot.fret, spot.label, spot.root) for spot in shown.spots)
+    marks = tuple(GridMark(spot.string, spot.fret, spot.label, spot.root) for spot in shown.spots)
     strings = drill.material.finder.tuning.strings
     return _drawn(grid_of_marks(marks, strings, reading.left_handed, shown.frets), reading, width)
 
 
-def _drawn(grid: Grid, reading: Reading, width: int) -> list[Line]:
+def _drawn(grid: Grid, reading: DiagramStyle, width: int) -> list[ScreenLine]:
     glyphs = PLAIN if reading.ascii else UNICODE
     rows = box_lines(grid, glyphs) if reading.orientation == "box" else neck_lines(grid, width, glyphs)
-    return [Line(row) for row in rows]
+    return [ScreenLine(row) for row in rows]

@@ -12,8 +12,8 @@ from drills.cards.card import Card
 from drills.cards.prompts.prompt import Question
 from drills.session import opening, playing
 from drills.session.effects import Effect
-from drills.session.keys import CONTROLS, GRADE_KEYS, GRADE_REST_S, ON
-from drills.session.state import DAILY, PLACEMENT, Phase, State, Verdict
+from drills.session.key_bindings import CONTROLS, GRADE_KEYS, GRADE_REST_S, ON
+from drills.session.session_state import DAILY, PLACEMENT, Phase, SessionState, Verdict
 
 __all__ = ["begin", "judged", "present", "step", "tick", "unread"]
 
@@ -27,23 +27,23 @@ def begin(
     sets: tuple[str, ...] = (),
     offer: bool = False,
     away: bool = False,
-) -> State:
-    """The state before the first card. caution: whether the safety page comes first; the rest as in `State`."""
-    return State(
+) -> SessionState:
+    """The state before the first card. caution: whether the safety page comes first; the rest as in `SessionState`."""
+    return SessionState(
         minutes * 60.0, Phase.CAUTION if caution else Phase.START, started_s=now_s, kind=kind,
         sets=sets if len(sets) > 1 else (), offer=offer, away=away,
     )  # fmt: skip
 
 
 def present(
-    state: State,
+    state: SessionState,
     card: Card | None,
     now_s: float,
     *,
     predicted: float | None = None,
     new: tuple[str, ...] = (),
     question: Question | None = None,
-) -> State:
+) -> SessionState:
     """The state with the next card on show, as a lesson when its form or its root is new; None ends the session.
 
     new: what of the card has never been met. question: how the card is asked this time; it takes
@@ -65,17 +65,17 @@ def present(
     )  # fmt: skip
 
 
-def judged(state: State, verdict: Verdict, now_s: float) -> State:
+def judged(state: SessionState, verdict: Verdict, now_s: float) -> SessionState:
     """The answer on show, with a verdict on what was typed."""
     return replace(state, phase=Phase.ANSWER, revealed_s=now_s, verdict=verdict)
 
 
-def unread(state: State, why: str) -> State:
+def unread(state: SessionState, why: str) -> SessionState:
     """The same prompt once more, what was typed gone, and why it could not be read; nothing is graded."""
     return replace(state, typed="", note=why)
 
 
-def tick(state: State, now_s: float) -> State:
+def tick(state: SessionState, now_s: float) -> SessionState:
     """What passing time does without a key: the musical minute ends by itself."""
     if state.phase is Phase.MUSIC and state.paused_s is None and state.elapsed_s(now_s) >= state.limit_s:
         return replace(state, phase=Phase.END, card=None, note="")  # what was said of its sound is over with it
@@ -83,8 +83,8 @@ def tick(state: State, now_s: float) -> State:
 
 
 def step(
-    state: State, key: str, now_s: float, new_id: str, *, rest_s: float = GRADE_REST_S, pages: int = 1
-) -> tuple[State, list[Effect]]:
+    state: SessionState, key: str, now_s: float, new_id: str, *, rest_s: float = GRADE_REST_S, pages: int = 1
+) -> tuple[SessionState, list[Effect]]:
     """What a key does.
 
     key: ``left``, ``enter``, ``pagedown``, ``c`` and so on. now_s: the clock, in seconds.
@@ -130,7 +130,7 @@ def _turned(page: int, pages: int) -> int:
     return page + 1 if page < pages else 0
 
 
-def _resume(state: State, now_s: float) -> State:
+def _resume(state: SessionState, now_s: float) -> SessionState:
     """The clock goes on where it stood: every time on it moves by the pause."""
     gone = now_s - state.paused_s
     return replace(

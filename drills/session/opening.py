@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from drills.cards.card import Card
 from drills.session.effects import Another, Click, Drone, Effect, Narrow, NextCard, SeenCaution
-from drills.session.keys import ON
-from drills.session.state import DAILY, Phase, State
+from drills.session.key_bindings import ON
+from drills.session.session_state import DAILY, Phase, SessionState
 from scheduler.grade import Grade
 
 __all__ = ["caution", "done", "end", "music", "placed", "start", "warm_up", "weakest"]
@@ -16,14 +16,14 @@ FEWEST_PLACED = 5
 """Answers under which a placement says nothing (handbook F4)."""
 
 
-def caution(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+def caution(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
     """The safety page, once."""
     if key not in ON:
         return state, []
     return replace(state, phase=Phase.START, started_s=now_s), [SeenCaution()]
 
 
-def start(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+def start(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
     """The plan in a line: taken with one key, or narrowed with one."""
     if key in ON:
         if state.warm_up_s:
@@ -39,12 +39,12 @@ def start(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, li
     return state, []
 
 
-def warm_up(state: State, key: str, _now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+def warm_up(state: SessionState, key: str, _now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
     """One easy shape, slowly."""
     return (state, [NextCard()]) if key in ON else (state, [])
 
 
-def music(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+def music(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
     """Today's weakest card over its drone, or in a two-five-one."""
     card = weakest(state)
     if key == "s":
@@ -54,30 +54,30 @@ def music(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, li
     return (replace(state, phase=Phase.END, card=None), []) if key in ON else (state, [])
 
 
-def weakest(state: State) -> Card | None:
+def weakest(state: SessionState) -> Card | None:
     """Today's weakest card with a shape to play: the lowest grade, the latest of them; None when there is none."""
     played = [given for given in reversed(state.given) if given.card.is_shape]
     return min(played, key=lambda given: given.grade).card if played else None
 
 
-def placed(state: State) -> bool:
+def placed(state: SessionState) -> bool:
     """Whether a placement shows a player who need not be led in: surely more than half is clean.
 
     "Surely" is the lower end of Wilson's interval (1927) on the sample, 95 in 100.
     """
-    from scheduler.intervals import wilson
+    from scheduler.statistics.intervals import wilson
 
     clean = sum(given.grade >= Grade.CLEAN for given in state.given)
     return len(state.given) >= FEWEST_PLACED and wilson(clean, len(state.given))[0] > 0.5
 
 
-def end(state: State, key: str, now_s: float, _new_id: str) -> tuple[State, list[Effect]]:
+def end(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
     """The summary; another ten once a day, where it is offered."""
     if key == "m" and state.offer:
         return replace(state, offer=False, started_s=now_s), [Another(), NextCard()]
     return (replace(state, phase=Phase.DONE), []) if key in ON else (state, [])
 
 
-def done(state: State, *_: object) -> tuple[State, list[Effect]]:
+def done(state: SessionState, *_: object) -> tuple[SessionState, list[Effect]]:
     """Nothing more."""
     return state, []

@@ -10,10 +10,11 @@ from drills.diagrams.speech import say_chord, say_place, say_shape
 from drills.session.card_screens import slip_wanted
 from drills.session.drill import Drill
 from drills.session.ending import end_lines
-from drills.session.keys import HELP, offered
+from drills.session.glossary import word_lines
+from drills.session.key_bindings import HELP, offered
 from drills.session.lessons import lesson_words, root_words
 from drills.session.screens import CAUTION
-from drills.session.sentences import (
+from drills.session.session_sentences import (
     again_words,
     focus_words,
     music_keys,
@@ -24,8 +25,7 @@ from drills.session.sentences import (
     unfit_words,
     warm_up_words,
 )
-from drills.session.state import Phase
-from drills.session.words import word_lines
+from drills.session.session_state import Phase
 from drills.shapes.shape import Shape
 
 __all__ = ["spoken"]

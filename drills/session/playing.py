@@ -21,9 +21,9 @@ from drills.session.effects import (
     TagSlip,
     TakeBack,
 )  # fmt: skip
-from drills.session.keys import ENTER, GRADE_KEYS, ON, RAISE, SLIP_KEYS
+from drills.session.key_bindings import ENTER, GRADE_KEYS, ON, RAISE, SLIP_KEYS
 from drills.session.opening import weakest
-from drills.session.state import PLACEMENT, Given, Phase, State
+from drills.session.session_state import PLACEMENT, Given, Phase, SessionState
 from scheduler.grade import Grade
 
 __all__ = ["LOOK_LIMIT_S", "answer", "lesson", "prompt", "repeat", "take_back", "write"]
@@ -38,7 +38,7 @@ LEAST_MUSIC_S = 15.0
 """With less time left than this the musical minute is passed over."""
 
 
-def lesson(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+def lesson(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
     """The first meeting with a form or a root: shown, heard, played."""
     if key in ON and not _resting(state, now_s):
         shown = RecordLesson(state.card, new_id, max(0.0, now_s - state.asked_s))
@@ -46,7 +46,7 @@ def lesson(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     return _late_slip(state, key) or _set_aside(state, key, now_s) or _common(state, key) or (state, [])
 
 
-def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+def prompt(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
     """Asked; reveal stops the clock. The last grade can still be raised a step or given its slip."""
     last = state.given[-1] if state.given else None
     if key in ON:
@@ -65,7 +65,7 @@ def prompt(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     return _late_slip(state, key) or _set_aside(state, key, now_s) or (state, [])
 
 
-def write(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+def write(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
     """A prompt that takes a typed answer: letters are text, Enter hands it in, empty it is an ordinary reveal.
 
     What was handed in stays a prompt until it has been read: `machine.judged` or `machine.unread` follows.
@@ -87,7 +87,7 @@ def write(state: State, key: str, now_s: float, new_id: str) -> tuple[State, lis
     return prompt(state, key, now_s, new_id) if key in RAISE and not state.typed else (state, [])
 
 
-def answer(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+def answer(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
     """The diagram; one key grades the first attempt. A verdict is taken with Enter and overruled by a grade key."""
     grade = GRADE_KEYS.get(key)
     if state.verdict is not None and (key in ENTER or key == "pagedown"):
@@ -106,7 +106,7 @@ def answer(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     return _onward(state, [RecordGrade(given)], now_s)
 
 
-def repeat(state: State, key: str, now_s: float, new_id: str) -> tuple[State, list[Effect]]:
+def repeat(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
     """After a miss the diagram stays and is played right twice; never graded."""
     if key in SLIP_KEYS:
         return _tag(state, key) or (state, [])
@@ -119,7 +119,7 @@ def repeat(state: State, key: str, now_s: float, new_id: str) -> tuple[State, li
     return _common(state, key) or (state, [])
 
 
-def take_back(state: State, now_s: float) -> tuple[State, list[Effect]]:
+def take_back(state: SessionState, now_s: float) -> tuple[SessionState, list[Effect]]:
     """The last grade, and the repeat that followed it, as if never given; its answer is shown again."""
     if not state.given:
         return replace(state, note="There is no grade to take back."), []
@@ -134,24 +134,24 @@ def take_back(state: State, now_s: float) -> tuple[State, list[Effect]]:
     return state, [TakeBack(back)]
 
 
-def _written_for(state: State, given: Given) -> tuple[str, ...]:
+def _written_for(state: SessionState, given: Given) -> tuple[str, ...]:
     """Ids of the reviews a grade wrote, the latest first: the repeat that followed it, if any, and its own."""
     again = dict(state.repeats).get(given.review)
     return (again, given.review) if again else (given.review,)
 
 
-def _late_slip(state: State, key: str) -> tuple[State, list[Effect]] | None:
+def _late_slip(state: SessionState, key: str) -> tuple[SessionState, list[Effect]] | None:
     """The slip of a card that was found, named when the next one is already there, as prompt or lesson."""
     found = state.given and state.given[-1].grade is Grade.FOUND
     return _tag(state, key) if key in SLIP_KEYS and found else None
 
 
-def _resting(state: State, now_s: float) -> bool:
+def _resting(state: SessionState, now_s: float) -> bool:
     """Whether grading keys still rest after the reveal; a clock that was set back never locks them."""
     return 0 <= now_s - state.revealed_s < state.rest_s
 
 
-def _common(state: State, key: str) -> tuple[State, list[Effect]] | None:
+def _common(state: SessionState, key: str) -> tuple[SessionState, list[Effect]] | None:
     """Keys that mean the same on a lesson, an answer and a repeat."""
     card = state.card
     if key == "s":
@@ -165,7 +165,7 @@ def _common(state: State, key: str) -> tuple[State, list[Effect]] | None:
     return None
 
 
-def _set_aside(state: State, key: str, now_s: float) -> tuple[State, list[Effect]] | None:
+def _set_aside(state: SessionState, key: str, now_s: float) -> tuple[SessionState, list[Effect]] | None:
     """Another card instead, for this sitting or until it is woken; none when the time for cards is up."""
     if key not in ("n", "r"):
         return None
@@ -179,7 +179,7 @@ def _set_aside(state: State, key: str, now_s: float) -> tuple[State, list[Effect
     return state, [*effects, NextCard(state.card.id)]
 
 
-def _tag(state: State, key: str) -> tuple[State, list[Effect]] | None:
+def _tag(state: SessionState, key: str) -> tuple[SessionState, list[Effect]] | None:
     slip = SLIP_KEYS[key]
     if slip not in kind_of(state.given[-1].card.kind).slips:
         return None
@@ -190,7 +190,7 @@ def _tag(state: State, key: str) -> tuple[State, list[Effect]] | None:
     )
 
 
-def _onward(state: State, effects: list[Effect], now_s: float) -> tuple[State, list[Effect]]:
+def _onward(state: SessionState, effects: list[Effect], now_s: float) -> tuple[SessionState, list[Effect]]:
     """To the next card; to the musical minute when its time has come; to the end when the time is up."""
     left_s = state.limit_s - state.elapsed_s(now_s)
     if left_s <= state.music_s and weakest(state) is not None and left_s >= min(LEAST_MUSIC_S, state.music_s) > 0:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
 
 __all__ = ["AWAY_DAYS", "Return", "come_back"]
 

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.answer import heading
-from drills.reading import Reading
 from drills.session import card_screens
 from drills.session.drill import Drill
 from drills.session.ending import end_lines
-from drills.session.keys import HELP, offered
-from drills.session.lines import Line, blank, drawing, fitted, wrapped
+from drills.session.glossary import word_lines
+from drills.session.key_bindings import HELP, offered
+from drills.session.lines import ScreenLine, blank, drawing, fitted, wrapped
 from drills.session.opening import weakest
-from drills.session.sentences import focus_words, music_keys, music_words, plan_line, unfit_words, warm_up_words
-from drills.session.state import Phase
-from drills.session.words import word_lines
+from drills.session.session_sentences import focus_words, music_keys, music_words, plan_line, unfit_words, warm_up_words
+from drills.session.session_state import Phase
 
 __all__ = ["CAUTION", "pages", "screen"]
 
@@ -24,7 +24,7 @@ CAUTION = (
 )
 
 
-def screen(drill: Drill, reading: Reading, width: int, height: int) -> list[Line]:
+def screen(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """The lines for the state the drill is in, cut to the window."""
     state = drill.state
     if state.help:
@@ -32,12 +32,14 @@ def screen(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
         page = min(state.help, len(shown))
         more = "Any key goes on." if page < len(shown) else "Any key goes back."
         head = "Keys" if len(shown) == 1 else f"Keys, {page} of {len(shown)}"
-        return fitted([Line(head, "strong"), *shown[page - 1], Line(more, "quiet")], height)
+        return fitted([ScreenLine(head, "strong"), *shown[page - 1], ScreenLine(more, "quiet")], height)
     if state.words:
         said = [line for text in word_lines(drill) for line in wrapped(text, width)]
-        return fitted([Line("In words", "strong"), blank(), *said, Line("Any key goes back.", "quiet")], height)
+        return fitted(
+            [ScreenLine("In words", "strong"), blank(), *said, ScreenLine("Any key goes back.", "quiet")], height
+        )
     if state.paused_s is not None:
-        return [Line(), Line("Paused. Any key goes on.", "strong")]
+        return [ScreenLine(), ScreenLine("Paused. Any key goes on.", "strong")]
     body = {
         Phase.CAUTION: _caution, Phase.START: _start, Phase.WARM_UP: _warm_up, Phase.LESSON: card_screens.lesson,
         Phase.PROMPT: card_screens.prompt, Phase.ANSWER: card_screens.answer, Phase.REPEAT: card_screens.repeat,
@@ -48,16 +50,16 @@ def screen(drill: Drill, reading: Reading, width: int, height: int) -> list[Line
     return fitted(body, height)
 
 
-def pages(drill: Drill, reading: Reading, width: int, height: int) -> int:
+def pages(drill: Drill, reading: DiagramStyle, width: int, height: int) -> int:
     """How many pages the list of keys takes in the window when it is open, else grip and mode."""
     if drill.state.help:
         return len(_key_pages(drill, width, height))
     return card_screens.beside_pages(drill, reading, width, height)
 
 
-def _key_pages(drill: Drill, width: int, height: int) -> list[list[Line]]:
+def _key_pages(drill: Drill, width: int, height: int) -> list[list[ScreenLine]]:
     """The keys and their meanings, as many on a page as have room under its head and over its foot."""
-    found: list[list[Line]] = [[]]
+    found: list[list[ScreenLine]] = [[]]
     for keys, meaning in offered(HELP, drill.audible):
         lines = wrapped(f"{keys}: {meaning}", width, weight=5)
         if found[-1] and len(found[-1]) + len(lines) > height - 2:
@@ -66,15 +68,15 @@ def _key_pages(drill: Drill, width: int, height: int) -> list[list[Line]]:
     return found
 
 
-def _caution(_drill: Drill, _reading: Reading, width: int, _height: int) -> list[Line]:
+def _caution(_drill: Drill, _reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     first, *rest = CAUTION
-    lines = [Line(first, "strong"), blank()]
+    lines = [ScreenLine(first, "strong"), blank()]
     for text in rest:
         lines += wrapped(text, width)
-    return [*lines, blank(), Line("Enter goes on.", "quiet")]
+    return [*lines, blank(), ScreenLine("Enter goes on.", "quiet")]
 
 
-def _start(drill: Drill, _reading: Reading, width: int, _height: int) -> list[Line]:
+def _start(drill: Drill, _reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     lines = [*wrapped(drill.material.deck.title, width, "strong"), blank(), *wrapped(plan_line(drill), width)]
     if drill.tune is not None and drill.tune.forecast:
         lines += wrapped(drill.tune.forecast, width, weight=8)
@@ -82,24 +84,24 @@ def _start(drill: Drill, _reading: Reading, width: int, _height: int) -> list[Li
         lines += wrapped(drill.returned.line, width)
     if unfit := unfit_words(drill):
         lines += wrapped(unfit, width, "quiet", 4)
-    lines += [blank(), Line("Enter starts.  h keys  q leave", "quiet")]
+    lines += [blank(), ScreenLine("Enter starts.  h keys  q leave", "quiet")]
     if words := focus_words(drill.state):
         lines += wrapped(words, width, "quiet", 7)
     return lines
 
 
-def _warm_up(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
+def _warm_up(drill: Drill, reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     shape = drill.warm_up()
-    lines = [Line("Warm up", "strong"), *wrapped(warm_up_words(drill), width)]
+    lines = [ScreenLine("Warm up", "strong"), *wrapped(warm_up_words(drill), width)]
     if shape is not None:
         lines += [blank(), *wrapped(heading(shape), width, weight=7), *drawing(drill, reading, shape, width)]
-    return [*lines, blank(), Line("Enter goes on.", "quiet")]
+    return [*lines, blank(), ScreenLine("Enter goes on.", "quiet")]
 
 
-def _music(drill: Drill, reading: Reading, width: int, _height: int) -> list[Line]:
+def _music(drill: Drill, reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     shape = drill.material.answer(weakest(drill.state))
     return [
-        Line("A musical minute", "strong"),
+        ScreenLine("A musical minute", "strong"),
         *wrapped(music_words(drill), width),
         blank(),
         *drawing(drill, reading, shape, width),
@@ -108,8 +110,8 @@ def _music(drill: Drill, reading: Reading, width: int, _height: int) -> list[Lin
     ]
 
 
-def _end(drill: Drill, _reading: Reading, width: int, _height: int) -> list[Line]:
-    lines: list[Line] = [Line("Done.", "strong"), blank()]
+def _end(drill: Drill, _reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
+    lines: list[ScreenLine] = [ScreenLine("Done.", "strong"), blank()]
     for text in end_lines(drill):
         lines += wrapped(text, width)
     keys = "Enter leaves.  u takes back the last grade"

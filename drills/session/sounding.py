@@ -13,7 +13,7 @@ from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 
 if TYPE_CHECKING:
-    from drills.sound.player import Player
+    from drills.sound.playback import Playback
     from drills.sound.score import Score
 
 __all__ = ["Listener", "Speaker", "two_five_one"]
@@ -73,22 +73,22 @@ class Listener(Protocol):
 
 
 class Speaker:
-    """Sounds through the machine's player, on a thread of its own; see `drills.sound.player`.
+    """Sounds through the machine's player, on a thread of its own; see `drills.sound.playback`.
 
-    notify: called from that thread when there is something to say. find: see `Player`.
+    notify: called from that thread when there is something to say. find: see `Playback`.
     """
 
     def __init__(self, notify: Callable[[], None] | None = None, **options):
         self._options = {"notify": notify, **options}
-        self._made: Player | None = None
+        self._made: Playback | None = None
 
     @property
-    def _player(self) -> Player:
+    def _player(self) -> Playback:
         # Made when something is first to be heard: a session in silence costs nothing.
         if self._made is None:
-            from drills.sound.player import Player
+            from drills.sound.playback import Playback
 
-            self._made = Player(**self._options)
+            self._made = Playback(**self._options)
         return self._made
 
     @property
@@ -169,8 +169,8 @@ class Speaker:
 
     def changes(self, grips: list[Shape], tempo_bpm: float, seconds: float) -> str:
         """A bar for each grip, the last one for two when there are three, for about so many seconds."""
+        from drills.sound.backing_track import TrackChord, track
         from drills.sound.score import COMMON_TIME
-        from drills.sound.track import TrackChord, track
 
         if self._silent:
             return NO_SOUND

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from drills.sound.score import Score
+from drills.tunes.stages.stage_table import STAGES, Stage
 from drills.tunes.stages.stage_text import ticket_words
-from drills.tunes.stages.table import STAGES, Stage
-from drills.tunes.stages.ticket import Ticket
+from drills.tunes.stages.ticket import StageTicket
 
-__all__ = ["Heard", "Sound", "Taking", "practise"]
+__all__ = ["StageHeard", "StageSound", "Taking", "practise"]
 
 _PLAY = frozenset({"enter", "pagedown", " "})
 _IN_TIME = frozenset({"t", "up", "pageup"})
@@ -41,8 +41,8 @@ _LOOK_S = 0.3
 """A machine that cannot sound says so within this time, in seconds; a count-in is still under way."""
 
 
-class Sound(Protocol):
-    """What plays scores; `drills.sound.player.Player` is one."""
+class StageSound(Protocol):
+    """What plays scores; `drills.sound.playback.Player` is one."""
 
     def play(self, score: Score) -> None:
         """Begins to sound and returns at once."""
@@ -62,7 +62,7 @@ class Sound(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class StageHeard:
     """One line of a stage: its title, its lines of text, and its scores; the scores are made when asked for."""
 
     title: str
@@ -75,19 +75,19 @@ class Heard:
 class Taking:
     """How a practice ended: the ticket, and whether the player wants to go on to the open stage."""
 
-    ticket: Ticket
+    ticket: StageTicket
     on: bool = False
 
 
 def practise(
     stage: Stage,
-    lines: Sequence[Heard],
-    ticket: Ticket,
+    lines: Sequence[StageHeard],
+    ticket: StageTicket,
     *,
     ask: Callable[[], str],
     say: Callable[[str], None],
-    sound: Sound | None,
-    keep: Callable[[Ticket], None],
+    sound: StageSound | None,
+    keep: Callable[[StageTicket], None],
 ) -> Taking:
     """Plays one stage until the player stops or goes on.
 
@@ -150,7 +150,7 @@ def _keys_line(several: bool) -> str:
     return f"Enter play, b track, {'n next, ' if several else ''}s silence, t in time, u undo, o on, q stop, h keys"
 
 
-def _told(stage: Stage, ticket: Ticket) -> str:
+def _told(stage: Stage, ticket: StageTicket) -> str:
     if ticket.stage == stage.number + 1 and not ticket.passes:
         return f"In time, twice: stage {ticket.stage}, {STAGES[ticket.stage - 1].name}, is open. o goes on."
     if ticket.stage > stage.number:

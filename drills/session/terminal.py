@@ -6,12 +6,12 @@ import contextlib
 import signal
 from collections.abc import Callable, Iterator, Mapping
 
-from drills.reading import Reading
+from drills.configuration.diagram_style import DiagramStyle
 from drills.session.drill import Drill
-from drills.session.lines import Line
+from drills.session.lines import ScreenLine
 from drills.session.plain import spoken
 from drills.session.screens import pages, screen
-from drills.session.state import Phase
+from drills.session.session_state import Phase
 
 __all__ = ["ansi", "run", "run_lines"]
 
@@ -28,7 +28,7 @@ TICK_S = 0.5
 """How often passing time is looked at: for the end of the musical minute, and for news of the sound."""
 
 
-def ansi(lines: list[Line], width: int, colour: bool = True) -> str:
+def ansi(lines: list[ScreenLine], width: int, colour: bool = True) -> str:
     """Lines drawn with rich as text with terminal codes; roles are weight of type, never colour alone."""
     import io
 
@@ -47,7 +47,7 @@ def ansi(lines: list[Line], width: int, colour: bool = True) -> str:
     return out.getvalue().rstrip("\n")
 
 
-def run(drill: Drill, reading: Reading, environ: Mapping[str, str], *, source=None, sink=None) -> int:
+def run(drill: Drill, reading: DiagramStyle, environ: Mapping[str, str], *, source=None, sink=None) -> int:
     """Plays a session full screen; returns the exit code, 130 when interrupted.
 
     source, sink: prompt_toolkit input and output, the terminal's own by default. Whatever a key,

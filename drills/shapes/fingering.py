@@ -67,7 +67,7 @@ def line_fingerings(
     `count` times (the k shortest paths of a layered graph).
     """
     found: list[tuple[int, tuple[int, ...]]] = []
-    queue: list[tuple] = [_Entry((0, (), None, _NOWHERE))]
+    queue: list[tuple] = [_PartialFingering((0, (), None, _NOWHERE))]
     visits: dict[tuple, int] = {}
     length = len(places)
     while queue and len(found) < count:
@@ -83,16 +83,16 @@ def line_fingerings(
         visits[state] = seen + 1
         string, fret = places[done]
         if fret == 0:
-            heappush(queue, _Entry((cost, (*fingers, 0), before, memory)))
+            heappush(queue, _PartialFingering((cost, (*fingers, 0), before, memory)))
             continue
         for finger in (1, 2, 3, 4):
             step, after = _step(before, memory, string, fret, finger, reachable)
             if step < OUT_OF_REACH:
-                heappush(queue, _Entry((cost + step, (*fingers, finger), (string, fret, finger), after)))
+                heappush(queue, _PartialFingering((cost + step, (*fingers, finger), (string, fret, finger), after)))
     return found
 
 
-class _Entry(tuple):
+class _PartialFingering(tuple):
     """A queue entry compared by cost and fingers only: positions may hold None."""
 
     __slots__ = ()

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from drills.sound.errors import SoundError
-from drills.sound.score import COMMON_TIME, Metre, Score, Tone
+from drills.sound.score import COMMON_TIME, Score, ScoreMetre, Tone
+from drills.sound.sound_errors import SoundError
 from drills.sound.tempo import beat_s
 
 __all__ = ["click_track", "clicks", "count_in_quarters"]
@@ -22,7 +22,7 @@ _MOST_BARS = 100_000
 def clicks(
     tempo_bpm: float,
     quarters: float,
-    metres: Sequence[Metre] = (COMMON_TIME,),
+    metres: Sequence[ScoreMetre] = (COMMON_TIME,),
     start_s: float = 0.0,
 ) -> tuple[Tone, ...]:
     """Return the clicks of `quarters` quarter notes of music, the first at `start_s` seconds.
@@ -52,14 +52,14 @@ def clicks(
     return tuple(tones)
 
 
-def count_in_quarters(metre: Metre, bars: int = 1) -> float:
+def count_in_quarters(metre: ScoreMetre, bars: int = 1) -> float:
     """Return the length of the count-in in quarter notes; "beat one" falls right after it."""
     if not 0 <= bars <= 8:
         raise SoundError(f"count-in: expected 0 to 8 bars, not {bars!r}")
     return bars * metre.bar_quarters
 
 
-def click_track(tempo_bpm: float, bars: int, metre: Metre = COMMON_TIME, *, count_in_bars: int = 1) -> Score:
+def click_track(tempo_bpm: float, bars: int, metre: ScoreMetre = COMMON_TIME, *, count_in_bars: int = 1) -> Score:
     """Return a count-in and `bars` bars of click; `count_in_s` of the score is beat one.
 
     Raises SoundError for a tempo outside 30 to 300 or bars outside 1 to 100,000.

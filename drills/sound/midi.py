@@ -8,9 +8,9 @@ import unicodedata
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from drills.replacing import write_whole
-from drills.sound.errors import SoundError
+from drills.atomic_write import write_whole
 from drills.sound.score import VOICES, Score, Tone
+from drills.sound.sound_errors import SoundError
 
 if TYPE_CHECKING:
     from mido import MidiTrack

@@ -6,13 +6,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import isfinite
 
-from drills.sound.errors import SoundError
+from drills.sound.sound_errors import SoundError
 
 __all__ = [
     "COMMON_TIME",
     "VOICES",
-    "Metre",
     "Score",
+    "ScoreMetre",
     "Tone",
     "hz_of_midi",
     "later",
@@ -72,7 +72,7 @@ class Tone:
 
 
 @dataclass(frozen=True, slots=True)
-class Metre:
+class ScoreMetre:
     """A metre and the place, in quarter notes from the start of the score, where it begins."""
 
     start_quarter: float = 0.0
@@ -95,7 +95,7 @@ class Metre:
         return 1.5 if compound else 4 / self.unit
 
 
-COMMON_TIME = Metre()
+COMMON_TIME = ScoreMetre()
 """Four quarters in a bar, from the start."""
 
 
@@ -110,7 +110,7 @@ class Score:
 
     tones: tuple[Tone, ...]
     tempo_bpm: float = 60.0
-    metres: tuple[Metre, ...] = (COMMON_TIME,)
+    metres: tuple[ScoreMetre, ...] = (COMMON_TIME,)
     title: str = ""
     count_in_s: float = 0.0
     fade_out_s: float = 0.0

@@ -8,10 +8,10 @@ import wave
 from pathlib import Path
 from typing import BinaryIO
 
-from drills.replacing import replacing
-from drills.sound.errors import SoundError
+from drills.atomic_write import atomic_write
 from drills.sound.mix import CEILING, RATE, blocks, total_samples
 from drills.sound.score import Score
+from drills.sound.sound_errors import SoundError
 
 __all__ = ["save_wav", "wav_bytes", "write_wav"]
 
@@ -65,7 +65,7 @@ def save_wav(
     """
     path = Path(path)
     try:
-        with replacing(path, "wb") as file:
+        with atomic_write(path, "wb") as file:
             write_wav(score, file, rate=rate, ceiling=ceiling, volume=volume)
     except OSError as error:
         raise SoundError(f"wav: cannot write {path}: {error.strerror or error}; choose another place") from error

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
+from drills.configuration.shipped import data_file, read_toml
 from drills.errors import TheoryError
-from drills.shipped import data_file, read_toml
 from drills.theory.interval import OCTAVE, Interval, transpose_note
 from drills.theory.note import Note
 

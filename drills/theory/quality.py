@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from drills.configuration.shipped import data_file, read_toml
 from drills.errors import TableError, TheoryError, shown
-from drills.shipped import data_file, read_toml
 from drills.theory.interval import Interval
 from drills.theory.mode import modes
 

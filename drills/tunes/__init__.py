@@ -1,1 +1,1 @@
-"""Tunes: a page of changes, the key of every chord, and the path of roots through them."""
+"""A tune to practise: its cards and joints, its stages, and how ready it will be by a date."""

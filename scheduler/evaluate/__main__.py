@@ -11,8 +11,8 @@ from pathlib import Path
 import click
 
 from scheduler.errors import SchedulerError
+from scheduler.evaluate.evaluation_report import write_report
 from scheduler.evaluate.jobs import Job, Plan, all_jobs
-from scheduler.evaluate.report import write_report
 from scheduler.evaluate.runner import RESULTS, read_results, run_jobs
 
 

@@ -14,14 +14,14 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from scheduler.card import kind_of
-from scheduler.evaluate.material import Material, material
-from scheduler.evaluate.players import FAMILIES, Player
 from scheduler.evaluate.simulate import BLAME
+from scheduler.evaluate.simulated_deck import SimulatedDeck, material
+from scheduler.evaluate.simulated_players import FAMILIES, SimulatedPlayer
 from scheduler.grade import Grade
-from scheduler.planner import Planner
+from scheduler.memory.states import is_firm
+from scheduler.planning.planner import Planner
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
-from scheduler.words import is_firm
 
 __all__ = ["STUDENTS", "YEAR_DAYS", "class_rules", "student_year"]
 
@@ -43,7 +43,7 @@ _SHARINGS = (0.9, 0.45, 0.0)
 _START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
 
 
-def class_rules(deck: Material) -> TeachingRules:
+def class_rules(deck: SimulatedDeck) -> TeachingRules:
     """The teaching rules for a deck: qualities 0 and 2, 1 and 3 are the look-alikes (maj7 and 7, m7 and m7b5)."""
     forms = sorted({skill for card in deck.cards for skill in card.skills if kind_of(skill) == "form"})
 
@@ -72,7 +72,9 @@ class _Year:
         families = list(FAMILIES)
         self.family = families[number % len(families)]
         self.sharing = _SHARINGS[number // len(families) % len(_SHARINGS)]
-        self.player: Player = FAMILIES[self.family](self.deck, np.random.default_rng([5, number]), self.sharing)
+        self.player: SimulatedPlayer = FAMILIES[self.family](
+            self.deck, np.random.default_rng([5, number]), self.sharing
+        )
         self.flatter = 0.3 if number in _FLATTERING else 0.0
         self.skip = float(self.rng.uniform(0.05, 0.35))
         self.days = days

@@ -7,9 +7,9 @@ from dataclasses import asdict, dataclass, fields, replace
 from functools import cache
 from pathlib import Path
 
-from scheduler.evaluate.players import FAMILIES, OUTSIDE
 from scheduler.evaluate.rivals import RIVALS
 from scheduler.evaluate.simulate import Case
+from scheduler.evaluate.simulated_players import FAMILIES, OUTSIDE
 
 __all__ = ["BASE_SHARINGS", "FACTORS", "Job", "Plan", "all_jobs", "code_of", "factor_of"]
 
@@ -138,8 +138,13 @@ def _ablations(base: list[tuple[str, float]]) -> list[Job]:
     ]
 
 
-_WORLD = ("evaluate/material.py", "evaluate/players.py", "evaluate/rivals.py", "evaluate/simulate.py")
-_MIND = ("memory/*.py", "*.py")
+_WORLD = (
+    "evaluate/simulated_deck.py",
+    "evaluate/simulated_players.py",
+    "evaluate/rivals.py",
+    "evaluate/simulate.py",
+)
+_MIND = ("memory/*.py", "planning/*.py", "card.py", "grade.py", "review.py")
 _OWN = {
     "play": ("evaluate/ablations.py", "evaluate/prediction.py"),
     "real": ("evaluate/real_data.py", "evaluate/counters.py", "evaluate/prediction.py"),
@@ -171,9 +176,11 @@ def _digest(patterns: tuple[str, ...]) -> str:
 
 
 _NOT_LEARNING = {
-    "log.py", "log_rows.py", "log_schema.py", "log_migrations.py", "interchange.py", "interchange_csv.py",
-    "interchange_json.py", "digest.py", "progress.py", "saved.py", "saved_digest.py", "refit.py", "iso.py",
-    "calendar.py", "recurrence.py", "outlook.py", "intervals.py", "counts.py", "reasons.py", "state.py", "events.py",
-    "errors.py", "__init__.py", "calibration.py", "placement.py", "attempts.py",
-}  # fmt: skip
+    "baseline.py",
+    "refit.py",
+    "outlook.py",
+    "reasons.py",
+    "placement.py",
+    "__init__.py",
+}
 """Modules no simulated review passes through."""

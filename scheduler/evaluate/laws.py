@@ -11,7 +11,7 @@ from scheduler.card import CARD_KIND
 from scheduler.evaluate.prediction import log_loss
 from scheduler.grade import Grade
 from scheduler.memory import Constants, Memory
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
 from scheduler.review import Review
 
 __all__ = [

@@ -6,10 +6,10 @@ from functools import cache
 
 from scheduler.evaluate.ablations import constants_for, single_experts
 from scheduler.evaluate.jobs import Job
-from scheduler.evaluate.material import Material, material
 from scheduler.evaluate.prediction import WARM_UP, area_under_curve, bin_sums, log_loss, member_losses
 from scheduler.evaluate.simulate import BLAME, play
-from scheduler.rules import TeachingRules
+from scheduler.evaluate.simulated_deck import SimulatedDeck, material
+from scheduler.planning.rules import TeachingRules
 
 __all__ = ["play_job"]
 
@@ -18,7 +18,7 @@ _SEEDS_OF_MEMBERS, _CARDS_OF_MEMBERS = 2, 144
 
 
 @cache
-def _deck(qualities: int, sets: int) -> Material:
+def _deck(qualities: int, sets: int) -> SimulatedDeck:
     return material(qualities, sets)
 
 

@@ -8,9 +8,9 @@ import numpy as np
 
 from scheduler.card import CARD_KIND
 from scheduler.memory import Constants
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
 
 __all__ = ["BINS", "WARM_UP", "area_under_curve", "bin_sums", "bins_error", "log_loss", "member_losses"]
 

@@ -21,8 +21,8 @@ from scheduler.evaluate.counters import Counters, fit_logistic
 from scheduler.evaluate.prediction import area_under_curve, bin_sums, bins_error, log_loss
 from scheduler.grade import Grade
 from scheduler.memory import Constants
-from scheduler.planner import Planner
-from scheduler.refit import fitted_names, scaled, search
+from scheduler.memory.refit import fitted_names, scaled, search
+from scheduler.planning.planner import Planner
 from scheduler.review import Review
 
 __all__ = ["Trial", "judge", "read_trials"]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from scheduler.evaluate.material import Material
-from scheduler.evaluate.players import Player
+from scheduler.evaluate.simulated_deck import SimulatedDeck
+from scheduler.evaluate.simulated_players import SimulatedPlayer
 
 __all__ = ["RIVALS", "Boxes", "Clairvoyant", "LowestRecall", "OneMemory", "Rotation", "Shuffle"]
 
@@ -15,7 +15,7 @@ _BETWEEN = 3
 class _Rival:
     """A policy: `next(at)` gives a card's number, `record` tells how it went."""
 
-    def __init__(self, deck: Material, seed: int) -> None:
+    def __init__(self, deck: SimulatedDeck, seed: int) -> None:
         self.count = deck.count
         self.rng = np.random.default_rng(seed)
         self.recent: list[int] = []
@@ -31,7 +31,7 @@ class _Rival:
 class Rotation(_Rival):
     """Every card in turn, in one shuffled order."""
 
-    def __init__(self, deck: Material, seed: int) -> None:
+    def __init__(self, deck: SimulatedDeck, seed: int) -> None:
         super().__init__(deck, seed)
         self.order = self.rng.permutation(self.count)
         self.turn = 0
@@ -64,7 +64,7 @@ class Boxes(_Rival):
     in order; else the one nearest its time.
     """
 
-    def __init__(self, deck: Material, seed: int) -> None:
+    def __init__(self, deck: SimulatedDeck, seed: int) -> None:
         super().__init__(deck, seed)
         self.box = np.zeros(self.count)
         self.last = np.full(self.count, np.nan)
@@ -90,7 +90,7 @@ class OneMemory(_Rival):
 
     ASK_BELOW = 0.85
 
-    def __init__(self, deck: Material, seed: int) -> None:
+    def __init__(self, deck: SimulatedDeck, seed: int) -> None:
         super().__init__(deck, seed)
         self.half = np.full(self.count, 1.0)
         self.last = np.full(self.count, np.nan)
@@ -134,7 +134,7 @@ class Clairvoyant(_Rival):
     HORIZONS = (0.5, 1.5, 4.0, 12.0)
     FLOOR = 0.02
 
-    def __init__(self, deck: Material, seed: int, player: Player) -> None:
+    def __init__(self, deck: SimulatedDeck, seed: int, player: SimulatedPlayer) -> None:
         super().__init__(deck, seed)
         self.player = player
         skill_of = deck.skill_of

@@ -9,16 +9,16 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from scheduler.card import CARD_KIND
-from scheduler.evaluate.material import Material
-from scheduler.evaluate.players import FAMILIES, OUTSIDE, Player
 from scheduler.evaluate.rivals import RIVALS, Clairvoyant
+from scheduler.evaluate.simulated_deck import SimulatedDeck
+from scheduler.evaluate.simulated_players import FAMILIES, OUTSIDE, SimulatedPlayer
 from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
 
-__all__ = ["BLAME", "Case", "Outcome", "play"]
+__all__ = ["BLAME", "Case", "PlayOutcome", "play"]
 
 _START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
 _SLIP_OF_COLUMN = ("shape", "root", "time", "time")
@@ -50,7 +50,7 @@ class Case:
 
 
 @dataclass
-class Outcome:
+class PlayOutcome:
     """What became of the deck.
 
     recall: whole-deck recall averaged over the days, each taken cold before
@@ -72,7 +72,9 @@ class Outcome:
 class _Ours:
     """The planner as a policy."""
 
-    def __init__(self, deck: Material, seed: int, constants: Constants | None, rules: TeachingRules | None) -> None:
+    def __init__(
+        self, deck: SimulatedDeck, seed: int, constants: Constants | None, rules: TeachingRules | None
+    ) -> None:
         self.cards = deck.cards
         self.index = {card.id: i for i, card in enumerate(deck.cards)}
         rules = rules or TeachingRules(blame=BLAME, in_stage_order=False)
@@ -99,7 +101,7 @@ def _grade(rng: np.random.Generator, chance: float, clean: bool, case: Case) -> 
     return grade
 
 
-def _player(case: Case, deck: Material) -> Player:
+def _player(case: Case, deck: SimulatedDeck) -> SimulatedPlayer:
     # Not hash(): it differs between runs.
     code = [case.seed, int(case.sharing * 100), *case.family.encode()]
     family = {**FAMILIES, **OUTSIDE}[case.family]
@@ -109,12 +111,12 @@ def _player(case: Case, deck: Material) -> Player:
 def play(
     case: Case,
     policy: str,
-    deck: Material,
+    deck: SimulatedDeck,
     constants: Constants | None = None,
     rules: TeachingRules | None = None,
     slips: bool = True,
     keep_reviews: bool = False,
-) -> Outcome:
+) -> PlayOutcome:
     """Play a case under ``planner``, ``clairvoyant`` or a rival's name."""
     player = _player(case, deck)
     rng = np.random.default_rng([case.seed, 77])
@@ -126,7 +128,7 @@ def play(
     else:
         rival = RIVALS[policy](deck, case.seed)
     curve, tries, hits = [], 0, 0
-    out = Outcome(0.0, 0.0, 0.0, 0.0)
+    out = PlayOutcome(0.0, 0.0, 0.0, 0.0)
     number = 0
     for day in range(case.days):
         at = day + rng.normal(0.0, 0.04)

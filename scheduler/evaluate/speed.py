@@ -9,9 +9,9 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from random import Random
 
-from scheduler.evaluate.material import Material, material
+from scheduler.evaluate.simulated_deck import SimulatedDeck, material
 from scheduler.grade import Grade
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
 from scheduler.review import Review
 
 __all__ = ["measure", "some_reviews"]
@@ -21,7 +21,7 @@ _ROUNDS = 15
 _START = datetime(2020, 1, 1, 18, tzinfo=UTC)
 
 
-def some_reviews(deck: Material, count: int, seed: int = 1) -> list[Review]:
+def some_reviews(deck: SimulatedDeck, count: int, seed: int = 1) -> list[Review]:
     """Reviews of a deck's cards by chance, thirty a day."""
     rng = Random(seed)
     found = []

@@ -7,14 +7,14 @@ from collections.abc import Mapping
 import numpy as np
 
 from scheduler.evaluate.ablations import ABLATIONS, single_experts
+from scheduler.evaluate.evaluation_tables import Plays, TableRow, goals, markdown, spread
 from scheduler.evaluate.jobs import FACTORS, SIZES
 from scheduler.evaluate.prediction import bins_error
-from scheduler.evaluate.tables import Plays, Row, goals, markdown, spread
 
 __all__ = ["ablation_ratios", "foreseen_without", "summary"]
 
 
-def ablation_ratios(plays: Plays, rows: list[Row], name: str) -> list[float | None]:
+def ablation_ratios(plays: Plays, rows: list[TableRow], name: str) -> list[float | None]:
     """For each row, recall of the planner with something taken away over that of the planner whole, same seeds."""
     found: list[float | None] = []
     for row in rows:
@@ -25,7 +25,7 @@ def ablation_ratios(plays: Plays, rows: list[Row], name: str) -> list[float | No
     return found
 
 
-def foreseen_without(plays: Plays, rows: list[Row], name: str) -> tuple[float, float, float] | None:
+def foreseen_without(plays: Plays, rows: list[TableRow], name: str) -> tuple[float, float, float] | None:
     """(log-loss more than the planner whole, calibration error, that of the planner whole), same rows and seeds.
 
     Each is asked of the cards its own planner played: only where recall is the same to the last digit, because what
@@ -85,7 +85,7 @@ def summary(results: Mapping[str, dict]) -> str:
     return "\n".join(parts)
 
 
-def _line(plays: Plays, row: Row) -> tuple:
+def _line(plays: Plays, row: TableRow) -> tuple:
     best = plays.best_rival(row)
     ours, ratio, sight = plays.measure(row, "planner"), plays.ratio(row, best), plays.ratio(row, "clairvoyant")
     rival = plays.measure(row, best)[0] if best else 0.0

@@ -4,6 +4,6 @@ from __future__ import annotations
 
 from scheduler.memory.committee import Memory
 from scheduler.memory.constants import Constants
-from scheduler.memory.trace import Trace
+from scheduler.memory.skill_memory import SkillMemory
 
-__all__ = ["Constants", "Memory", "Trace"]
+__all__ = ["Constants", "Memory", "SkillMemory"]

@@ -19,7 +19,7 @@ from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
 from scheduler.memory.curve import retention
 from scheduler.memory.ordinal import normal_chance, normal_quantile, ordinal_step
-from scheduler.memory.trace import Trace
+from scheduler.memory.skill_memory import SkillMemory
 
 __all__ = ["Memory", "PlayerState", "Replaced"]
 
@@ -35,7 +35,7 @@ _LEAST_SLOPE = 0.5
 _LEAST_CUT = 0.2
 """The outer cuts stay this far from the middle one."""
 
-Replaced = tuple[tuple[str, Trace | None], ...]
+Replaced = tuple[tuple[str, SkillMemory | None], ...]
 """Skills with the traces they had before."""
 
 
@@ -71,7 +71,7 @@ class Memory:
     def __init__(self, constants: Constants | None = None) -> None:
         c = self.constants = constants or Constants()
         self.experts = c.experts
-        self.traces: dict[str, Trace] = {}
+        self.traces: dict[str, SkillMemory] = {}
         self.player = PlayerState(
             (0.0,) * len(self.experts),
             (0.0, c.player_variance),
@@ -111,7 +111,7 @@ class Memory:
         """Recall of a skill never met, as this player's first meetings show it."""
         return self.player.known / self.player.meetings
 
-    def _retained(self, traces: Sequence[Trace | None], at_days: float) -> tuple[np.ndarray, np.ndarray]:
+    def _retained(self, traces: Sequence[SkillMemory | None], at_days: float) -> tuple[np.ndarray, np.ndarray]:
         """(half-lives, recalls) of some skills, each [skills, members]."""
         first, unmet = self._first, self.unmet_recall()
         half = np.array([t.half_lives_days if t else first for t in traces])
@@ -176,7 +176,7 @@ class Memory:
     def _cuts(self) -> tuple[float, float]:
         return min(-_LEAST_CUT, self.player.low[0]), max(_LEAST_CUT, self.player.high[0])
 
-    def _strength(self, mean: float, traces: Sequence[Trace | None]) -> tuple[float, float, float]:
+    def _strength(self, mean: float, traces: Sequence[SkillMemory | None]) -> tuple[float, float, float]:
         """(corrected strength, its variance with 1 for the try itself, the slope's factor)."""
         odds = normal_quantile(min(1.0 - _EDGE, max(_EDGE, mean)))
         general, slope = self.player.general, self.player.slope
@@ -220,16 +220,16 @@ class Memory:
                 if not clean:
                     row = self._first
                 floor = player.known / player.meetings if clean else 0.0
-                self.traces[skill] = Trace(at_days, tuple(row), 1, int(clean), at_days, floor, ease, doubt)
+                self.traces[skill] = SkillMemory(at_days, tuple(row), 1, int(clean), at_days, floor, ease, doubt)
             else:
-                self.traces[skill] = Trace(
+                self.traces[skill] = SkillMemory(
                     max(at_days, trace.last_days), tuple(row), trace.tries + 1, trace.clean + clean,
                     trace.first_days, trace.floor, ease, doubt,
                 )  # fmt: skip
         return tuple(zip(skills, traces, strict=True))
 
     def _correct(
-        self, mean: float, traces: Sequence[Trace | None], grade: Grade, members: Sequence[float]
+        self, mean: float, traces: Sequence[SkillMemory | None], grade: Grade, members: Sequence[float]
     ) -> tuple[list[float], list[float], PlayerState]:
         """Eases and doubts of the skills after a grade, and the player's state."""
         c, player = self.constants, self.player
@@ -274,7 +274,9 @@ class Memory:
         before = tuple([(skill, self.traces.get(skill)) for skill in skills])
         for skill, trace in before:
             if trace is None:
-                self.traces[skill] = Trace(at_days, self._first, 0, 0, at_days, 0.0, 0.0, self.constants.ease_variance)
+                self.traces[skill] = SkillMemory(
+                    at_days, self._first, 0, 0, at_days, 0.0, 0.0, self.constants.ease_variance
+                )
         return before
 
     def put_back(self, before: Replaced, player: PlayerState) -> None:
@@ -302,7 +304,7 @@ class Memory:
         *terms, known, meetings = state["player"]
         self.player = PlayerState(*[tuple(term) for term in terms], known, meetings)
         self.traces = {
-            skill: Trace(last, tuple(halves), *rest) for skill, (last, halves, *rest) in state["traces"].items()
+            skill: SkillMemory(last, tuple(halves), *rest) for skill, (last, halves, *rest) in state["traces"].items()
         }
 
 

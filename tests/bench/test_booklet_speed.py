@@ -9,16 +9,16 @@ import pytest
 from drills.cards.deck import find_deck, read_deck
 from drills.cards.material import gather
 from drills.neck.neck import Neck
-from drills.paper.handout import handout_pdf
+from drills.paper.handouts import handout_pdf
 from drills.paper.layouts import booklet
-from drills.paper.look import Footer, Look
+from drills.paper.page_style import Footer, PageStyle
 
 
 def _spent(deck: str) -> tuple[int, float]:
     material = gather(read_deck(find_deck(deck, None)), Neck())
     start = time.process_time()
     shapes = [material.answer(card) for card in material.cards.values()]
-    handout_pdf(booklet(shapes, 6), Look(), Footer())
+    handout_pdf(booklet(shapes, 6), PageStyle(), Footer())
     return len(shapes), time.process_time() - start
 
 

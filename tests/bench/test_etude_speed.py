@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import time
 
+from drills.changes.changes import Changes
+from drills.changes.changes_reading import parse_changes, read_changes
+from drills.configuration.shipped import decks_folder
+from drills.lines.etude_line import etude_line
+from drills.lines.etude_options import EtudeOptions
 from drills.neck.neck import Neck
-from drills.shipped import decks_folder
-from drills.tunes.changes import Changes
-from drills.tunes.etude import etude_line
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.reading import parse_changes, read_changes
 
 
 def spent_s(changes: Changes, difficulty: int) -> float:

@@ -18,9 +18,9 @@ from pathlib import Path
 from drills.cards.deck import find_deck, read_deck
 from drills.cards.material import gather
 from drills.neck.neck import Neck
-from scheduler.events import Event, as_us
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
+from scheduler.log.events import Event, as_us
+from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
 
 SHORT, LONG = 1_000, 100_000

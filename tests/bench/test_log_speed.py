@@ -13,10 +13,10 @@ from random import Random
 
 import pytest
 
-from scheduler.events import Event, as_us
 from scheduler.grade import Grade
-from scheduler.interchange import export_csv
-from scheduler.log import ReviewLog
+from scheduler.log.events import Event, as_us
+from scheduler.log.interchange import export_csv
+from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
 
 LONG = 100_000
@@ -132,7 +132,7 @@ def test_opening_costs_little_beside_its_import(tmp_path, capsys):
     code = (
         "import time; a = time.perf_counter()\n"
         "import sqlite_utils; b = time.perf_counter()\n"
-        "from scheduler.log import ReviewLog; c = time.perf_counter()\n"
+        "from scheduler.log.review_log import ReviewLog; c = time.perf_counter()\n"
         f"log = ReviewLog({str(path)!r}); d = time.perf_counter()\n"
         "reviews = list(log.reviews()); log.standing(); log.fingerprint(); e = time.perf_counter()\n"
         "print(b - a, c - b, d - c, e - d)"

@@ -7,11 +7,11 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-import scheduler.rehearsal as rehearsal
+import scheduler.planning.rehearsal as rehearsal
 from drills.cards.material import gather
 from drills.neck.neck import Neck
-from drills.tunes.deck import tune_deck, walker
-from scheduler.planner import Planner
+from drills.tunes.tune_deck import tune_deck, walker
+from scheduler.planning.planner import Planner
 
 START = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
 

@@ -7,11 +7,11 @@ from datetime import UTC, datetime, timedelta
 from random import Random
 
 from drills.roster.folder import read_folder
-from drills.roster.sheet import make_sheet
-from drills.roster.writing import sheet_text
-from scheduler.events import Event, as_us
+from drills.roster.roster_files import sheet_text
+from drills.roster.roster_sheet import make_sheet
 from scheduler.grade import Grade
-from scheduler.interchange_json import write_json
+from scheduler.log.events import Event, as_us
+from scheduler.log.interchange_json import write_json
 from scheduler.review import Review
 
 STUDENTS, BROKEN, REVIEWS = 200, 10, 250

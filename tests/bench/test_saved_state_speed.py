@@ -10,9 +10,9 @@ import time
 from drills.cards.deck import find_deck, read_deck
 from drills.cards.material import gather
 from drills.neck.neck import Neck
-from scheduler.log import ReviewLog
-from scheduler.planner import Planner
-from scheduler.saved import bring_forward
+from scheduler.log.review_log import ReviewLog
+from scheduler.planning.planner import Planner
+from scheduler.saved.learned_states import bring_forward
 from tests.bench.test_key_press import filled
 
 REVIEWS = 20_000

@@ -8,9 +8,9 @@ import time
 import pytest
 
 from drills.sound import pluck
+from drills.sound.backing_track import SWING, TrackChord, track
 from drills.sound.midi import midi_bytes
 from drills.sound.patterns import drone, phrase
-from drills.sound.track import SWING, TrackChord, track
 from drills.sound.wav import wav_bytes
 
 GRIP, ARPEGGIO = (48, 59, 64, 67), (48, 52, 55, 59, 60)

@@ -6,11 +6,11 @@ import time
 
 import pytest
 
+from drills.changes.changes_reading import parse_changes
+from drills.harmony.harmony import analyse
+from drills.harmony.planned_path import planned_path
+from drills.harmony.root_strings import HandPosition
 from drills.neck.neck import Neck
-from drills.tunes.harmony import analyse
-from drills.tunes.plan import planned_path
-from drills.tunes.reading import parse_changes
-from drills.tunes.roots import HandPosition
 
 FOUR_BARS = "| Cm7 F7 | Bbmaj7 . G7 . | Em7b5 A7alt | Dm6 G7 |\n"
 

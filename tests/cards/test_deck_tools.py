@@ -21,8 +21,8 @@ from drills.errors import DeckError
 from drills.neck.neck import Neck
 from drills.theory.key import parse_key
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
-from scheduler.planner import Planner
+from scheduler.log.review_log import ReviewLog
+from scheduler.planning.planner import Planner
 from scheduler.review import Review
 
 README = (Path(__file__).resolve().parents[2] / "decks" / "README.md").read_text(encoding="utf-8")

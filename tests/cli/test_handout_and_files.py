@@ -10,7 +10,7 @@ import mido
 import pytest
 from pypdf import PdfReader
 
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 
 
 @pytest.mark.parametrize(
@@ -85,10 +85,10 @@ def test_the_weakest_are_of_the_players_own_log(neckwork, tmp_path):
 
     from drills.cards.deck import find_deck, read_deck
     from drills.cards.material import gather
-    from drills.home import Home
+    from drills.configuration.home import Home
     from drills.neck.neck import Neck
     from scheduler.grade import Grade
-    from scheduler.log import ReviewLog
+    from scheduler.log.review_log import ReviewLog
     from scheduler.review import Review
 
     empty = neckwork("handout", "weakest")

@@ -12,10 +12,10 @@ import pexpect
 import pytest
 
 from drills.exports.columns import CARD_COLUMNS
-from drills.progress.tables import CSV_COLUMNS
-from scheduler.interchange import export_json
-from scheduler.interchange_csv import COLUMNS
-from scheduler.log import ReviewLog
+from drills.progress.statistics_tables import CSV_COLUMNS
+from scheduler.log.interchange import export_json
+from scheduler.log.interchange_csv import COLUMNS
+from scheduler.log.review_log import ReviewLog
 from tests.program import NECKWORK
 from tests.progress.pages import check_page
 from tests.progress.players import START, played
@@ -182,7 +182,7 @@ def test_a_file_is_replaced_whole_and_never_the_log(neckwork, with_log, tmp_path
     def full(*_args, **_more):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("scheduler.interchange_csv.write_csv", full)
+    monkeypatch.setattr("scheduler.log.interchange_csv.write_csv", full)
     ran = neckwork("export", "--format", "csv", "-o", str(old))
     assert ran.code == 1 and f"{old}: No space left on device" in ran.err
     assert old.read_text() == "last month's"

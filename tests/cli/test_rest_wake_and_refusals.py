@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 
 NECK = "E2A2D3G3B3E4"
 NOW = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)

@@ -10,8 +10,8 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from scheduler.calendar import PracticeCalendar
-from scheduler.refit import Refit, write_refit
+from scheduler.days.calendar import PracticeCalendar
+from scheduler.memory.refit import Refit, write_refit
 
 BLUES = "| F7 | Bb7 | F7 | F7 | Bb7 | Bdim7 | F7 | D7 | Gm7 | C7 | F7 | C7 |"
 

@@ -13,10 +13,10 @@ import pytest
 import xmlschema
 
 from drills.cli import main
+from drills.harmony.laying import three_strings
 from drills.neck.tuning import STANDARD
 from drills.shapes.form import ARPEGGIO
-from drills.tunes.laying import three_strings
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 
 TWO_FIVE_ONE = "Cm7 F7 Bbmaj7"
 BLUES_ROOTS = "F7 Bb7 F7 F7 Bb7 Bdim7 F7 D7 Gm7 C7 F7 C7"
@@ -314,13 +314,13 @@ def test_firm_forms_are_owned(neckwork, tmp_path):
     """After weeks of clean passes an arpeggio is owned, and an owned line over its chord keeps to its places."""
     from datetime import UTC, datetime, timedelta
 
-    from drills.cli.player import player_of
+    from drills.cli.player_files import player_of
     from scheduler.grade import Grade
     from scheduler.review import Review
 
     player = player_of()
     finder = player.finder(player.neck())
-    from drills.tunes.reading import parse_changes
+    from drills.changes.changes_reading import parse_changes
 
     chord = parse_changes("Cm7").slots[0][1].chord
     shape = finder.find(chord, ARPEGGIO, three_strings(6))

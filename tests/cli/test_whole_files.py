@@ -10,9 +10,9 @@ from datetime import UTC, datetime
 import pytest
 
 from scheduler.grade import Grade
-from scheduler.interchange_json import write_json
-from scheduler.log import ReviewLog
-from scheduler.refit import Refit, write_refit
+from scheduler.log.interchange_json import write_json
+from scheduler.log.review_log import ReviewLog
+from scheduler.memory.refit import Refit, write_refit
 from scheduler.review import Review
 
 BLUES = "| F7 | Bb7 | F7 | Cm7 F7 |"

@@ -10,10 +10,10 @@ from lxml import etree
 from data.invented_students import FIRST_DAY, Student, students
 from data.make_demo_log import material_of, student_events, write_students
 from data.make_pictures import demo_pictures
-from scheduler.interchange import export_json, import_file
-from scheduler.log import ReviewLog
-from scheduler.planner import Planner
-from scheduler.state import fold
+from scheduler.log.fold import fold
+from scheduler.log.interchange import export_json, import_file
+from scheduler.log.review_log import ReviewLog
+from scheduler.planning.planner import Planner
 
 
 @pytest.fixture(scope="module")

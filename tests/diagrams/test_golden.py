@@ -81,7 +81,7 @@ def test_a_long_neck_is_cut_into_rows_that_fit():
 
 def test_a_wrong_label_or_orientation_is_refused():
     """Asking for a label or an orientation that does not exist names what does."""
-    from drills.diagrams.drawing import grid_picture
+    from drills.diagrams.grid_picture import grid_picture
 
     with pytest.raises(ValueError, match="degrees, fingers, notes"):
         grid_of(shape_named("Cmaj7", "654"), 6, "names")

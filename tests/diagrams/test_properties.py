@@ -3,9 +3,9 @@
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from drills.diagrams.drawing import grid_picture
 from drills.diagrams.grid import grid_of
-from drills.diagrams.picture import Line, Mark, Picture, Rect, Ring, Words
+from drills.diagrams.grid_picture import grid_picture
+from drills.diagrams.picture import Mark, Picture, Rect, Ring, Stroke, Words
 from drills.diagrams.signs import printed
 from drills.diagrams.text import PLAIN, UNICODE, neck_lines
 from drills.errors import DrillsError
@@ -79,7 +79,7 @@ def test_a_left_handed_picture_is_the_mirror_of_the_right_handed(named, chord, f
 
 def _ends(part):
     match part:
-        case Line():
+        case Stroke():
             return [(part.x1, part.y1), (part.x2, part.y2)]
         case Rect():
             return [(part.x, part.y), (part.x + part.wide, part.y + part.high)]

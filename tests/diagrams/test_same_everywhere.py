@@ -8,14 +8,14 @@ from xml.etree import ElementTree
 import pytest
 from pypdf import PdfReader
 
-from drills.diagrams.drawing import grid_picture
 from drills.diagrams.grid import LABELS, blank_grid, grid_of
+from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.musicxml import musicxml_text
-from drills.diagrams.pdf import pdf_bytes
 from drills.diagrams.picture import Mark
+from drills.diagrams.picture_pdf import pdf_bytes
+from drills.diagrams.picture_svg import svg_text
 from drills.diagrams.signs import printed
 from drills.diagrams.speech import say_shape
-from drills.diagrams.svg import svg_text
 from drills.diagrams.tab import tab_lines
 from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines
 from tests.diagrams.reading import box_places, neck_places, svg_places

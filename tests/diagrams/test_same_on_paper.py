@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from drills.diagrams.answer import answer_lines
-from drills.diagrams.drawing import shape_picture
-from drills.diagrams.pdf import pdf_bytes
-from drills.diagrams.svg import svg_text
-from drills.paper.handout import handout_pages, handout_pdf
+from drills.diagrams.grid_picture import shape_picture
+from drills.diagrams.picture_pdf import pdf_bytes
+from drills.diagrams.picture_svg import svg_text
+from drills.paper.handouts import handout_pages, handout_pdf
 from drills.paper.layouts import booklet
-from drills.paper.look import Footer, Look
+from drills.paper.page_style import Footer, PageStyle
 from tests.diagrams.page_reading import diagrams, pdf_pages, svg_words
 from tests.diagrams.reading import box_places, neck_places
 from tests.diagrams.shapes import default_deck
@@ -49,7 +49,7 @@ def test_screen_svg_pdf_and_handout_agree_on_every_shape(labels, box, left_hande
     for places, page in zip(wanted, pdf_pages(pdf_bytes(pictures)), strict=True):
         (read,) = diagrams(page, box=box)
         assert read.places == places
-    look = Look(labels=labels, orientation=orientation, left_handed=left_handed)
+    look = PageStyle(labels=labels, orientation=orientation, left_handed=left_handed)
     sheets = booklet(deck, 6)
     shown = [(panel.name, panel.where) for sheet in sheets for panel in sheet.drawn]
     expected = {(s.name, s.strings.name): places for s, places in zip(deck, wanted, strict=True)}

@@ -16,17 +16,17 @@ from markdown_it import MarkdownIt
 
 from drills.exports.choice import Choice, chosen_events
 from drills.exports.columns import CARD_COLUMNS
+from drills.exports.export_formats import FORMATS, export
 from drills.exports.readable import HEADER, write_html, write_markdown
-from drills.exports.writing import FORMATS, export
 from drills.progress.card_parts import card_parts
-from scheduler.attempts import results
-from scheduler.calendar import practice_day
+from scheduler.days.calendar import practice_day
 from scheduler.grade import Grade
-from scheduler.interchange import read_events
-from scheduler.interchange_csv import COLUMNS
-from scheduler.log import ReviewLog
+from scheduler.log.fold import fold
+from scheduler.log.interchange import read_events
+from scheduler.log.interchange_csv import COLUMNS
+from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
-from scheduler.state import fold
+from scheduler.statistics.attempts import results
 from tests.progress.pages import check_page
 from tests.progress.players import START, played
 from tests.progress.test_report import twenty
@@ -191,7 +191,7 @@ def test_progress_is_told_as_it_goes():
     """What is read is told in steps that sum to no more than the reviews."""
     log = ReviewLog(":memory:")
     cards = [Review("c", Grade.CLEAN, START + timedelta(seconds=n), 1.0, id=f"{n}") for n in range(2500)]
-    from scheduler.events import Event, as_us
+    from scheduler.log.events import Event, as_us
 
     log.add(Event(one.id, log.id, as_us(one.at), one.at, one) for one in cards)
     steps: list[int] = []

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from drills.cards.deck import read_deck
 from drills.cards.material import gather
 from drills.cli import main
-from drills.cli.player import kept_fingers
+from drills.cli.player_files import kept_fingers
 from drills.errors import DrillsError
 from drills.neck.neck import Neck
 from drills.neck.strings import parse_strings
@@ -27,9 +27,9 @@ from drills.theory.symbol import parse_chord
 from scheduler.card import CardSpec
 from scheduler.errors import SchedulerError
 from scheduler.grade import Grade
-from scheduler.interchange import export_csv, export_json, read_events
-from scheduler.log import ReviewLog
-from scheduler.planner import Planner
+from scheduler.log.interchange import export_csv, export_json, read_events
+from scheduler.log.review_log import ReviewLog
+from scheduler.planning.planner import Planner
 from scheduler.review import Review
 from tests.examples import examples
 

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 from pypdf import PdfReader
 
-from drills.diagrams.picture import Group, Line, Mark, Rect, Ring, Words
+from drills.diagrams.picture import Group, Mark, Rect, Ring, Stroke, Words
 from drills.neck.neck import Neck
 from drills.neck.strings import core_sets, parse_strings
 from drills.paper.layouts import (
@@ -17,7 +17,7 @@ from drills.paper.layouts import (
     shapes_sheet,
     whole_neck,
 )
-from drills.paper.look import Footer, Look
+from drills.paper.page_style import Footer, PageStyle
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.theory.key import parse_key
@@ -31,7 +31,7 @@ FOOTER = Footer("E2 A2 D3 G3 B3 E4", 15, "Teacher 1", "14 March 2026", "Teacher 
 SETS = core_sets(FINDER.tuning)
 QUALITY = shipped_qualities().named
 LOOKS = tuple(
-    Look(paper, large, orientation, labels, left_handed)
+    PageStyle(paper, large, orientation, labels, left_handed)
     for paper, large, orientation, labels, left_handed in (
         ("A4", False, "neck", "fingers", False),
         ("A4", False, "box", "degrees", True),
@@ -86,7 +86,7 @@ def parts_of(parts):
 def bounds(part):
     """Left, top, right, bottom of a part; text as wide as DejaVu Sans makes it at most."""
     match part:
-        case Line():
+        case Stroke():
             return min(part.x1, part.x2), min(part.y1, part.y2), max(part.x1, part.x2), max(part.y1, part.y2)
         case Rect():
             return part.x, part.y, part.x + part.wide, part.y + part.high
@@ -107,7 +107,7 @@ def text_wide(words):
     """Width of a text in points, measured in the font that is embedded."""
     from fontTools.ttLib import TTFont
 
-    from drills.shipped import data_file
+    from drills.configuration.shipped import data_file
 
     name = "DejaVuSans-Bold.ttf" if words.bold else "DejaVuSans.ttf"
     if name not in _FONTS:

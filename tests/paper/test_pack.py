@@ -7,9 +7,9 @@ import zipfile
 import mido
 import pytest
 
-from drills.paper.look import Look
 from drills.paper.pack import pack_bytes, shape_score
-from drills.sound.errors import SoundError
+from drills.paper.page_style import PageStyle
+from drills.sound.sound_errors import SoundError
 from tests.paper.pages import AT, FINDER, FOOTER, SETS, chords, layouts, read
 
 SHEETS = layouts()["same place"]
@@ -23,7 +23,7 @@ def _entries(data):
 
 def test_a_pack_holds_page_blank_words_and_a_sound_for_each_shape():
     """Two PDFs of as many pages, a text, and a MIDI file and a recording for every diagram on the page."""
-    entries = _entries(pack_bytes(SHEETS, Look(), FOOTER, AT))
+    entries = _entries(pack_bytes(SHEETS, PageStyle(), FOOTER, AT))
     shapes = [panel.shape for panel in SHEETS[0].drawn]
     assert len(read(entries["handout.pdf"])) == len(read(entries["blank.pdf"])) == 1
     assert "string 5 fret 5 D root" in entries["handout.txt"].decode("utf-8")
@@ -42,7 +42,7 @@ def test_a_pack_holds_page_blank_words_and_a_sound_for_each_shape():
 
 def test_a_pack_without_recordings_is_small_and_the_same_every_time():
     """MIDI alone makes a small archive, and the same pack on the same date has the same bytes."""
-    one, two = (pack_bytes(SHEETS, Look(), FOOTER, AT, wav=False) for _ in range(2))
+    one, two = (pack_bytes(SHEETS, PageStyle(), FOOTER, AT, wav=False) for _ in range(2))
     assert one == two
     assert len(one) < 200_000
     assert not any(name.endswith(".wav") for name in _entries(one))
@@ -65,7 +65,7 @@ def test_names_of_files_are_safe_everywhere():
     from drills.shapes.form import ARPEGGIO
 
     shapes = [FINDER.find(chord, ARPEGGIO, SETS[0]) for chord in chords("C7/E", "F#7#5", "BbmMaj7")]
-    entries = _entries(pack_bytes([shapes_sheet(shapes, 6, "Three", "")], Look(), FOOTER, AT, wav=False))
+    entries = _entries(pack_bytes([shapes_sheet(shapes, 6, "Three", "")], PageStyle(), FOOTER, AT, wav=False))
     assert sum(name.startswith("sounds/") for name in entries) == 3
     for name in entries:
         assert not set(name) & set('\\:*?"<>|') and name.count("/") <= 1

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from drills.errors import SettingsError
 from drills.progress.icalendar_file import calendar_file
-from scheduler.calendar import PracticeCalendar, absence
+from scheduler.days.calendar import PracticeCalendar, absence
 from scheduler.errors import CalendarError
 
 TODAY = date(2026, 3, 20)

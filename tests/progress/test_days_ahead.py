@@ -9,7 +9,7 @@ from random import Random
 import pytest
 
 from drills.progress.ahead import ahead_json, ahead_lines, days_ahead, read_memory
-from scheduler.outlook import outlooks
+from scheduler.planning.outlook import outlooks
 from tests.progress.players import START, played
 
 NOW = START + timedelta(days=41)

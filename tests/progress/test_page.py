@@ -9,9 +9,9 @@ from lxml import etree
 
 from drills.progress.ahead import days_ahead, read_memory
 from drills.progress.html import page, section, table
-from drills.progress.page import report_page
 from drills.progress.pictures import BY_FOURTHS, gaps_picture, map_picture, trust_picture, weeks_picture
-from drills.progress.reading import empty_report
+from drills.progress.progress_page import report_page
+from drills.progress.report_of_log import empty_report
 from drills.theory.spelling import common_name
 from tests.progress.pages import check_page
 from tests.progress.players import START, played

@@ -9,8 +9,8 @@ import re
 import pytest
 
 from drills.exports.readable import write_html
-from drills.progress.page import report_page
-from scheduler.attempts import results
+from drills.progress.progress_page import report_page
+from scheduler.statistics.attempts import results
 from tests.progress.browser import CHROMIUM, look
 from tests.progress.paper import printed
 from tests.progress.players import played

@@ -15,20 +15,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.progress.card_parts import card_parts, kind_of_card, place_of
-from drills.progress.reading import SAMPLE_TICKET, empty_report, read_report, sample_words
+from drills.progress.progress_screen import count_words, range_words, screen_lines
+from drills.progress.progress_sentences import advice, sentences, strong_and_weak, weakest_place
 from drills.progress.report import GAP_BANDS, RECENT_DAYS, make_report
-from drills.progress.screen import count_words, range_words, screen_lines
-from drills.progress.sentences import advice, sentences, strong_and_weak, weakest_place
+from drills.progress.report_of_log import SAMPLE_TICKET, empty_report, read_report, sample_words
 from drills.progress.skill_names import root_spot, skill_name
-from drills.progress.tables import CSV_COLUMNS, report_csv, report_json
-from drills.sample import telling
-from scheduler.calendar import practice_day
-from scheduler.counts import Count
-from scheduler.digest import digest
+from drills.progress.statistics_tables import CSV_COLUMNS, report_csv, report_json
+from drills.sample import estimate
+from scheduler.days.calendar import practice_day
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
-from scheduler.plainest import plain_recalls
-from scheduler.progress import clean_after_gap, count_by, count_by_skill, days_played
+from scheduler.log.review_log import ReviewLog
+from scheduler.memory.baseline import baseline_recalls
+from scheduler.statistics.counts import Count
+from scheduler.statistics.digest import digest
+from scheduler.statistics.review_counts import clean_after_gap, count_by, count_by_skill, days_played
 from tests.progress.players import START, first_deck, graded, played
 
 AT = START + timedelta(days=45)
@@ -242,7 +242,7 @@ def test_a_committee_no_better_than_its_simplest_member_says_so():
         for day in days
         for n, card in enumerate(cards)
     ]
-    plain = plain_recalls(reviews)
+    plain = baseline_recalls(reviews)
 
     def told(by: float) -> list[str]:
         """What is said when the predictions lie so far from those of the simplest, towards what came."""
@@ -354,9 +354,9 @@ def test_the_blind_sample_is_said_with_its_range():
 def test_progress_reads_what_the_sample_leaves():
     """The ticket that a sample writes is the one progress reads."""
     with ReviewLog(":memory:") as log:
-        log.ticket(telling.SAMPLE_TICKET, telling.Outcome(17, 20, 20, 144, None).ticket(START.date()), START)
+        log.ticket(estimate.SAMPLE_TICKET, estimate.SampleOutcome(17, 20, 20, 144, None).ticket(START.date()), START)
         assert "between 92 and 136" in read_report(log, AT, 4.0).sample
-    assert telling.SAMPLE_TICKET == SAMPLE_TICKET
+    assert estimate.SAMPLE_TICKET == SAMPLE_TICKET
 
 
 def test_skills_are_named_in_a_players_words():

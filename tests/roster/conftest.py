@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.events import Event, Flag, Rest, as_us
 from scheduler.grade import Grade
-from scheduler.interchange_json import write_json
+from scheduler.log.events import Event, Flag, Rest, as_us
+from scheduler.log.interchange_json import write_json
 from scheduler.review import Review
 
 TODAY = date(2031, 5, 14)

@@ -11,11 +11,11 @@ from drills.neck.neck import Neck
 from drills.roster.folder import read_folder
 from drills.roster.gap import gap_sheet
 from drills.roster.groups import gap_groups
-from drills.roster.sheet import make_sheet
+from drills.roster.roster_sheet import make_sheet
 from drills.roster.term import term_sections
 from drills.shapes.finder import ShapeFinder
 from drills.theory.quality import shipped_qualities
-from scheduler.counts import Count
+from scheduler.statistics.counts import Count
 
 
 def finder_of(tuning):

@@ -8,8 +8,8 @@ from drills.errors import SettingsError
 from drills.roster.folder import read_folder
 from drills.roster.needs import one_thing
 from drills.roster.page_of_one import student_sections
-from drills.roster.sheet import find_student, make_sheet
-from scheduler.counts import Count
+from drills.roster.roster_sheet import find_student, make_sheet
+from scheduler.statistics.counts import Count
 
 
 def test_a_student_is_added_up_over_seven_and_twenty_eight_days(send, played, said, today):

@@ -18,10 +18,10 @@ from drills.diagrams.signs import printed
 from drills.roster.folder import read_folder
 from drills.roster.page_of_one import student_sections
 from drills.roster.paper import page_pictures, sheet_pictures
-from drills.roster.sheet import make_sheet
+from drills.roster.roster_files import FORMATS, cells, one_line, page_text, sheet_text
+from drills.roster.roster_sheet import make_sheet
 from drills.roster.term import term_sections
-from drills.roster.writing import FORMATS, cells, one_line, page_text, sheet_text
-from scheduler.state import fold
+from scheduler.log.fold import fold
 from tests.paper.pages import text_wide
 from tests.progress.browser import CHROMIUM, look
 
@@ -185,7 +185,7 @@ def _read(pictures):
     """Pages of a PDF of pictures, read by pypdf."""
     import io
 
-    from drills.diagrams.pdf import pdf_bytes
+    from drills.diagrams.picture_pdf import pdf_bytes
 
     return PdfReader(io.BytesIO(pdf_bytes(pictures))).pages
 

@@ -14,14 +14,14 @@ from drills.cli.sample import command
 from drills.errors import DeckError
 from drills.neck.neck import Neck
 from drills.sample.draw import draw_sample
-from drills.sample.telling import SAMPLE_TICKET, Outcome, last_sample, outcome, sample_lines
+from drills.sample.estimate import SAMPLE_TICKET, SampleOutcome, last_sample, outcome, sample_lines
 from scheduler.card import CardSpec
-from scheduler.events import Event, as_us
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
-from scheduler.planner import Planner
+from scheduler.log.events import Event, as_us
+from scheduler.log.review_log import ReviewLog
+from scheduler.planning.planner import Planner
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
 
 NOW = datetime(2031, 5, 14, 18, tzinfo=UTC)
 DAY = NOW.date()
@@ -87,7 +87,7 @@ def test_too_few_firm_cards_are_refused_with_what_to_do():
 
 def test_seventeen_of_twenty_from_144():
     """The worked example: somewhere between 92 and 136 (Wilson 1927, to the nearest card)."""
-    lines = sample_lines(Outcome(17, 20, 20, 144, 18.2))
+    lines = sample_lines(SampleOutcome(17, 20, 20, 144, 18.2))
     assert lines == [
         "17 clean of 20: somewhere between 92 and 136 of your 144 cards thought firm "
         "(right 19 times in 20; self-reported).",
@@ -98,8 +98,11 @@ def test_seventeen_of_twenty_from_144():
 @pytest.mark.parametrize(
     ("found", "expected"),
     [
-        (Outcome(4, 4, 20, 144, None), ["4 clean of 4: under 5 cards a sample says nothing."]),
-        (Outcome(9, 12, 12, 12, None), ["9 clean of 12: that is all of your 12 cards thought firm (self-reported)."]),
+        (SampleOutcome(4, 4, 20, 144, None), ["4 clean of 4: under 5 cards a sample says nothing."]),
+        (
+            SampleOutcome(9, 12, 12, 12, None),
+            ["9 clean of 12: that is all of your 12 cards thought firm (self-reported)."],
+        ),
     ],
 )
 def test_a_sample_claims_no_more_than_it_may(found, expected):
@@ -109,7 +112,7 @@ def test_a_sample_claims_no_more_than_it_may(found, expected):
 
 def test_cards_left_out_are_owned_up_to():
     """Whoever skips cards is told that the truth may lie lower."""
-    assert sample_lines(Outcome(9, 10, 20, 144, None))[-1].startswith("10 drawn and not graded")
+    assert sample_lines(SampleOutcome(9, 10, 20, 144, None))[-1].startswith("10 drawn and not graded")
 
 
 def test_only_the_first_first_try_of_a_drawn_card_counts():
@@ -131,7 +134,7 @@ def test_only_the_first_first_try_of_a_drawn_card_counts():
 
 def test_the_last_sample_is_remembered_and_rubbish_is_not():
     """A ticket reads back as a sentence, with a word when a month has not gone by."""
-    ticket = Outcome(17, 20, 20, 144, None).ticket(date(2031, 5, 2))
+    ticket = SampleOutcome(17, 20, 20, 144, None).ticket(date(2031, 5, 2))
     assert last_sample(ticket, DAY) == (
         "Last sample, 2031-05-02: 17 clean of 20, drawn from 144. Once a month is enough."
     )

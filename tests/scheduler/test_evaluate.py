@@ -18,24 +18,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import special, stats
 
-from scheduler.calibration import calibrate
 from scheduler.errors import ReviewError
 from scheduler.evaluate.ablations import ABLATIONS, constants_for, offered, single_experts
 from scheduler.evaluate.class_year import class_rules, student_year
 from scheduler.evaluate.counters import Counters, fit_logistic
+from scheduler.evaluate.evaluation_report import write_report
+from scheduler.evaluate.evaluation_tables import Plays, TableRow, goals, spread
 from scheduler.evaluate.jobs import FACTORS, Job, Plan, all_jobs, code_of, factor_of
-from scheduler.evaluate.material import material
-from scheduler.evaluate.players import FAMILIES
 from scheduler.evaluate.plots import calibration_plot, line_plot
 from scheduler.evaluate.prediction import area_under_curve, bin_sums, bins_error, log_loss
 from scheduler.evaluate.real_data import judge, read_trials
-from scheduler.evaluate.report import write_report
 from scheduler.evaluate.rivals import RIVALS
 from scheduler.evaluate.runner import RESULTS, read_results, run_jobs
 from scheduler.evaluate.simulate import Case
-from scheduler.evaluate.tables import Plays, Row, goals, spread
+from scheduler.evaluate.simulated_deck import material
+from scheduler.evaluate.simulated_players import FAMILIES
 from scheduler.memory import Constants, Memory
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
+from scheduler.statistics.calibration import calibrate
 
 SVG = "{http://www.w3.org/2000/svg}"
 tries = st.lists(st.tuples(st.floats(0, 1), st.booleans()), min_size=1, max_size=60)
@@ -194,7 +194,7 @@ def test_the_report_holds_every_table_and_says_what_is_missing(run):
     assert "**Partial: 3 jobs are not done" in text
     assert "No data path was given" in text
     plays = Plays(results)
-    row = Row(144, "", "halving", 0.45)
+    row = TableRow(144, "", "halving", 0.45)
     mean, deviation = spread([results[f"play/planner/halving/{seed}"]["result"]["recall"] for seed in (0, 1)])
     assert plays.measure(row, "planner") == (mean, deviation)
     assert f"{mean:.3f} ± {deviation:.3f}" in text

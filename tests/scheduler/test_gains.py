@@ -10,8 +10,8 @@ import pytest
 from scipy.stats import norm
 
 from scheduler import CardSpec, Constants, Grade
-from scheduler.gain import Gains
 from scheduler.memory import Memory
+from scheduler.planning.gain import Gains
 
 CARDS = [
     CardSpec(f"{verb}/{tense}", (f"pattern:{verb[1:]}", f"tense:{tense}"), weight=1.0 + (tense == "past"))
@@ -117,7 +117,7 @@ def test_a_part_of_the_deck_at_a_time_is_the_whole_deck(monkeypatch):
     """However many cards are worked out at once, the gains are the same to the last bit."""
     memory = practised(Constants())
     whole, _ = Gains(CARDS, memory).per_card(9.0)
-    monkeypatch.setattr("scheduler.gain._AT_ONCE", 2)
+    monkeypatch.setattr("scheduler.planning.gain._AT_ONCE", 2)
     parts, _ = Gains(CARDS, memory).per_card(9.0)
     assert parts.tolist() == whole.tolist()
 

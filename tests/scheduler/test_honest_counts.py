@@ -13,14 +13,15 @@ from hypothesis import strategies as st
 from scipy.stats import hypergeom
 from statsmodels.stats.proportion import proportion_confint
 
-from scheduler.calendar import practice_day
-from scheduler.calibration import calibrate, calibration
-from scheduler.digest import digest
-from scheduler.events import Event, as_us
+from scheduler.days.calendar import practice_day
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
-from scheduler.plainest import plain_recalls
-from scheduler.progress import (
+from scheduler.log.events import Event, as_us
+from scheduler.log.review_log import ReviewLog
+from scheduler.memory.baseline import baseline_recalls
+from scheduler.review import Review
+from scheduler.statistics.calibration import calibrate, calibration
+from scheduler.statistics.digest import digest
+from scheduler.statistics.review_counts import (
     Count,
     clean_after_gap,
     count_by,
@@ -32,7 +33,6 @@ from scheduler.progress import (
     slips_by,
     wilson,
 )
-from scheduler.review import Review
 from tests.strategies import LOG_START, reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=UTC)
@@ -196,10 +196,10 @@ def test_the_simplest_memory_by_hand():
     times, a miss halves it; a repeat changes nothing but begins a card never met."""
     grown = 1.2 * (1 + 1.6 * 0.5**0.8)
     history = [played(0), played(1.2), played(1.2 + grown), played(1.2 + grown, Grade.LOOKED)]
-    assert plain_recalls(history) == pytest.approx([0.1, 0.5, 0.5, 1.0])
+    assert baseline_recalls(history) == pytest.approx([0.1, 0.5, 0.5, 1.0])
     missed = [played(0, attempt="repeat"), played(1.2, Grade.FOUND), played(1.5, attempt="repeat"), played(1.8)]
-    assert plain_recalls(missed) == pytest.approx([0.1, 0.5, 2 ** (-0.3 / 0.6), 0.5])
-    assert plain_recalls([played(0), played(0.6, card="other"), played(1.2)]) == pytest.approx([0.1, 0.1, 0.5])
+    assert baseline_recalls(missed) == pytest.approx([0.1, 0.5, 2 ** (-0.3 / 0.6), 0.5])
+    assert baseline_recalls([played(0), played(0.6, card="other"), played(1.2)]) == pytest.approx([0.1, 0.1, 0.5])
 
 
 def test_one_sure_mistake_is_not_the_end():

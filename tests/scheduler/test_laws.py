@@ -19,7 +19,7 @@ from scheduler.card import CARD_KIND, CardSpec
 from scheduler.evaluate.laws import CARD, CEPEDA_BEST_GAPS, best_gap, learned, recall, review, shuffled_cost, spacing
 from scheduler.grade import Grade
 from scheduler.memory.ordinal import ordinal_step
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
 
 EPOCH = datetime(2024, 1, 1, tzinfo=UTC)
 HORIZONS = (0.0, 1 / 24, 0.5, 1.0, 3.0, 7.0, 14.0, 30.0, 90.0, 365.0)

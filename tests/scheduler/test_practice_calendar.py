@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.calendar import PracticeCalendar, absence, practice_day, practice_day_number, read_zone
 from scheduler.card import CardSpec
+from scheduler.days.calendar import PracticeCalendar, absence, practice_day, practice_day_number, read_zone
+from scheduler.days.recurrence import DAY_CODES, rule_text
 from scheduler.errors import CalendarError, SchedulerError
 from scheduler.grade import Grade
-from scheduler.planner import Planner
-from scheduler.recurrence import DAY_CODES, rule_text
+from scheduler.planning.planner import Planner
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
 from tests.strategies import moments, odd_text
 
 MONDAY = date(2024, 3, 4)

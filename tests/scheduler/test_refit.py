@@ -14,12 +14,12 @@ from drills.cli import main
 from drills.progress.ahead import read_memory
 from scheduler.errors import ReviewError, RulesError
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 from scheduler.memory.constants import Constants
-from scheduler.planner import Planner
-from scheduler.refit import FEWEST_REVIEWS, SPREADS, Refit, read_refit, refit, scaled, search, write_refit
+from scheduler.memory.refit import FEWEST_REVIEWS, SPREADS, Refit, read_refit, refit, scaled, search, write_refit
+from scheduler.planning.planner import Planner
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
 RULES = TeachingRules()
@@ -162,7 +162,7 @@ def test_the_command_changes_nothing_when_nothing_is_gained(home, capsys, monkey
     assert main(["refit"]) == 1
     assert "needs 300 first tries, and your log holds 0" in capsys.readouterr().err
     logged(home, forgetful(350, half_life_days=1.0))
-    monkeypatch.setattr("scheduler.refit.search", lambda loss, names: dict.fromkeys(names, 1.0))
+    monkeypatch.setattr("scheduler.memory.refit.search", lambda loss, names: dict.fromkeys(names, 1.0))
     assert main(["refit"]) == 0
     assert "foresees you no better, so nothing is changed" in capsys.readouterr().out
     assert not (home / "constants.json").exists()
@@ -172,7 +172,7 @@ def test_of_a_very_long_log_only_the_latest_part_is_looked_at(home, capsys, monk
     """It is said how much of the log was looked at, and the earliest reviews take no part."""
     logged(home, forgetful(400, half_life_days=1.0))
     monkeypatch.setattr("drills.cli.refit.MOST_REVIEWS", 320)
-    monkeypatch.setattr("scheduler.refit.search", lambda loss, names: dict.fromkeys(names, 1.0))
+    monkeypatch.setattr("scheduler.memory.refit.search", lambda loss, names: dict.fromkeys(names, 1.0))
     assert main(["refit"]) == 0
     said = capsys.readouterr().out
     assert "Your log holds 400 reviews; the latest 320 are looked at." in said

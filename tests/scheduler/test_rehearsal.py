@@ -11,17 +11,17 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-import scheduler.rehearsal as rehearsal
+import scheduler.planning.rehearsal as rehearsal
 from scheduler.card import CardSpec
 from scheduler.errors import CardError
-from scheduler.evaluate.material import material
 from scheduler.evaluate.simulate import Case, play
+from scheduler.evaluate.simulated_deck import material
 from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
-from scheduler.planner import Planner
-from scheduler.rehearsal import rehearse
+from scheduler.planning.planner import Planner
+from scheduler.planning.rehearsal import rehearse
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
 
 START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
 CARDS = material(2, 1, 12).cards

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.errors import ReviewError, SchedulerError
-from scheduler.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us, check, from_us
 from scheduler.grade import Grade
+from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us, check, from_us
+from scheduler.log.fold import LogState, fold
 from scheduler.review import Review
-from scheduler.state import State, fold
 from tests.strategies import histories, moments, reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=UTC)
@@ -55,7 +55,7 @@ def test_the_last_slip_counts():
     assert [r.slip for r in fold([one]).reviews] == ["time"]
     assert [r.slip for r in fold([shape, root, one]).reviews] == ["shape"]
     assert [r.slip for r in fold([one, root, shape, cleared]).reviews] == [None]
-    assert fold([root]) == State()
+    assert fold([root]) == LogState()
 
 
 def test_what_stands_is_the_last_word():

@@ -16,14 +16,14 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from scheduler import log_schema
 from scheduler.errors import LogError, ReviewError, SchedulerError
-from scheduler.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
 from scheduler.grade import Grade
-from scheduler.interchange import export_csv
-from scheduler.log import ReviewLog
+from scheduler.log import schema as log_schema
+from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
+from scheduler.log.fold import fold
+from scheduler.log.interchange import export_csv
+from scheduler.log.review_log import ReviewLog
 from scheduler.review import SLIPS, Review
-from scheduler.state import fold
 from tests.strategies import reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=timezone(timedelta(hours=1)))
@@ -265,7 +265,7 @@ import sys
 sys.modules["pandas"] = None  # which sqlite-utils would load for nothing
 from datetime import datetime, timedelta, timezone
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
 
 path, name, count = sys.argv[1], sys.argv[2], int(sys.argv[3])

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler import saved_digest as module
-from scheduler.digest import Tally
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
-from scheduler.saved_digest import saved_digest
+from scheduler.saved import saved_digest as module
+from scheduler.saved.saved_digest import saved_digest
+from scheduler.statistics.digest import Tally
 from tests.strategies import LOG_START, histories
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
@@ -95,7 +95,7 @@ def test_what_disturbs_the_past_is_noticed(log, tmp_path, monkeypatch):
     assert read(log, path, monkeypatch) == 80
     path.write_bytes(path.read_bytes()[:-3])
     assert [read(log, path, monkeypatch) for _ in range(2)] == [80, 0]
-    monkeypatch.setattr(module, "_SOURCES", ("digest.py",))
+    monkeypatch.setattr(module, "_SOURCES", ("statistics/digest.py",))
     assert read(log, path, monkeypatch) == 80
 
 

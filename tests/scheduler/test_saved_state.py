@@ -11,15 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler import saved
 from scheduler.card import CardSpec
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 from scheduler.memory.constants import Constants
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
+from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
-from scheduler.rules import TeachingRules
-from scheduler.saved import bring_forward
+from scheduler.saved import learned_states as saved
+from scheduler.saved.learned_states import bring_forward
 from tests.strategies import histories
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)

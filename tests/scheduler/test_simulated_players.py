@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from scheduler.evaluate.material import material
-from scheduler.evaluate.players import FAMILIES, OUTSIDE, Traces, Windows
+from scheduler.evaluate.simulated_deck import material
+from scheduler.evaluate.simulated_players import FAMILIES, OUTSIDE, Traces, Windows
 
 DECK = material(2, 1, 3)
 

@@ -10,8 +10,8 @@ from drills.cards.material import gather
 from drills.neck.neck import Neck
 from drills.session.drill import Drill
 from drills.theory.quality import shipped_qualities
-from scheduler.log import ReviewLog
-from scheduler.planner import Planner
+from scheduler.log.review_log import ReviewLog
+from scheduler.planning.planner import Planner
 
 START = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
 

@@ -17,9 +17,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 from sittings import Clock, Listener, Sitting, gathered
 
 from drills.cards.kinds import KINDS
-from drills.reading import Reading
+from drills.configuration.diagram_style import DiagramStyle
 from drills.session.screens import screen
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
 
 MATERIAL = gathered(strings="543,432")
 EVERY_KIND = gathered(strings="543", root="Bb,F", quality="m7,7", prompt=",".join(KINDS))
@@ -66,7 +66,7 @@ class AnyKeys(RuleBasedStateMachine):
 
     @rule(width=st.integers(20, 200), height=st.integers(5, 60))
     def resized(self, width, height):
-        lines = screen(self.one.drill, Reading(), width, height)
+        lines = screen(self.one.drill, DiagramStyle(), width, height)
         assert len(lines) <= height
 
     @rule()

@@ -9,7 +9,7 @@ import pytest
 from sittings import START
 
 from scheduler.grade import Grade
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
 
 
 def test_it_ends_at_ten_minutes_after_the_card_in_hand(sitting):
@@ -337,9 +337,9 @@ def test_the_csv_reconciles_with_the_screen(sitting, tmp_path):
     """Handbook check G25: 2, 6, 9 and 3 grades give 12 of 20, and the CSV brings back the same memory."""
     import csv
 
-    from scheduler.interchange import export_csv, import_file
-    from scheduler.log import ReviewLog
-    from scheduler.progress import count_by
+    from scheduler.log.interchange import export_csv, import_file
+    from scheduler.log.review_log import ReviewLog
+    from scheduler.statistics.review_counts import count_by
 
     one = sitting(minutes=30)
     one.start()

@@ -7,12 +7,12 @@ from dataclasses import replace
 import pytest
 from sittings import Listener, gathered
 
+from drills.configuration.diagram_style import DiagramStyle
 from drills.neck.neck import Neck
-from drills.reading import Reading
 from drills.session.ending import end_lines
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.session.state import Given, Phase
+from drills.session.session_state import Given, Phase
 from scheduler.grade import Grade
 
 NARROW = {"strings": "543", "quality": "maj7,m7"}
@@ -132,7 +132,7 @@ def test_what_was_said_of_a_card_does_not_stand_under_the_counts(sitting):
 def test_what_does_not_fit_is_said_before_the_first_card_drawn_and_spoken(sitting, root, said):
     """On a neck of 12 frets: D3 and B3 put maj7 on 4-3-2 from B at frets 8 to 12, from C to 13, from Db to 14."""
     one = sitting(strings="432", quality="maj7", root=root, neck=Neck(top_fret=12))
-    drawn = " ".join(line.text for line in screen(one.drill, Reading(), 78, 23))
+    drawn = " ".join(line.text for line in screen(one.drill, DiagramStyle(), 78, 23))
     for page in (drawn, " ".join(spoken(one.drill))):
         assert ("not fit this neck" in page) == bool(said) and said in page
 

@@ -7,12 +7,12 @@ from datetime import UTC, datetime
 import pytest
 from sittings import Clock, Listener
 
-from drills.reading import Reading
+from drills.configuration.diagram_style import DiagramStyle
 from drills.session.ending import end_lines
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.session.sentences import plan_line
-from scheduler.calendar import PracticeCalendar
+from drills.session.session_sentences import plan_line
+from scheduler.days.calendar import PracticeCalendar
 
 NARROW = {"strings": "654,543", "quality": "maj7,7"}
 
@@ -190,7 +190,7 @@ def test_resting_and_flagging_are_answered(sitting):
     one.press("r")
     assert one.state.note == f"{rested.prompt} rests; neckwork wake brings it back."
     assert one.state.card is not rested
-    assert one.state.note in [line.text for line in screen(one.drill, Reading(), 80, 24)]
+    assert one.state.note in [line.text for line in screen(one.drill, DiagramStyle(), 80, 24)]
     assert one.state.note in spoken(one.drill)
 
 

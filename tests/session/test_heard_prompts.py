@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from sittings import Listener
 
-from drills.reading import Reading
+from drills.configuration.diagram_style import DiagramStyle
 from drills.session.screens import screen
-from drills.session.state import Phase
+from drills.session.session_state import Phase
 
 NARROW = {"strings": "654", "quality": "maj7,m7"}
 
 
 def shown(one):
-    return "\n".join(line.text for line in screen(one.drill, Reading(), 80, 24))
+    return "\n".join(line.text for line in screen(one.drill, DiagramStyle(), 80, 24))
 
 
 def opened(sitting, prompt, **options):

@@ -10,7 +10,7 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
-from drills.reading import Reading
+from drills.configuration.diagram_style import DiagramStyle
 from drills.session import terminal
 from drills.session.plain import spoken
 from drills.session.screens import screen
@@ -53,7 +53,7 @@ def test_a_full_ten_minute_session_through_the_pipe(sitting):
     with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
         feeder = threading.Thread(target=feed, args=(pipe,))
         feeder.start()
-        code = terminal.run(one.drill, Reading(), {}, source=pipe, sink=DummyOutput())
+        code = terminal.run(one.drill, DiagramStyle(), {}, source=pipe, sink=DummyOutput())
         feeder.join(timeout=10)
     assert code == 0
     minutes = one.state.elapsed_s(one.drill.now_s()) / 60
@@ -69,7 +69,7 @@ def test_closing_the_input_ends_the_session_with_everything_kept(sitting):
     one.play()
     with create_pipe_input() as pipe:
         pipe.send_text("\x03")
-        code = terminal.run(one.drill, Reading(), {}, source=pipe, sink=DummyOutput())
+        code = terminal.run(one.drill, DiagramStyle(), {}, source=pipe, sink=DummyOutput())
     assert code == 130
     assert len(one.firsts()) == 1
 
@@ -96,7 +96,7 @@ def test_what_goes_wrong_ends_the_session_in_the_tool_s_own_words(sitting, monke
     with create_pipe_input() as pipe:
         pipe.send_text("c")
         with pytest.raises(LogError, match="disk is full"):
-            terminal.run(one.drill, Reading(), {}, source=pipe, sink=DummyOutput())
+            terminal.run(one.drill, DiagramStyle(), {}, source=pipe, sink=DummyOutput())
     assert "Traceback" not in "".join(capfd.readouterr())
     assert len(one.firsts()) == (2 if part == "passing time" else 1)
 
@@ -106,7 +106,11 @@ def test_no_screen_eats_brackets_or_overflows(sitting):
     one = sitting()
     seen = set()
     keys = iter(["enter"] * 8 + ["c", "enter", "l", "enter", "enter", "f"] + ["enter", "c"] * 40)
-    readings = (Reading(), Reading(ascii=True, left_handed=True), Reading(orientation="box", labels="fingers"))
+    readings = (
+        DiagramStyle(),
+        DiagramStyle(ascii=True, left_handed=True),
+        DiagramStyle(orientation="box", labels="fingers"),
+    )
     for key in keys:
         for width, height in ((40, 15), (80, 24), (132, 43), (200, 60)):
             for reading in readings:
@@ -119,5 +123,5 @@ def test_no_screen_eats_brackets_or_overflows(sitting):
         assert all(spoken(one.drill))
         one.press(key, seconds=8)
     assert {"start", "warm-up", "lesson", "prompt", "answer", "repeat"} <= seen
-    drawn = terminal.ansi([terminal.Line("C7[b9] [drop 2] [/bold]", "strong")], 60, colour=False)
+    drawn = terminal.ansi([terminal.ScreenLine("C7[b9] [drop 2] [/bold]", "strong")], 60, colour=False)
     assert "C7[b9] [drop 2] [/bold]" in drawn

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from sittings import Listener
 
+from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.answer import heading
-from drills.reading import Reading
 from drills.session import screens
-from drills.session.keys import HELP
+from drills.session.key_bindings import HELP
 from drills.session.lines import KEEP, wrapped
 from drills.session.screens import pages, screen
 
@@ -18,13 +18,13 @@ SMALLEST = 38, 14
 
 
 def shown(one, width, height):
-    return [line.text for line in screen(one.drill, Reading(), width, height)]
+    return [line.text for line in screen(one.drill, DiagramStyle(), width, height)]
 
 
 def turn(one, key, width, height):
     """Presses a key as the terminal does, which knows how many pages there are."""
     one.clock.tick(1)
-    one.drill.press(key, pages=pages(one.drill, Reading(), width, height))
+    one.drill.press(key, pages=pages(one.drill, DiagramStyle(), width, height))
 
 
 @pytest.mark.parametrize(("width", "height", "most"), [(*SMALLEST, 6), (78, 23, 1), (130, 42, 1)])

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from drills.session.stage_practice import HELP, Heard, practise
+from drills.session.stage_practice import HELP, StageHeard, practise
 from drills.sound.score import Score
-from drills.tunes.stages.table import STAGES
-from drills.tunes.stages.ticket import Ticket
+from drills.tunes.stages.stage_table import STAGES
+from drills.tunes.stages.ticket import StageTicket
 
 
 class Recorder:
@@ -33,14 +33,14 @@ class Recorder:
         return notice
 
 
-def heard(title: str) -> Heard:
-    return Heard(title, (f"tab of {title}",), lambda: Score((), title=title), lambda: Score((), title="track"))
+def heard(title: str) -> StageHeard:
+    return StageHeard(title, (f"tab of {title}",), lambda: Score((), title=title), lambda: Score((), title="track"))
 
 
-def play(keys: str, ticket: Ticket, stage: int = 3, sound: Recorder | None = None, lines=("up", "eighths")):
+def play(keys: str, ticket: StageTicket, stage: int = 3, sound: Recorder | None = None, lines=("up", "eighths")):
     """The end of a practice with these keys (words, separated by blanks), the tickets kept and what was said."""
     typed = iter([*keys.split(), "q"])
-    kept: list[Ticket] = []
+    kept: list[StageTicket] = []
     said: list[str] = []
     taking = practise(
         STAGES[stage - 1], [heard(title) for title in lines], ticket,
@@ -52,56 +52,61 @@ def play(keys: str, ticket: Ticket, stage: int = 3, sound: Recorder | None = Non
 def test_keys_play_the_line_the_track_and_the_next_line():
     """Enter and a pedal's Page Down play the line over the track, b the track, n turns to the next line and round."""
     sound = Recorder()
-    _, _, said = play("enter b n pagedown n enter s", Ticket(3), sound=sound)
+    _, _, said = play("enter b n pagedown n enter s", StageTicket(3), sound=sound)
     assert sound.asked == ["up", "track", "eighths", "up", "silence"]
     assert said[0] == "tab of up" and said.count("tab of eighths") == 1 and said.count("tab of up") == 2
 
 
 def test_twice_in_time_opens_the_next_and_each_pass_is_kept_at_once():
     """The first pass is kept as one, the second opens stage 4 (handbook D2); going on ends this stage."""
-    taking, kept, said = play("t up o", Ticket(3))
-    assert kept == [Ticket(3, 1), Ticket(4)] and taking.ticket == Ticket(4) and taking.on
+    taking, kept, said = play("t up o", StageTicket(3))
+    assert kept == [StageTicket(3, 1), StageTicket(4)] and taking.ticket == StageTicket(4) and taking.on
     assert any("stage 4, Spell down, is open" in text for text in said)
     # Playing on in an open stage takes nothing away and gives nothing more.
-    assert play("t", Ticket(5), stage=3)[1] == [Ticket(5)]
+    assert play("t", StageTicket(5), stage=3)[1] == [StageTicket(5)]
 
 
 def test_a_pass_is_taken_back():
     """A slip of the finger: u restores what stood before, as often as there were passes, and then says so."""
-    taking, kept, said = play("t t u u u", Ticket(3))
-    assert kept == [Ticket(3, 1), Ticket(4), Ticket(3, 1), Ticket(3)] and taking.ticket == Ticket(3)
+    taking, kept, said = play("t t u u u", StageTicket(3))
+    assert kept == [
+        StageTicket(3, 1),
+        StageTicket(4),
+        StageTicket(3, 1),
+        StageTicket(3),
+    ] and taking.ticket == StageTicket(3)
     assert said[-1] == "Nothing to take back."
 
 
 def test_a_stage_that_is_not_open_cannot_be_ticked():
     """Looking ahead is free; t says what opens the stage and keeps nothing; o goes to the open one."""
-    taking, kept, said = play("t o", Ticket(2), stage=7)
+    taking, kept, said = play("t o", StageTicket(2), stage=7)
     assert kept == [] and taking.on
     assert any("Not open yet" in text and "Stage 3, Spell up" in text for text in said)
-    assert not play("o", Ticket(3))[0].on
+    assert not play("o", StageTicket(3))[0].on
 
 
 def test_without_sound_practice_goes_on():
     """Silence by wish says to count; a machine that cannot sound says so once, and is not asked again."""
-    assert "The sound is off; count yourself in." in play("enter", Ticket(3))[2]
+    assert "The sound is off; count yourself in." in play("enter", StageTicket(3))[2]
     sound = Recorder("No sound: nothing to play with.")
-    _, _, said = play("enter enter t", Ticket(3), sound=sound)
+    _, _, said = play("enter enter t", StageTicket(3), sound=sound)
     assert said.count("No sound: nothing to play with.") == 1 and len(sound.asked) == 1
     assert any("In time." in text for text in said)
     # On the next stage the machine has said it already, and is still silent.
-    _, _, said = play("enter enter", Ticket(3), sound=Recorder(dead=True))
+    _, _, said = play("enter enter", StageTicket(3), sound=Recorder(dead=True))
     assert said.count("Nothing sounds on this machine; count yourself in.") == 1
     # News that comes late is told before the next key is answered.
     late = Recorder()
     late.wait = lambda timeout_s=None: False
     late.notice = "No sound after all."
-    assert "No sound after all." in play("enter", Ticket(3), sound=late)[2]
+    assert "No sound after all." in play("enter", StageTicket(3), sound=late)[2]
 
 
 @pytest.mark.parametrize("lines", [("one",), ("one", "two")])
 def test_every_key_is_told_in_eighty_columns(lines):
     """The line of keys fits the screen, and h explains each of them."""
-    said = play("h", Ticket(3), lines=lines)[2]
+    said = play("h", StageTicket(3), lines=lines)[2]
     keys = next(text for text in said if text.startswith("Enter play"))
     assert len(keys) <= 80 and ("n next" in keys) == (len(lines) > 1)
     assert len([text for text in said if text.split()[0] in {key for key, _ in HELP}]) >= len(HELP)

@@ -9,15 +9,15 @@ import pytest
 from sittings import Clock, Listener
 
 from drills.cards.material import gather
+from drills.changes.changes_source import changes_from
+from drills.configuration.diagram_style import DiagramStyle
 from drills.neck.neck import Neck
-from drills.reading import Reading
 from drills.session.ending import end_lines
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.session.tune import Tune
+from drills.session.session_tune import Tune
 from drills.sound.midi import midi_bytes
-from drills.tunes.deck import tune_deck, walker
-from drills.tunes.source import changes_from
+from drills.tunes.tune_deck import tune_deck, walker
 
 BLUES = "blues-in-f"
 
@@ -29,7 +29,7 @@ def tune_sitting(sitting, changes=BLUES, starts=(5,), **options):
 
 
 def text(drill, width=80, height=24):
-    return "\n".join(line.text for line in screen(drill, Reading(), width, height))
+    return "\n".join(line.text for line in screen(drill, DiagramStyle(), width, height))
 
 
 def test_string_sets_are_offered_from_the_lowest(sitting):
@@ -148,7 +148,7 @@ def test_a_score_may_be_made_where_nobody_waits():
     """A function given to the player is called on its own thread, and what goes wrong there is said, not raised."""
     import threading
 
-    from drills.sound.player import Player
+    from drills.sound.playback import Playback
 
     made = []
 
@@ -156,7 +156,7 @@ def test_a_score_may_be_made_where_nobody_waits():
         made.append(threading.current_thread().name)
         raise ValueError("no such chord")
 
-    with Player(find=list) as player:
+    with Playback(find=list) as player:
         player.play(make)
         assert player.wait(5)
         assert made == ["sound"] and "no such chord" in player.take_notice()

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from drills.cards.kinds import KEYSTROKE_S, KINDS
-from drills.reading import Reading
+from drills.configuration.diagram_style import DiagramStyle
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.session.state import Phase, Verdict
+from drills.session.session_state import Phase, Verdict
 from drills.session.terminal import run_lines
 from scheduler.grade import Grade
 
@@ -24,7 +24,7 @@ def typing(sitting, prompt="diagram", **options):
 
 
 def shown(one, width=80, height=24):
-    return "\n".join(line.text for line in screen(one.drill, Reading(), width, height))
+    return "\n".join(line.text for line in screen(one.drill, DiagramStyle(), width, height))
 
 
 def test_letters_are_text_and_enter_hands_in(sitting):

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from sittings import Listener
 
-from drills.reading import Reading
+from drills.configuration.diagram_style import DiagramStyle
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.session.state import Phase
+from drills.session.session_state import Phase
 
 OFFERS = ("s hear", "k click", "k for the click", "s drone", "with a click", "(s)", "s: hear", "k: count-in")
 """How the keys that let something be heard are offered."""
@@ -16,7 +16,7 @@ OFFERS = ("s hear", "k click", "k for the click", "s drone", "with a click", "(s
 
 def offers(drill) -> set[str]:
     """What of `OFFERS` the page of the moment holds, drawn large, drawn small and spoken."""
-    pages = [screen(drill, Reading(), width, height) for width, height in ((78, 23), (130, 42), (38, 14))]
+    pages = [screen(drill, DiagramStyle(), width, height) for width, height in ((78, 23), (130, 42), (38, 14))]
     said = [line.text for page in pages for line in page] + spoken(drill)
     return {offer for offer in OFFERS for text in said if offer in text}
 

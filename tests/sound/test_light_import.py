@@ -10,7 +10,7 @@ def test_arrays_and_libraries_are_loaded_late() -> None:
     """Importing every sound module loads no numpy, no mido and no sound library."""
     program = (
         "import sys\n"
-        "from drills.sound import click, midi, mix, outlets, patterns, player, track, wav\n"
+        "from drills.sound import backing_track, click, midi, mix, outlets, patterns, playback, wav\n"
         "print(sorted({'numpy', 'mido', 'sounddevice'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drills.sound.backing_track import SWING, TrackChord, track
 from drills.sound.click import click_track
-from drills.sound.errors import SoundError
 from drills.sound.midi import TICKS_PER_QUARTER, midi_bytes, save_midi
 from drills.sound.patterns import drone, melody, phrase
-from drills.sound.score import Metre, Score, Tone, tone
-from drills.sound.track import SWING, TrackChord, track
+from drills.sound.score import Score, ScoreMetre, Tone, tone
+from drills.sound.sound_errors import SoundError
 
 PHRASE = phrase(
     (48, 59, 64, 67),
@@ -31,7 +31,7 @@ CHORDS = (
 TRACK = track(
     CHORDS,
     137,
-    metres=(Metre(), Metre(8.0, 3, 4)),
+    metres=(ScoreMetre(), ScoreMetre(8.0, 3, 4)),
     rounds=(0, 5),
     comping="charleston",
     swing=SWING,

@@ -7,9 +7,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from drills.sound.errors import SoundError
 from drills.sound.patterns import at_once, drone, keys_of, line, melody, phrase, strum, up_down
-from drills.sound.score import Metre, Score, later, together, tone
+from drills.sound.score import Score, ScoreMetre, later, together, tone
+from drills.sound.sound_errors import SoundError
 
 GRIP, ARPEGGIO = (48, 59, 64, 67), (48, 52, 55, 59, 60)
 IONIAN = (48, 50, 52, 53, 55, 57, 59, 60)
@@ -98,8 +98,8 @@ def test_scores_sound_together_in_order_of_start() -> None:
 def test_a_score_without_a_first_metre_is_refused() -> None:
     """Metres begin at quarter 0; a metre has beats over a note value; a tempo is above 0."""
     with pytest.raises(SoundError, match="metres"):
-        Score((), metres=(Metre(4.0),))
+        Score((), metres=(ScoreMetre(4.0),))
     with pytest.raises(SoundError, match="5/3"):
-        Metre(0.0, 5, 3)
+        ScoreMetre(0.0, 5, 3)
     with pytest.raises(SoundError, match="tempo_bpm"):
         Score((), 0.0)

@@ -17,7 +17,7 @@ import pytest
 
 from drills.sound.outlets import DeviceOutlet, SystemOutlet, find_outlets
 from drills.sound.patterns import drone
-from drills.sound.player import Player
+from drills.sound.playback import Playback
 from drills.sound.score import Score, tone
 
 SHORT = Score((tone(60, 0.0, 0.05),))
@@ -56,7 +56,7 @@ class FakeOutlet:
 def test_a_score_is_played_to_its_end() -> None:
     """The score reaches the outlet as a WAV file, once, and the player comes to rest."""
     outlet, told = FakeOutlet(), threading.Event()
-    with Player(lambda: [outlet], notify=told.set) as player:
+    with Playback(lambda: [outlet], notify=told.set) as player:
         player.play(SHORT)
         assert player.wait(PATIENCE_S)
         assert told.wait(PATIENCE_S)
@@ -73,7 +73,7 @@ def test_asking_returns_before_anything_is_rendered() -> None:
         gate.wait(PATIENCE_S)
         return []
 
-    with Player(slow_search) as player:
+    with Playback(slow_search) as player:
         player.play(drone([40], 20.0))
         player.stop()
         player.play(SHORT)
@@ -86,7 +86,7 @@ def test_asking_returns_before_anything_is_rendered() -> None:
 def test_the_latest_wish_wins() -> None:
     """A new score ends the one that sounds and is played in its place."""
     outlet = FakeOutlet(looks=float("inf"))
-    with Player(lambda: [outlet]) as player:
+    with Playback(lambda: [outlet]) as player:
         player.play(SHORT)
         assert outlet.started.wait(PATIENCE_S)
         outlet.started.clear()
@@ -101,7 +101,7 @@ def test_the_latest_wish_wins() -> None:
 def test_stopping_ends_the_sound() -> None:
     """`stop` ends what sounds; the next wish is played as usual."""
     outlet = FakeOutlet(looks=float("inf"))
-    with Player(lambda: [outlet]) as player:
+    with Playback(lambda: [outlet]) as player:
         player.play(SHORT)
         assert outlet.started.wait(PATIENCE_S)
         player.stop()
@@ -115,7 +115,7 @@ def test_stopping_ends_the_sound() -> None:
 
 def test_no_way_to_play_is_said_once_and_passed_over() -> None:
     """Without any outlet the player is told so once, and later wishes do nothing."""
-    with Player(list) as player:
+    with Playback(list) as player:
         player.play(SHORT)
         assert player.wait(PATIENCE_S)
         assert "No sound" in (player.take_notice() or "")
@@ -127,7 +127,7 @@ def test_no_way_to_play_is_said_once_and_passed_over() -> None:
 def test_an_outlet_that_fails_gives_way_to_the_next() -> None:
     """One that cannot start and one that ends with an error are each tried once only."""
     refusing, failing, good = FakeOutlet(refuse=True), FakeOutlet(code=1), FakeOutlet()
-    with Player(lambda: [refusing, failing, good]) as player:
+    with Playback(lambda: [refusing, failing, good]) as player:
         for _ in range(2):
             player.play(SHORT)
             assert player.wait(PATIENCE_S)
@@ -139,7 +139,7 @@ def test_an_outlet_that_fails_gives_way_to_the_next() -> None:
 def test_a_sound_ended_by_a_signal_is_no_fault() -> None:
     """A player process that someone killed is used again."""
     outlet = FakeOutlet(code=-15)
-    with Player(lambda: [outlet]) as player:
+    with Playback(lambda: [outlet]) as player:
         for _ in range(2):
             player.play(SHORT)
             assert player.wait(PATIENCE_S)
@@ -153,7 +153,7 @@ def test_a_fault_is_said_and_never_raised(fault: Exception, capfd: pytest.Captur
     def find() -> list:
         raise fault
 
-    with Player(find) as player:
+    with Playback(find) as player:
         player.play(SHORT)
         assert player.wait(PATIENCE_S)
         assert player.take_notice() == f"No sound: {fault}."
@@ -163,7 +163,7 @@ def test_a_fault_is_said_and_never_raised(fault: Exception, capfd: pytest.Captur
 def test_no_place_for_a_file_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a writable folder there is no sound, one line, and no hanging wait."""
     monkeypatch.setattr("tempfile.tempdir", "/nowhere/at/all")
-    with Player(lambda: [FakeOutlet()]) as player:
+    with Playback(lambda: [FakeOutlet()]) as player:
         player.play(SHORT)
         assert player.wait(PATIENCE_S)
         assert "No sound" in (player.take_notice() or "")
@@ -173,7 +173,7 @@ def test_closing_leaves_silence_and_no_file(monkeypatch: pytest.MonkeyPatch, tmp
     """After `close` nothing sounds, nothing more is played, and no file is left."""
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     outlet = FakeOutlet(looks=float("inf"))
-    player = Player(lambda: [outlet])
+    player = Playback(lambda: [outlet])
     player.play(SHORT)
     assert outlet.started.wait(PATIENCE_S)
     player.close(PATIENCE_S)
@@ -210,7 +210,7 @@ def test_a_system_player_is_run_and_ended(tmp_path: Path) -> None:
     )
     outlets = find_outlets(which=lambda name: place if name == "aplay" else None, load=missing, popen=subprocess.Popen)
     assert [outlet.name for outlet in outlets] == ["aplay"]
-    with Player(lambda: outlets) as player:
+    with Playback(lambda: outlets) as player:
         player.play(SHORT)
         wait_until(lambda: note.exists() and "]" in note.read_text())
         pid, session, arguments = note.read_text().split(" ", 2)
@@ -338,7 +338,7 @@ def test_the_device_fades_when_stopped(tmp_path: Path) -> None:
 def test_a_machine_without_a_device_falls_back() -> None:
     """A library without an output device gives way to the next outlet, without a word."""
     good = FakeOutlet()
-    with Player(lambda: [DeviceOutlet(FakeDevice(broken=True)), good]) as player:
+    with Playback(lambda: [DeviceOutlet(FakeDevice(broken=True)), good]) as player:
         player.play(SHORT)
         assert player.wait(PATIENCE_S)
         assert len(good.lengths) == 1

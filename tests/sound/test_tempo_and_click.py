@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.sound.click import click_track, clicks, count_in_quarters
-from drills.sound.errors import SoundError
-from drills.sound.score import Metre
+from drills.sound.score import ScoreMetre
+from drills.sound.sound_errors import SoundError
 from drills.sound.tempo import FASTEST_BPM, SLOWEST_BPM, beat_s, next_tempo, swung
 
 DAY = date(2026, 3, 1)
@@ -95,7 +95,7 @@ def test_a_count_in_leads_to_beat_one() -> None:
 )
 def test_the_foot_taps_as_the_metre_asks(beats: int, unit: int, apart: float, in_bar: int) -> None:
     """Dotted quarters in 6/8 and 12/8, else the metre's own unit (common practice)."""
-    metre = Metre(0.0, beats, unit)
+    metre = ScoreMetre(0.0, beats, unit)
     tones = clicks(60, 3 * metre.bar_quarters, (metre,))
     assert [each.start_s for each in tones] == pytest.approx([apart * n for n in range(3 * in_bar)])
     assert sum(each.midi == 76 for each in tones) == 3
@@ -104,7 +104,7 @@ def test_the_foot_taps_as_the_metre_asks(beats: int, unit: int, apart: float, in
 
 def test_a_new_metre_opens_a_bar() -> None:
     """Where the metre changes, the click is accented, and each section has its own bars."""
-    metres = (Metre(0.0, 4, 4), Metre(8.0, 3, 4))
+    metres = (ScoreMetre(0.0, 4, 4), ScoreMetre(8.0, 3, 4))
     accents = [each.start_s for each in clicks(60, 14.0, metres) if each.midi == 76]
     assert accents == pytest.approx([0, 4, 8, 11])
 

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.sound.errors import SoundError
-from drills.sound.score import Metre, Score
-from drills.sound.track import COMPING, SWING, TrackChord, nearest_shift, track
+from drills.sound.backing_track import COMPING, SWING, TrackChord, nearest_shift, track
+from drills.sound.score import Score, ScoreMetre
+from drills.sound.sound_errors import SoundError
 
 TWO_FIVE_ONE = (
     TrackChord(0.0, 4.0, 36, (58, 63, 67)),
@@ -87,7 +87,7 @@ def test_a_last_bar_is_filled_before_the_next_round() -> None:
 def test_metres_change_with_the_section() -> None:
     """A waltz after a bar in four counts in in four and bars in three."""
     chords = (TrackChord(0.0, 4.0, 36, (58,)), TrackChord(4.0, 6.0, 41, (57,)))
-    score = track(chords, 60, metres=(Metre(), Metre(4.0, 3, 4)), comping="held")
+    score = track(chords, 60, metres=(ScoreMetre(), ScoreMetre(4.0, 3, 4)), comping="held")
     assert [(m.start_quarter, m.beats) for m in score.metres] == [(0.0, 4), (8.0, 3)]
     accents = [each.start_s for each in score.tones if each.midi == 76 and each.voice == "click"]
     assert accents == pytest.approx([0, 4, 8, 11])
@@ -120,10 +120,10 @@ def test_a_chord_without_length_is_refused() -> None:
     lengths=st.lists(st.sampled_from([0.5, 1.0, 1.5, 2.0, 4.0]), min_size=1, max_size=12),
     comping=st.sampled_from(sorted(COMPING)),
     swing=st.sampled_from([0.5, SWING]),
-    metre=st.sampled_from([Metre(), Metre(0.0, 3, 4), Metre(0.0, 6, 8), Metre(0.0, 5, 4)]),
+    metre=st.sampled_from([ScoreMetre(), ScoreMetre(0.0, 3, 4), ScoreMetre(0.0, 6, 8), ScoreMetre(0.0, 5, 4)]),
 )
 def test_every_chord_is_heard_inside_its_own_time(
-    lengths: list[float], comping: str, swing: float, metre: Metre
+    lengths: list[float], comping: str, swing: float, metre: ScoreMetre
 ) -> None:
     """Every chord sounds bass and grip, and no grip reaches past the chord it belongs to."""
     chords, at = [], 0.0

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "session"))
 from sittings import Clock, Sitting
 from test_real_terminal import opened, to_prompt
 
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 
 REPROACHES = ("missed", "overdue", "owed", "late", "streak", "behind", "lost", "forgot", "should have", "failed")
 """Words of blame or threat (handbook A4 and E: a missed day is a missed day)."""

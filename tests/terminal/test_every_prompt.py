@@ -15,7 +15,7 @@ import pytest
 
 from drills.cards.kinds import KINDS, kind_of
 from scheduler.grade import Grade
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 
 sys.path.insert(0, str(Path(__file__).parent))
 from conftest import Terminal

@@ -8,7 +8,7 @@ import sys
 import time
 from pathlib import Path
 
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 from tests.program import NECKWORK
 
 sys.path.insert(0, str(Path(__file__).parent))

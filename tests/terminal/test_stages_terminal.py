@@ -6,13 +6,13 @@ import signal
 
 import pytest
 
-from drills.tunes.stages.ticket import Ticket, ticket_of
-from scheduler.log import ReviewLog
+from drills.tunes.stages.ticket import StageTicket, ticket_of
+from scheduler.log.review_log import ReviewLog
 
 UP, PAGE_DOWN = "\x1b[A", "\x1b[6~"
 
 
-def kept(home) -> Ticket:
+def kept(home) -> StageTicket:
     """The one ticket in the log."""
     with ReviewLog(home / "log.sqlite3") as log:
         (value,) = log.standing().tickets.values()
@@ -35,7 +35,7 @@ def test_a_stage_is_played_with_single_keys(terminal, columns):
     one.wait_for("1314")  # the grip of F7 from string 5 (handbook B5, root on 5)
     one.press("q", change=False)
     assert one.finish() == 0
-    assert kept(home) == Ticket(2)
+    assert kept(home) == StageTicket(2)
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
@@ -48,4 +48,4 @@ def test_signals_end_it_and_what_was_in_time_is_kept(terminal, number):
     one.wait_for("In time.")
     one.child.kill(number)
     assert one.finish() == 130
-    assert kept(home) == Ticket(1, 1)
+    assert kept(home) == StageTicket(1, 1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 
 
 def reviews_in(home):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 
-from scheduler.log import ReviewLog
+from scheduler.log.review_log import ReviewLog
 
 FORWARD, BACK = "\x1b[6~", "\x1b[5~"
 """Page Down and Page Up as xterm sends them (ECMA-48 control functions)."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from drills.changes.changes_reading import parse_changes
+from drills.harmony.spans import pitch_of
+from drills.lines.line import Line, LineNote
 from drills.neck.tuning import STANDARD
 from drills.theory.note import Note
-from drills.tunes.line import Line, LineNote
-from drills.tunes.reading import parse_changes
-from drills.tunes.spans import pitch_of
 
 __all__ = ["LINES", "written"]
 

@@ -12,15 +12,9 @@ import pytest
 from hypothesis import given, settings
 from music21 import converter
 
-from drills.neck.neck import Neck
-from drills.neck.tuning import STANDARD, parse_tuning
-from drills.shapes.finder import ShapeFinder
-from drills.shapes.grip_fingering import grip_fingerings
-from drills.sound.midi import midi_bytes
-from drills.sound.mix import CEILING, LEAD_IN_S
-from drills.sound.wav import wav_bytes
-from drills.theory.symbol import parse_chord
-from drills.tunes.backing import (
+from drills.changes.changes_errors import TrackError
+from drills.changes.changes_reading import parse_changes
+from drills.lines.backing import (
     backing,
     chord_drone,
     drones,
@@ -30,13 +24,19 @@ from drills.tunes.backing import (
     track_chords,
     vamp_changes,
 )
-from drills.tunes.comping import grips_of, led_grips
-from drills.tunes.errors import TrackError
-from drills.tunes.etude import etude_line
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.reading import parse_changes
-from drills.tunes.stages.table import stage_lines
-from drills.tunes.stages.walk import walk
+from drills.lines.comping import grips_of, led_grips
+from drills.lines.etude_line import etude_line
+from drills.lines.etude_options import EtudeOptions
+from drills.neck.neck import Neck
+from drills.neck.tuning import STANDARD, parse_tuning
+from drills.shapes.finder import ShapeFinder
+from drills.shapes.grip_fingering import grip_fingerings
+from drills.sound.midi import midi_bytes
+from drills.sound.mix import CEILING, LEAD_IN_S
+from drills.sound.wav import wav_bytes
+from drills.theory.symbol import parse_chord
+from drills.tunes.stages.stage_ground import walk
+from drills.tunes.stages.stage_table import stage_lines
 from tests.sound.measure import cents, fundamental_hz, onsets_s, read_wav
 from tests.strategies import progressions
 

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from drills.shipped import decks_folder
+from drills.changes.changes import Changes, Metre
+from drills.changes.changes_errors import ChangesError
+from drills.changes.changes_reading import parse_changes, read_changes
+from drills.changes.changes_writing import write_changes
+from drills.configuration.shipped import decks_folder
 from drills.theory.key import parse_key
-from drills.tunes.changes import Changes, Metre
-from drills.tunes.errors import ChangesError
-from drills.tunes.reading import parse_changes, read_changes
-from drills.tunes.writing import write_changes
 from tests.examples import examples
 from tests.strategies import odd_text, pages_of_changes
 

@@ -9,16 +9,16 @@ from pathlib import Path
 
 import pytest
 
+from drills.changes.changes_reading import parse_changes
+from drills.harmony.spans import bar_starts, pitch_of, spans_of, tones_of
+from drills.lines import checker_soft
+from drills.lines.checker_soft import SOFT_RULES, soft_faults, soft_score
+from drills.lines.etude_line import etude_line
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.line import Line, LineNote
 from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD
 from drills.theory.note import Note
-from drills.tunes import checker_soft
-from drills.tunes.checker_soft import SOFT_RULES, soft_faults, soft_score
-from drills.tunes.etude import etude_line
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.line import Line, LineNote
-from drills.tunes.reading import parse_changes
-from drills.tunes.spans import bar_starts, pitch_of, spans_of, tones_of
 from tests.tunes.handbook_lines import LINES, written
 
 SHARPS = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")

@@ -14,15 +14,15 @@ from hypothesis import strategies as st
 
 from drills.cards.focus import parse_focus
 from drills.cards.material import gather
+from drills.changes.changes_errors import PathError
+from drills.changes.changes_reading import parse_changes
 from drills.errors import DrillsError
+from drills.harmony.transpose import transposed
 from drills.neck.neck import Neck
 from drills.neck.tuning import read_tunings
 from drills.theory.quality import shipped_qualities
-from drills.tunes.deck import tune_deck, walk, walker
-from drills.tunes.errors import PathError
-from drills.tunes.reading import parse_changes
-from drills.tunes.transpose import transposed
-from scheduler.planner import Planner
+from drills.tunes.tune_deck import tune_deck, walk, walker
+from scheduler.planning.planner import Planner
 from tests.strategies import progressions
 
 TABLE = shipped_qualities()

@@ -10,28 +10,28 @@ import numpy as np
 import pytest
 from music21 import harmony
 
+from drills.changes.changes import Changes
+from drills.changes.changes_errors import EtudeError
+from drills.changes.changes_reading import parse_changes
+from drills.changes.changes_source import changes_from
+from drills.harmony.harmony import analyse
+from drills.harmony.laying import three_strings
+from drills.harmony.spans import spans_of
+from drills.lines.checker import check_line
+from drills.lines.etude_line import change_note, etude_line
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.etude_search import cheapest_line
+from drills.lines.etude_steps import steps_of
+from drills.lines.hands import NEVER, hands_of
+from drills.lines.line import CHORD_TONE, CHROMATIC, MODE_NOTE
+from drills.lines.owned import owned_places
+from drills.lines.rhythm import onsets
+from drills.lines.two_choruses import demonstration
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, Form
 from drills.shapes.same_place import mode_over
-from drills.tunes.changes import Changes
-from drills.tunes.checker import check_line
-from drills.tunes.choruses import demonstration
-from drills.tunes.errors import EtudeError
-from drills.tunes.etude import change_note, etude_line
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.etude_search import cheapest_line
-from drills.tunes.etude_steps import steps_of
-from drills.tunes.hands import NEVER, hands_of
-from drills.tunes.harmony import analyse
-from drills.tunes.laying import three_strings
-from drills.tunes.line import CHORD_TONE, CHROMATIC, MODE_NOTE
-from drills.tunes.owned import owned_places
-from drills.tunes.reading import parse_changes
-from drills.tunes.rhythm import onsets
-from drills.tunes.source import changes_from
-from drills.tunes.spans import spans_of
 from tests.strategies import USUAL_ROOTS, WRITTEN_SUFFIXES
 from tests.theory.test_outside import FIGURES, m21
 

@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drills.changes.changes_reading import parse_changes
+from drills.harmony.functions import KINDS, family, reading
+from drills.harmony.harmony import analyse, home_key
+from drills.harmony.key_search import STATES, best_keys, change_cost, chord_costs
+from drills.harmony.mode_choice import mode_of
 from drills.theory.interval import Interval
 from drills.theory.key import parse_key, signature_keys
 from drills.theory.mode import modes
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
-from drills.tunes.functions import KINDS, family, reading
-from drills.tunes.harmony import analyse, home_key
-from drills.tunes.key_search import STATES, best_keys, change_cost, chord_costs
-from drills.tunes.mode_choice import mode_of
-from drills.tunes.reading import parse_changes
 from tests.strategies import chords, progressions
 
 

@@ -8,18 +8,18 @@ import subprocess
 
 import pytest
 
-from drills.diagrams.pdf import pdf_bytes
-from drills.diagrams.picture import Line as Stroke
+from drills.changes.changes_reading import parse_changes
+from drills.diagrams.picture import Stroke as Stroke
 from drills.diagrams.picture import Words
+from drills.diagrams.picture_pdf import pdf_bytes
+from drills.lines.etude_line import etude_line
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.line_pages import line_pages
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
-from drills.tunes.etude import etude_line
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.line_pages import line_pages
-from drills.tunes.reading import parse_changes
-from drills.tunes.stages.table import stage_lines
-from drills.tunes.stages.walk import walk
+from drills.tunes.stages.stage_ground import walk
+from drills.tunes.stages.stage_table import stage_lines
 
 A4 = (595.28, 841.89)  # ISO 216: 210 x 297 mm in points
 LETTER = (612.0, 792.0)  # ANSI/ASME Y14.1: 8.5 x 11 inches

@@ -8,14 +8,14 @@ from fractions import Fraction
 
 import pytest
 
+from drills.changes.changes_reading import parse_changes
+from drills.lines.etude_line import etude_line
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.line_text import count_of, line_json, line_speech, tab_lines
 from drills.neck.neck import Neck
 from drills.shapes.finder import ShapeFinder
-from drills.tunes.etude import etude_line
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.line_text import count_of, line_json, line_speech, tab_lines
-from drills.tunes.reading import parse_changes
-from drills.tunes.stages.table import stage_lines
-from drills.tunes.stages.walk import walk
+from drills.tunes.stages.stage_ground import walk
+from drills.tunes.stages.stage_table import stage_lines
 
 FINDER = ShapeFinder(Neck())
 

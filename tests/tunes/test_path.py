@@ -7,6 +7,12 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 
+from drills.changes.changes_errors import PathError
+from drills.changes.changes_reading import parse_changes
+from drills.harmony.path_text import passes_lines, path_json, path_lines, path_speech
+from drills.harmony.planned_path import passes, planned_path
+from drills.harmony.root_path import nearest, step_path
+from drills.harmony.root_strings import HandPosition, RootPlace, root_places
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.theory.chord import Chord
@@ -14,12 +20,6 @@ from drills.theory.key import parse_key
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
-from drills.tunes.errors import PathError
-from drills.tunes.path import nearest, step_path
-from drills.tunes.path_text import passes_lines, path_json, path_lines, path_speech
-from drills.tunes.plan import passes, planned_path
-from drills.tunes.reading import parse_changes
-from drills.tunes.roots import HandPosition, RootPlace, root_places
 from tests.strategies import progressions
 
 NECK = Neck()

@@ -8,13 +8,13 @@ import pytest
 
 from drills.cards.material import gather
 from drills.neck.neck import Neck
-from drills.tunes.deck import tune_deck, walker
-from drills.tunes.ready.days import MOST_SESSIONS, DateError, days_to, read_day
+from drills.tunes.ready.days_to_date import MOST_SESSIONS, DateError, days_to, read_day
 from drills.tunes.ready.readiness import readiness, weak_joint
-from drills.tunes.ready.words import forecast_line, ready_json, ready_lines, weak_line
-from scheduler.calendar import PracticeCalendar
+from drills.tunes.ready.readiness_words import forecast_line, ready_json, ready_lines, weak_line
+from drills.tunes.tune_deck import tune_deck, walker
+from scheduler.days.calendar import PracticeCalendar
 from scheduler.grade import Grade
-from scheduler.planner import Planner
+from scheduler.planning.planner import Planner
 from scheduler.review import Review
 
 NOW = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)  # a Monday

@@ -13,19 +13,19 @@ import xmlschema
 from music21 import chord as m21chord
 from music21 import converter, harmony
 
+from drills.changes.changes_reading import parse_changes
+from drills.changes.lead_sheet import read_musicxml
+from drills.changes.musicxml_kinds import degrees_of_kind
+from drills.lines.etude_line import etude_line
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.harmony_xml import kind_and_degrees
+from drills.lines.score_xml import line_musicxml, note_values
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
 from drills.theory.quality import shipped_qualities
-from drills.tunes.etude import etude_line
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.harmony_xml import kind_and_degrees
-from drills.tunes.musicxml_in import read_musicxml
-from drills.tunes.musicxml_kinds import degrees_of_kind
-from drills.tunes.reading import parse_changes
-from drills.tunes.score_xml import line_musicxml, note_values
-from drills.tunes.stages.table import stage_lines
-from drills.tunes.stages.walk import walk
+from drills.tunes.stages.stage_ground import walk
+from drills.tunes.stages.stage_table import stage_lines
 
 FINDER = ShapeFinder(Neck())
 PAGES = (

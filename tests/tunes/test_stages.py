@@ -9,25 +9,25 @@ from itertools import pairwise, product
 import pytest
 from hypothesis import given, settings
 
+from drills.changes.changes_errors import EtudeError
+from drills.changes.changes_reading import parse_changes, read_changes
+from drills.configuration.shipped import decks_folder
+from drills.harmony.neck_map import map_lines, map_speech, neck_maps
+from drills.harmony.root_path import PLANNED
+from drills.harmony.root_strings import RootPlace
+from drills.harmony.spans import bar_starts
+from drills.lines.checker import check_line
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.guide_tones import guide_tones
+from drills.lines.line import CHROMATIC
 from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD, parse_tuning
 from drills.shapes.finder import ShapeFinder
-from drills.shipped import decks_folder
-from drills.tunes.checker import check_line
-from drills.tunes.errors import EtudeError
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.guide_tones import guide_tones
-from drills.tunes.line import CHROMATIC
-from drills.tunes.neck_map import map_lines, map_speech, neck_maps
-from drills.tunes.path import PLANNED
-from drills.tunes.reading import parse_changes, read_changes
-from drills.tunes.roots import RootPlace
-from drills.tunes.spans import bar_starts
 from drills.tunes.stages.nearby import frets_of_walk, near_the_path
-from drills.tunes.stages.table import STAGES, stage_lines
-from drills.tunes.stages.ticket import Ticket, ticket_of, ticket_subject
-from drills.tunes.stages.walk import comfortable_start, walk
-from scheduler.log import ReviewLog
+from drills.tunes.stages.stage_ground import comfortable_start, walk
+from drills.tunes.stages.stage_table import STAGES, stage_lines
+from drills.tunes.stages.ticket import StageTicket, ticket_of, ticket_subject
+from scheduler.log.review_log import ReviewLog
 from tests.strategies import progressions
 
 FINDER = ShapeFinder(Neck())
@@ -296,7 +296,7 @@ def test_the_map_fits_its_width(width):
 
 def test_a_stage_opens_when_the_one_before_was_in_time_twice():
     """Only passes in time of the highest open stage count; nothing is taken away; a closed stage is refused."""
-    ticket = Ticket()
+    ticket = StageTicket()
     assert ticket.is_open(1) and not ticket.is_open(2)
     ticket = ticket.after(1, in_time=False)
     assert ticket.missing == 2
@@ -307,20 +307,20 @@ def test_a_stage_opens_when_the_one_before_was_in_time_twice():
     assert ticket.after(1, in_time=True) == ticket
     with pytest.raises(EtudeError, match="stage 4: not open yet; play stage 2 in time 2 more times first"):
         ticket.after(4, in_time=True)
-    assert Ticket(10).after(10, in_time=True) == Ticket(10) and Ticket(10).missing == 0
+    assert StageTicket(10).after(10, in_time=True) == StageTicket(10) and StageTicket(10).missing == 0
 
 
 def test_the_log_keeps_the_ticket(tmp_path):
     """Written to the log and read after reopening, the ticket is the same; another text is refused."""
     changes = parse_changes("Cm7 F7 Bbmaj7")
     subject = ticket_subject(changes, STANDARD)
-    ticket = Ticket(3, 1)
+    ticket = StageTicket(3, 1)
     with ReviewLog(tmp_path / "log.sqlite3") as log:
-        log.ticket(subject, Ticket(3).value, datetime(2026, 3, 1, 10, tzinfo=UTC))
+        log.ticket(subject, StageTicket(3).value, datetime(2026, 3, 1, 10, tzinfo=UTC))
         log.ticket(subject, ticket.value, datetime(2026, 3, 1, 11, tzinfo=UTC))
     with ReviewLog(tmp_path / "log.sqlite3") as log:
         assert ticket_of(log.state().tickets.get(subject)) == ticket
-    assert ticket_of(None) == Ticket()
+    assert ticket_of(None) == StageTicket()
     with pytest.raises(EtudeError, match="expected such as 'stage 3, 1 in time'"):
         ticket_of("third")
 

@@ -8,16 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drills.changes.changes import Changes
+from drills.changes.changes_errors import ChangesError
+from drills.changes.changes_reading import parse_changes, read_changes
+from drills.changes.changes_source import shipped_changes
+from drills.changes.changes_writing import write_changes
 from drills.errors import TheoryError
+from drills.harmony.root_path import step_path
+from drills.harmony.transpose import transposed, transposed_to
 from drills.theory.interval import Interval
 from drills.theory.key import signature_keys
-from drills.tunes.changes import Changes
-from drills.tunes.errors import ChangesError
-from drills.tunes.path import step_path
-from drills.tunes.reading import parse_changes, read_changes
-from drills.tunes.source import shipped_changes
-from drills.tunes.transpose import transposed, transposed_to
-from drills.tunes.writing import write_changes
 from tests.strategies import pages_of_changes
 
 INTERVALS = ("P1", "m2", "M2", "m3", "M3", "P4", "d5", "P5", "m6", "M6", "m7", "M7", "-m3", "-P4")

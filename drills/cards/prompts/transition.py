@@ -14,7 +14,7 @@ from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
-from drills.shapes.roots import HandPosition, RootPlace, nearest_root
+from drills.shapes.root_places import HandPosition, RootPlace, nearest_root
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note

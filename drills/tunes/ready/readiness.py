@@ -9,14 +9,22 @@ from datetime import datetime
 
 from drills.cards.card import Card
 from drills.cards.material import Material
-from drills.tunes.ready.days import DaysTo
+from drills.tunes.ready.days_to_date import DaysTo
 from scheduler.card import CARD_KIND, kind_of
-from scheduler.planner import Planner
-from scheduler.rehearsal import Outcome, rehearse
+from scheduler.planning.planner import Planner
+from scheduler.planning.rehearsal import RehearsalOutcome, rehearse
 
 __all__ = [
-    "FEWEST_TRIES", "LIKELY", "UNLIKELY", "Narrower", "Readiness", "Row", "WeakJoint",
-    "first_tries", "readiness", "weak_joint",
+    "FEWEST_TRIES",
+    "LIKELY",
+    "UNLIKELY",
+    "CardReadiness",
+    "Narrower",
+    "Readiness",
+    "WeakJoint",
+    "first_tries",
+    "readiness",
+    "weak_joint",
 ]  # fmt: skip
 
 LIKELY, UNLIKELY = 0.8, 0.5
@@ -33,7 +41,7 @@ FEWEST_TRIES = 5
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class CardReadiness:
     """One card on the day. chance: of a clean first try; low, high: over the futures tried."""
 
     card: Card
@@ -67,7 +75,7 @@ class Narrower:
 
     string: int
     cards: int
-    outcome: Outcome
+    outcome: RehearsalOutcome
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +91,8 @@ class Readiness:
     title: str
     days: DaysTo
     minutes: float
-    rows: tuple[Row, ...]
-    outcome: Outcome
+    rows: tuple[CardReadiness, ...]
+    outcome: RehearsalOutcome
     evidence: int
     narrower: Narrower | None = None
     weak: WeakJoint | None = None
@@ -107,7 +115,7 @@ def readiness(
     """
     outcome = rehearse(planner, days.sessions, cards_minutes, days.at)
     rows = tuple(
-        Row(card, outcome.chance(card.id), min(outcome.chances[card.id]), max(outcome.chances[card.id]))
+        CardReadiness(card, outcome.chance(card.id), min(outcome.chances[card.id]), max(outcome.chances[card.id]))
         for card in material.cards.values()
     )
     tries, weak = first_tries(planner, days.at), weak_joint(material, planner, days.at)

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TypeVar
 
-from drills.tunes.errors import EtudeError
-from drills.tunes.etude_options import EtudeOptions
-from drills.tunes.stages.walk import Walk
+from drills.changes.changes_errors import EtudeError
+from drills.lines.etude_options import EtudeOptions
+from drills.tunes.stages.stage_ground import StageGround
 
 __all__ = ["frets_of_walk", "near_the_path"]
 
@@ -18,7 +18,7 @@ _LEAST = 6
 Found = TypeVar("Found")
 
 
-def frets_of_walk(given: Walk) -> tuple[int, int]:
+def frets_of_walk(given: StageGround) -> tuple[int, int]:
     """Lowest and highest fret of the arpeggios along a path, six frets or more, inside the neck."""
     frets = [place.fret for shape in given.shapes for place in shape.notes if place.fret]
     low, high = min(frets, default=1), max(frets, default=1)
@@ -30,7 +30,7 @@ def frets_of_walk(given: Walk) -> tuple[int, int]:
     return low, high
 
 
-def near_the_path(find: Callable[[EtudeOptions], Found], given: Walk, options: EtudeOptions) -> Found:
+def near_the_path(find: Callable[[EtudeOptions], Found], given: StageGround, options: EtudeOptions) -> Found:
     """What `find` makes within the frets of the path, or on the whole neck where nothing is found there.
 
     Options that say frets, pitches or places are taken as they are. Raises what `find` raises on the whole neck.

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from textwrap import wrap
 
-from drills.tunes.changes import Changes
-from drills.tunes.line_text import line_json, line_speech, tab_lines
-from drills.tunes.stages.table import STAGES, Stage, StageLines
-from drills.tunes.stages.ticket import Ticket
+from drills.changes.changes import Changes
+from drills.lines.line_text import line_json, line_speech, tab_lines
+from drills.tunes.stages.stage_table import STAGES, Stage, StageLines
+from drills.tunes.stages.ticket import StageTicket
 
 __all__ = ["heading", "overview_lines", "stage_json", "stage_screen", "stage_speech", "standing", "ticket_words"]
 
@@ -16,7 +16,7 @@ def _times(count: int) -> str:
     return "once more" if count == 1 else "twice"
 
 
-def standing(stage: Stage, ticket: Ticket) -> str:
+def standing(stage: Stage, ticket: StageTicket) -> str:
     """Where a stage stands: ``in time``, ``open``, ``open, in time once``, or ``""`` for one not open yet."""
     if stage.number < ticket.stage:
         return "in time"
@@ -25,7 +25,7 @@ def standing(stage: Stage, ticket: Ticket) -> str:
     return "open, in time once" if ticket.passes else "open"
 
 
-def ticket_words(ticket: Ticket) -> str:
+def ticket_words(ticket: StageTicket) -> str:
     """What opens the next stage, in a sentence."""
     here = STAGES[ticket.stage - 1]
     if not ticket.missing:
@@ -34,7 +34,7 @@ def ticket_words(ticket: Ticket) -> str:
     return f"Stage {after.number}, {after.name}, opens when stage {here.number} was in time {_times(ticket.missing)}."
 
 
-def overview_lines(changes: Changes, ticket: Ticket, width: int = 80) -> list[str]:
+def overview_lines(changes: Changes, ticket: StageTicket, width: int = 80) -> list[str]:
     """All ten stages, the open one marked by ``>``."""
     lines = wrap(f"{changes.title or 'Changes'}: ten stages", width)
     longest = max(len(stage.name) for stage in STAGES)
@@ -46,7 +46,7 @@ def overview_lines(changes: Changes, ticket: Ticket, width: int = 80) -> list[st
     return [*lines, "", *wrap(f"Stage {here.number}: {here.doing} {how}", width), *wrap(ticket_words(ticket), width)]
 
 
-def heading(stage: Stage, ticket: Ticket, width: int = 80) -> list[str]:
+def heading(stage: Stage, ticket: StageTicket, width: int = 80) -> list[str]:
     """Number, name and what to do; a stage that is not open yet may be looked at, and says what opens it."""
     lines = [*wrap(f"Stage {stage.number}, {stage.name}.", width), *wrap(stage.doing, width)]
     if not ticket.is_open(stage.number):
@@ -54,7 +54,7 @@ def heading(stage: Stage, ticket: Ticket, width: int = 80) -> list[str]:
     return lines
 
 
-def stage_screen(found: StageLines, ticket: Ticket, *, width: int = 80, row: str = "finger") -> list[str]:
+def stage_screen(found: StageLines, ticket: StageTicket, *, width: int = 80, row: str = "finger") -> list[str]:
     """One stage: its heading and its lines as tablature.
 
     row: as for `tab_lines`.
@@ -65,12 +65,12 @@ def stage_screen(found: StageLines, ticket: Ticket, *, width: int = 80, row: str
     return lines
 
 
-def stage_speech(found: StageLines, ticket: Ticket) -> list[str]:
+def stage_speech(found: StageLines, ticket: StageTicket) -> list[str]:
     """One stage to be spoken."""
     return [*heading(found.stage, ticket, 10_000), *(text for line in found.lines for text in line_speech(line))]
 
 
-def stage_json(found: StageLines, ticket: Ticket) -> dict:
+def stage_json(found: StageLines, ticket: StageTicket) -> dict:
     """One stage as data, with whether it is open and its lines."""
     stage = found.stage
     return {

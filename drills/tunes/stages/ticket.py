@@ -10,11 +10,11 @@ import re
 from dataclasses import dataclass
 from hashlib import sha256
 
+from drills.changes.changes import NO_CHORD, Changes
+from drills.changes.changes_errors import EtudeError
 from drills.neck.tuning import Tuning
-from drills.tunes.changes import NO_CHORD, Changes
-from drills.tunes.errors import EtudeError
 
-__all__ = ["PASSES_NEEDED", "Ticket", "ticket_of", "ticket_subject"]
+__all__ = ["PASSES_NEEDED", "StageTicket", "ticket_of", "ticket_subject"]
 
 PASSES_NEEDED = 2
 """How often a stage must be played in time, at the slow tempo, before the next opens (handbook D2)."""
@@ -23,7 +23,7 @@ _LAST = 10
 
 
 @dataclass(frozen=True, slots=True)
-class Ticket:
+class StageTicket:
     """Where a player stands in the stages of one page of changes.
 
     stage: the highest open stage, 1 to 10. passes: how often it has been played in time, 0 or 1.
@@ -46,7 +46,7 @@ class Ticket:
         """Whether a stage, 1 to 10, may be entered."""
         return 1 <= stage <= self.stage
 
-    def after(self, stage: int, in_time: bool) -> Ticket:
+    def after(self, stage: int, in_time: bool) -> StageTicket:
         """The ticket after a stage was played through.
 
         Only a pass in time of the highest open stage counts; earlier stages may be
@@ -60,17 +60,17 @@ class Ticket:
         if stage < self.stage or not in_time or stage == _LAST:
             return self
         passes = self.passes + 1
-        return Ticket(stage + 1) if passes >= PASSES_NEEDED else Ticket(stage, passes)
+        return StageTicket(stage + 1) if passes >= PASSES_NEEDED else StageTicket(stage, passes)
 
 
-def ticket_of(value: str | None) -> Ticket:
+def ticket_of(value: str | None) -> StageTicket:
     """Reads what the log keeps; None (nothing kept) is the beginning. Raises EtudeError for another text."""
     if value is None:
-        return Ticket()
+        return StageTicket()
     match = re.fullmatch(r"stage ([1-9]|10), ([01]) in time", value)
     if match is None:
         raise EtudeError(f"ticket {value[:40]!r}: expected such as 'stage 3, 1 in time'")
-    return Ticket(int(match[1]), int(match[2]))
+    return StageTicket(int(match[1]), int(match[2]))
 
 
 def ticket_subject(changes: Changes, tuning: Tuning) -> str:

@@ -1,0 +1,141 @@
+"""From bars as written to bars as played: repeats, endings and the form written out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from drills.changes.changes import Bar, Section, WrittenBar
+from drills.changes.changes_errors import ChangesError
+
+__all__ = ["MOST_BARS", "played_bars"]
+
+MOST_BARS = 20_000
+"""More played bars than any tune has; it bounds what repeats can do to a small file."""
+
+
+def _fault(bar: WrittenBar, message: str) -> ChangesError:
+    where = f"line {bar.line}, column 1: " if bar.line else ""
+    return ChangesError(f"{where}{message}", bar.line, 1 if bar.line else 0)
+
+
+def _order(bars: tuple[WrittenBar, ...]) -> Iterator[int]:
+    """Indices of a section's bars as played."""
+    index = start = 0
+    while index < len(bars):
+        first = _end_of_repeat(bars, index)
+        if first is None:
+            yield from _plain(bars, index, len(bars))
+            return
+        start, end, endings = first
+        yield from _plain(bars, index, start)
+        if not endings:
+            for _ in range(bars[end - 1].closes):
+                yield from range(start, end)
+        else:
+            common = range(start, endings[0][1])
+            last = max(2, *(number for numbers, _, _ in endings for number in numbers))
+            for number in range(1, last + 1):
+                yield from common
+                ending = next((e for e in endings if number in e[0]), None)
+                if ending is None:
+                    raise _fault(bars[endings[0][1]], f"there is no ending {number}; write |{number}. before its bars")
+                yield from range(ending[1], ending[2])
+        index = end
+
+
+def _plain(bars: tuple[WrittenBar, ...], start: int, end: int) -> Iterator[int]:
+    for index in range(start, end):
+        bar = bars[index]
+        if bar.endings:
+            raise _fault(bar, f"an ending {bar.endings[0]}. without a repeat; close the first ending with :|")
+        if bar.opens:
+            raise _fault(bar, "the repeat that begins here is not closed; write :| at its end")
+        yield index
+
+
+def _end_of_repeat(
+    bars: tuple[WrittenBar, ...], index: int
+) -> tuple[int, int, list[tuple[tuple[int, ...], int, int]]] | None:
+    """The next repeat from `index`: its start, its end, and its endings as (passes, start, end).
+
+    The last ending may stay open: then it holds its first bar only, and what follows is
+    played after it in any case, so where the bracket ends makes no difference.
+    """
+    start, opened = index, False
+    endings: list[tuple[tuple[int, ...], int, int]] = []
+    opening: int | None = None
+    for place in range(index, len(bars)):
+        bar = bars[place]
+        if bar.opens:
+            if opened or opening is not None:
+                raise _fault(bar, "a repeat begins inside another; close the first with :|")
+            start, opened = place, True
+        if bar.endings:
+            if opening is not None:
+                raise _fault(bar, f"ending {bar.endings[0]}. begins before the ending before it is closed with :|")
+            opening = place
+            _check_new(bar, endings)
+        if not bar.closes:
+            continue
+        if opening is None:
+            return start, place + 1, []
+        endings.append((bars[opening].endings, opening, place + 1))
+        after = bars[place + 1] if place + 1 < len(bars) else None
+        if after is None or not after.endings:
+            return start, place + 1, endings
+        if _closes_before_next(bars, place + 1):
+            opening = None
+            continue
+        _check_new(after, endings)
+        endings.append((after.endings, place + 1, place + 2))
+        return start, place + 2, endings
+    return None
+
+
+def _check_new(bar: WrittenBar, endings: list[tuple[tuple[int, ...], int, int]]) -> None:
+    seen = {number for numbers, _, _ in endings for number in numbers}
+    if seen & set(bar.endings):
+        raise _fault(bar, f"ending {min(seen & set(bar.endings))}. is written twice")
+
+
+def _closes_before_next(bars: tuple[WrittenBar, ...], index: int) -> bool:
+    """Whether the ending that begins at `index` is closed by a :| of its own."""
+    for place in range(index, len(bars)):
+        if place > index and (bars[place].opens or bars[place].endings):
+            return False
+        if bars[place].closes:
+            return True
+    return False
+
+
+def played_bars(sections: tuple[Section, ...], form: tuple[str, ...]) -> tuple[Bar, ...]:
+    """Every bar in playing order, numbered from 1.
+
+    Raises ChangesError when there is no bar, a label of the form is unknown, repeats
+    or endings do not pair, or more than 20,000 bars come out.
+    """
+    if not any(section.bars for section in sections):
+        raise ChangesError("no bar found; write chords, such as | Cm7 | F7 | Bbmaj7 |", 1, 1)
+    orders = [list(_order(section.bars)) for section in sections]
+    places = list(range(len(sections)))
+    if form:
+        labels = [section.label for section in sections]
+        twice = next((label for label in form if labels.count(label) > 1), None)
+        if twice is not None:
+            raise ChangesError(f"form: two sections are labelled {twice!r}; give each its own label")
+        by_label = {section.label: place for place, section in enumerate(sections)}
+        for label in form:
+            if label not in by_label:
+                known = ", ".join(section.label for section in sections if section.label) or "none"
+                raise ChangesError(f"form: no section is labelled {label[:40]!r}; sections: {known}")
+        places = [by_label[label] for label in form]
+    total = sum(len(orders[place]) for place in places)
+    if total > MOST_BARS:
+        raise ChangesError(f"the form and its repeats make {total:,} bars; expected at most {MOST_BARS:,}")
+    played: list[Bar] = []
+    for place in places:
+        section = sections[place]
+        for index in orders[place]:
+            bar = section.bars[index]
+            played.append(Bar(len(played) + 1, section.label, (place, index), bar.metre, bar.key, bar.slots))
+    return tuple(played)

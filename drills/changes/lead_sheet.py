@@ -1,0 +1,287 @@
+"""Reads a MusicXML lead sheet as changes: its harmony, metre, key, repeats and rehearsal marks."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drills.changes.changes import NO_CHORD, Changes, Metre, Section, Slot, WrittenBar
+from drills.changes.changes_errors import ChangesError, LeadSheetError
+from drills.changes.expand import played_bars
+from drills.changes.musicxml_file import musicxml_tree
+from drills.changes.musicxml_kinds import chord_of_degrees, degrees_of_kind, symbol_of
+from drills.errors import SymbolError, TheoryError
+from drills.theory.chord import Chord
+from drills.theory.key import Key
+from drills.theory.note import LETTERS, Note
+from drills.theory.symbol import parse_chord
+
+if TYPE_CHECKING:
+    from xml.etree.ElementTree import Element
+
+__all__ = ["read_musicxml"]
+
+_JUMPS = ("dacapo", "dalsegno", "tocoda", "fine")
+_MOST_MEASURES, _MOST_LABELS = 20_000, 200
+
+
+def read_musicxml(path: Path) -> Changes:
+    """The changes of a MusicXML lead sheet, plain or compressed.
+
+    The part with the most chord symbols is read. A bar takes the length its notes have,
+    so that a pickup is a short bar. A bar without a symbol of its own carries the chord
+    before it; bars before the first symbol have no chord. What cannot be followed (jumps,
+    repeats inside repeats, chords without a third) is said in the remarks.
+
+    Raises LeadSheetError naming the file when it holds no lead sheet.
+    """
+    root = musicxml_tree(path)
+    if root.tag == "score-timewise":
+        raise LeadSheetError(f"{path}: ordered by measure (score-timewise); export it by part (score-partwise)")
+    parts = root.findall("part")
+    if root.tag != "score-partwise" or not parts:
+        raise LeadSheetError(f"{path}: expected a MusicXML score-partwise with a part, got <{root.tag[:40]}>")
+    part = max(parts, key=lambda one: sum(1 for _ in one.iter("harmony")))
+    if part.find(".//harmony") is None:
+        raise LeadSheetError(f"{path}: holds no chord symbols (harmony elements); nothing to read")
+    measures = part.findall("measure")
+    if len(measures) > _MOST_MEASURES:
+        raise LeadSheetError(f"{path}: {len(measures):,} measures; expected at most {_MOST_MEASURES:,}")
+    sheet = _Sheet()
+    try:
+        for measure in measures:
+            sheet.measure(measure)
+        title = _text(root, "work/work-title") or _text(root, "movement-title") or path.stem
+        return sheet.changes(title)
+    except (TheoryError, ChangesError) as error:
+        raise LeadSheetError(f"{path}: {error}") from error
+
+
+def _text(element: Element, path: str) -> str:
+    return " ".join((element.findtext(path) or "").split())[:200]
+
+
+def _whole(text: str | None, default: int | None = None) -> int | None:
+    """A whole number, or the default when it is none; MusicXML allows 1.0 for alterations."""
+    match = re.fullmatch(r"\s*(-?[0-9]{1,6})(?:\.0*)?\s*", text or "")
+    return int(match[1]) if match else default
+
+
+def _length(text: str | None) -> Fraction:
+    match = re.fullmatch(r"\s*(-?[0-9]{1,9}(?:\.[0-9]{1,6})?)\s*", text or "")
+    return Fraction(match[1]) if match else Fraction(0)
+
+
+@dataclass
+class _Sheet:
+    """The part read so far."""
+
+    bars: list[WrittenBar] = field(default_factory=list)
+    labels: dict[int, str] = field(default_factory=dict)
+    remarks: list[str] = field(default_factory=list)
+    metre: Metre = field(default_factory=Metre)
+    key: Key | None = None
+    tempo: float | None = None
+    divisions: Fraction = Fraction(1)
+    chord: tuple[Chord | None, str] = (None, NO_CHORD)
+    late: tuple[Chord | None, str] | None = None
+
+    def measure(self, measure: Element) -> None:
+        number = len(self.bars) + 1
+        now = longest = Fraction(0)
+        found: dict[Fraction, tuple[Chord | None, str]] = {}
+        if self.late is not None:
+            found[Fraction(0)], self.late = self.late, None
+        opens, closes, endings = False, 0, ()
+        for element in measure:
+            if element.tag == "note":
+                if element.find("chord") is None and element.find("grace") is None:
+                    now += _length(element.findtext("duration")) / self.divisions
+            elif element.tag == "backup":
+                now = max(Fraction(0), now - _length(element.findtext("duration")) / self.divisions)
+            elif element.tag == "forward":
+                now += _length(element.findtext("duration")) / self.divisions
+            elif element.tag == "attributes":
+                self._attributes(element, number)
+            elif element.tag == "harmony":
+                read = self._harmony(element, number)
+                at = max(Fraction(0), now + _length(element.findtext("offset")) / self.divisions)
+                if read is not None:
+                    if at in found and found[at] != read:
+                        self.remarks.append(f"bar {number}: two symbols at one place; {found[at][1]} is kept")
+                    found.setdefault(at, read)
+            elif element.tag == "barline":
+                opens, closes, endings = self._barline(element, opens, closes, endings)
+            elif element.tag in ("direction", "sound"):
+                self._direction(element, number)
+            longest = max(longest, now)
+        metre = self._bar_metre(longest, number)
+        slots = self._slots(found, metre)
+        self.bars.append(WrittenBar(slots, metre, self.key, opens, closes, endings))
+
+    def _attributes(self, element: Element, number: int) -> None:
+        divisions = _length(element.findtext("divisions"))
+        if divisions > 0:
+            self.divisions = divisions
+        time = element.find("time")
+        if time is not None and time.find("beats") is not None:
+            parts = [_whole(part) for part in (time.findtext("beats") or "").split("+")]
+            unit = _whole(time.findtext("beat-type"))
+            try:
+                self.metre = Metre(sum(parts), unit)
+            except (ChangesError, TypeError):
+                self.remarks.append(f"bar {number}: the metre is not understood; {self.metre} is kept")
+        key = element.find("key")
+        if key is not None:
+            self.key = _key(key)
+
+    def _harmony(self, element: Element, number: int) -> tuple[Chord | None, str] | None:
+        kind = element.find("kind")
+        name = ((kind.text if kind is not None else "") or "").strip()
+        if name == "none":
+            return None, NO_CHORD
+        root = _note(element.find("root"), "root")
+        if root is None:
+            self.remarks.append(f"bar {number}: a symbol without a root is left out")
+            return None
+        changes = []
+        for degree in element.findall("degree"):
+            value, alter = _whole(degree.findtext("degree-value")), _whole(degree.findtext("degree-alter"), 0)
+            if value is not None and 1 <= value <= 13 and abs(alter) <= 2:
+                changes.append(((degree.findtext("degree-type") or "").strip(), value, alter))
+        degrees = degrees_of_kind(name, changes)
+        if degrees is None:
+            # A kind outside the standard's list often carries the symbol as its text.
+            try:
+                named = parse_chord(root.name + (kind.get("text") or name if kind is not None else ""), reduce=True)
+                return symbol_of(replace(named, bass=_note(element.find("bass"), "bass")))
+            except SymbolError:
+                pass
+            self.remarks.append(f"bar {number}: {root} with the kind {name[:30]!r} is left out")
+            return None
+        bass = _note(element.find("bass"), "bass")
+        chord, exact = chord_of_degrees(root, None if bass == root else bass, degrees)
+        chord, text = symbol_of(chord)
+        if not exact:
+            self.remarks.append(f"bar {number}: {root} {name} is read as {text}")
+        return chord, text
+
+    @staticmethod
+    def _barline(element: Element, opens: bool, closes: int, endings: tuple[int, ...]):
+        repeat, ending = element.find("repeat"), element.find("ending")
+        if repeat is not None and repeat.get("direction") == "forward":
+            opens = True
+        if repeat is not None and repeat.get("direction") == "backward":
+            closes = min(9, max(2, _whole(repeat.get("times"), 2)))
+        if ending is not None and ending.get("type") == "start":
+            endings = tuple(sorted({int(n) for n in re.findall(r"[1-9]", ending.get("number") or "")}))
+        return opens, closes, endings
+
+    def _direction(self, element: Element, number: int) -> None:
+        rehearsal = " ".join((element.findtext("direction-type/rehearsal") or "").split())
+        label = re.sub(r"[\[\]]", "", rehearsal)[:40].strip()
+        if label:
+            self.labels.setdefault(number - 1, label)
+        for sound in [element] if element.tag == "sound" else element.findall("sound"):
+            if any(sound.get(jump) for jump in _JUMPS):
+                self.remarks.append(f"bar {number}: jumps are not followed; the bars are read in written order")
+            tempo = _length(sound.get("tempo"))
+            if self.tempo is None and 20 <= tempo <= 400:
+                self.tempo = round(float(tempo), 3)
+
+    def _bar_metre(self, quarters: Fraction, number: int) -> Metre:
+        """The metre in force, or one as long as the bar's notes are (a pickup, a bar split by a repeat)."""
+        if quarters in (0, self.metre.quarters):
+            return self.metre
+        for unit in (self.metre.unit, 4, 8, 16, 32):
+            beats = quarters * unit / 4
+            if beats.denominator == 1 and 1 <= beats <= 64:
+                return Metre(int(beats), unit)
+        self.remarks.append(f"bar {number}: its notes fill no whole number of beats; {self.metre} is kept")
+        return self.metre
+
+    def _slots(self, found: dict[Fraction, tuple[Chord | None, str]], metre: Metre) -> tuple[Slot, ...]:
+        inside = {at: read for at, read in found.items() if at < metre.quarters}
+        late = [read for at, read in sorted(found.items(), key=lambda item: item[0]) if at >= metre.quarters]
+        if late:
+            self.late = late[-1]  # a symbol at the very end of a bar belongs to the next
+        inside.setdefault(Fraction(0), self.chord)
+        starts = sorted(inside)
+        slots: list[Slot] = []
+        for start, end in zip(starts, [*starts[1:], metre.quarters], strict=True):
+            chord, text = inside[start]
+            scale = Fraction(metre.unit, 4)
+            if slots and slots[-1].text == text:
+                slots[-1] = replace(slots[-1], beats=slots[-1].beats + (end - start) * scale)
+            else:
+                slots.append(Slot(1 + start * scale, (end - start) * scale, chord, text))
+        self.chord = (slots[-1].chord, slots[-1].text)
+        return tuple(slots)
+
+    # The whole
+
+    def changes(self, title: str) -> Changes:
+        try:
+            order = self._order({})
+        except ChangesError:
+            self.remarks.append("the repeats are not understood; every bar is read once, in written order")
+            self.bars = [replace(bar, opens=False, closes=0, endings=()) for bar in self.bars]
+            order = self._order({})
+        cuts: dict[int, str] = {}
+        for index, label in list(self.labels.items())[:_MOST_LABELS]:
+            trial = {**cuts, index: label}
+            try:
+                fits = self._order(trial) == order
+            except ChangesError:
+                fits = False
+            if fits:
+                cuts = trial
+            else:
+                # A section of ours holds its repeats whole.
+                self.remarks.append(f"bar {index + 1}: the mark {label} stands inside a repeat and is left out")
+        return Changes(
+            title, self._sections(cuts), key=self.bars[0].key, metre=self._head_metre(), tempo=self.tempo,
+            remarks=tuple(dict.fromkeys(self.remarks)),
+        )  # fmt: skip
+
+    def _sections(self, cuts: dict[int, str]) -> tuple[Section, ...]:
+        starts = sorted({0, *cuts})
+        return tuple(
+            Section(cuts.get(first, ""), tuple(self.bars[first:last]))
+            for first, last in zip(starts, [*starts[1:], len(self.bars)], strict=True)
+        )
+
+    def _order(self, cuts: dict[int, str]) -> list[int]:
+        """Indices of the bars as played when the part is cut there."""
+        starts = sorted({0, *cuts})
+        return [starts[bar.written[0]] + bar.written[1] for bar in played_bars(self._sections(cuts), ())]
+
+    def _head_metre(self) -> Metre:
+        """The metre most bars have, so that a pickup does not name the whole."""
+        metres = [bar.metre for bar in self.bars]
+        return max(dict.fromkeys(metres), key=metres.count)
+
+
+def _note(element: Element | None, name: str) -> Note | None:
+    if element is None:
+        return None
+    step = (element.findtext(f"{name}-step") or "").strip()
+    alter = _whole(element.findtext(f"{name}-alter"), 0)
+    if len(step) != 1 or step not in LETTERS or abs(alter) > 2:
+        return None
+    return Note(LETTERS.index(step), alter)
+
+
+def _key(element: Element) -> Key | None:
+    """The stated key; None when the mode is not said, since a signature alone leaves major and minor open."""
+    fifths = _whole(element.findtext("fifths"))
+    mode = (element.findtext("mode") or "").strip().lower()
+    if fifths is None or abs(fifths) > 7 or mode not in ("major", "minor", "ionian", "aeolian"):
+        return None
+    minor = mode in ("minor", "aeolian")
+    place = fifths + (3 if minor else 0)
+    tonic = next(n for step in range(7) for alter in (-1, 0, 1) if (n := Note(step, alter)).fifths == place)
+    return Key(tonic, "harmonic minor" if minor else "major")

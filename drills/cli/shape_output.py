@@ -1,0 +1,46 @@
+"""Prints shapes on standard output as the player reads them."""
+
+from __future__ import annotations
+
+import click
+
+from drills.cli.player_files import PlayerFiles
+from drills.diagrams.answer import answer_lines
+from drills.shapes.shape import Shape
+
+__all__ = ["draw_shapes"]
+
+
+def draw_shapes(
+    player: PlayerFiles,
+    shapes: list[Shape],
+    *,
+    plain: bool,
+    labels: str | None,
+    box: bool | None,
+    left_handed: bool | None,
+    plain_characters: bool | None,
+) -> None:
+    """Draws each shape, or says it in lines; None takes the player's setting."""
+    import shutil
+    import sys
+
+    from drills.configuration.diagram_style import DiagramStyle, draws_lines
+
+    # A player without a settings file has the defaults, and need not wait for the file to be looked for again.
+    reading = player.settings.reading if player.home.settings.exists() else DiagramStyle()
+    for number, shape in enumerate(shapes):
+        if number:
+            click.echo()
+        lines = answer_lines(
+            shape,
+            player.neck().tuning.strings,
+            width=shutil.get_terminal_size().columns,
+            labels=labels or reading.labels,
+            box=(reading.orientation == "box") if box is None else box,
+            left_handed=reading.left_handed if left_handed is None else left_handed,
+            ascii_only=(reading.ascii or not draws_lines(sys.stdout)) if plain_characters is None else plain_characters,
+            plain=plain or reading.plain,
+        )
+        for line in lines:
+            click.echo(line)

@@ -1,0 +1,171 @@
+"""What the three commands that sit down to play share: gather, plan, play, say goodbye."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Callable
+
+import click
+
+from drills.cli.player_files import CHANGES_FIELDS, PlayerFiles, kept_fingers
+
+__all__ = ["NECK_FIELDS", "sit", "sit_options"]
+
+NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
+
+
+def sit_options(command):
+    """Options of every sitting."""
+    for option in reversed((
+        click.option("--plain", is_flag=True, help="Lines for a screen reader: type a letter and Enter."),
+        click.option("--quiet", is_flag=True, help="No sound."),
+        click.option("--log", metavar="FILE", help="Another log than the usual one."),
+        click.option("--seed", type=int, default=0, hidden=True),
+    )):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def sit(
+    player: PlayerFiles,
+    deck: str | None,
+    options: dict,
+    *,
+    kind: str,
+    minutes: float | None,
+    plain: bool,
+    quiet: bool,
+    seed: int,
+    chooser: Callable | None = None,
+    by: str | None = None,
+) -> int:
+    """Plays one sitting; returns the exit code.
+
+    options: focus, neck and changes options as the command line gave them. kind: see
+    `drills.session.session_state`. chooser: makes who says what is next from material and planner, or None.
+    by: the day a tune is for, as typed.
+    """
+    import time
+    from datetime import datetime
+
+    from drills.cards.focus import parse_focus
+    from drills.cards.material import gather
+    from drills.errors import DeckError
+    from drills.session.drill import CAUTION_TICKET, Drill
+    from drills.session.ending import end_lines
+    from drills.session.sounding import Speaker
+    from scheduler.planning.planner import Planner
+
+    neck = {field: options.pop(field) for field in NECK_FIELDS if field in options}
+    asked = {field: options.pop(field) for field in CHANGES_FIELDS if field in options}
+    settings = player.settings
+    focus = parse_focus(player.table, **options)
+
+    def clock() -> datetime:
+        return datetime.now().astimezone()
+
+    with player.open_log() as review_log:
+        standing = review_log.standing()
+        material = gather(
+            player.deck(deck, **asked), player.neck(**neck), focus=focus, table=player.table,
+            locks=kept_fingers(standing), today=clock().date(), walker=player.walker,
+        )  # fmt: skip
+        if not material.cards:
+            reason = material.left_out[0].reason if material.left_out else "the focus leaves nothing"
+            raise DeckError(f"{material.deck.title}: no card fits this neck ({reason}); see neckwork cards")
+        rules = material.rules(
+            rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at,
+            practice_every_days=player.practice_every_days(clock()),
+        )  # fmt: skip
+        planner = Planner(material.specs(), seed, (), rules, player.constants)
+        tempi = _tempi(settings.practice.tempo_bpm, rules)
+        player.bring_forward(review_log, planner=planner, tempi=tempi)
+        last = review_log.latest()
+        tune = _tune(player, material, planner, standing, clock(), last and last.at, by, minutes)
+        speaker = Speaker() if settings.reading.sound and not quiet else None
+        drill = Drill(
+            material, planner, review_log, clock,
+            minutes=minutes or settings.practice.minutes,
+            caution=CAUTION_TICKET not in standing.tickets,
+            kind=kind,
+            chooser=chooser(material, planner) if chooser else None,
+            tempo_of=lambda card: tempi.tempo_of(card.skills[0] if card.skills else None),
+            listener=speaker,
+            last=last.at if last else None,
+            tickets=standing.tickets,
+            seconds=time.monotonic,
+            next_day=player.next_practice_day,
+            tune=tune,
+        )  # fmt: skip
+        if why := drill.nothing_to_ask:
+            raise DeckError(f"{material.deck.title}: {why}")
+        in_lines = plain or settings.reading.plain or _is_dumb()
+        try:
+            code = _play(drill, settings.reading, in_lines)
+        finally:
+            if speaker is not None:
+                speaker.close()
+        # Said once is enough: in lines the end has been said, full screen the page it stood on is gone.
+        if not (in_lines and drill.state.over) and (drill.state.given or drill.state.lessons):
+            for line in end_lines(drill):
+                _say(line)
+        return code
+
+
+def _tune(player: PlayerFiles, material, planner, standing, now, last, by: str | None, minutes: float | None):
+    """The tune a material is from, with what is to be said of it, or None; a deck of several tunes is none."""
+    blocks = [block for block in material.deck.blocks if block.changes]
+    if len(blocks) != 1:
+        if by is not None:
+            raise click.UsageError("--by goes with a tune: give --changes, or a deck of one tune")
+        return None
+    from drills.cli.ready import forecast
+    from drills.session.session_tune import Tune
+    from drills.tunes.ready.readiness_words import forecast_line
+    from drills.tunes.stages.stage_text import ticket_words
+    from drills.tunes.stages.ticket import ticket_of, ticket_subject
+    from drills.tunes.tune_deck import block_changes
+
+    page = block_changes(blocks[0], player.table, player.page_folders)
+    kept = standing.tickets.get(ticket_subject(page, material.finder.tuning))
+    ahead = forecast(player, material, planner, now, last, by, minutes) if by is not None else None
+    return Tune(page, forecast_line(ahead) if ahead else "", ticket_words(ticket_of(kept)) if kept else "")
+
+
+def _tempi(tempo_bpm: float, rules):
+    """Beats a minute by form: the player's own, or higher where a form has risen."""
+    from drills.session.tempi import FormTempi
+
+    def day_of(review) -> int:
+        return rules.practice_day(review.at.timestamp() / 86400.0, review.at.utcoffset().total_seconds())
+
+    return FormTempi(tempo_bpm, day_of, rules.day_starts_at_hour)
+
+
+def _is_dumb() -> bool:
+    """Whether there is no terminal that a screen can be drawn on."""
+    return os.environ.get("TERM", "") in ("", "dumb") or not (sys.stdin.isatty() and sys.stdout.isatty())
+
+
+def _play(drill, reading, in_lines: bool) -> int:
+    from dataclasses import replace
+
+    from drills.configuration.diagram_style import draws_lines
+    from drills.session import terminal
+
+    if in_lines:
+        return terminal.run_lines(drill, input, _say)
+    if not draws_lines(sys.stdout):
+        reading = replace(reading, ascii=True)
+    return terminal.run(drill, reading, os.environ)
+
+
+def _say(line: str) -> None:
+    """Prints a line; on a terminal broken between words to its width, in a pipe as it is."""
+    from drills.session.lines import wrapped
+
+    width = shutil.get_terminal_size().columns if sys.stdout.isatty() else None
+    for part in [line] if width is None else [piece.text for piece in wrapped(line, max(20, width - 1))]:
+        click.echo(part)

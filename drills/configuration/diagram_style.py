@@ -1,0 +1,36 @@
+"""How a player reads diagrams: a small value of its own, so that one drawing need not import every setting."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["LABELS", "ORIENTATIONS", "DiagramStyle", "draws_lines"]
+
+LABELS = ("degrees", "fingers", "notes")
+ORIENTATIONS = ("neck", "box")
+
+
+@dataclass(frozen=True, slots=True)
+class DiagramStyle:
+    """How diagrams are drawn.
+
+    left_handed: mirrored. orientation: ``neck`` (sideways, string 1 on top) or ``box`` (upright).
+    labels: what stands in the dots. ascii: plain characters only. plain: lines for a screen
+    reader instead of drawings. sound: whether sounds may be played.
+    """
+
+    left_handed: bool = False
+    orientation: str = "neck"
+    labels: str = "degrees"
+    ascii: bool = False
+    plain: bool = False
+    sound: bool = True
+
+
+def draws_lines(stream) -> bool:
+    """Whether an output stream's encoding has the characters of a drawing; an ASCII-only locale has not."""
+    try:
+        "│─║·█".encode(getattr(stream, "encoding", None) or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True

@@ -1,0 +1,46 @@
+"""Finds the data/ and decks/ folders, in a checkout and in an installed wheel alike."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from pathlib import Path
+
+from drills.errors import TableError
+
+__all__ = ["data_file", "decks_folder", "read_toml"]
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+
+
+@cache
+def _folder(name: str) -> Path:
+    # A wheel carries the folders inside the package; a checkout has them beside it.
+    installed = _PACKAGE / "_shipped" / name
+    return installed if installed.is_dir() else _PACKAGE.parent / name
+
+
+def data_file(name: str) -> Path:
+    """The path of a shipped table, e.g. ``qualities.toml``."""
+    return _folder("data") / name
+
+
+def decks_folder() -> Path:
+    """The folder of the shipped decks and changes."""
+    return _folder("decks")
+
+
+def read_toml(path: Path) -> dict:
+    """The contents of a TOML file.
+
+    Raises TableError naming the file when it is missing, not UTF-8 or not TOML.
+    """
+    try:
+        with path.open("rb") as file:
+            return tomllib.load(file)
+    except RecursionError as error:
+        raise TableError(f"{path}: not readable as TOML (nested too deeply); mend it and try again") from error
+    except ValueError as error:  # wrong TOML, wrong UTF-8, or a number of thousands of digits
+        raise TableError(f"{path}: not readable as TOML ({error}); mend that line and try again") from error
+    except OSError as error:
+        raise TableError(f"{path}: cannot be read ({error.strerror}); check the path") from error

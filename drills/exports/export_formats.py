@@ -1,0 +1,61 @@
+"""One call that writes a log, or a part of it, in any of the formats."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import TextIO, TypeVar
+
+from drills.exports.choice import Choice, chosen_events
+from scheduler.log.review_log import ReviewLog
+
+__all__ = ["FORMATS", "export"]
+
+FORMATS = ("csv", "json", "md", "html")
+
+_T = TypeVar("_T")
+
+
+def export(
+    log: ReviewLog,
+    out: TextIO,
+    kind: str,
+    choice: Choice = Choice(),
+    tick: Callable[[int], object] | None = None,
+) -> int:
+    """Write a log to `out`, opened with ``newline=""``; answers how many events (JSON) or reviews were written.
+
+    kind: one of FORMATS. JSON carries every event and comes back to the same state; the others carry the reviews in
+    effect, oldest first. tick: told now and then how many more have been read.
+    """
+    if kind == "json":
+        from scheduler.log.interchange_json import write_json
+
+        events = _ticking(log.events(), tick)
+        return write_json(chosen_events(events, choice) if choice else events, out)
+    if kind == "csv":
+        from drills.exports.columns import CARD_COLUMNS
+        from scheduler.log.interchange_csv import write_csv
+
+        rows, keep = _ticking(log.review_rows(), tick), choice.wants_review if choice else None
+        return write_csv(rows, out, CARD_COLUMNS, keep, f"log {log.path}")
+    from drills.exports.readable import write_html, write_markdown
+    from scheduler.statistics.attempts import results
+
+    told = (pair for pair in results(_ticking(log.reviews(), tick)) if choice.wants_review(pair[0]))
+    return (write_markdown if kind == "md" else write_html)(told, out)
+
+
+_EVERY = 1_000
+
+
+def _ticking(items: Iterable[_T], tick: Callable[[int], object] | None) -> Iterator[_T]:
+    if tick is None:
+        return iter(items)
+    return _counted(items, tick)
+
+
+def _counted(items: Iterable[_T], tick: Callable[[int], object]) -> Iterator[_T]:
+    for count, item in enumerate(items, 1):
+        yield item
+        if count % _EVERY == 0:
+            tick(_EVERY)

@@ -1,0 +1,95 @@
+"""The key of every chord, what the chord does in it, and the mode that follows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drills.changes.changes import Changes
+from drills.changes.overrides import mode_of_override
+from drills.harmony.functions import PASSING
+from drills.harmony.key_search import STATES, best_keys, chord_costs, stated_key
+from drills.harmony.key_spelling import passing_numeral, spelled_keys
+from drills.harmony.mode_choice import mode_of
+from drills.theory.chord import Chord
+from drills.theory.key import Key
+from drills.theory.mode import Mode
+
+__all__ = ["Function", "analyse", "home_key"]
+
+
+@dataclass(frozen=True, slots=True)
+class Function:
+    """What a chord does, and the mode that follows.
+
+    key, kind: the local key; kind is ``major``, ``minor`` or ``blues``.
+    numeral: place in it, "" when the key does not explain the chord.
+    mode: or None when no known scale holds the chord. chosen: by the player, in the text.
+    """
+
+    key: Key
+    kind: str
+    numeral: str
+    mode: Mode | None
+    chosen: bool = False
+
+    @property
+    def key_name(self) -> str:
+        """E.g. ``Bb``, ``C minor`` or ``F blues``."""
+        return f"{self.key.tonic.name} blues" if self.kind == "blues" else self.key.name
+
+    @property
+    def explanation(self) -> str:
+        """As shown and said: ``ii of Bb: Dorian``."""
+        place = f"{self.numeral} of {self.key_name}" if self.numeral else f"outside {self.key_name}"
+        mode = self.mode.name if self.mode else "no scale of the table holds it"
+        return f"{place}: {mode}" + (" (your choice)" if self.chosen else "")
+
+    def __str__(self) -> str:
+        return self.explanation
+
+
+def _runs(chords: list[tuple[Chord, Key | None]]) -> list[tuple[int, int]]:
+    """Stretches of one chord in one stated key, as (first, end)."""
+    runs: list[tuple[int, int]] = []
+    for place, (chord, key) in enumerate(chords):
+        if runs:
+            before, before_key = chords[place - 1]
+            if (
+                before.root == chord.root
+                and before.quality == chord.quality
+                and stated_key(before_key) == stated_key(key)
+            ):
+                runs[-1] = (runs[-1][0], place + 1)
+                continue
+        runs.append((place, place + 1))
+    return runs
+
+
+def analyse(changes: Changes) -> tuple[Function | None, ...]:
+    """The function of every chord in playing order, None for no chord; aligned with ``changes.slots``."""
+    sounding = [(slot, bar.key) for bar, slot in changes.slots if slot.chord is not None]
+    if not sounding:
+        return tuple(None for _ in changes.slots)
+    runs = _runs([(slot.chord, key) for slot, key in sounding])
+    chords = [(sounding[first][0].chord, sounding[first][1]) for first, _ in runs]
+    rows, readings = chord_costs(chords)
+    states, _ = best_keys(rows)
+    keys = spelled_keys(chords, states, readings)
+    functions: list[Function] = []
+    for (first, end), state, found, key in zip(runs, states, readings, keys, strict=True):
+        read = found[state]
+        for slot, _ in sounding[first:end]:
+            own = bool(slot.mode)
+            mode = mode_of_override(slot.mode, slot.chord) if own else mode_of(slot.chord, read.modes)
+            numeral = passing_numeral(key, slot.chord.root) if read.numeral == PASSING else read.numeral
+            functions.append(Function(key, STATES[state][1], numeral, mode, own))
+    answers = iter(functions)
+    return tuple(None if slot.chord is None else next(answers) for _, slot in changes.slots)
+
+
+def home_key(changes: Changes) -> Key | None:
+    """The key of the head when it is stated, else the local key of the last chord; None without a chord."""
+    if changes.key is not None:
+        return changes.key
+    found = [function for function in analyse(changes) if function is not None]
+    return found[-1].key if found else None

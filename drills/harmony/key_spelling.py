@@ -1,0 +1,74 @@
+"""How a key that was found by ear is spelled: as its chords are, once for each stretch in it."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from drills.errors import TheoryError
+from drills.harmony.functions import ChordFunction
+from drills.harmony.key_search import STATES, is_stated, stated_key
+from drills.theory.chord import Chord
+from drills.theory.interval import Interval, transpose_note
+from drills.theory.key import Key
+from drills.theory.note import Note
+from drills.theory.spelling import common_name
+
+__all__ = ["passing_numeral", "plain_key", "spelled_keys"]
+
+_ROMAN = ("i", "ii", "iii", "iv", "v", "vi", "vii")
+
+
+def passing_numeral(key: Key, root: Note) -> str:
+    """E.g. ``#i in passing`` for C#dim7 in C: by letters, so that Dbdim7 is ``bii``."""
+    step = (root.step - key.tonic.step) % 7
+    natural = transpose_note(key.tonic, Interval.from_degree(str(step + 1)))
+    change = root.alter - natural.alter
+    return ("#" * change if change > 0 else "b" * -change) + _ROMAN[step] + " in passing"
+
+
+def _key(tonic: Note, kind: str) -> Key | None:
+    try:
+        return Key(tonic, "harmonic minor" if kind == "minor" else "major")
+    except TheoryError:
+        return None
+
+
+def spelled_keys(
+    chords: list[tuple[Chord, Key | None]], states: list[int], readings: list[tuple[ChordFunction, ...]]
+) -> list[Key]:
+    """The key of each chord, spelled as its chords spell it; one spelling for each stretch in one key."""
+    keys: list[Key] = []
+    start = 0
+    while start < len(states):
+        end = start
+        while end < len(states) and states[end] == states[start]:
+            end += 1
+        tonic_class, kind = STATES[states[start]]
+        votes: Counter[Key] = Counter()
+        for place in range(start, end):
+            chord, stated = chords[place]
+            if stated is not None and is_stated(STATES[states[place]], stated_key(stated)):
+                named = _key(stated.tonic, kind)
+                votes[named] += 100  # what the page states outweighs what the chords suggest
+                continue
+            degree = readings[place][states[place]].degree
+            named = degree and _key(transpose_note(chord.root, -Interval.from_degree(degree)), kind)
+            if named:
+                votes[named] += 1
+        if votes:
+            most = max(votes.values())
+            key = min((k for k, count in votes.items() if count == most), key=lambda k: (abs(k.signature), k.signature))
+        else:
+            key = plain_key(tonic_class, "harmonic minor" if kind == "minor" else "major")
+        keys.extend([key] * (end - start))
+        start = end
+    return keys
+
+
+def plain_key(tonic_class: int, parent: str) -> Key:
+    """The key on a pitch class with the fewest sharps or flats; Db and Gb before C# and F#."""
+    spellings = [Note(step, alter) for step in range(7) for alter in (-1, 0, 1)]
+    kind = "major" if parent == "major" else "minor"
+    keys = [key for note in spellings if note.pitch_class == tonic_class and (key := _key(note, kind))]
+    key = min(keys, key=lambda key: (abs(key.signature), key.tonic.name != common_name(tonic_class)))
+    return Key(key.tonic, parent)

@@ -1,0 +1,112 @@
+"""Lays shapes and melodies on the neck: an arpeggio at a root, or pitches where the hand moves least."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from drills.errors import NotPlayableError
+from drills.harmony.root_strings import RootPlace
+from drills.neck.neck import Neck
+from drills.neck.strings import StringSet
+from drills.shapes.finder import ShapeFinder
+from drills.shapes.fingering import line_fingerings
+from drills.shapes.form import ARPEGGIO, Form
+from drills.shapes.shape import Shape
+from drills.theory.chord import Chord
+
+__all__ = ["arpeggio_near", "fingers_of", "nearest_places", "three_strings"]
+
+_WITHOUT_OCTAVE = Form(closed=False)
+
+
+def three_strings(string: int) -> StringSet:
+    """A string and the next two above it, or as many as there are."""
+    return StringSet(tuple(range(string, max(0, string - 3), -1)))
+
+
+def _arpeggio_at(finder: ShapeFinder, chord: Chord, string: int, fret: int) -> Shape | None:
+    for form in (ARPEGGIO, _WITHOUT_OCTAVE):
+        try:
+            return finder.at(chord, form, three_strings(string), fret)
+        except NotPlayableError:
+            continue
+    return None
+
+
+def arpeggio_near(finder: ShapeFinder, chord: Chord, place: RootPlace, strings: tuple[int, ...]) -> tuple[Shape, bool]:
+    """The arpeggio with its root at a place, and whether it lies there.
+
+    Where the shape does not fit the neck (an open string short, a fret too high) it is
+    tried without its octave, and then at the nearest root where it does. Raises
+    NotPlayableError when it fits nowhere on these strings.
+    """
+    found = _arpeggio_at(finder, chord, place.string, place.fret)
+    if found is not None:
+        return found, True
+    others = [
+        RootPlace(string, fret) for string in strings for fret in finder.neck.frets_of(string, chord.root.pitch_class)
+    ]
+    others.sort(key=lambda other: (abs(other.fret - place.fret), abs(other.string - place.string), other.fret))
+    for other in others:
+        found = _arpeggio_at(finder, chord, other.string, other.fret)
+        if found is not None:
+            return found, False
+    raise NotPlayableError(
+        f"{chord.name}: its arpeggio fits nowhere with the root on strings {', '.join(map(str, strings))} "
+        f"up to fret {finder.neck.highest}; allow more frets or another root string"
+    )
+
+
+def nearest_places(
+    neck: Neck, keys: Sequence[int], given: Sequence[tuple[int, int]] = ()
+) -> tuple[tuple[int, int], ...]:
+    """(string, fret) for each MIDI key, with the least movement in frets moved and strings crossed.
+
+    given: places of the first notes, already settled. Exact, by dynamic programming; ties
+    go to fewer strings crossed, then to lower frets in all, then to lower-sounding strings. Open strings are used only
+    where nothing else sounds the note. Raises NotPlayableError naming the note that lies nowhere.
+    """
+    layers = [[place] for place in given]
+    for index, key in enumerate(keys[len(given) :], len(given) + 1):
+        found = [
+            (string, key - neck.sounding.midi(string, 0))
+            for string in range(neck.tuning.strings, 0, -1)
+            if 0 <= key - neck.sounding.midi(string, 0) <= neck.highest
+        ]
+        closed = [place for place in found if place[1]]
+        if not found:
+            raise NotPlayableError(f"note {index} of the line (MIDI key {key}) does not lie on this neck")
+        layers.append(closed or found)
+    costs: list[dict[tuple[int, int], tuple[tuple, tuple[int, int] | None]]] = []
+    for layer in layers:
+        row = {}
+        for place in layer:
+            if not costs:
+                row[place] = ((0, 0, place[1], -place[0]), None)
+                continue
+            row[place] = min((_further(cost, other, place), other) for other, (cost, _) in costs[-1].items())
+        costs.append(row)
+    if not costs:
+        return ()
+    place = min(costs[-1], key=lambda each: costs[-1][each][0])
+    way = [place]
+    for row in reversed(costs[1:]):
+        place = row[place][1]
+        way.append(place)
+    return tuple(reversed(way))
+
+
+def _further(cost: tuple, before: tuple[int, int], place: tuple[int, int]) -> tuple[int, int, int, int]:
+    """The cost of going on to a place: movement, strings crossed, frets in all, and the lower string."""
+    crossed = abs(place[0] - before[0])
+    return cost[0] + abs(place[1] - before[1]) + crossed, cost[1] + crossed, cost[2] + place[1], -place[0]
+
+
+def fingers_of(neck: Neck, places: Sequence[tuple[int, int]]) -> tuple[int, ...]:
+    """The easiest fingers for places played one after another; raises NotPlayableError when there are none."""
+    if not places:
+        return ()
+    found = line_fingerings(places, 1, lambda one, other: neck.reach_mm(one, other) <= neck.reach_limit_mm)
+    if not found:
+        raise NotPlayableError("no hand can play these notes one after another")
+    return found[0][1]

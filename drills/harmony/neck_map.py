@@ -1,0 +1,117 @@
+"""The whole neck for each chord: every place where one of its tones lies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from textwrap import wrap
+
+from drills.changes.changes import Changes
+from drills.harmony.page_text import bars_said
+from drills.harmony.spans import Span, pitch_of, same_chord, spans_of, tones_of
+from drills.neck.neck import Neck
+from drills.theory.chord import Chord
+from drills.theory.note import Pitch
+
+__all__ = ["ChordMap", "MapPlace", "chord_map", "map_json", "map_lines", "map_speech", "neck_maps"]
+
+
+@dataclass(frozen=True, slots=True)
+class MapPlace:
+    """A chord tone on the neck: string, fret, spelled pitch and degree label."""
+
+    string: int
+    fret: int
+    pitch: Pitch
+    degree: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChordMap:
+    """Every chord tone of one chord on the neck.
+
+    bars: numbers, in playing order, of the bars that begin with or hold the chord.
+    strings: how many the instrument has. places: from string 1 down, low frets first.
+    """
+
+    chord: Chord
+    text: str
+    bars: tuple[int, ...]
+    strings: int
+    top_fret: int
+    places: tuple[MapPlace, ...]
+
+
+def chord_map(span: Span, neck: Neck, bars: tuple[int, ...]) -> ChordMap:
+    """The map of a span's chord on a neck, from the open strings to the top fret."""
+    tones = tones_of(span)
+    places = []
+    for string in range(1, neck.tuning.strings + 1):
+        for fret in range(neck.highest + 1):
+            midi = neck.sounding.midi(string, fret)
+            if midi % 12 in {note.pitch_class for note in span.chord.notes}:
+                note, degree = tones.names[midi % 12]
+                places.append(MapPlace(string, fret, pitch_of(note, midi), degree))
+    return ChordMap(span.chord, span.slot.text, bars, neck.tuning.strings, neck.highest, tuple(places))
+
+
+def neck_maps(changes: Changes, neck: Neck) -> tuple[ChordMap, ...]:
+    """A map for each different chord of the changes, in the order they are met."""
+    met: list[tuple[Span, list[int]]] = []
+    for span in spans_of(changes):
+        if span.chord is None:
+            continue
+        for known, bars in met:
+            if same_chord(known.chord, span.chord) and known.chord.root == span.chord.root:
+                if bars[-1] != span.bar.number:
+                    bars.append(span.bar.number)
+                break
+        else:
+            met.append((span, [span.bar.number]))
+    return tuple(chord_map(span, neck, tuple(bars)) for span, bars in met)
+
+
+def map_lines(found: ChordMap, *, labels: str = "degree", width: int = 80) -> list[str]:
+    """The map as text: string 1 on top, fret numbers above, the root in brackets.
+
+    labels: ``degree`` or ``note``. width: columns; a neck too long for it is cut into parts of like length.
+    """
+    shown = {(place.string, place.fret): _label(place, labels) for place in found.places}
+    cell = max(3, *map(len, shown.values()))
+    count = found.top_fret + 1
+    parts = -(-count // max(4, (width - 4) // (cell + 1)))
+    room = -(-count // parts)
+    lines = wrap(f"{found.text}: every chord tone ({bars_said(found.bars)})", width)
+    for first in range(0, count, room):
+        frets = range(first, min(first + room, count))
+        lines.append("   " + "".join(f" {fret:^{cell}}" for fret in frets).rstrip())
+        for string in range(1, found.strings + 1):
+            cells = [f"{shown.get((string, fret), ''):-^{cell}}" for fret in frets]
+            lines.append(f"{string:>2} |" + "|".join(cells) + "|")
+    return lines
+
+
+def _label(place: MapPlace, labels: str) -> str:
+    label = place.degree if labels == "degree" else place.pitch.note.name
+    return f"[{label}]" if place.degree == "1" else label
+
+
+def map_speech(found: ChordMap) -> list[str]:
+    """The map as lines to be spoken, one a string from the lowest up."""
+    lines = [f"{found.text}, every chord tone."]
+    for string in range(found.strings, 0, -1):
+        here = [place for place in found.places if place.string == string]
+        said = "; ".join(f"fret {place.fret} {place.pitch.note.name} {place.degree}" for place in here)
+        lines.append(f"string {string}: {said or 'none'}.")
+    return lines
+
+
+def map_json(found: ChordMap) -> dict:
+    """The map as one JSON object: chord, bars, and every place with its note and degree."""
+    return {
+        "chord": found.text,
+        "bars": list(found.bars),
+        "places": [
+            {"string": place.string, "fret": place.fret, "note": place.pitch.note.name, "degree": place.degree}
+            for place in found.places
+        ],
+    }

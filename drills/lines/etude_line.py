@@ -1,0 +1,162 @@
+"""Etude lines: practice melodies over changes, each note with its place, its finger and its reason.
+
+An etude line is found by search and is never called improvisation. The player may change any
+note and have the rest found again around it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from random import Random
+
+from drills.changes.changes import Changes
+from drills.changes.changes_errors import EtudeError
+from drills.harmony.spans import bar_starts, pitch_of, spans_of
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.etude_search import Hold, cheapest_line
+from drills.lines.etude_steps import NoteStep, steps_of
+from drills.lines.etude_why import chromatic_name, reason, role_of
+from drills.lines.hands import NEVER, hands_of
+from drills.lines.line import CHROMATIC, Line, LineNote
+from drills.lines.rhythm import is_strong, onsets
+from drills.neck.neck import Neck
+
+__all__ = ["Etude", "change_note", "etude_line"]
+
+_DRAWS = 12
+"""Rhythms tried where rests are drawn by chance."""
+
+_KEEP = 12
+"""What it costs, when one note is changed, to change another note too."""
+
+
+@dataclass(frozen=True, slots=True)
+class Etude:
+    """An etude line with what it was made from.
+
+    fixed: MIDI keys the player chose, by index of the note; refused: keys the player refused.
+    draw: which drawing of rests the line was found over, 0 the first.
+    """
+
+    line: Line
+    neck: Neck
+    options: EtudeOptions
+    fixed: tuple[tuple[int, int], ...] = ()
+    refused: tuple[tuple[int, int], ...] = ()
+    draw: int = 0
+
+
+def etude_line(changes: Changes, neck: Neck, options: EtudeOptions | None = None) -> Etude:
+    """The etude line of least cost that breaks no hard rule of the handbook's D4.
+
+    The same changes, neck and options always give the same line. Rests that leave no note for a
+    chord are drawn anew, a few times. Raises EtudeError, naming the bar, when no such line exists.
+    """
+    options = options or EtudeOptions()
+    for draw in range(_DRAWS if options.density == "space" else 1):
+        try:
+            return _solved(changes, neck, options, draw)
+        except EtudeError as error:
+            none = error
+    raise none
+
+
+def change_note(etude: Etude, index: int, midi: int | None = None) -> Etude:
+    """The line with one note changed and the rest found again around it.
+
+    index: of the note, from 0. midi: the key wanted there, or None for any other than now.
+    Other notes change only where they must. Raises EtudeError when the index is not
+    there or no line obeys every hard rule with that note.
+    """
+    notes = etude.line.notes
+    if not 0 <= index < len(notes):
+        raise EtudeError(f"etude line, note {index}: expected 0 to {len(notes) - 1}")
+    fixed = {place: key for place, key in etude.fixed if place != index}
+    refused = set(etude.refused)
+    if midi is None:
+        refused.add((index, notes[index].midi))
+    else:
+        fixed[index] = midi
+        refused = {pair for pair in refused if pair[0] != index}
+    return _solved(
+        etude.line.changes, etude.neck, etude.options, etude.draw,
+        tuple(sorted(fixed.items())), tuple(sorted(refused)), etude.line.notes,
+    )  # fmt: skip
+
+
+def _solved(
+    changes: Changes,
+    neck: Neck,
+    options: EtudeOptions,
+    draw: int = 0,
+    fixed: tuple[tuple[int, int], ...] = (),
+    refused: tuple[tuple[int, int], ...] = (),
+    before: tuple[LineNote, ...] = (),
+) -> Etude:
+    import numpy as np
+
+    window = options.window(neck)
+    hands = hands_of(neck, window)
+    random = Random(f"etude line {options.seed}" + (f", draw {draw}" if draw else ""))
+    spans = spans_of(changes)
+    rhythm = onsets(changes, spans, options.density, random)
+    compass = int(hands.midi[hands.valid].min()), int(hands.midi[hands.valid].max())
+    steps = steps_of(changes, spans, rhythm, options, compass, random)
+    for step in steps:
+        if options.places is not None:
+            places = options.places.get(step.slot, frozenset())
+            step.fixed = frozenset(string * 64 + fret for string, fret in places)
+    keys = np.arange(len(steps[0].cost))
+    for index, note in enumerate(before):
+        steps[index].cost[(keys != note.midi) & (steps[index].cost < NEVER)] += _KEEP
+    for index, midi in fixed:
+        _may_stand(steps[index], midi)
+        steps[index].cost[keys != midi] = NEVER
+    for index, midi in refused:
+        steps[index].cost[midi] = NEVER
+    holds = cheapest_line(hands, steps, options.widest_shift)
+    title = f"Etude line over {changes.title}" if changes.title else "Etude line"
+    line = Line(title, changes, neck.sounding, _notes(changes, steps, holds))
+    return Etude(line, neck, options, fixed, refused, draw)
+
+
+def _may_stand(step: NoteStep, midi: int) -> None:
+    """Raises EtudeError, with the notes that may, when a note may not stand at a step by the hard rules."""
+    if step.cost[midi] < NEVER:
+        return
+    allowed = {key % 12 for key, cost in enumerate(step.cost) if cost < NEVER}
+    names = [note.name for key, (note, _) in step.tones.names.items() if key in allowed]
+    raise EtudeError(
+        f"etude line, bar {step.span.bar.number}, {step.span.slot.text}: that note breaks a hard rule there, or lies "
+        f"outside the frets asked for; what may stand there is {', '.join(names) or 'nothing'}"
+    )
+
+
+def _notes(changes: Changes, steps: list[NoteStep], holds: list[Hold]) -> tuple[LineNote, ...]:
+    starts = bar_starts(changes)
+    pairs = [(step.tones, hold.midi) for step, hold in zip(steps, holds, strict=True)]
+    found: list[LineNote] = []
+    for index, (step, hold) in enumerate(zip(steps, holds, strict=True)):
+        metre = changes.bars[step.onset.bar].metre
+        where = step.onset.start - starts[step.onset.bar]
+        after = pairs[index + 1] if index + 1 < len(pairs) else None
+        role = role_of(step.tones, hold.midi)
+        if role == CHROMATIC:
+            note = chromatic_name(hold.midi, after[0].names[after[1] % 12][0])
+            degree = ""
+        else:
+            note, degree = step.tones.names[hold.midi % 12]
+        why = reason(
+            step.tones, hold.midi, pairs[index - 1] if index else None, after,
+            strong=is_strong(metre, where), new_chord=index == 0 or not step.same,
+        )  # fmt: skip
+        onset, pitch = step.onset, pitch_of(note, hold.midi)
+        at = (onset.start, onset.length, onset.bar + 1, 1 + where * metre.unit / 4)
+        found.append(LineNote(*at, hold.string, hold.fret, hold.finger, pitch, degree, role, why))
+    return tuple(replace(note, length=_sounded(note, found, index)) for index, note in enumerate(found))
+
+
+def _sounded(note: LineNote, found: list[LineNote], index: int):
+    """The note's length, no longer than to the next note."""
+    following = found[index + 1].start if index + 1 < len(found) else note.end
+    return min(note.length, following - note.start)

@@ -1,0 +1,41 @@
+"""What an etude line says of itself: why each note is there, and how it stands by the soft rules."""
+
+from __future__ import annotations
+
+from textwrap import wrap
+
+from drills.lines.checker_soft import SOFT_RULES, soft_faults, soft_score
+from drills.lines.etude_places import place_words
+from drills.lines.line import Line
+from drills.lines.line_text import line_json
+
+__all__ = ["etude_json", "soft_lines", "why_lines"]
+
+
+def why_lines(line: Line, width: int = 80) -> list[str]:
+    """One line a note: where it is, what it is, and the rule it obeys. They can be spoken as they are."""
+    lines = []
+    for note in line.notes:
+        said = f"{place_words(note.bar, note.beat)} {note.place}: {note.why}"
+        lines += wrap(said, width, subsequent_indent="    ", break_on_hyphens=False)
+    return lines
+
+
+def soft_lines(line: Line, width: int = 80) -> list[str]:
+    """What the soft rules have to say, or that they have nothing."""
+    found = soft_faults(line)
+    if not found:
+        return wrap("Every hard rule is kept, and no soft rule is broken.", width)
+    lines = wrap("Every hard rule is kept. Soft rules, for your ear to judge:", width)
+    for fault in found:
+        lines += wrap(f"- {fault}", width, subsequent_indent="  ")
+    return lines
+
+
+def etude_json(line: Line) -> dict:
+    """The line as data, with its soft faults and in how many places there are any."""
+    soft = [
+        {"rule": fault.rule, "asks": SOFT_RULES[fault.rule], "count": fault.count, "found": fault.message}
+        for fault in soft_faults(line)
+    ]
+    return {**line_json(line), "soft_score": soft_score(line), "soft": soft}

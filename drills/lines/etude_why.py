@@ -1,0 +1,95 @@
+"""Why a note of an etude line may stand where it stands: its part in the chord and the rule it obeys."""
+
+from __future__ import annotations
+
+from drills.harmony.spans import Tones
+from drills.lines.line import CHORD_TONE, CHROMATIC, MODE_NOTE
+from drills.theory.note import NATURAL_SEMITONES, Note
+
+__all__ = ["chromatic_name", "degree_words", "reason", "role_of"]
+
+_WORDS = {"1": "root", "3": "third", "5": "fifth", "7": "seventh", "6": "sixth", "4": "fourth", "2": "second"}
+
+
+def role_of(tones: Tones, midi: int) -> str:
+    """CHORD_TONE, MODE_NOTE or CHROMATIC."""
+    if midi % 12 in tones.chord_tones:
+        return CHORD_TONE
+    return MODE_NOTE if midi % 12 in tones.mode_notes else CHROMATIC
+
+
+def degree_words(label: str) -> str:
+    """``b3`` as it is said: ``flat third``; a plain label keeps its bare name."""
+    change = {"b": "flat ", "#": "sharp "}.get(label[0], "") if len(label) > 1 else ""
+    return ("double flat " if label.startswith("bb") else change) + _WORDS[label[-1]]
+
+
+def chromatic_name(midi: int, after: Note) -> Note:
+    """The spelling of a chromatic note that moves a semitone to `after`: the neighbouring letter it needs.
+
+    From below it takes the letter below (C# to D), from above the letter above (Db to C), or
+    the letter of its goal where the letter above would be Cb or Fb or need two signs (B to Bb).
+    """
+    below, above = (after.step - 1) % 7, (after.step + 1) % 7
+    rising = (after.pitch_class - midi) % 12 == 1
+    named = [Note(step, (midi - NATURAL_SEMITONES[step] + 6) % 12 - 6) for step in (below, above, after.step)]
+    if rising:
+        return named[0]
+    plain = named[1].alter in (-1, 0) and named[1].name not in ("Cb", "Fb")
+    return named[1] if plain else named[2]
+
+
+def reason(
+    tones: Tones,
+    midi: int,
+    before: tuple[Tones, int] | None,
+    after: tuple[Tones, int] | None,
+    *,
+    strong: bool,
+    new_chord: bool,
+) -> str:
+    """The rule a note obeys, in words.
+
+    before, after: the chord and MIDI key of the neighbouring notes. strong: on a first
+    or middle beat. new_chord: the first note of its chord.
+    """
+    role = role_of(tones, midi)
+    name = tones.chord.name
+    parts = []
+    if role == CHROMATIC:
+        goal = degree_words(after[0].names[after[1] % 12][1])
+        if after[1] > midi:
+            kind = "encloses" if before and before[1] > after[1] else "leads from a semitone below to"
+            return f"{kind} the {goal} of {after[0].chord.name}"
+        return f"passes down to the {goal} of {after[0].chord.name}, so that a chord tone falls on the beat"
+    word = degree_words(tones.names[midi % 12][1])
+    if role == MODE_NOTE:
+        parts.append(f"{word} of {tones.chord.root.name} {tones.mode.name}, between chord tones")
+    else:
+        parts.append(f"{word} of {name}")
+        if strong:
+            parts.append("a chord tone on the strong beat")
+    if new_chord and before is not None:
+        size = abs(midi - before[1])
+        if midi % 12 in tones.guide_tones:
+            parts.append("it tells the new chord")
+        parts.append("a step from the note before" if size <= 2 else "near the note before")
+    if before is not None and before[0].chord != tones.chord:
+        moved = _resolved(before, midi)
+        if moved:
+            parts.append(moved)
+    return "; ".join(parts)
+
+
+def _resolved(before: tuple[Tones, int], midi: int) -> str:
+    """What a guide tone of a dominant before does here."""
+    tones, key = before
+    steps = set(tones.chord.quality.semitones)
+    if not {4, 10} <= steps:
+        return ""
+    third, seventh = tones.guide_tones
+    if key % 12 == seventh and midi < key:
+        return f"the seventh of {tones.chord.name} falls here"
+    if key % 12 == third and midi > key:
+        return f"the third of {tones.chord.name} rises here"
+    return ""

@@ -1,0 +1,251 @@
+"""Sheets become pages: panels in rows at one scale, as large as the paper allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from textwrap import wrap
+
+from drills.diagrams.grid import Grid
+from drills.diagrams.grid_picture import grid_picture
+from drills.diagrams.picture import Group, Part, Picture, Rect, Stroke, Words, placed
+from drills.diagrams.signs import printed
+from drills.paper.page_style import Footer, PageStyle
+from drills.paper.sheet import Panel, Sheet
+
+__all__ = ["FROM_MEMORY", "sheet_pages", "text_lines"]
+
+_TITLE_PT, _IDEA_PT, _NAME_PT, _WHERE_PT, _NOTES_PT, _TICK_PT, _FOOT_PT = 17.0, 10.0, 12.5, 9.0, 9.5, 7.5, 8.0
+"""Sizes of print in points; names are 12 points or more (handbook F1)."""
+
+FROM_MEMORY = "From memory: find the root, write the first fret, fill in the rest."
+"""What a blank asks for."""
+
+_LEAST_PT = 7.5
+"""Print under this size is not read by everyone (common practice)."""
+
+_LEAST_SCALE, _MOST_SCALE = 0.7, 1.35
+_LEAST_COMPACT = 0.5
+_LARGE_SCALE = 1.12
+_GAP_PT, _PHONE_GAP_PT = 10.0, 4.0
+_TICKS = ("slow", "in time", "in a tune")
+_EM = 0.6
+"""Width of an average letter of DejaVu Sans against its size, on the safe side."""
+
+
+def text_lines(text: str, size: float, wide: float) -> list[str]:
+    """The text cut into lines that fit `wide` points at a size in points."""
+    return wrap(text, max(10, int(wide / (size * _EM)))) if text else []
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """Where a panel goes: its upper left corner, how wide it may be, and the scale of its drawing."""
+
+    x: float
+    y: float
+    room: float
+    scale: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Measure:
+    """What one sheet's panels need, in points, at scale 1 of the drawing."""
+
+    drawn_wide: float
+    drawn_high: float
+    head: float
+    foot: float
+
+
+def sheet_pages(sheet: Sheet, look: PageStyle, footer: Footer, blank: bool = False) -> list[Picture]:
+    """A sheet as one page or as many as it needs, all panels at one scale.
+
+    blank: the same page with nothing in the diagrams, to be filled in from memory.
+    """
+    plain = look.large or look.on_phone
+    if sheet.compact:  # on its one full page larger words would only make the drawings smaller
+        look = replace(look, large=False)
+    k = look.print_scale
+    wide, high = look.size
+    top = look.margin + k * (_TITLE_PT + (_IDEA_PT + 8 if sheet.idea else 4)) + 6
+    foot = _foot(sheet, look, footer)
+    room_high = high - look.margin - foot - top
+    room_wide = wide - 2 * look.margin
+    grids = _grids(sheet, look, blank)
+    pictures = {id(p): grid_picture(grid, _orientation(p, look)) for p, grid in zip(sheet.drawn, grids, strict=True)}
+    measure = _measure(sheet, look, pictures.values())
+    columns = _columns(sheet, look, room_wide, measure.drawn_wide)
+    rows = [sheet.panels[start : start + columns] for start in range(0, len(sheet.panels), columns)]
+    block = sheet.together if columns == 1 else 1
+    gap = _PHONE_GAP_PT if look.on_phone else _GAP_PT
+    each, scale = _fit(len(rows), block, measure, room_high, room_wide / columns - gap, sheet.compact, plain)
+    pages = []
+    row_high = measure.head + scale * measure.drawn_high + measure.foot
+    for start in range(0, len(rows), each):
+        parts: list[Part] = _title(sheet, look, blank, start > 0)
+        for index, row in enumerate(rows[start : start + each]):
+            for column, panel in enumerate(row):
+                if panel is None:
+                    continue
+                x = look.margin + column * room_wide / columns
+                spot = _Spot(x, top + index * row_high, room_wide / columns, scale)
+                parts.append(_drawn(panel, pictures[id(panel)], spot, measure, sheet, look, blank))
+        end = top + row_high * len(rows[start : start + each])
+        if not sheet.compact and not look.on_phone:
+            parts += _pen_lines(end, high - look.margin - foot, look)
+        parts += _foot_parts(sheet, look, footer)
+        about = " ".join(f"{printed(p.name)} {p.where}." for row in rows[start : start + each] for p in row if p)
+        title = printed(sheet.title) + (", blank" if blank else "")
+        pages.append(Picture(wide, high, tuple(parts), title, about))
+    return pages
+
+
+def _grids(sheet: Sheet, look: PageStyle, blank: bool) -> list[Grid]:
+    """What is drawn of each panel; blanks are equally long, or the longer one would tell of an open string."""
+    grids = [panel.grid(look, blank) for panel in sheet.drawn]
+    if not blank:
+        return grids
+    frets = max(len(grid.frets) for grid in grids)
+    return [grid if grid.numbered else replace(grid, last_fret=grid.first_fret + frets - 1) for grid in grids]
+
+
+def _orientation(panel: Panel, look: PageStyle) -> str:
+    if look.on_phone:
+        return "box"
+    # A whole neck upright would be a hand's breadth wide and a page high.
+    return "neck" if panel.whole_neck else look.orientation
+
+
+def _columns(sheet: Sheet, look: PageStyle, room: float, drawn_wide: float) -> int:
+    """Panels in a row: large print and a phone take fewer, and keep what belongs together in one row or one column."""
+    roomy = (room / sheet.columns - _GAP_PT) / drawn_wide >= _LARGE_SCALE
+    if not (look.large or look.on_phone) or sheet.compact or roomy:
+        return sheet.columns
+    return 1 if sheet.together == sheet.columns else min(2, sheet.columns)
+
+
+def _measure(sheet: Sheet, look: PageStyle, pictures: Iterable[Picture]) -> _Measure:
+    k = look.print_scale
+    drawn = list(pictures)
+    maps = all(panel.whole_neck for panel in sheet.drawn)
+    head = k * (_NAME_PT + 5) if sheet.compact else k * (_NAME_PT + 7 + (0 if maps else _WHERE_PT + 2))
+    notes = 0 if sheet.compact or maps or look.labels == "notes" else k * (_NOTES_PT + 4)
+    ticks = 0 if sheet.compact else k * (_TICK_PT + 6)
+    # The blank keeps the room of the notes, so that front and back of a leaf agree.
+    foot = notes + ticks + (8 if sheet.compact else 16)
+    return _Measure(max(p.wide for p in drawn), max(p.high for p in drawn), head, foot)
+
+
+def _fit(
+    rows: int, block: int, measure: _Measure, room_high: float, room_wide: float, compact: bool, large: bool
+) -> tuple[int, float]:
+    """Rows a page and the scale: as few pages as a readable scale allows, then as large as fits.
+
+    block: rows that stay on one page, even if they must be smaller.
+    """
+    most = min(_MOST_SCALE * (1.5 if large else 1), room_wide / measure.drawn_wide)
+    least = min(_LEAST_COMPACT if compact else _LARGE_SCALE if large else _LEAST_SCALE, most)
+    for pages in range(1, rows + 1):
+        each = -(-rows // pages)
+        each = -(-each // block) * block
+        scale = min(most, (room_high / each - measure.head - measure.foot) / measure.drawn_high)
+        if scale >= least or each <= block:
+            return each, max(scale, 0.3)
+    return block, least
+
+
+def _title(sheet: Sheet, look: PageStyle, blank: bool, continued: bool) -> list[Part]:
+    k = look.print_scale
+    title = printed(sheet.title) + (" (continued)" if continued else "")
+    room = look.size[0] - 2 * look.margin
+    size = min(k * _TITLE_PT, room / (_EM * 1.1 * max(1, len(title))))
+    y = look.margin + k * _TITLE_PT
+    parts: list[Part] = [Words(look.margin, y, title, size, bold=True)]
+    if sheet.idea:
+        idea = FROM_MEMORY if blank else sheet.idea
+        size = min(k * _IDEA_PT, room / (_EM * len(idea)))
+        parts.append(Words(look.margin, y + k * (_IDEA_PT + 6), printed(idea), size))
+    return parts
+
+
+def _drawn(
+    panel: Panel, picture: Picture, spot: _Spot, measure: _Measure, sheet: Sheet, look: PageStyle, blank: bool
+) -> Group:
+    k, x, y, scale, room = look.print_scale, spot.x, spot.y, spot.scale, spot.room
+    name, where = printed(panel.name), printed(panel.where)
+    position = "" if blank or not panel.position else panel.position
+    parts: list[Part] = []
+    if sheet.compact:
+        size = k * _NAME_PT
+        parts.append(Words(x, y + size, name, size, bold=True))
+        parts.append(Words(x + _EM * 1.2 * size * len(name) + 8, y + size, where, k * _WHERE_PT))
+    else:
+        size = min(k * _NAME_PT, room / (_EM * 1.15 * len(name)))
+        parts.append(Words(x, y + k * _NAME_PT, name, size, bold=True))
+        line = f"{where}, {position}" if where and position else where or position
+        if len(line) * _EM * _LEAST_PT > room - 6:
+            line = where  # the frets are numbered: the position can be spared
+        if line:
+            small = min(k * _WHERE_PT, (room - 6) / (_EM * len(line)))
+            parts.append(Words(x, y + k * (_NAME_PT + _WHERE_PT + 3), line, small))
+    parts += placed(picture.parts, x - 4, y + measure.head, scale)
+    below = y + measure.head + scale * picture.high + 2
+    if not sheet.compact:
+        if panel.note_names and look.labels != "notes":
+            if not blank:
+                size = min(k * _NOTES_PT, (room - 20) / (_EM * max(1, len(panel.note_names))))
+                parts.append(Words(x + 8, below + k * _NOTES_PT, panel.note_names, size))
+            below += k * (_NOTES_PT + 4)
+        parts += _ticks(x + 8, below + 2, k, room)
+    return Group(f"{name} {where}".strip(), "" if blank else panel.spoken, tuple(parts))
+
+
+def _ticks(x: float, y: float, k: float, room: float) -> list[Part]:
+    """Little boxes to date: slow, in time, in a tune."""
+    size = min(k * _TICK_PT, (room - 30) / 18.5)
+    parts: list[Part] = []
+    for label in _TICKS:
+        parts.append(Rect(x, y, size, size, False, 0.6))
+        parts.append(Words(x + size + 3, y + size * 0.9, label, size))
+        x += size * (_EM * len(label) + 1.2) + 9
+    return parts
+
+
+def _pen_lines(top: float, bottom: float, look: PageStyle) -> list[Part]:
+    """Faint lines for a teacher's pen, where the page has room left."""
+    lines: list[Part] = []
+    y = top + 26
+    while y <= bottom - 4 and len(lines) < 12:
+        lines.append(Stroke(look.margin, y, look.size[0] - look.margin, y, 0.5, 0.5))
+        y += 22
+    return lines
+
+
+def _left_out(sheet: Sheet, look: PageStyle) -> list[str]:
+    if not sheet.left_out:
+        return []
+    room = look.size[0] - 2 * look.margin
+    return text_lines("Left out: " + "; ".join(map(printed, sheet.left_out)) + ".", _FOOT_PT, room)
+
+
+def _footer_lines(look: PageStyle, footer: Footer) -> list[str]:
+    return text_lines(footer.text, _FOOT_PT * look.print_scale, look.size[0] - 2 * look.margin)
+
+
+def _foot(sheet: Sheet, look: PageStyle, footer: Footer) -> float:
+    lines = len(_left_out(sheet, look)) * (_FOOT_PT + 2)
+    return lines + len(_footer_lines(look, footer)) * (_FOOT_PT * look.print_scale + 2) + 8
+
+
+def _foot_parts(sheet: Sheet, look: PageStyle, footer: Footer) -> list[Part]:
+    y = look.size[1] - look.margin - _foot(sheet, look, footer) + 8
+    parts: list[Part] = []
+    for line in _left_out(sheet, look):
+        parts.append(Words(look.margin, y + _FOOT_PT, line, _FOOT_PT))
+        y += _FOOT_PT + 2
+    size = _FOOT_PT * look.print_scale
+    for line in _footer_lines(look, footer):
+        parts.append(Words(look.margin, y + size, line, size))
+        y += size + 2
+    return parts

@@ -1,0 +1,109 @@
+"""What a session says of itself as it goes: the plan, what a card and a page ask."""
+
+from __future__ import annotations
+
+from drills.cards.card import Card
+from drills.cards.kinds import kind_of
+from drills.neck.strings import parse_strings
+from drills.session.drill import Drill
+from drills.session.key_bindings import SLIP_KEYS
+from drills.session.opening import weakest
+from drills.session.session_state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, SessionState
+
+__all__ = [
+    "again_words", "focus_words", "many", "music_keys", "music_words", "plan_line", "said_of", "slips_of",
+    "unfit_words", "warm_up_words",
+]  # fmt: skip
+
+
+def many(count: int, noun: str) -> str:
+    """A count and its noun: ``1 card``, ``2 cards``."""
+    return f"{count} {noun}{'s' * (count != 1)}"
+
+
+def plan_line(drill: Drill) -> str:
+    """The likely session in one line."""
+    state, planner, cards = drill.state, drill.planner, drill.material.cards
+    minutes = state.limit_s / 60
+    long = f"{minutes:g} minute{'s' * (minutes != 1)}"
+    if state.kind == PLACEMENT:
+        return f"Up to {long} of sampled cards, to find out what you know. Nothing is taught."
+    if state.kind == ROUND:
+        return "One round, each root once, in order. Graded once per card as usual."
+    if state.kind == SAMPLE:
+        return "A blind sample: cards drawn by chance from what is thought firm, each once and cold."
+    new = {s for card in drill.preview for s in planner.new_skills(card)}
+    forms = {s: cards[card].quality for card in drill.preview for s in planner.new_skills(card) if s[:5] == "form:"}
+    roots = sum(skill.startswith("root:") for skill in new)
+    parts = [f"about {many(len(drill.preview), 'card')}"]
+    if state.only:
+        parts.append("only reviews" if state.only == "reviews" else f"only {parse_strings(state.only).name}")
+    if forms:
+        parts.append(f"{many(len(forms), 'new shape')} ({', '.join(sorted(set(forms.values())))})")
+    if roots:
+        parts.append(many(roots, "new root"))
+    return f"{long}, {', '.join(parts)}."
+
+
+def unfit_words(drill: Drill) -> str:
+    """How many cards the neck cannot take, and where each is named with its reason; ``""`` for none."""
+    count = len(drill.material.left_out)
+    if not count:
+        return ""
+    verb, which = ("does", "it") if count == 1 else ("do", "them")
+    fit = f"{many(count, 'card')} {verb} not fit this neck"
+    return f"{fit}; neckwork cards, given the same deck and options, names {which}."
+
+
+def focus_words(state: SessionState) -> str:
+    """The keys that narrow today's plan, or ``""``."""
+    if state.kind != DAILY:
+        return ""
+    sets = [f"{number} {parse_strings(strings).name}" for number, strings in enumerate(state.sets, 1)]
+    return "Only: " + "  ".join(["v reviews", *sets])
+
+
+def again_words(card: Card) -> str:
+    """What is to be done after a miss."""
+    away = kind_of(card.kind).away
+    return "Look at it, then say it twice with your eyes shut." if away else "Play it right twice, slowly."
+
+
+def said_of(state: SessionState) -> tuple[str, ...]:
+    """The answer in lines; a lesson that shows a shape does not answer what is only asked later."""
+    question = state.question
+    if state.phase is Phase.LESSON and question.check is not None and question.shapes:
+        return ()
+    verdict = state.verdict.line if state.verdict else ""
+    return tuple(text for text in question.said if text.rstrip(".") not in verdict)  # said once is enough
+
+
+def slips_of(card: Card) -> str:
+    """The keys for the causes of a miss that can be told apart at a card, or ``""``."""
+    slips = kind_of(card.kind).slips
+    return "  ".join(f"{key} {slip}" for key, slip in SLIP_KEYS.items() if slip in slips)
+
+
+def warm_up_words(drill: Drill) -> str:
+    """What the warm-up asks: an easy shape that is known, or before any is, whatever the player likes."""
+    what = "one easy shape" if drill.warm_up() is not None else "something easy of your own"
+    how = "slowly, high on the neck. Least pressure, loose thumb, breathe"
+    return f"{drill.state.warm_up_s:.0f} seconds: {what}, {how}."
+
+
+def music_words(drill: Drill) -> str:
+    """What the musical minute asks."""
+    card = weakest(drill.state)
+    what = f"{card.chord.name} on {card.set_name}"
+    if drill.tune is not None:
+        heard = " (k)" if drill.audible else ""
+        return f"{drill.state.music_s:.0f} seconds over {drill.tune.title}{heard}, or with {what}: chord tones first."
+    return f"{drill.state.music_s:.0f} seconds with {what}: slow phrases, chord tones first."
+
+
+def music_keys(drill: Drill) -> str:
+    """What can be heard in the musical minute, and how it ends."""
+    if not drill.audible:
+        return "Enter goes on"
+    played = "the tune" if drill.tune is not None else "two-five-one"
+    return f"s drone  k {played} with a click  Enter goes on"

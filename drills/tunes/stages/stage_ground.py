@@ -1,0 +1,113 @@
+"""What every stage stands on: the changes, a path of roots, and the arpeggio laid at each of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drills.changes.changes import Changes
+from drills.harmony.laying import arpeggio_near
+from drills.harmony.planned_path import planned_path
+from drills.harmony.root_path import PLANNED, Path, start_places, step_path, stops
+from drills.harmony.root_strings import RootPlace, root_strings
+from drills.harmony.spans import Span, spans_of
+from drills.lines.line import CHORD_TONE, Line, LineNote
+from drills.neck.neck import Neck
+from drills.shapes.finder import ShapeFinder
+from drills.shapes.shape import Placement, Shape
+
+__all__ = ["StageGround", "comfortable_start", "note_at", "walk"]
+
+
+@dataclass(frozen=True, slots=True)
+class StageGround:
+    """Changes with a path of roots.
+
+    spans: every chord in playing order, those without a chord left out. shapes: the arpeggio of
+    each, at the path's root or as near as it fits. remarks: where it did not fit.
+    """
+
+    changes: Changes
+    finder: ShapeFinder
+    path: Path
+    spans: tuple[Span, ...]
+    shapes: tuple[Shape, ...]
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def neck(self) -> Neck:
+        """The player's neck."""
+        return self.finder.neck
+
+    @property
+    def root(self) -> RootPlace:
+        """Where the first root lies."""
+        first = self.shapes[0].root
+        return RootPlace(first.string, first.fret)
+
+    def line(self, title: str, notes: list[LineNote], kind: str) -> Line:
+        """A line over these changes."""
+        return Line(title, self.changes, self.neck.sounding, tuple(notes), kind, self.remarks)
+
+    def beats(self, span: Span) -> list[tuple[Fraction, Fraction]]:
+        """(start, length) of every beat of a span, in quarter notes; the last may be cut short."""
+        beat = Fraction(4, span.bar.metre.unit)
+        found = []
+        place = Fraction(0)
+        while place < span.length:
+            found.append((span.start + place, min(beat, span.length - place)))
+            place += beat
+        return found
+
+
+_COMFORTABLE_FRET = 8
+"""New stretches begin at fret 7 or above (handbook E), with a fret below the root still in reach."""
+
+
+def comfortable_start(changes: Changes, neck: Neck, strings: tuple[int, ...] | None = None) -> RootPlace:
+    """Where the first root lies nearest to fret 8, where stretches are easy; on a tie on the lower-sounding string.
+
+    Raises PathError when the changes hold no chord or its root has no place.
+    """
+    first = stops(changes)[0][1].chord
+    places = start_places(neck, first, root_strings(neck, strings), None)
+    return min(places, key=lambda place: (abs(place.fret - _COMFORTABLE_FRET), -place.string))
+
+
+def walk(
+    changes: Changes,
+    finder: ShapeFinder,
+    *,
+    start: int | RootPlace | None = None,
+    method: str = "step by step",
+    strings: tuple[int, ...] | None = None,
+) -> StageGround:
+    """The changes with their path and their arpeggios.
+
+    start, strings: as for the path. method: ``step by step`` or ``planned``.
+    Raises PathError or NotPlayableError when roots or arpeggios do not fit.
+    """
+    finding = planned_path if method == PLANNED else step_path
+    path = finding(changes, finder.neck, start=start, strings=strings)
+    spans = tuple(span for span in spans_of(changes) if span.chord is not None)
+    shapes, remarks = [], []
+    for span, step in zip(spans, path.steps, strict=True):
+        shape, there = arpeggio_near(finder, span.chord, RootPlace(step.string, step.fret), path.strings)
+        if not there:
+            root = shape.root
+            remark = (
+                f"{span.chord.name} does not fit from string {step.string} fret {step.fret}: "
+                f"laid from string {root.string} fret {root.fret}"
+            )
+            remarks += [] if remark in remarks else [remark]
+        shapes.append(shape)
+    return StageGround(changes, finder, path, spans, tuple(shapes), tuple(remarks))
+
+
+def note_at(
+    span: Span, start: Fraction, length: Fraction, place: Placement, why: str, role: str = CHORD_TONE
+) -> LineNote:
+    """A note of a shape put at a time (quarter notes from the beginning)."""
+    beat = span.slot.beat + (start - span.start) * span.bar.metre.unit / 4
+    at = (start, length, span.bar.number, beat)
+    return LineNote(*at, place.string, place.fret, place.finger, place.pitch, place.degree, role, why)

@@ -1,0 +1,82 @@
+"""The ten stages by number: name, what to do, and the lines to do it with."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from drills.changes.changes import Changes
+from drills.changes.changes_errors import EtudeError
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.line import Line
+from drills.tunes.stages.chord_tones import grips, roots, spell_down_and_alternate, spell_up
+from drills.tunes.stages.connect import connect, through_guide_tones
+from drills.tunes.stages.moving import add_chromatics, add_mode, play, rhythm_and_space
+from drills.tunes.stages.stage_ground import StageGround
+
+__all__ = ["STAGES", "Stage", "StageLines", "stage_lines"]
+
+LAST = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stage: number 1 to 10, name, and what to do in words."""
+
+    number: int
+    name: str
+    doing: str
+
+
+STAGES: tuple[Stage, ...] = (
+    Stage(1, "Roots", "Whole notes: play the root and say the chord's name. Then start from the other strings."),
+    Stage(2, "Grips", "Hold the grip over each root and hear the tune."),
+    Stage(3, "Spell up", "Root, 3rd, 5th, 7th, a note a beat."),
+    Stage(4, "Spell down", "From the 7th down; then one chord up and the next down."),
+    Stage(5, "Connect", "At the bar line go to the new chord's nearest tone, but not to the same note."),
+    Stage(6, "Guide tones", "Thirds and sevenths only. Sing a line, play it, then the other."),
+    Stage(7, "Add the mode", "Eighths: chord tones on the beats, notes of the mode between them."),
+    Stage(8, "Add chromatics", "Approach chord tones from a semitone, above and below; keep chord tones on the beats."),
+    Stage(9, "Rhythm and space", "Start after the beat, leave rests: two bars ask, two bars answer."),
+    Stage(10, "Play", "Nothing is written. Play over the track, record it, listen to it."),
+)
+"""The ten stages in order (handbook D2)."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageLines:
+    """A stage with its lines over given changes; stage 10 has none."""
+
+    stage: Stage
+    changes: Changes
+    lines: tuple[Line, ...]
+
+
+_PLAIN: dict[int, Callable[[StageGround], tuple[Line, ...]]] = {
+    1: roots,
+    2: grips,
+    3: spell_up,
+    4: spell_down_and_alternate,
+    5: connect,
+    6: through_guide_tones,
+}
+_SEARCHED: dict[int, Callable[[StageGround, EtudeOptions], tuple[Line, ...]]] = {
+    7: add_mode,
+    8: add_chromatics,
+    9: rhythm_and_space,
+    10: play,
+}
+
+
+def stage_lines(number: int, given: StageGround, options: EtudeOptions | None = None) -> StageLines:
+    """The lines of a stage, 1 to 10, over changes that have been walked.
+
+    options: seed, direction, frets and owned places for the searched lines of stages 7 to 9.
+    Raises EtudeError for another number or when no line fits.
+    """
+    if not 1 <= number <= LAST:
+        raise EtudeError(f"stage {number}: expected 1 to {LAST}")
+    stage = STAGES[number - 1]
+    if number in _PLAIN:
+        return StageLines(stage, given.changes, _PLAIN[number](given))
+    return StageLines(stage, given.changes, _SEARCHED[number](given, options or EtudeOptions()))

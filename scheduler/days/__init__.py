@@ -1,0 +1,1 @@
+"""Practice days: where one begins, and on which days a player practises."""

@@ -1,0 +1,150 @@
+"""Practice days: a recurrence rule, and an hour at which a practice day begins."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime, timedelta, tzinfo
+from itertools import islice
+
+from scheduler.days.recurrence import rule_parts, rule_text
+from scheduler.errors import CalendarError
+
+__all__ = ["DAY_STARTS_AT_HOUR", "PracticeCalendar", "absence", "practice_day", "practice_day_number", "read_zone"]
+
+DAY_STARTS_AT_HOUR = 4.0
+"""Local hour at which a practice day begins unless the player says otherwise: after the latest gig."""
+
+_SOON_DAYS = 28
+_SEARCHED_DAYS = 2_000
+_START = date(2024, 1, 1)  # a Monday
+
+
+def practice_day(at: datetime, day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> date:
+    """The practice day of a moment, by its own local time: 00:30 belongs to the evening before.
+
+    at: must carry a UTC offset, so that a day stays what it was for a player who
+    travels or changes to summer time. Raises CalendarError otherwise.
+    """
+    return date.fromordinal(practice_day_number(at, day_starts_at_hour))
+
+
+def practice_day_number(at: datetime, day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> int:
+    """The practice day of a moment as `date.toordinal` counts days, for long logs."""
+    if at.tzinfo is None:
+        raise CalendarError(f"moment {at!r}: expected a date and time with a UTC offset")
+    # The hands of the clock decide, so that the hour that summer time takes
+    # or gives moves no day: hence no arithmetic in UTC.
+    hour = at.hour + at.minute / 60 + at.second / 3600
+    return max(1, at.toordinal() - (hour < day_starts_at_hour))
+
+
+def absence(first: date, last: date) -> frozenset[date]:
+    """The days from first to last, both included, as days without practice."""
+    if last < first:
+        raise CalendarError(f"absence: expected its first day before its last, got {first} to {last}")
+    return frozenset(first + timedelta(days=n) for n in range((last - first).days + 1))
+
+
+def read_zone(name: str) -> tzinfo:
+    """The time zone of an IANA name such as ``Europe/Berlin``; raises CalendarError for any other."""
+    from dateutil import tz
+
+    zone = tz.gettz(name) if re.fullmatch(r"[A-Za-z]\w*(?:[/+-]\w+)*", name, re.ASCII) else None
+    if zone is None:
+        raise CalendarError(f"time zone {name[:60]!r}: expected a name such as Europe/Berlin or UTC")
+    return zone
+
+
+class PracticeCalendar:
+    """Which days are practice days, and when each begins.
+
+    rule: in words or as an RRULE, see `scheduler.days.recurrence.rule_text`.
+    day_starts_at_hour: local hour, 0 to under 24, at which a practice day
+        begins; what is played before it counts for the day before.
+    absences: days without practice whatever the rule says, see `absence`.
+    zone: the player's time zone, an IANA name, for `starts`; UTC if left out.
+    start: the day from which a rule that counts (every second day, ten
+        times) counts; such a rule has no days before it. A Monday by default.
+
+    Raises CalendarError when one of them cannot be read, or when the rule
+    names no day in the first five years.
+    """
+
+    def __init__(
+        self,
+        rule: str = "every day",
+        day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
+        absences: frozenset[date] = frozenset(),
+        zone: str = "UTC",
+        start: date = _START,
+    ) -> None:
+        if not 0 <= day_starts_at_hour < 24:
+            raise CalendarError(f"day_starts_at_hour: expected 0 to under 24, got {day_starts_at_hour!r}")
+        self.rrule_text = rule_text(rule)
+        self.day_starts_at_hour = day_starts_at_hour
+        self.absences = absences
+        self.zone = read_zone(zone)
+        self.start = start
+        parts = rule_parts(self.rrule_text)
+        # A rule that names its days and counts nothing is the same from any
+        # day on, so it need not be followed from its start.
+        weekday_by_start = parts["FREQ"] == "WEEKLY" and "BYDAY" not in parts
+        self._counts = parts.get("INTERVAL", "1") != "1" or "COUNT" in parts or weekday_by_start
+        soon = timedelta(days=_SEARCHED_DAYS)
+        first = next(iter(self._rule(start)), None)
+        if first is None or first.date() > start + soon:
+            raise CalendarError(
+                f"practice days {rule[:60]!r}: expected a rule that names a day within five years of {start}"
+            )
+
+    def _rule(self, first: date) -> Iterable[datetime]:
+        from dateutil.rrule import rrulestr
+
+        begin = self.start if self._counts else first
+        return rrulestr(self.rrule_text, dtstart=datetime(begin.year, begin.month, begin.day))
+
+    def day_of(self, at: datetime) -> date:
+        """The practice day of a moment, by the local time it carries."""
+        return practice_day(at, self.day_starts_at_hour)
+
+    def starts(self, day: date) -> datetime:
+        """When a practice day begins in the player's zone; an hour that summer time skips is moved past."""
+        from dateutil.tz import resolve_imaginary
+
+        midnight = datetime(day.year, day.month, day.day, tzinfo=self.zone)
+        return resolve_imaginary(midnight + timedelta(hours=self.day_starts_at_hour))
+
+    def is_practice_day(self, day: date) -> bool:
+        """Whether the rule and the absences make a day a practice day."""
+        return next(self.days(day, day), None) is not None
+
+    def days(self, first: date, last: date) -> Iterator[date]:
+        """The practice days from first to last, both included."""
+        for moment in self._rule(first):
+            day = moment.date()
+            if day > last:
+                return
+            if day >= first and day not in self.absences:
+                yield day
+
+    def count(self, first: date, last: date) -> int:
+        """How many practice days lie from first to last, both included; 0 when last is before first."""
+        return sum(1 for _ in self.days(first, last))
+
+    def mean_gap_days(self, today: date) -> float:
+        """Mean days from one practice day to the next over the coming four weeks, 1 to 28."""
+        return _SOON_DAYS / max(1, self.count(today, today + timedelta(days=_SOON_DAYS - 1)))
+
+    def missed(self, last_played: date, today: date) -> int:
+        """How many practice days lie between the day last played and today, neither included."""
+        return self.count(last_played + timedelta(days=1), today - timedelta(days=1))
+
+    def next_days(self, after: date, number: int) -> list[date]:
+        """The first `number` practice days after a day, fewer if the rule ends or five years hold no more."""
+        first = after + timedelta(days=1)
+        return list(islice(self.days(first, first + timedelta(days=_SEARCHED_DAYS)), number))
+
+    def next_day(self, after: date) -> date | None:
+        """The first practice day after a day, or None when the rule has ended."""
+        return next(iter(self.next_days(after, 1)), None)

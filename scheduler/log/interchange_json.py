@@ -1,0 +1,227 @@
+"""A whole log as one JSON document, and back to the same state.
+
+The document is an object with three members, in this order when written::
+
+    {"format": "review-log", "version": 1, "events": [
+    {"kind": "review", "id": "...", "log": "...", "stamp": "2024-03-04T17:00:00.000000Z",
+     "at": "2024-03-04T18:00:00.000000+01:00", "card": "...", "skills": ["..."], "grade": 3, ...},
+    ...
+    ]}
+
+Every event has ``kind``, ``id``, ``log`` (the random id of the log it was
+first written to), ``stamp`` (its place in the order, UTC) and ``at`` (what
+the clock showed, with the local offset), and the fields of its kind under
+the names they have in `scheduler.log.events` and `scheduler.review`. A field
+that is null may be left out; unknown fields are passed over. One event stands
+on a line when written; when read, any layout of the same document will do.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import fields
+from typing import Any, NoReturn, TextIO
+
+from scheduler.errors import ReviewError
+from scheduler.grade import Grade
+from scheduler.log.events import KINDS, Event, as_us, check
+from scheduler.log.iso import read_time, stamp_text, time_text
+from scheduler.review import Review
+
+__all__ = ["FORMAT", "FORMAT_VERSION", "event_from_json", "event_to_json", "read_json", "write_json"]
+
+FORMAT = "review-log"
+FORMAT_VERSION = 1
+
+
+def write_json(events: Iterable[Event], out: TextIO) -> int:
+    """Write `events` as one document to `out`, an event at a time; answers how many."""
+    count = 0
+    out.write(f'{{"format": "{FORMAT}", "version": {FORMAT_VERSION}, "events": [')
+    for count, event in enumerate(events, 1):
+        out.write("\n" if count == 1 else ",\n")
+        out.write(json.dumps(event_to_json(event), ensure_ascii=False))
+    out.write("\n]}\n")
+    return count
+
+
+def event_to_json(event: Event) -> dict[str, Any]:
+    """One event as the values that JSON knows; what is None is left out."""
+    row: dict[str, Any] = {
+        "kind": event.kind,
+        "id": event.id,
+        "log": event.log,
+        "stamp": stamp_text(event.stamp_us),
+        "at": time_text(event.at),
+    }
+    for name in _BODY_FIELDS[event.kind]:
+        value = getattr(event.body, name)
+        if value is not None:
+            row[name] = value
+    return row
+
+
+def read_json(text: str, name: str) -> Iterator[Event]:
+    """The events of the document `text`, one at a time; `name` is the file's, for messages.
+
+    Raises ReviewError with file, line and field for anything that is not
+    such a document.
+    """
+    scanner = _Scanner(text, name)
+    found: dict[str, Any] = {}
+    for key in scanner.members():
+        if key != "events":
+            found[key] = scanner.value()
+            continue
+        # The events come last when we write them, but a program that sorts
+        # keys puts them before the format: so each event is checked anyway.
+        found[key] = True
+        for number in scanner.elements():
+            line = scanner.line()
+            row = scanner.value()
+            yield event_from_json(row, f"{name}, line {line}, event {number}")
+    if found.get("format") != FORMAT:
+        raise ReviewError(f"{name}, format: expected {FORMAT!r}, got {found.get('format')!r:.80}")
+    if found.get("version") != FORMAT_VERSION:
+        raise ReviewError(
+            f"{name}, version: expected {FORMAT_VERSION}, got {found.get('version')!r:.80}; "
+            "a newer file needs a newer version of this program"
+        )
+    if "events" not in found:
+        raise ReviewError(f"{name}, events: expected a list of events, got none; is the file whole?")
+
+
+def event_from_json(row: Any, where: str) -> Event:
+    """The event that `row` describes; raises ReviewError beginning with `where`."""
+    if not isinstance(row, dict):
+        raise ReviewError(f"{where}: expected an object, got {row!r:.80}")
+
+    def take(field: str, types: tuple[type, ...], expected: str, optional: bool = False) -> Any:
+        value = row.get(field)
+        if (value is None and optional) or (isinstance(value, types) and not isinstance(value, bool)):
+            return value
+        raise ReviewError(f"{where}, {field}: expected {expected}, got {value!r:.80}")
+
+    kind = take("kind", (str,), f"one of {', '.join(KINDS)}")
+    if kind not in KINDS:
+        raise ReviewError(
+            f"{where}, kind: expected one of {', '.join(KINDS)}, got {kind!r:.80}; "
+            "a newer file needs a newer version of this program"
+        )
+    at = read_time(take("at", (str,), "an ISO 8601 time with an offset"), f"{where}, at")
+    stamp = read_time(take("stamp", (str,), "an ISO 8601 time with an offset"), f"{where}, stamp")
+    values: dict[str, Any] = {}
+    for field in _BODY_FIELDS[kind]:
+        if field == "skills":
+            skills = take("skills", (list,), "a list of texts", optional=True) or []
+            values[field] = tuple(skills)
+        elif field == "grade":
+            values[field] = _grade(take("grade", (int,), "1, 2, 3 or 4"), where)
+        elif field in ("seconds", "spent", "tempo_bpm", "predicted"):
+            number = take(field, (int, float), "a number", optional=field != "seconds")
+            values[field] = None if number is None else _float(number, f"{where}, {field}")
+        else:
+            optional = field in ("session", "slip") or (kind, field) in (("lock", "value"), ("ticket", "value"))
+            values[field] = take(field, (str,), "text", optional)
+    event_id, log = take("id", (str,), "text"), take("log", (str,), "text")
+    try:
+        body = Review(id=event_id, at=at, **values) if kind == "review" else KINDS[kind](**values)
+        return check(Event(event_id, log, as_us(stamp), at, body))
+    except ReviewError as error:
+        raise ReviewError(f"{where}: {error}") from None
+
+
+def _float(number: float, where: str) -> float:
+    try:
+        return float(number)
+    except OverflowError:
+        raise ReviewError(f"{where}: expected a number of ordinary size, got one of many digits") from None
+
+
+def _grade(value: int, where: str) -> Grade:
+    try:
+        return Grade(value)
+    except ValueError:
+        raise ReviewError(f"{where}, grade: expected 1, 2, 3 or 4, got {value!r:.80}") from None
+
+
+class _Scanner:
+    """Walks an object and one array in it, so that only one event is held at a time."""
+
+    def __init__(self, text: str, name: str) -> None:
+        self._text = text.removeprefix("\ufeff")
+        self._name = name
+        self._at = 0
+        self._lines_seen = (0, 1)
+        self._decode = json.JSONDecoder(parse_constant=self._not_json).raw_decode
+
+    def line(self) -> int:
+        """The number of the line the next value stands on, from 1."""
+        self._space()
+        since, line = self._lines_seen
+        line += self._text.count("\n", since, self._at)
+        self._lines_seen = (self._at, line)
+        return line
+
+    def value(self) -> Any:
+        """The next value, whole."""
+        self._space()
+        try:
+            value, self._at = self._decode(self._text, self._at)
+        except (ValueError, RecursionError) as error:
+            self._refuse(f"expected a JSON value ({error})")
+        return value
+
+    def members(self) -> Iterator[str]:
+        """The keys of the object here, each before its value is taken; nothing may follow it."""
+        for _ in self._items("{", "}"):
+            key = self.value()
+            if not isinstance(key, str):
+                self._refuse("expected a key in quotes")
+            self._take(":")
+            yield key
+        self._space()
+        if self._at < len(self._text):
+            self._refuse("expected the end of the file")
+
+    def elements(self) -> Iterator[int]:
+        """The numbers, from 1, of the elements of the array here, each before it is taken."""
+        return self._items("[", "]")
+
+    def _items(self, opening: str, closing: str) -> Iterator[int]:
+        self._take(opening)
+        number = 0
+        while True:
+            self._space()
+            if self._text.startswith(closing, self._at) and number == 0:
+                break
+            number += 1
+            yield number
+            self._space()
+            if self._text.startswith(closing, self._at):
+                break
+            self._take(",")
+        self._at += 1
+
+    def _take(self, mark: str) -> None:
+        self._space()
+        if not self._text.startswith(mark, self._at):
+            self._refuse(f"expected {mark!r}")
+        self._at += 1
+
+    def _space(self) -> None:
+        while self._text[self._at : self._at + 1] in (" ", "\n", "\r", "\t"):
+            self._at += 1
+
+    def _not_json(self, constant: str) -> NoReturn:
+        raise ValueError(f"{constant} is not a JSON number")
+
+    def _refuse(self, what: str) -> NoReturn:
+        came = self._text[self._at : self._at + 20] or "the end of the file"
+        raise ReviewError(f"{self._name}, line {self.line()}: {what}, got {came!r}; is the file a whole export?")
+
+
+_BODY_FIELDS = {
+    kind: tuple(field.name for field in fields(body) if field.name not in ("id", "at")) for kind, body in KINDS.items()
+}

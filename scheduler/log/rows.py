@@ -1,0 +1,142 @@
+"""Events to rows of the log and back."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import datetime, timedelta, timezone
+from functools import lru_cache
+from typing import Any
+
+from scheduler.grade import Grade
+from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us, from_us
+from scheduler.log.schema import COLUMNS
+from scheduler.review import Review
+
+__all__ = ["REVIEW_COLUMNS", "from_row", "review_from_row", "skills_from_text", "to_row"]
+
+REVIEW_COLUMNS = "id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo_bpm, predicted"
+"""What `review_from_row` takes, before the slip in effect."""
+
+_NAMES = tuple(COLUMNS)
+_ONE_SECOND = timedelta(seconds=1)
+_GRADES = {int(grade): grade for grade in Grade}
+
+
+def to_row(event: Event) -> dict[str, Any]:
+    """The columns of `event`; its stamp is the one it carries."""
+    body, kind = event.body, event.kind
+    row: dict[str, Any] = dict.fromkeys(_NAMES)
+    row.update(
+        id=event.id,
+        log=event.log,
+        stamp_us=event.stamp_us,
+        clock_us=as_us(event.at),
+        offset_s=event.at.utcoffset() // _ONE_SECOND,
+        kind=kind,
+    )
+    for name in _FIELDS[kind]:
+        row[name] = getattr(body, name)
+    if kind == "review":
+        row["grade"] = int(body.grade)
+    elif kind == "flag":
+        row["value"] = body.text
+    if kind in ("review", "meet"):
+        row["skills"] = _skills_text(body.skills)
+    return row
+
+
+def from_row(row: tuple) -> Event:
+    """The event of a row holding all of COLUMNS in their order."""
+    values = dict(zip(_NAMES, row, strict=True))
+    kind = values["kind"]
+    at = _local(values["clock_us"], values["offset_s"])
+    if kind == "review":
+        body: Any = review_from_row(
+            (values["id"], values["clock_us"], values["offset_s"], values["card"], values["skills"],
+             values["grade"], values["seconds"], values["attempt"], values["spent"], values["session"],
+             values["tempo_bpm"], values["predicted"], values["slip"])
+        )  # fmt: skip
+    else:
+        body = _BODIES[kind](values)
+    return Event(values["id"], values["log"], values["stamp_us"], at, body)
+
+
+def review_from_row(row: tuple) -> Review:
+    """The review of a row holding REVIEW_COLUMNS and the slip in effect.
+
+    The row was checked when it was written, and a log of many years holds a
+    hundred thousand of them, so the fields are set without the checks of
+    `Review` (measured: less than half the time).
+    """
+    review_id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo, predicted, slip = row
+    review = _new(Review)
+    _set_card(review, card)
+    _set_grade(review, _GRADES[grade])
+    _set_at(review, _epoch(offset_s) + timedelta(0, 0, clock_us))
+    _set_seconds(review, seconds)
+    _set_attempt(review, attempt)
+    _set_skills(review, skills_from_text(skills))
+    _set_spent(review, spent)
+    _set_session(review, session)
+    _set_id(review, review_id)
+    _set_slip(review, slip)
+    _set_tempo(review, tempo)
+    _set_predicted(review, predicted)
+    return review
+
+
+_new = object.__new__
+(
+    _set_card, _set_grade, _set_at, _set_seconds, _set_attempt, _set_skills,
+    _set_spent, _set_session, _set_id, _set_slip, _set_tempo, _set_predicted,
+) = (
+    Review.__dict__[name].__set__
+    for name in ("card", "grade", "at", "seconds", "attempt", "skills",
+                 "spent", "session", "id", "slip", "tempo_bpm", "predicted")
+)  # fmt: skip
+
+
+@lru_cache(maxsize=256)
+def _epoch(offset_s: int) -> datetime:
+    return from_us(0).astimezone(timezone(timedelta(seconds=offset_s)))
+
+
+def _local(clock_us: int, offset_s: int) -> datetime:
+    return _epoch(offset_s) + timedelta(microseconds=clock_us)
+
+
+@lru_cache(maxsize=20_000)
+def _skills_text(skills: tuple[str, ...]) -> str:
+    return json.dumps(skills, ensure_ascii=False, separators=(",", ":"))
+
+
+@lru_cache(maxsize=20_000)
+def skills_from_text(text: str) -> tuple[str, ...]:
+    """The skills of a row."""
+    # Cached because cards come back: one tuple serves all reviews of a card.
+    return tuple(json.loads(text))
+
+
+_FIELDS: dict[str, tuple[str, ...]] = {
+    "review": ("card", "seconds", "attempt", "spent", "session", "slip", "tempo_bpm", "predicted"),
+    "undo": ("target",),
+    "rest": ("card",),
+    "wake": ("card",),
+    "flag": ("card",),
+    "lock": ("subject", "value"),
+    "slip": ("target", "slip"),
+    "ticket": ("subject", "value"),
+    "meet": ("card",),
+}
+
+_BODIES: dict[str, Callable[[dict[str, Any]], Any]] = {
+    "undo": lambda row: Undo(row["target"]),
+    "rest": lambda row: Rest(row["card"]),
+    "wake": lambda row: Wake(row["card"]),
+    "flag": lambda row: Flag(row["card"], row["value"]),
+    "lock": lambda row: Lock(row["subject"], row["value"]),
+    "slip": lambda row: Slip(row["target"], row["slip"]),
+    "ticket": lambda row: Ticket(row["subject"], row["value"]),
+    "meet": lambda row: Meet(row["card"], skills_from_text(row["skills"])),
+}

@@ -1,0 +1,59 @@
+"""The simplest memory there is: one half-life a card, nothing shared. What a committee has to beat.
+
+It is the committee's plainest member (an exponential curve, sharing 0, the middle first half-life) with the
+constants that `scheduler.memory` began with, kept apart so that a hundred thousand reviews replay in a moment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from scheduler.log.events import as_us
+from scheduler.review import Review
+
+__all__ = ["FIRST_HALF_LIFE_US", "UNMET_RECALL", "after_clean", "after_miss", "baseline_recalls", "plain_recall"]
+
+_DAY_US = 86_400_000_000.0
+
+FIRST_HALF_LIFE_US = 1.2 * _DAY_US
+"""Half-life of a card first met, in microseconds."""
+
+UNMET_RECALL = 0.1
+"""Recall of a card never met."""
+
+_GROWTH, _EXPONENT, _SHRINK, _FLOOR = 1.6, 0.8, 0.5, 0.3
+
+
+def plain_recall(half_life_us: float, past_us: float) -> float:
+    """Chance of a clean first try so long after a card was last played, 0 to 1."""
+    return 2.0 ** (-past_us / half_life_us) if past_us > 0 else 1.0
+
+
+def after_clean(half_life_us: float, recall: float) -> float:
+    """The half-life after a clean first try that had this chance: the longer the gap, the more it grows."""
+    return half_life_us * (1.0 + _GROWTH * (1.0 - recall) ** _EXPONENT)
+
+
+def after_miss(half_life_us: float) -> float:
+    """The half-life after a first try that was not clean."""
+    return max(half_life_us * (1.0 - _SHRINK), FIRST_HALF_LIFE_US * _FLOOR)
+
+
+def baseline_recalls(reviews: Iterable[Review]) -> list[float]:
+    """The recall of each review's card just before it, reviews in the order of the log.
+
+    First tries teach; a repeat only begins the half-life of a card never met.
+    """
+    cards: dict[str, tuple[int, float]] = {}
+    found = []
+    for review in reviews:
+        clock_us = as_us(review.at)
+        known = cards.get(review.card)
+        recall = plain_recall(known[1], clock_us - known[0]) if known else UNMET_RECALL
+        found.append(recall)
+        if known is None:
+            cards[review.card] = clock_us, FIRST_HALF_LIFE_US
+        elif review.attempt == "first":
+            half_life_us = after_clean(known[1], recall) if review.grade.clean else after_miss(known[1])
+            cards[review.card] = max(clock_us, known[0]), half_life_us
+    return found

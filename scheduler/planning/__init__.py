@@ -1,0 +1,1 @@
+"""Which card to play now, under which rules, and why."""

@@ -1,0 +1,80 @@
+"""How many of some cards would come clean at moments to come, with the range of that number."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from scheduler.memory.committee import Memory
+from scheduler.memory.curve import retention
+from scheduler.statistics.intervals import Z95
+
+__all__ = ["Outlook", "outlooks"]
+
+
+class Outlook(NamedTuple):
+    """expected: how many of the `cards` would come clean at a first try. low, high: 95 % range of that number."""
+
+    expected: float
+    low: int
+    high: int
+    cards: int
+
+
+def outlooks(memory: Memory, cards: Iterable[Sequence[str]], moments: Iterable[float]) -> list[Outlook]:
+    """The outlook for each moment if nothing is played until then. Asking changes nothing.
+
+    cards: the skills of each, its own last. moments: in days since 1970 UTC. The range holds both chance (a sum of
+    independent tries) and how far the models of the committee differ, by the law of total variance, taken as normal.
+    """
+    asked = [tuple(skills) for skills in cards]
+    members = _Members(memory, asked)
+    weights = np.array(memory.weights())
+    found = []
+    for at_days in moments:
+        recalls = np.array([memory.recall(skills, at_days) for skills in asked])
+        chances = members.chances(at_days)
+        # Each member moved by what the player's correction moves their mean: `Memory.corrected_recalls`.
+        means = np.clip(chances + (recalls - weights @ chances), 0.0, 1.0).sum(axis=1)
+        expected = math.fsum(recalls)
+        variance = float((recalls * (1.0 - recalls)).sum() + weights @ (means - expected) ** 2)
+        reach = Z95 * math.sqrt(variance)
+        low, high = math.floor(expected - reach), math.ceil(expected + reach)
+        found.append(Outlook(expected, max(0, low), min(len(asked), high), len(asked)))
+    return found
+
+
+class _Members:
+    """Each member's chance of each card, for all cards at once: a skill that many cards share is worked out once."""
+
+    def __init__(self, memory: Memory, cards: Sequence[Sequence[str]]):
+        place = {skill: number for number, skill in enumerate(dict.fromkeys(s for card in cards for s in card))}
+        traces = [memory.traces.get(skill) for skill in place]
+        first = tuple(expert.first_half_life_days for expert in memory.experts)
+        self._memory = memory
+        self._met = np.array([trace is not None for trace in traces])
+        self._half = np.array([trace.half_lives_days if trace else first for trace in traces]).T
+        self._last = np.array([trace.last_days if trace else 0.0 for trace in traces])
+        self._floor = np.array([trace.floor if trace else 0.0 for trace in traces])
+        self._sharing = np.array([expert.sharing for expert in memory.experts])[:, None]
+        longest = max((len(card) for card in cards), default=1)
+        # A card of few skills is filled up with a skill that is never forgotten, numbered last.
+        self._shared = np.array(
+            [[len(place)] * (longest - len(card)) + [place[skill] for skill in card[:-1]] for card in cards], dtype=int
+        ).reshape(len(cards), longest - 1)
+        self._alone = np.array([len(card) == 1 for card in cards], dtype=bool)
+        self._own = np.array([place[card[-1]] for card in cards], dtype=int)
+
+    def chances(self, at_days: float) -> np.ndarray:
+        """[members, cards]: the chance of a clean first try before the player's correction."""
+        if not len(self._own):
+            return np.zeros((len(self._sharing), 0))
+        past = np.maximum(0.0, at_days - self._last)
+        left = self._floor + (1.0 - self._floor) * retention(past / self._half, self._memory.powers_from)
+        skills = np.where(self._met, left, self._memory.unmet_recall())
+        shared = self._sharing * np.append(skills, np.ones((len(skills), 1)), axis=1)[:, self._shared].prod(axis=2)
+        own = skills[:, self._own]
+        return np.where(self._alone, own, 1.0 - (1.0 - shared) * (1.0 - own))

@@ -1,0 +1,82 @@
+"""The session under way, read off the last reviews: what was played, met and missed in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+__all__ = ["Played", "SessionSoFar", "sitting_at"]
+
+
+class Played(NamedTuple):
+    """One review as the rules see it.
+
+    first: False for a repeat or a lesson. new_skills: skills met by it.
+    """
+
+    review_id: str
+    card: str
+    at_days: float
+    session: str | None
+    first: bool
+    missed: bool
+    new_skills: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SessionSoFar:
+    """What has happened so far in one session, oldest first."""
+
+    played: tuple[Played, ...] = ()
+
+    def asked(self) -> list[str]:
+        """Cards in the order asked; a card repeated straight away counts once."""
+        order: list[str] = []
+        for p in self.played:
+            if not order or order[-1] != p.card:
+                order.append(p.card)
+        return order
+
+    def new_skills(self) -> set[str]:
+        """Skills first met in this session."""
+        return {skill for p in self.played for skill in p.new_skills}
+
+    def returning(self, after: int) -> list[str]:
+        """Cards looked up, or shown in a lesson, that `after` others have followed; longest wait first."""
+        order = self.asked()
+        waiting: dict[str, None] = {}
+        for p in self.played:
+            if (p.first and p.missed) or (not p.first and p.new_skills):
+                waiting.pop(p.card, None)
+                waiting[p.card] = None
+            elif p.first:
+                waiting.pop(p.card, None)
+        ready = []
+        for card in waiting:
+            last = len(order) - 1 - order[::-1].index(card)
+            if len(set(order[last + 1 :])) >= after:
+                ready.append(card)
+        return ready
+
+
+def sitting_at(recent: Sequence[Played], at_days: float, begun: str | None, gap_days: float) -> SessionSoFar:
+    """The session a moment belongs to.
+
+    With `begun`, the reviews that carry that session id. Else the reviews of
+    the last session id, or those less than `gap_days` apart when they carry
+    none, unless the last of them is more than `gap_days` ago.
+    """
+    if begun is not None:
+        return SessionSoFar(tuple(p for p in recent if p.session == begun))
+    if not recent or at_days - recent[-1].at_days > gap_days:
+        return SessionSoFar()
+    last = recent[-1]
+    if last.session is not None:
+        return SessionSoFar(tuple(p for p in recent if p.session == last.session))
+    start = len(recent)
+    until = at_days
+    while start > 0 and recent[start - 1].session is None and until - recent[start - 1].at_days <= gap_days:
+        start -= 1
+        until = recent[start].at_days
+    return SessionSoFar(tuple(recent[start:]))
