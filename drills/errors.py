@@ -1,16 +1,22 @@
-"""The errors the music side raises: one base, each also the nearest built-in."""
+"""The errors that `drills` raises: one base class, and each is also a subclass of the nearest built-in error."""
 
 from __future__ import annotations
 
 __all__ = [
     "AnswerError",
+    "ChangesError",
     "DeckError",
     "DrillsError",
+    "EtudeError",
+    "LeadSheetError",
     "NotPlayableError",
+    "PathError",
     "SettingsError",
+    "SoundError",
     "SymbolError",
     "TableError",
     "TheoryError",
+    "TrackError",
     "TuningError",
     "shown",
 ]
@@ -66,3 +72,37 @@ def shown(value: object, most: int = 60) -> str:
     """A value as a one-line message may repeat it: escaped like a literal, cut to `most` characters."""
     text = repr(value)
     return text if len(text) <= most else text[: most - 3] + "..."
+
+
+class ChangesError(DrillsError, ValueError):
+    """Changes cannot be read.
+
+    line, column: 1-based place in the text, 0 when there is none.
+    suggestions: accepted texts close to what came, best first.
+    """
+
+    def __init__(self, message: str, line: int = 0, column: int = 0, suggestions: tuple[str, ...] = ()):
+        super().__init__(message)
+        self.line = line
+        self.column = column
+        self.suggestions = suggestions
+
+
+class LeadSheetError(DrillsError, ValueError):
+    """A MusicXML file cannot be read as a lead sheet."""
+
+
+class PathError(NotPlayableError):
+    """No path of roots fits the strings, the fret window or the start asked for."""
+
+
+class EtudeError(NotPlayableError):
+    """No line obeys every hard rule with the options given, or an option is unknown."""
+
+
+class TrackError(DrillsError, ValueError):
+    """A track cannot be made: no chord, no grip, or an unknown option."""
+
+
+class SoundError(DrillsError, ValueError):
+    """A pitch, time, tempo or loudness is out of range, or a sound file cannot be written."""

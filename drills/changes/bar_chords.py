@@ -7,10 +7,9 @@ from dataclasses import replace
 from fractions import Fraction
 
 from drills.changes.changes import NO_CHORD, Metre, Slot
-from drills.changes.changes_errors import ChangesError
 from drills.changes.grammar import Word
 from drills.changes.overrides import check_override
-from drills.errors import SymbolError, TheoryError
+from drills.errors import ChangesError, SymbolError, TheoryError
 from drills.theory.chord import Chord
 from drills.theory.quality import QualityTable
 from drills.theory.symbol import parse_chord

@@ -37,7 +37,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from drills.changes.changes_errors import ChangesError
+from drills.errors import ChangesError
 from drills.theory.chord import Chord
 from drills.theory.key import Key
 
@@ -160,7 +160,7 @@ class Changes:
     bars: tuple[Bar, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        from drills.changes.expand import played_bars  # the values come first, what is done with them after
+        from drills.changes.playing_order import played_bars  # the values come first, what is done with them after
 
         object.__setattr__(self, "bars", played_bars(self.sections, self.form))
 

@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 
 from drills.changes.bar_chords import BarReader, fault
 from drills.changes.changes import Changes, Metre, Section, Slot, WrittenBar
-from drills.changes.changes_errors import ChangesError
 from drills.changes.grammar import LONGEST_TEXT, Word, syntax_tree, words
 from drills.changes.page_attributes import ATTRIBUTES, HEAD_ONLY, SYNONYMS, attribute_value
-from drills.errors import TheoryError
+from drills.errors import ChangesError, TheoryError
 from drills.theory.key import Key
 from drills.theory.quality import QualityTable
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from drills.changes.changes import Changes
-from drills.changes.changes_errors import ChangesError
 from drills.changes.changes_reading import parse_changes, read_changes
 from drills.configuration.shipped import decks_folder
+from drills.errors import ChangesError
 from drills.theory.quality import QualityTable
 
 __all__ = ["changes_from", "known_pages", "shipped_changes"]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
-from drills.changes.changes_errors import ChangesError
+from drills.errors import ChangesError
 
 if TYPE_CHECKING:
     from lark import Lark, Token, Tree

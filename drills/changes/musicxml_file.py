@@ -6,7 +6,7 @@ import zipfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drills.changes.changes_errors import LeadSheetError
+from drills.errors import LeadSheetError
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element

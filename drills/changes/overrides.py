@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from drills.errors import TheoryError
-from drills.harmony.functions import minor_degree_modes
 from drills.theory.chord import Chord
 from drills.theory.key import parse_degree
-from drills.theory.mode import Mode, mode_named, modes
+from drills.theory.mode import Mode, minor_key_mode, mode_named, modes
 
 __all__ = ["check_override", "mode_of_override"]
 
@@ -33,7 +32,7 @@ def mode_of_override(text: str, chord: Chord) -> Mode:
     if root.pitch_class != chord.root.pitch_class:
         raise TheoryError(f"mode {text[:40]!r}: that degree is {root}, and the chord is {chord.name}")
     if key.parent == "harmonic minor":
-        return modes()[minor_degree_modes(degree)[0]]
+        return minor_key_mode(degree)
     return key.mode(degree)
 
 

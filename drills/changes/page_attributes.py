@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from drills.changes.changes import Metre
-from drills.changes.changes_errors import ChangesError
+from drills.errors import ChangesError
 from drills.theory.key import parse_key
 
 __all__ = ["ATTRIBUTES", "HEAD_ONLY", "SYNONYMS", "attribute_value", "parse_metre"]

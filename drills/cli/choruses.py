@@ -34,10 +34,10 @@ def command(
 
     Example: neckwork choruses blues-in-f --frets 5-10 --wav choruses.wav
     """
+    from drills.lines.etude_line import demonstration
     from drills.lines.etude_options import EtudeOptions
-    from drills.lines.two_choruses import demonstration
-    from drills.tunes.stages.nearby import near_the_path
-    from drills.tunes.stages.stage_ground import comfortable_start, walk
+    from drills.tunes.stages.etude_stages import near_the_path
+    from drills.tunes.stages.stage_material import comfortable_start, walk
 
     player = player_of()
     page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)

@@ -17,7 +17,7 @@ class _Change(click.ParamType):
     name = "bar:beat[=note]"
 
     def convert(self, value, param, ctx):
-        from drills.lines.etude_places import wish
+        from drills.lines.note_requests import wish
 
         found = wish(value) if isinstance(value, str) else None
         if found is None:
@@ -80,9 +80,9 @@ def command(
     """
     from drills.lines.etude_line import change_note, etude_line
     from drills.lines.etude_options import EtudeOptions
-    from drills.lines.etude_places import wished_note
-    from drills.tunes.stages.nearby import near_the_path
-    from drills.tunes.stages.stage_ground import comfortable_start, walk
+    from drills.lines.note_requests import wished_note
+    from drills.tunes.stages.etude_stages import near_the_path
+    from drills.tunes.stages.stage_material import comfortable_start, walk
 
     player = player_of(log)
     page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
@@ -90,7 +90,7 @@ def command(
     finder = player.finder(neck)
     places = None
     if owned:
-        from drills.lines.owned import owned_places
+        from drills.lines.owned_forms import owned_places
 
         places = owned_places(page, finder, player.firm_forms())
     asked = EtudeOptions(

@@ -87,8 +87,8 @@ def forecast(player: PlayerFiles, material, planner, now, last, day: str | None,
 def _paths(player: PlayerFiles, neck, changes: str, transpose: str | None, material) -> dict[int, frozenset[str]]:
     """The cards of each single path, by the string it starts from."""
     from drills.cards.material import gather
-    from drills.changes.changes_errors import PathError
-    from drills.harmony.root_strings import root_strings
+    from drills.errors import PathError
+    from drills.harmony.root_path import root_strings
 
     found = {}
     for string in root_strings(neck):

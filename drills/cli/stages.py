@@ -65,7 +65,7 @@ def command(
     from drills.harmony.root_path import PLANNED, STEP_BY_STEP
     from drills.lines.etude_options import EtudeOptions
     from drills.tunes.stages import stage_text
-    from drills.tunes.stages.stage_ground import comfortable_start, walk
+    from drills.tunes.stages.stage_material import comfortable_start, walk
     from drills.tunes.stages.stage_table import stage_lines
 
     player = player_of(log)

@@ -72,9 +72,9 @@ def _list(player, as_json: bool) -> None:
     """The pages that ship and the player's own."""
     import json
 
-    from drills.changes.changes_errors import ChangesError
     from drills.changes.changes_reading import read_changes
     from drills.changes.changes_source import known_pages
+    from drills.errors import ChangesError
 
     rows = []
     for name, path in known_pages(player.page_folders).items():

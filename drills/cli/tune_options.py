@@ -42,7 +42,7 @@ class _Start(click.ParamType):
         import re
 
         if isinstance(value, str) and (match := re.fullmatch(r"([1-9]|1[0-2])(?:/([0-9]{1,2}))?", value)):
-            from drills.harmony.root_strings import RootPlace
+            from drills.shapes.root_places import RootPlace
 
             string = int(match[1])
             return string if match[2] is None else RootPlace(string, int(match[2]))
@@ -146,7 +146,7 @@ def asked_changes(
     if transpose:
         page = transposed_to(page, transpose)
     if bars is not None:
-        from drills.changes.excerpt import excerpt
+        from drills.changes.playing_order import excerpt
 
         page = excerpt(page, *bars)
     if tempo is not None:

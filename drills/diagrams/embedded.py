@@ -7,8 +7,8 @@ import io
 from collections.abc import Iterable, Iterator
 
 from drills.configuration.shipped import data_file
-from drills.diagrams.measure import FONT_FILES
 from drills.diagrams.picture import Group, Mark, Part, Words
+from drills.diagrams.typesetting import FONT_FILES
 
 __all__ = ["FAMILY", "font_faces"]
 

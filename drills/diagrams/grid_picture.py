@@ -12,8 +12,8 @@ from drills.diagrams import grid as grids
 from drills.diagrams.answer import heading
 from drills.diagrams.grid import Grid
 from drills.diagrams.picture import Mark, Part, Picture, Rect, Ring, Stroke, Words, placed
-from drills.diagrams.signs import printed
 from drills.diagrams.speech import say_shape
+from drills.diagrams.typesetting import printed
 from drills.shapes.shape import Shape
 
 __all__ = ["box_picture", "grid_picture", "neck_picture", "shape_picture"]

@@ -1,4 +1,4 @@
-"""The grid in characters: a sideways neck or an upright chord box, Unicode or plain, at any width."""
+"""Drawings in characters: a sideways neck, an upright chord box or a bar of tablature, in Unicode or plain ASCII."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from drills.diagrams.grid import Grid
 from drills.shapes.shape import Shape
 
-__all__ = ["PLAIN", "UNICODE", "Glyphs", "box_lines", "neck_lines", "note_table", "position_name"]
+__all__ = ["PLAIN", "UNICODE", "Glyphs", "box_lines", "neck_lines", "note_table", "position_name", "tab_lines"]
 
 _NARROWEST, _WIDEST = 5, 9
 
@@ -128,3 +128,20 @@ def position_name(position: int) -> str:
         while position >= value:
             text, position = text + numeral, position - value
     return text
+
+
+def tab_lines(shape: Shape, strings: int) -> list[str]:
+    """One bar of tablature: fret numbers on string lines; a grip's notes stand above one another.
+
+    strings: how many the instrument has.
+    """
+    columns = [shape.notes] if shape.form.kind == "grip" else [(note,) for note in shape.notes]
+    width = max(len(str(note.fret)) for note in shape.notes)
+    lines = []
+    for string in range(1, strings + 1):
+        cells = []
+        for column in columns:
+            fret = next((str(note.fret) for note in column if note.string == string), "")
+            cells.append(fret.ljust(width, "-"))
+        lines.append(f"{string:>2} |-" + "--".join(cells) + "--|")
+    return lines

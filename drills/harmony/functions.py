@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from drills.theory.quality import Quality
 
-__all__ = ["KINDS", "OUTSIDE", "PASSING", "ChordFunction", "family", "minor_degree_modes", "reading"]
+__all__ = ["KINDS", "OUTSIDE", "PASSING", "ChordFunction", "family", "reading"]
 
 KINDS = ("major", "minor", "blues")
 """Kinds of key. In a blues the tonic and the fourth degree carry dominant sevenths."""
@@ -132,12 +132,6 @@ _TARGETS = {
 
 _TO_MINOR, _TO_MAJOR = ("Phrygian dominant",), ("Mixolydian",)
 _SUBSTITUTE = ("Lydian dominant",)
-
-
-def minor_degree_modes(degree: int) -> tuple[str, ...]:
-    """The modes of the chord on a degree, 1 to 7, of a minor key in use."""
-    modes = ("melodic minor", "Locrian", "Ionian", "Dorian", "Phrygian dominant", "Lydian", "altered bb7")
-    return (modes[degree - 1],)
 
 
 @lru_cache(maxsize=16384)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from drills.changes.changes import Changes
 from drills.changes.overrides import mode_of_override
 from drills.harmony.functions import PASSING
 from drills.harmony.key_search import STATES, best_keys, chord_costs, stated_key
 from drills.harmony.key_spelling import passing_numeral, spelled_keys
-from drills.harmony.mode_choice import mode_of
 from drills.theory.chord import Chord
+from drills.theory.interval import Interval
 from drills.theory.key import Key
-from drills.theory.mode import Mode
+from drills.theory.mode import Mode, modes
 
-__all__ = ["Function", "analyse", "home_key"]
+__all__ = ["Function", "analyse", "home_key", "mode_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,3 +94,27 @@ def home_key(changes: Changes) -> Key | None:
         return changes.key
     found = [function for function in analyse(changes) if function is not None]
     return found[-1].key if found else None
+
+
+@lru_cache(maxsize=4096)
+def mode_of(chord: Chord, preferred: tuple[str, ...]) -> Mode | None:
+    """The first mode that holds the chord and its tensions, or else the chord alone.
+
+    Tried in order: the preferred names, the usual modes of the quality, then every known
+    scale. An altered fifth among the tensions replaces the perfect one (G7alt has none).
+    """
+    tones = {interval.semitones % 12 for interval in chord.quality.intervals}
+    altered = {label.lstrip("b#") for label in chord.tensions if label[0] in "b#"}
+    # A 13b9 stacks a ninth that its own b9 replaces.
+    labels = [label for label in chord.tensions if label not in altered]
+    tensions = {Interval.from_degree(label).semitones % 12 for label in labels}
+    wanted = tones | tensions
+    if {1, 3, 6, 8} <= tensions:  # 7alt: b9 #9 #11 b13
+        wanted = wanted - {7}
+    known = modes()
+    names = dict.fromkeys((*preferred, *chord.quality.modes, *known))
+    for needed in (wanted, tones):
+        for name in names:
+            if needed <= known[name].pitch_classes:
+                return known[name]
+    return None

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from drills.changes.changes import Changes
+from drills.harmony.chord_timeline import Span, pitch_of, same_chord, spans_of, tones_of
 from drills.harmony.page_text import bars_said
-from drills.harmony.spans import Span, pitch_of, same_chord, spans_of, tones_of
 from drills.neck.neck import Neck
 from drills.theory.chord import Chord
 from drills.theory.note import Pitch

@@ -1,4 +1,4 @@
-"""A page of changes as a player reads it: the bars as a chart, and what each chord does, with its mode."""
+"""A page of changes as a player reads it: the bars, and the key and mode of each chord, as text, speech and data."""
 
 from __future__ import annotations
 
@@ -8,10 +8,9 @@ from textwrap import wrap
 
 from drills.changes.changes import NO_CHORD, Bar, Changes
 from drills.harmony.harmony import Function, home_key
-from drills.harmony.harmony_text import functions_json
 from drills.harmony.path_text import beat_number
 
-__all__ = ["bars_said", "chart_lines", "mode_lines", "page_json", "page_speech", "plain_symbols"]
+__all__ = ["bars_said", "chart_lines", "functions_json", "mode_lines", "page_json", "page_speech", "plain_symbols"]
 
 _PLAIN = str.maketrans(
     {"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "△": "maj", "Δ": "maj", "ø": "m7b5", "Ø": "m7b5", "°": "dim", "−": "-"}
@@ -146,3 +145,21 @@ def page_speech(changes: Changes, functions: Sequence[Function | None]) -> list[
             said.append(what + length + (f", {function.explanation}" if function else ""))
         lines.append(f"bar {bar.number}: {'; '.join(said)}.")
     return lines
+
+
+def functions_json(changes: Changes, functions: tuple[Function | None, ...]) -> list[dict]:
+    """One object for each chord: bar, beat, chord, key, numeral, mode, its notes, and whether the player chose it."""
+    found = []
+    for (bar, slot), function in zip(changes.slots, functions, strict=True):
+        entry: dict = {"bar": bar.number, "beat": beat_number(slot.beat), "chord": slot.text}
+        if function is not None:
+            mode = function.mode
+            entry |= {
+                "key": function.key_name,
+                "numeral": function.numeral,
+                "mode": None if mode is None else mode.name,
+                "notes": [] if mode is None else [note.name for note in mode.notes(slot.chord.root)],
+                "chosen": function.chosen,
+            }
+        found.append(entry)
+    return found

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drills.changes.changes import Changes
-from drills.changes.changes_errors import PathError
-from drills.harmony.root_path import PLANNED, STEP_BY_STEP, Path, path_of, start_places, step_path, stops
-from drills.harmony.root_strings import HandPosition, LowestFret, RootPlace, root_places, root_strings
+from drills.errors import PathError
+from drills.harmony.root_path import PLANNED, STEP_BY_STEP, Path, path_of, root_strings, start_places, step_path, stops
 from drills.neck.neck import Neck
+from drills.shapes.root_places import HandPosition, LowestFret, RootPlace, root_places
 from drills.theory.chord import Chord
 
 __all__ = ["MEASURES", "Passes", "move_cost", "passes", "planned_path"]

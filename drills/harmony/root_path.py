@@ -7,13 +7,23 @@ from fractions import Fraction
 from itertools import pairwise
 
 from drills.changes.changes import Bar, Changes, Slot
-from drills.changes.changes_errors import PathError
-from drills.harmony.root_strings import HandPosition, LowestFret, RootPlace, root_places, root_strings
+from drills.errors import PathError, TuningError
 from drills.neck.neck import Neck
-from drills.shapes.root_places import nearest_root
+from drills.shapes.root_places import HandPosition, LowestFret, RootPlace, nearest_root, root_places
 from drills.theory.chord import Chord
 
-__all__ = ["PLANNED", "STEP_BY_STEP", "Path", "PathStep", "nearest", "path_of", "start_places", "step_path", "stops"]
+__all__ = [
+    "PLANNED",
+    "STEP_BY_STEP",
+    "Path",
+    "PathStep",
+    "nearest",
+    "path_of",
+    "root_strings",
+    "start_places",
+    "step_path",
+    "stops",
+]
 
 STEP_BY_STEP, PLANNED = "step by step", "planned"
 
@@ -166,3 +176,21 @@ def nearest(
     if found is None:
         raise _no_place(after, strings, neck, bar)
     return found
+
+
+def root_strings(neck: Neck, strings: tuple[int, ...] | None = None) -> tuple[int, ...]:
+    """The strings that may carry roots: those asked for, else 6, 5, 4, or the lowest three of fewer strings.
+
+    Raises PathError when one is missing from the tuning or named twice.
+    """
+    if strings is None:
+        top = min(6, neck.tuning.strings)
+        return tuple(range(top, max(0, top - 3), -1))
+    for string in strings:
+        try:
+            neck.tuning.open_pitch(string)
+        except TuningError as error:
+            raise PathError(f"path, root strings: {error}") from error
+    if not strings or len(set(strings)) < len(strings):
+        raise PathError(f"path, root strings: expected different strings such as 6 5 4, got {list(strings)}")
+    return tuple(strings)

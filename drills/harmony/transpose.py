@@ -6,8 +6,7 @@ import re
 from dataclasses import replace
 
 from drills.changes.changes import Changes, Section, Slot, WrittenBar
-from drills.changes.changes_errors import ChangesError
-from drills.errors import TheoryError
+from drills.errors import ChangesError, TheoryError
 from drills.harmony.harmony import home_key
 from drills.harmony.key_spelling import plain_key
 from drills.theory.chord import Chord

@@ -8,8 +8,8 @@ from fractions import Fraction
 from random import Random
 
 from drills.changes.changes import Changes, Section, WrittenBar
-from drills.changes.changes_errors import TrackError
-from drills.harmony.spans import bar_starts, same_chord, spans_of
+from drills.errors import TrackError
+from drills.harmony.chord_timeline import bar_starts, same_chord, spans_of
 from drills.lines.comping import led_grips
 from drills.lines.line import Line
 from drills.lines.rhythm import swings

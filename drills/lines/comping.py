@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from drills.changes.changes_errors import TrackError
-from drills.errors import NotPlayableError
+from drills.errors import NotPlayableError, TrackError
 from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import Form

@@ -1,7 +1,7 @@
 """Etude lines: practice melodies over changes, each note with its place, its finger and its reason.
 
 An etude line is found by search and is never called improvisation. The player may change any
-note and have the rest found again around it.
+note and have the rest found again around it. A demonstration is two such lines over the same changes.
 """
 
 from __future__ import annotations
@@ -10,18 +10,18 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from drills.changes.changes import Changes
-from drills.changes.changes_errors import EtudeError
-from drills.harmony.spans import bar_starts, pitch_of, spans_of
-from drills.lines.etude_options import EtudeOptions
+from drills.errors import EtudeError
+from drills.harmony.chord_timeline import bar_starts, pitch_of, spans_of
+from drills.lines.etude_options import CHORD_TONES, WITH_MODE, EtudeOptions
 from drills.lines.etude_search import Hold, cheapest_line
 from drills.lines.etude_steps import NoteStep, steps_of
-from drills.lines.etude_why import chromatic_name, reason, role_of
-from drills.lines.hands import NEVER, hands_of
+from drills.lines.hand_positions import NEVER, hands_of
 from drills.lines.line import CHROMATIC, Line, LineNote
+from drills.lines.note_reasons import chromatic_name, reason, role_of
 from drills.lines.rhythm import is_strong, onsets
 from drills.neck.neck import Neck
 
-__all__ = ["Etude", "change_note", "etude_line"]
+__all__ = ["Etude", "change_note", "demonstration", "etude_line"]
 
 _DRAWS = 12
 """Rhythms tried where rests are drawn by chance."""
@@ -160,3 +160,21 @@ def _sounded(note: LineNote, found: list[LineNote], index: int):
     """The note's length, no longer than to the next note."""
     following = found[index + 1].start if index + 1 < len(found) else note.end
     return min(note.length, following - note.start)
+
+
+_CHORUSES = ((CHORD_TONES, "First chorus: chord tones only"), (WITH_MODE, "Second chorus: the mode too"))
+
+
+def demonstration(changes: Changes, neck: Neck, options: EtudeOptions | None = None) -> tuple[Etude, Etude]:
+    """The two choruses (handbook G32): the first of chord tones, note for note; the second of mode notes
+    with chord tones on the beats.
+
+    options: density, direction, frets and seed for both; the difficulty is set here.
+    Raises EtudeError when a chorus cannot be made within them.
+    """
+    options = options or EtudeOptions()
+    made = []
+    for difficulty, title in _CHORUSES:
+        etude = etude_line(changes, neck, replace(options, difficulty=difficulty))
+        made.append(replace(etude, line=replace(etude.line, title=title)))
+    return made[0], made[1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from drills.changes.changes_errors import EtudeError
+from drills.errors import EtudeError
 from drills.lines.rhythm import DENSITIES
 from drills.neck.neck import Neck
 
@@ -29,7 +29,7 @@ class EtudeOptions:
     pitches: lowest and highest MIDI key, or None for what the frets hold.
     widest_shift: most frets the hand moves at once, 0 to 12.
     places: for each chord, counted over the changes' slots in playing order, the (string, fret)
-        places allowed; None for all. See `drills.lines.owned`.
+        places allowed; None for all. See `drills.lines.owned_forms`.
     """
 
     difficulty: int = WITH_MODE

@@ -14,9 +14,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drills.changes.changes_errors import EtudeError
+from drills.errors import EtudeError
 from drills.lines.etude_steps import KEYS, NoteStep
-from drills.lines.hands import NEVER, Hands
+from drills.lines.hand_positions import NEVER, Hands
 
 if TYPE_CHECKING:
     import numpy as np

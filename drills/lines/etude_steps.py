@@ -13,9 +13,9 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from drills.changes.changes import Changes
-from drills.harmony.spans import Span, Tones, bar_starts, click_quarters, same_chord, tones_of
+from drills.harmony.chord_timeline import Span, Tones, bar_starts, click_quarters, same_chord, tones_of
 from drills.lines.etude_options import CHORD_TONES, WITH_CHROMATICS, EtudeOptions
-from drills.lines.hands import NEVER
+from drills.lines.hand_positions import NEVER
 from drills.lines.rhythm import Onset, is_strong, pulses
 
 if TYPE_CHECKING:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from textwrap import wrap
 
 from drills.lines.checker_soft import SOFT_RULES, soft_faults, soft_score
-from drills.lines.etude_places import place_words
 from drills.lines.line import Line
 from drills.lines.line_text import line_json
+from drills.lines.note_requests import place_words
 
 __all__ = ["etude_json", "soft_lines", "why_lines"]
 

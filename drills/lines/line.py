@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drills.changes.changes import Changes
-from drills.harmony.spans import bar_starts
+from drills.harmony.chord_timeline import bar_starts
 from drills.neck.tuning import Tuning
 from drills.theory.note import Pitch
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from drills.diagrams.picture import Part, Picture, Stroke, Words
-from drills.diagrams.signs import printed
-from drills.harmony.spans import bar_starts
+from drills.diagrams.typesetting import printed
+from drills.harmony.chord_timeline import bar_starts
 from drills.lines.line import Line
 from drills.lines.line_text import Column, bar_columns, row_label
 

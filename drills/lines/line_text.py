@@ -13,7 +13,7 @@ from math import gcd, lcm
 from textwrap import wrap
 
 from drills.changes.changes import NO_CHORD, Bar
-from drills.harmony.spans import bar_starts
+from drills.harmony.chord_timeline import bar_starts
 from drills.lines.line import Line, LineNote
 
 __all__ = [

@@ -7,8 +7,8 @@ from fractions import Fraction
 from random import Random
 
 from drills.changes.changes import Changes, Metre
-from drills.changes.changes_errors import EtudeError
-from drills.harmony.spans import Span, bar_starts, click_quarters
+from drills.errors import EtudeError
+from drills.harmony.chord_timeline import Span, bar_starts, click_quarters
 
 __all__ = ["DENSITIES", "Onset", "is_strong", "onsets", "pulses", "swings"]
 

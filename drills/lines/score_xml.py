@@ -8,8 +8,8 @@ from math import lcm
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from drills.changes.changes import Bar, Metre
+from drills.harmony.chord_timeline import bar_starts
 from drills.harmony.harmony import home_key
-from drills.harmony.spans import bar_starts
 from drills.lines.harmony_xml import harmony_element
 from drills.lines.line import Line, LineNote
 from drills.lines.rhythm import pulses, swings

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from drills.diagrams.signs import printed
+from drills.diagrams.typesetting import printed
 from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet
 from drills.paper.sheet import Panel, Sheet, panel_of, window

@@ -9,7 +9,7 @@ from textwrap import wrap
 from drills.diagrams.grid import Grid
 from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.picture import Group, Part, Picture, Rect, Stroke, Words, placed
-from drills.diagrams.signs import printed
+from drills.diagrams.typesetting import printed
 from drills.paper.page_style import Footer, PageStyle
 from drills.paper.sheet import Panel, Sheet
 

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from drills.diagrams.grid import Grid, blank_grid, grid_of_notes
-from drills.diagrams.signs import printed
 from drills.diagrams.speech import say_shape
 from drills.diagrams.text import position_name
+from drills.diagrams.typesetting import printed
 from drills.paper.page_style import PageStyle
 from drills.shapes.shape import Placement, Shape
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from drills.diagrams.measure import lines_that_fit, text_wide
 from drills.diagrams.picture import Part, Picture, Stroke, Words
-from drills.diagrams.signs import printed
+from drills.diagrams.typesetting import lines_that_fit, printed, text_wide
 from drills.paper.page_style import PAPERS
 from drills.roster.page_of_one import Section
 from drills.roster.roster_files import HEADER, SELF_REPORTED, cells, headed, one_line

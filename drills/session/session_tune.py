@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from drills.cards.material import Material
 from drills.changes.changes import Changes
-from drills.harmony.spans import bar_starts
+from drills.harmony.chord_timeline import bar_starts
 from drills.shapes.finder import ShapeFinder
 from drills.tunes.ready.readiness import weak_joint
 from drills.tunes.ready.readiness_words import weak_line

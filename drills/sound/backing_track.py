@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from drills.errors import SoundError
 from drills.sound.click import clicks, count_in_quarters
 from drills.sound.patterns import strum
 from drills.sound.score import COMMON_TIME, Score, ScoreMetre, Tone, later, tone
-from drills.sound.sound_errors import SoundError
 from drills.sound.tempo import beat_s, swung
 
 __all__ = ["COMPING", "STRAIGHT", "SWING", "TrackChord", "nearest_shift", "track"]

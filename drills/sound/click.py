@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from drills.errors import SoundError
 from drills.sound.score import COMMON_TIME, Score, ScoreMetre, Tone
-from drills.sound.sound_errors import SoundError
 from drills.sound.tempo import beat_s
 
 __all__ = ["click_track", "clicks", "count_in_quarters"]

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
 from drills.atomic_write import write_whole
+from drills.errors import SoundError
 from drills.sound.score import VOICES, Score, Tone
-from drills.sound.sound_errors import SoundError
 
 if TYPE_CHECKING:
     from mido import MidiTrack

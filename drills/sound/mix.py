@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from math import isfinite
 from typing import TYPE_CHECKING
 
+from drills.errors import SoundError
 from drills.sound.envelope import half_cosine
 from drills.sound.score import Score
-from drills.sound.sound_errors import SoundError
 from drills.sound.voices import samples_of, sounded
 
 if TYPE_CHECKING:

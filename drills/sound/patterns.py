@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Protocol
 
+from drills.errors import SoundError
 from drills.sound.score import Score, Tone, tone
-from drills.sound.sound_errors import SoundError
 from drills.sound.tempo import RELAXED_BPM, beat_s, swung
 
 __all__ = [

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import isfinite
 
-from drills.sound.sound_errors import SoundError
+from drills.errors import SoundError
 
 __all__ = [
     "COMMON_TIME",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable
 from math import isfinite
 
-from drills.sound.sound_errors import SoundError
+from drills.errors import SoundError
 
 __all__ = [
     "CLEAN_DAYS_TO_RAISE",

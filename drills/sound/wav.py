@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import BinaryIO
 
 from drills.atomic_write import atomic_write
+from drills.errors import SoundError
 from drills.sound.mix import CEILING, RATE, blocks, total_samples
 from drills.sound.score import Score
-from drills.sound.sound_errors import SoundError
 
 __all__ = ["save_wav", "wav_bytes", "write_wav"]
 

@@ -10,7 +10,7 @@ from drills.errors import TheoryError
 from drills.theory.interval import OCTAVE, Interval, transpose_note
 from drills.theory.note import Note
 
-__all__ = ["PARENTS", "Mode", "mode_named", "modes", "parent_degrees"]
+__all__ = ["PARENTS", "Mode", "minor_key_mode", "mode_named", "modes", "parent_degrees"]
 
 PARENTS = ("major", "harmonic minor", "melodic minor")
 
@@ -88,3 +88,12 @@ def mode_named(name: str) -> Mode:
         if known.lower() == wanted:
             return mode
     raise TheoryError(f"mode {name[:40]!r}: expected one of {', '.join(modes())}")
+
+
+_MINOR_KEY_MODES = ("melodic minor", "Locrian", "Ionian", "Dorian", "Phrygian dominant", "Lydian", "altered bb7")
+"""The usual mode of each degree of a minor key in use, which takes from all three minor scales (common practice)."""
+
+
+def minor_key_mode(degree: int) -> Mode:
+    """The usual mode of the chord on a degree, 1 to 7, of a minor key in use."""
+    return modes()[_MINOR_KEY_MODES[degree - 1]]

@@ -10,15 +10,15 @@ from drills.cards.deck import Block, Deck
 from drills.cards.material import Walker
 from drills.cards.stops_and_joints import Joint, Stop, Walk
 from drills.changes.changes import Changes
-from drills.changes.changes_errors import PathError
 from drills.changes.changes_source import changes_from
-from drills.harmony.laying import three_strings
-from drills.harmony.root_path import Path, PathStep, nearest, start_places, step_path
+from drills.errors import PathError
+from drills.harmony.neck_layout import three_strings
+from drills.harmony.root_path import Path, PathStep, nearest, root_strings, start_places, step_path
 from drills.harmony.root_path import stops as sounding
-from drills.harmony.root_strings import HandPosition, RootPlace, root_strings
 from drills.harmony.transpose import transposed_to
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet
+from drills.shapes.root_places import HandPosition, RootPlace
 from drills.theory.chord import Chord
 from drills.theory.quality import QualityTable
 

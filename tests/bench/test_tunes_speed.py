@@ -9,8 +9,8 @@ import pytest
 from drills.changes.changes_reading import parse_changes
 from drills.harmony.harmony import analyse
 from drills.harmony.planned_path import planned_path
-from drills.harmony.root_strings import HandPosition
 from drills.neck.neck import Neck
+from drills.shapes.root_places import HandPosition
 
 FOUR_BARS = "| Cm7 F7 | Bbmaj7 . G7 . | Em7b5 A7alt | Dm6 G7 |\n"
 

@@ -13,7 +13,7 @@ import pytest
 import xmlschema
 
 from drills.cli import main
-from drills.harmony.laying import three_strings
+from drills.harmony.neck_layout import three_strings
 from drills.neck.tuning import STANDARD
 from drills.shapes.form import ARPEGGIO
 from scheduler.log.review_log import ReviewLog

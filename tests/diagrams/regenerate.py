@@ -5,7 +5,7 @@ from pathlib import Path
 from drills.diagrams.answer import answer_lines
 from drills.diagrams.grid_picture import shape_picture
 from drills.diagrams.picture_svg import svg_text
-from drills.diagrams.tab import tab_lines
+from drills.diagrams.text import tab_lines
 from tests.diagrams.shapes import shape_named
 
 GOLDEN = Path(__file__).parent / "golden"

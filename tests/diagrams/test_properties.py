@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 from drills.diagrams.grid import grid_of
 from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.picture import Mark, Picture, Rect, Ring, Stroke, Words
-from drills.diagrams.signs import printed
 from drills.diagrams.text import PLAIN, UNICODE, neck_lines
+from drills.diagrams.typesetting import printed
 from drills.errors import DrillsError
 from drills.neck.neck import Neck
 from drills.neck.strings import core_sets

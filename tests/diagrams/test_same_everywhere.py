@@ -14,10 +14,9 @@ from drills.diagrams.musicxml import musicxml_text
 from drills.diagrams.picture import Mark
 from drills.diagrams.picture_pdf import pdf_bytes
 from drills.diagrams.picture_svg import svg_text
-from drills.diagrams.signs import printed
 from drills.diagrams.speech import say_shape
-from drills.diagrams.tab import tab_lines
-from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines
+from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines, tab_lines
+from drills.diagrams.typesetting import printed
 from tests.diagrams.reading import box_places, neck_places, svg_places
 from tests.diagrams.shapes import FINDER, default_deck, every_kind
 

@@ -7,9 +7,9 @@ import zipfile
 import mido
 import pytest
 
+from drills.errors import SoundError
 from drills.paper.pack import pack_bytes, shape_score
 from drills.paper.page_style import PageStyle
-from drills.sound.sound_errors import SoundError
 from tests.paper.pages import AT, FINDER, FOOTER, SETS, chords, layouts, read
 
 SHEETS = layouts()["same place"]

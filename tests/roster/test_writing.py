@@ -14,7 +14,7 @@ from rich.cells import cell_len
 
 from drills.cli.roster import command
 from drills.diagrams.picture import Words
-from drills.diagrams.signs import printed
+from drills.diagrams.typesetting import printed
 from drills.roster.folder import read_folder
 from drills.roster.page_of_one import student_sections
 from drills.roster.paper import page_pictures, sheet_pictures

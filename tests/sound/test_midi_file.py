@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drills.errors import SoundError
 from drills.sound.backing_track import SWING, TrackChord, track
 from drills.sound.click import click_track
 from drills.sound.midi import TICKS_PER_QUARTER, midi_bytes, save_midi
 from drills.sound.patterns import drone, melody, phrase
 from drills.sound.score import Score, ScoreMetre, Tone, tone
-from drills.sound.sound_errors import SoundError
 
 PHRASE = phrase(
     (48, 59, 64, 67),

@@ -7,9 +7,9 @@ from types import SimpleNamespace
 
 import pytest
 
+from drills.errors import SoundError
 from drills.sound.patterns import at_once, drone, keys_of, line, melody, phrase, strum, up_down
 from drills.sound.score import Score, ScoreMetre, later, together, tone
-from drills.sound.sound_errors import SoundError
 
 GRIP, ARPEGGIO = (48, 59, 64, 67), (48, 52, 55, 59, 60)
 IONIAN = (48, 50, 52, 53, 55, 57, 59, 60)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from drills.errors import SoundError
 from drills.sound.mix import render
 from drills.sound.patterns import drone
 from drills.sound.pluck import BASS, pluck
 from drills.sound.score import Score, Tone, hz_of_midi, tone
-from drills.sound.sound_errors import SoundError
 from drills.sound.wav import wav_bytes
 from tests.sound.measure import cents, fundamental_hz, read_wav
 

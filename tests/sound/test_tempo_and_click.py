@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drills.errors import SoundError
 from drills.sound.click import click_track, clicks, count_in_quarters
 from drills.sound.score import ScoreMetre
-from drills.sound.sound_errors import SoundError
 from drills.sound.tempo import FASTEST_BPM, SLOWEST_BPM, beat_s, next_tempo, swung
 
 DAY = date(2026, 3, 1)

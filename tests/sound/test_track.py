@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drills.errors import SoundError
 from drills.sound.backing_track import COMPING, SWING, TrackChord, nearest_shift, track
 from drills.sound.score import Score, ScoreMetre
-from drills.sound.sound_errors import SoundError
 
 TWO_FIVE_ONE = (
     TrackChord(0.0, 4.0, 36, (58, 63, 67)),

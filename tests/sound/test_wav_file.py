@@ -12,12 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drills.errors import SoundError
 from drills.sound.backing_track import COMPING, SWING, TrackChord, track
 from drills.sound.click import click_track
 from drills.sound.mix import CEILING, LEAD_IN_S, blocks, render, total_samples
 from drills.sound.patterns import at_once, drone, line, phrase, strum
 from drills.sound.score import Score, Tone, later
-from drills.sound.sound_errors import SoundError
 from drills.sound.wav import save_wav, wav_bytes
 from tests.sound.measure import onsets_s, read_wav, steepest_step
 

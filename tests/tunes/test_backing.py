@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from music21 import converter
 
-from drills.changes.changes_errors import TrackError
 from drills.changes.changes_reading import parse_changes
+from drills.errors import TrackError
 from drills.lines.backing import (
     backing,
     chord_drone,
@@ -35,7 +35,7 @@ from drills.sound.midi import midi_bytes
 from drills.sound.mix import CEILING, LEAD_IN_S
 from drills.sound.wav import wav_bytes
 from drills.theory.symbol import parse_chord
-from drills.tunes.stages.stage_ground import walk
+from drills.tunes.stages.stage_material import walk
 from drills.tunes.stages.stage_table import stage_lines
 from tests.sound.measure import cents, fundamental_hz, onsets_s, read_wav
 from tests.strategies import progressions

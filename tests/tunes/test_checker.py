@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from drills.harmony.spans import pitch_of
+from drills.harmony.chord_timeline import pitch_of
 from drills.lines import checker, checker_hand
 from drills.lines.checker import RULES, check_line
 from drills.neck.tuning import STANDARD

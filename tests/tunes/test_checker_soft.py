@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from drills.changes.changes_reading import parse_changes
-from drills.harmony.spans import bar_starts, pitch_of, spans_of, tones_of
+from drills.harmony.chord_timeline import bar_starts, pitch_of, spans_of, tones_of
 from drills.lines import checker_soft
 from drills.lines.checker_soft import SOFT_RULES, soft_faults, soft_score
 from drills.lines.etude_line import etude_line

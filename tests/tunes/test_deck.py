@@ -14,9 +14,8 @@ from hypothesis import strategies as st
 
 from drills.cards.focus import parse_focus
 from drills.cards.material import gather
-from drills.changes.changes_errors import PathError
 from drills.changes.changes_reading import parse_changes
-from drills.errors import DrillsError
+from drills.errors import DrillsError, PathError
 from drills.harmony.transpose import transposed
 from drills.neck.neck import Neck
 from drills.neck.tuning import read_tunings

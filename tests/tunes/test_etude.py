@@ -11,22 +11,21 @@ import pytest
 from music21 import harmony
 
 from drills.changes.changes import Changes
-from drills.changes.changes_errors import EtudeError
 from drills.changes.changes_reading import parse_changes
 from drills.changes.changes_source import changes_from
+from drills.errors import EtudeError
+from drills.harmony.chord_timeline import spans_of
 from drills.harmony.harmony import analyse
-from drills.harmony.laying import three_strings
-from drills.harmony.spans import spans_of
+from drills.harmony.neck_layout import three_strings
 from drills.lines.checker import check_line
-from drills.lines.etude_line import change_note, etude_line
+from drills.lines.etude_line import change_note, demonstration, etude_line
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.etude_search import cheapest_line
 from drills.lines.etude_steps import steps_of
-from drills.lines.hands import NEVER, hands_of
+from drills.lines.hand_positions import NEVER, hands_of
 from drills.lines.line import CHORD_TONE, CHROMATIC, MODE_NOTE
-from drills.lines.owned import owned_places
+from drills.lines.owned_forms import owned_places
 from drills.lines.rhythm import onsets
-from drills.lines.two_choruses import demonstration
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder

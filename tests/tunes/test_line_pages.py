@@ -18,7 +18,7 @@ from drills.lines.line_pages import line_pages
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
-from drills.tunes.stages.stage_ground import walk
+from drills.tunes.stages.stage_material import walk
 from drills.tunes.stages.stage_table import stage_lines
 
 A4 = (595.28, 841.89)  # ISO 216: 210 x 297 mm in points

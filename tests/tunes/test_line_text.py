@@ -14,7 +14,7 @@ from drills.lines.etude_options import EtudeOptions
 from drills.lines.line_text import count_of, line_json, line_speech, tab_lines
 from drills.neck.neck import Neck
 from drills.shapes.finder import ShapeFinder
-from drills.tunes.stages.stage_ground import walk
+from drills.tunes.stages.stage_material import walk
 from drills.tunes.stages.stage_table import stage_lines
 
 FINDER = ShapeFinder(Neck())

@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.changes.changes_errors import LeadSheetError
 from drills.changes.changes_reading import parse_changes
 from drills.changes.changes_writing import write_changes
 from drills.changes.lead_sheet import read_musicxml
 from drills.changes.musicxml_kinds import KINDS, chord_of_degrees, degrees_of_kind, symbol_of
+from drills.errors import LeadSheetError
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities

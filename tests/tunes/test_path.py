@@ -7,14 +7,14 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 
-from drills.changes.changes_errors import PathError
 from drills.changes.changes_reading import parse_changes
+from drills.errors import PathError
 from drills.harmony.path_text import passes_lines, path_json, path_lines, path_speech
 from drills.harmony.planned_path import passes, planned_path
 from drills.harmony.root_path import nearest, step_path
-from drills.harmony.root_strings import HandPosition, RootPlace, root_places
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
+from drills.shapes.root_places import HandPosition, RootPlace, root_places
 from drills.theory.chord import Chord
 from drills.theory.key import parse_key
 from drills.theory.note import Note

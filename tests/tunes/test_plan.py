@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drills.changes.changes_errors import PathError
 from drills.changes.changes_reading import parse_changes
+from drills.errors import PathError
 from drills.harmony.planned_path import MEASURES, planned_path
 from drills.harmony.root_path import step_path
-from drills.harmony.root_strings import HandPosition
 from drills.neck.neck import Neck
+from drills.shapes.root_places import HandPosition
 from tests.strategies import USUAL_ROOTS, progressions
 
 STRINGS = (6, 5, 4)

@@ -24,7 +24,7 @@ from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
 from drills.theory.quality import shipped_qualities
-from drills.tunes.stages.stage_ground import walk
+from drills.tunes.stages.stage_material import walk
 from drills.tunes.stages.stage_table import stage_lines
 
 FINDER = ShapeFinder(Neck())

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from drills.changes.changes_errors import ChangesError, LeadSheetError
 from drills.changes.changes_reading import parse_changes
 from drills.changes.changes_source import changes_from, shipped_changes
+from drills.errors import ChangesError, LeadSheetError
 from drills.harmony.harmony import analyse
-from drills.harmony.harmony_text import functions_json
-from drills.harmony.page_text import mode_lines, page_speech
+from drills.harmony.page_text import functions_json, mode_lines, page_speech
 
 
 def test_an_argument_is_a_file_a_name_or_the_changes(tmp_path) -> None:

@@ -9,13 +9,12 @@ from itertools import pairwise, product
 import pytest
 from hypothesis import given, settings
 
-from drills.changes.changes_errors import EtudeError
 from drills.changes.changes_reading import parse_changes, read_changes
 from drills.configuration.shipped import decks_folder
+from drills.errors import EtudeError
+from drills.harmony.chord_timeline import bar_starts
 from drills.harmony.neck_map import map_lines, map_speech, neck_maps
 from drills.harmony.root_path import PLANNED
-from drills.harmony.root_strings import RootPlace
-from drills.harmony.spans import bar_starts
 from drills.lines.checker import check_line
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.guide_tones import guide_tones
@@ -23,8 +22,9 @@ from drills.lines.line import CHROMATIC
 from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD, parse_tuning
 from drills.shapes.finder import ShapeFinder
-from drills.tunes.stages.nearby import frets_of_walk, near_the_path
-from drills.tunes.stages.stage_ground import comfortable_start, walk
+from drills.shapes.root_places import RootPlace
+from drills.tunes.stages.etude_stages import frets_of_walk, near_the_path
+from drills.tunes.stages.stage_material import comfortable_start, walk
 from drills.tunes.stages.stage_table import STAGES, stage_lines
 from drills.tunes.stages.ticket import StageTicket, ticket_of, ticket_subject
 from scheduler.log.review_log import ReviewLog

@@ -9,11 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.changes.changes import Changes
-from drills.changes.changes_errors import ChangesError
 from drills.changes.changes_reading import parse_changes, read_changes
 from drills.changes.changes_source import shipped_changes
 from drills.changes.changes_writing import write_changes
-from drills.errors import TheoryError
+from drills.errors import ChangesError, TheoryError
 from drills.harmony.root_path import step_path
 from drills.harmony.transpose import transposed, transposed_to
 from drills.theory.interval import Interval

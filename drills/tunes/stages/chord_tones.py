@@ -6,20 +6,20 @@ from dataclasses import replace
 from fractions import Fraction
 
 from drills.errors import NotPlayableError
+from drills.harmony.chord_timeline import pitch_of
 from drills.harmony.root_path import start_places
-from drills.harmony.spans import pitch_of
 from drills.lines.line import Line, LineNote
 from drills.shapes.form import Form
 from drills.shapes.same_place import grip_inside
 from drills.shapes.shape import Placement, Shape
-from drills.tunes.stages.stage_ground import StageGround, note_at, walk
+from drills.tunes.stages.stage_material import StageMaterial, note_at, walk
 
 __all__ = ["grips", "roots", "spell_down_and_alternate", "spell_up"]
 
 _WITHOUT_OCTAVE = Form(closed=False)
 
 
-def roots(given: StageGround) -> tuple[Line, ...]:
+def roots(given: StageMaterial) -> tuple[Line, ...]:
     """Stage 1: one root a chord, held, on the path; then from the other root strings."""
     first = given.path.steps[0].string
     walks = [given]
@@ -35,7 +35,7 @@ def roots(given: StageGround) -> tuple[Line, ...]:
     return tuple(_roots(each) for each in walks)
 
 
-def _roots(given: StageGround) -> Line:
+def _roots(given: StageMaterial) -> Line:
     notes = []
     for span, step in zip(given.spans, given.path.steps, strict=True):
         key = given.neck.sounding.midi(step.string, step.fret)
@@ -46,7 +46,7 @@ def _roots(given: StageGround) -> Line:
     return given.line(title, notes, "roots")
 
 
-def grips(given: StageGround) -> tuple[Line, ...]:
+def grips(given: StageMaterial) -> tuple[Line, ...]:
     """Stage 2: the grip that lies over each root, held."""
     notes: list[LineNote] = []
     missing: list[str] = []
@@ -81,7 +81,7 @@ def _sequence(shape: Shape, count: int, down: bool) -> list[Placement]:
     return found[:count]
 
 
-def _played(given: StageGround, shape: Shape, count: int, down: bool) -> Shape:
+def _played(given: StageMaterial, shape: Shape, count: int, down: bool) -> Shape:
     """The shape with the fingers of what is played of it: several change when the octave is left off (handbook C1)."""
     if not down and count > len(_tones(shape)):
         return shape
@@ -92,7 +92,7 @@ def _played(given: StageGround, shape: Shape, count: int, down: bool) -> Shape:
         return shape
 
 
-def _spelled(given: StageGround, title: str, kind: str, down) -> Line:
+def _spelled(given: StageMaterial, title: str, kind: str, down) -> Line:
     """One note a beat. down: from a chord's number (0 the first) to whether it is played downward."""
     notes = []
     for index, (span, shape) in enumerate(zip(given.spans, given.shapes, strict=True)):
@@ -105,7 +105,7 @@ def _spelled(given: StageGround, title: str, kind: str, down) -> Line:
     return given.line(title, notes, kind)
 
 
-def spell_up(given: StageGround) -> tuple[Line, ...]:
+def spell_up(given: StageMaterial) -> tuple[Line, ...]:
     """Stage 3: R 3 5 7, a note a beat; where two chords share a bar, also in eighths so that all four are heard."""
     lines = [_spelled(given, "Spell up", "spell up", lambda index: False)]
     if any(len(given.beats(span)) < len(_tones(shape)) for span, shape in zip(given.spans, given.shapes, strict=True)):
@@ -113,7 +113,7 @@ def spell_up(given: StageGround) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-def _spelled_in_eighths(given: StageGround) -> Line:
+def _spelled_in_eighths(given: StageMaterial) -> Line:
     notes = []
     for span, shape in zip(given.spans, given.shapes, strict=True):
         beats = given.beats(span)
@@ -129,7 +129,7 @@ def _spelled_in_eighths(given: StageGround) -> Line:
     return given.line("Spell up, eighths where the chord is short", notes, "spell up")
 
 
-def spell_down_and_alternate(given: StageGround) -> tuple[Line, ...]:
+def spell_down_and_alternate(given: StageMaterial) -> tuple[Line, ...]:
     """Stage 4: down from the 7th; then one chord up, the next down."""
     down = _spelled(given, "Spell down", "spell down", lambda index: True)
     turns = _spelled(given, "Up and down in turns", "spell down", lambda index: index % 2 == 1)

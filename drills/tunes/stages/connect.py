@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from drills.harmony.laying import fingers_of, nearest_places
-from drills.harmony.spans import Span, pitch_of, tones_of
+from drills.harmony.chord_timeline import Span, pitch_of, tones_of
+from drills.harmony.neck_layout import fingers_of, nearest_places
 from drills.lines.guide_tones import guide_tones
 from drills.lines.line import Line
 from drills.shapes.shape import Placement
-from drills.tunes.stages.stage_ground import StageGround, note_at
+from drills.tunes.stages.stage_material import StageMaterial, note_at
 
 __all__ = ["connect", "through_guide_tones"]
 
@@ -15,7 +15,7 @@ _RANGE = 24
 """Semitones above the first root at which a rising line turns: two octaves (handbook D4, rule 10)."""
 
 
-def connect(given: StageGround) -> tuple[Line, ...]:
+def connect(given: StageMaterial) -> tuple[Line, ...]:
     """Stage 5: at each new chord to its nearest tone; turning every chord, then carrying on to the end of the range."""
     return (
         _connected(given, "Connect, turning at every chord", turning=True),
@@ -42,7 +42,7 @@ def _join(keys: list[int], last: int, up: bool, turning: bool) -> int:
     return min(others, key=lambda key: (abs(key - last), (key > last) != up))
 
 
-def _connected(given: StageGround, title: str, *, turning: bool) -> Line:
+def _connected(given: StageMaterial, title: str, *, turning: bool) -> Line:
     neck = given.neck
     first = given.shapes[0]
     start = [place for place in first.notes if place.degree != "8"][: len(given.beats(given.spans[0]))]
@@ -88,7 +88,7 @@ def _connected(given: StageGround, title: str, *, turning: bool) -> Line:
     return given.line(title, notes, "connect")
 
 
-def through_guide_tones(given: StageGround) -> tuple[Line, ...]:
+def through_guide_tones(given: StageMaterial) -> tuple[Line, ...]:
     """Stage 6: thirds and sevenths only, an upper and a lower line."""
     found = guide_tones(given.changes, given.neck, given.root)
     return found.upper, found.lower

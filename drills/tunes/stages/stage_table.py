@@ -6,13 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from drills.changes.changes import Changes
-from drills.changes.changes_errors import EtudeError
+from drills.errors import EtudeError
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.line import Line
 from drills.tunes.stages.chord_tones import grips, roots, spell_down_and_alternate, spell_up
 from drills.tunes.stages.connect import connect, through_guide_tones
-from drills.tunes.stages.moving import add_chromatics, add_mode, play, rhythm_and_space
-from drills.tunes.stages.stage_ground import StageGround
+from drills.tunes.stages.etude_stages import add_chromatics, add_mode, play, rhythm_and_space
+from drills.tunes.stages.stage_material import StageMaterial
 
 __all__ = ["STAGES", "Stage", "StageLines", "stage_lines"]
 
@@ -52,7 +52,7 @@ class StageLines:
     lines: tuple[Line, ...]
 
 
-_PLAIN: dict[int, Callable[[StageGround], tuple[Line, ...]]] = {
+_PLAIN: dict[int, Callable[[StageMaterial], tuple[Line, ...]]] = {
     1: roots,
     2: grips,
     3: spell_up,
@@ -60,7 +60,7 @@ _PLAIN: dict[int, Callable[[StageGround], tuple[Line, ...]]] = {
     5: connect,
     6: through_guide_tones,
 }
-_SEARCHED: dict[int, Callable[[StageGround, EtudeOptions], tuple[Line, ...]]] = {
+_SEARCHED: dict[int, Callable[[StageMaterial, EtudeOptions], tuple[Line, ...]]] = {
     7: add_mode,
     8: add_chromatics,
     9: rhythm_and_space,
@@ -68,7 +68,7 @@ _SEARCHED: dict[int, Callable[[StageGround, EtudeOptions], tuple[Line, ...]]] = 
 }
 
 
-def stage_lines(number: int, given: StageGround, options: EtudeOptions | None = None) -> StageLines:
+def stage_lines(number: int, given: StageMaterial, options: EtudeOptions | None = None) -> StageLines:
     """The lines of a stage, 1 to 10, over changes that have been walked.
 
     options: seed, direction, frets and owned places for the searched lines of stages 7 to 9.

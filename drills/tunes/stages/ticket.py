@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from drills.changes.changes import NO_CHORD, Changes
-from drills.changes.changes_errors import EtudeError
+from drills.errors import EtudeError
 from drills.neck.tuning import Tuning
 
 __all__ = ["PASSES_NEEDED", "StageTicket", "ticket_of", "ticket_subject"]

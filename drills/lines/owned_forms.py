@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from drills.changes.changes import Changes
-from drills.changes.changes_errors import EtudeError
-from drills.errors import NotPlayableError
-from drills.harmony.spans import Span, spans_of
+from drills.errors import EtudeError, NotPlayableError
+from drills.harmony.chord_timeline import Span, spans_of
 from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.configuration.shipped import data_file
-from drills.diagrams.measure import FONT_FILES, lines_that_fit, text_wide
+from drills.diagrams.typesetting import FONT_FILES, lines_that_fit, text_wide
 
 WORDS = st.text("abcdefgh ijklm B♭F♯m7Δø-.,:0123456789", max_size=60)
 

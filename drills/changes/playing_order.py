@@ -1,13 +1,15 @@
-"""From bars as written to bars as played: repeats, endings and the form written out."""
+"""Bars in playing order: repeats, endings and the form written out, and some of the bars by themselves."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import groupby
 
-from drills.changes.changes import Bar, Section, WrittenBar
-from drills.changes.changes_errors import ChangesError
+from drills.changes.changes import Bar, Changes, Section, WrittenBar
+from drills.errors import ChangesError
 
-__all__ = ["MOST_BARS", "played_bars"]
+__all__ = ["MOST_BARS", "excerpt", "played_bars"]
 
 MOST_BARS = 20_000
 """More played bars than any tune has; it bounds what repeats can do to a small file."""
@@ -139,3 +141,25 @@ def played_bars(sections: tuple[Section, ...], form: tuple[str, ...]) -> tuple[B
             bar = section.bars[index]
             played.append(Bar(len(played) + 1, section.label, (place, index), bar.metre, bar.key, bar.slots))
     return tuple(played)
+
+
+def excerpt(changes: Changes, first: int, last: int) -> Changes:
+    """The bars from `first` to `last` in playing order, both included, repeats written out, sections kept.
+
+    Raises ChangesError when the page has no such bars.
+    """
+    count = len(changes.bars)
+    if last < first:
+        raise ChangesError(f"bars {first} to {last}: expected the first bar, then the last, such as {last}-{first}")
+    if not 1 <= first <= last <= count:
+        raise ChangesError(f"bars {first} to {last}: expected first and last bar within 1 to {count}")
+    kept = changes.bars[first - 1 : last]
+    sections = []
+    # A bar that begins its section begins one here too, so that the same section twice running stays two.
+    turns = [sum(bar.written[1] == 0 for bar in kept[: place + 1]) for place in range(len(kept))]
+    for _, group in groupby(zip(kept, turns, strict=True), key=lambda pair: (pair[0].written[0], pair[1])):
+        bars = [bar for bar, _ in group]
+        written = tuple(WrittenBar(bar.chords, bar.metre, bar.key) for bar in bars)
+        sections.append(Section(bars[0].section, written))
+    title = f"{changes.title or 'Changes'}, bars {first} to {last}" if (first, last) != (1, count) else changes.title
+    return replace(changes, title=title, sections=tuple(sections), form=(), metre=kept[0].metre)

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from drills.changes.changes_errors import EtudeError
+from drills.errors import EtudeError
 from drills.lines.line import Line
 from drills.lines.line_text import PARTS_OF_A_BEAT
 from drills.theory.note import Note, Pitch

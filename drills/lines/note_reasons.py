@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from drills.harmony.spans import Tones
+from drills.harmony.chord_timeline import Tones
 from drills.lines.line import CHORD_TONE, CHROMATIC, MODE_NOTE
 from drills.theory.note import NATURAL_SEMITONES, Note
 

@@ -1,4 +1,4 @@
-"""What every stage stands on: the changes, a path of roots, and the arpeggio laid at each of them."""
+"""What every stage is made from: the changes, a path of roots, and the arpeggio laid at each of them."""
 
 from __future__ import annotations
 
@@ -6,21 +6,21 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from drills.changes.changes import Changes
-from drills.harmony.laying import arpeggio_near
+from drills.harmony.chord_timeline import Span, spans_of
+from drills.harmony.neck_layout import arpeggio_near
 from drills.harmony.planned_path import planned_path
-from drills.harmony.root_path import PLANNED, Path, start_places, step_path, stops
-from drills.harmony.root_strings import RootPlace, root_strings
-from drills.harmony.spans import Span, spans_of
+from drills.harmony.root_path import PLANNED, Path, root_strings, start_places, step_path, stops
 from drills.lines.line import CHORD_TONE, Line, LineNote
 from drills.neck.neck import Neck
 from drills.shapes.finder import ShapeFinder
+from drills.shapes.root_places import RootPlace
 from drills.shapes.shape import Placement, Shape
 
-__all__ = ["StageGround", "comfortable_start", "note_at", "walk"]
+__all__ = ["StageMaterial", "comfortable_start", "note_at", "walk"]
 
 
 @dataclass(frozen=True, slots=True)
-class StageGround:
+class StageMaterial:
     """Changes with a path of roots.
 
     spans: every chord in playing order, those without a chord left out. shapes: the arpeggio of
@@ -81,7 +81,7 @@ def walk(
     start: int | RootPlace | None = None,
     method: str = "step by step",
     strings: tuple[int, ...] | None = None,
-) -> StageGround:
+) -> StageMaterial:
     """The changes with their path and their arpeggios.
 
     start, strings: as for the path. method: ``step by step`` or ``planned``.
@@ -101,7 +101,7 @@ def walk(
             )
             remarks += [] if remark in remarks else [remark]
         shapes.append(shape)
-    return StageGround(changes, finder, path, spans, tuple(shapes), tuple(remarks))
+    return StageMaterial(changes, finder, path, spans, tuple(shapes), tuple(remarks))
 
 
 def note_at(

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from drills.errors import NotPlayableError
-from drills.harmony.root_strings import RootPlace
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.fingering import line_fingerings
 from drills.shapes.form import ARPEGGIO, Form
+from drills.shapes.root_places import RootPlace
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 

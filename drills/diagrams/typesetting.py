@@ -1,12 +1,13 @@
-"""How wide words are in the fonts that pages are printed with."""
+"""Words on printed pages: real accidentals, the width of a text in the fonts used, and its lines."""
 
 from __future__ import annotations
 
+import re
 from functools import cache, lru_cache
 
 from drills.configuration.shipped import data_file
 
-__all__ = ["FONT_FILES", "lines_that_fit", "text_wide"]
+__all__ = ["FONT_FILES", "lines_that_fit", "printed", "text_wide"]
 
 FONT_FILES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
 """The font of plain and of bold words, in data/fonts."""
@@ -43,3 +44,16 @@ def lines_that_fit(text: str, size: float, wide: float, bold: bool = False) -> l
             word = word[cut:]
         line = word
     return lines + ([line] if line else [])
+
+
+# Few fonts carry the signs of double accidentals: two flats side by side are what is engraved
+# anyway, and a small cross is what a double sharp looks like (common practice).
+_SIGNS = {"b": "♭", "bb": "♭♭", "bbb": "♭♭♭", "#": "♯", "##": "×", "###": "×♯"}
+_AFTER_LETTER = re.compile(r"(?<![A-Za-z])([A-G])(b{1,3}|#{1,3})")
+_BEFORE_NUMBER = re.compile(r"(b{1,3}|#{1,3})(?=\d)")
+
+
+def printed(text: str) -> str:
+    """A name such as ``Bbm7b5``, ``F##`` or ``b3`` with real accidentals: ``B♭m7♭5``, ``F×``, ``♭3``."""
+    text = _AFTER_LETTER.sub(lambda match: match[1] + _SIGNS[match[2]], text)
+    return _BEFORE_NUMBER.sub(lambda match: _SIGNS[match[1]], text)
