@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drills.changes.changes import NO_CHORD, Changes, Metre, Section, Slot, WrittenBar
+from drills.changes.chord_of_degrees import chord_of_degrees, symbol_of
 from drills.changes.musicxml_file import musicxml_tree
-from drills.changes.musicxml_kinds import chord_of_degrees, degrees_of_kind, symbol_of
 from drills.changes.playing_order import played_bars
 from drills.errors import ChangesError, LeadSheetError, SymbolError, TheoryError
 from drills.theory.chord import Chord
+from drills.theory.chord_kinds import degrees_of_kind
 from drills.theory.key import Key
 from drills.theory.note import LETTERS, Note
 from drills.theory.symbol import parse_chord

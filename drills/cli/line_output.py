@@ -65,7 +65,7 @@ def show_lines(
         return
     spoken = plain or player.settings.reading.plain
     for number, line in enumerate(lines):
-        shown = line_speech(line) if spoken else tab_lines(line, width=width, row=labels.rstrip("s"))
+        shown = line_speech(line) if spoken else tab_lines(line, width=width, row=labels)
         about = [*(why_lines(line, width) if why else []), *soft_lines(line, width)]
         say(player, [*([""] if number else []), *shown, "", *about])
     if play:

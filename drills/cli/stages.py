@@ -110,7 +110,7 @@ def command(
     elif plain or player.settings.reading.plain:
         say(player, stage_text.stage_speech(found(number), book.read()))
     else:
-        say(player, stage_text.stage_screen(found(number), book.read(), width=width, row=labels.rstrip("s")))
+        say(player, stage_text.stage_screen(found(number), book.read(), width=width, row=labels))
 
 
 class _TicketBook:
@@ -172,7 +172,7 @@ def _play(
     width = 10_000 if plain else shutil.get_terminal_size().columns
 
     def heard(line) -> StageHeard:
-        shown = line_speech(line) if plain else tab_lines(line, width=width, row=labels.rstrip("s"))
+        shown = line_speech(line) if plain else tab_lines(line, width=width, row=labels)
         return StageHeard(
             line.title, shown, lambda: sounding(line, finder, alone), lambda: backing(line.changes, finder)
         )

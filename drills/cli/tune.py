@@ -51,7 +51,7 @@ def command(
         found = found if bar is None else tuple(each for each in found if bar in each.bars)
         if not found:
             raise NotPlayableError(f"bar {bar}: no chord there; the changes have {_bars(len(page.bars))}")
-        kind = "note" if (labels or player.settings.reading.labels) == "notes" else "degree"
+        kind = "notes" if (labels or player.settings.reading.labels) == "notes" else "degrees"
         if as_json:
             click.echo(json.dumps([neck_map.map_json(each) for each in found], ensure_ascii=False))
             return

@@ -187,7 +187,7 @@ def write_pages(name: str, lines: list, *, title: str, paper: str, idea: str = "
     from drills.paper.page_style import PAPERS
 
     path = Path(name).expanduser()
-    pages = line_pages(lines, PAPERS[paper], title=title, idea=idea, row=labels.rstrip("s"))
+    pages = line_pages(lines, PAPERS[paper], title=title, idea=idea, row=labels)
     write_whole(path, pdf_bytes(pages, title=title))
     click.echo(f"{path}: {title}, {len(pages)} page{'' if len(pages) == 1 else 's'}", err=True)
 

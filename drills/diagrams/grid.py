@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
+from drills.configuration.diagram_style import LABELS
 from drills.shapes.shape import Placement, Shape
+from drills.theory.note import Pitch
 
-__all__ = ["FEWEST_FRETS", "LABELS", "Grid", "GridMark", "blank_grid", "grid_of", "grid_of_marks", "grid_of_notes"]
+__all__ = ["FEWEST_FRETS", "Grid", "GridMark", "blank_grid", "grid_of", "grid_of_marks", "grid_of_notes", "label_of"]
 
-LABELS = ("degrees", "fingers", "notes")
 FEWEST_FRETS = 4
 """A drawing shows at least the four frets a hand covers."""
 
@@ -58,12 +60,35 @@ class Grid:
         falling = tuple(range(self.strings, 0, -1))
         return falling[::-1] if self.left_handed else falling
 
+    def nut_wire(self, columns: tuple[int, ...]) -> int | None:
+        """Which wire of some columns, counted from the left from 0, is the nut; None where fret 1 is not among them.
+
+        The nut stands on the side of fret 1 away from fret 2: at its left, or at its right for a left-hander.
+        """
+        if 1 not in columns:
+            return None
+        return columns.index(1) + self.left_handed
+
     def at(self, string: int, fret: int) -> GridMark | None:
         """The mark at a place, or None."""
         return next((mark for mark in self.marks if mark.string == string and mark.fret == fret), None)
 
 
-def _label(note: Placement, labels: str) -> str:
+class _Labelled(Protocol):
+    """A note on the neck that can be labelled."""
+
+    @property
+    def finger(self) -> int: ...
+
+    @property
+    def degree(self) -> str: ...
+
+    @property
+    def pitch(self) -> Pitch: ...
+
+
+def label_of(note: _Labelled, labels: str) -> str:
+    """What is written at a note: its finger, its name or its degree. labels: one of LABELS."""
     if labels == "fingers":
         return str(note.finger)
     return note.pitch.note.name if labels == "notes" else note.degree
@@ -92,7 +117,7 @@ def grid_of_notes(
     """
     if labels not in LABELS:
         raise ValueError(f"labels: expected one of {', '.join(LABELS)}, got {labels!r}")
-    marks = tuple(dict.fromkeys(GridMark(n.string, n.fret, _label(n, labels), n.is_root) for n in notes))
+    marks = tuple(dict.fromkeys(GridMark(n.string, n.fret, label_of(n, labels), n.is_root) for n in notes))
     return grid_of_marks(marks, strings, left_handed, frets)
 
 

@@ -54,7 +54,7 @@ def neck_picture(grid: Grid) -> Picture:
         parts.append(Words(left - 8, y + NUMBER_PT * 0.36, str(string), NUMBER_PT, "end"))
     for index in range(min(fretted), max(fretted) + 2):
         x = left + FRET_PT * index
-        parts.append(Stroke(x, top, x, bottom, _NUT_PT if index == _nut_index(columns) else _THIN_PT))
+        parts.append(Stroke(x, top, x, bottom, _NUT_PT if index == grid.nut_wire(columns) else _THIN_PT))
     for index, fret in enumerate(columns):
         x = left + FRET_PT * (index + 0.5)
         if grid.numbered:
@@ -112,14 +112,6 @@ def shape_picture(
     name = Words(_EDGE, 16, title, 9.5, bold=True)
     parts = (name, *placed(drawn.parts, 0, 24))
     return replace(drawn, wide=wide, high=drawn.high + 24, parts=parts, title=title, about=say_shape(shape))
-
-
-def _nut_index(columns: tuple[int, ...]) -> int | None:
-    """Which wire, counted from the left, is the nut."""
-    if 1 not in columns:
-        return None
-    place = columns.index(1)
-    return place + 1 if len(columns) > 1 and columns[0] > columns[-1] else place
 
 
 def _place_for_a_number(x: float, y: float) -> list[Part]:

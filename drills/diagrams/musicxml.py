@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.etree.ElementTree import Element, SubElement, tostring
 
-from drills.diagrams.chord_kinds import kind_of
 from drills.diagrams.grid import grid_of
 from drills.neck.tuning import Tuning
 from drills.shapes.shape import Placement, Shape
+from drills.theory.chord_kinds import kind_of
 from drills.theory.note import LETTERS, Note
 
 __all__ = ["musicxml_text"]
@@ -102,11 +102,11 @@ def _harmony(bar: Element, shape: Shape, tuning: Tuning) -> None:
     harmony = SubElement(bar, "harmony")
     root = SubElement(harmony, "root")
     _spelled(root, "root-", shape.chord.root)
-    kind = kind_of(shape.chord.quality)
-    _text(harmony, "kind", kind.value, text=shape.chord.quality.symbol)
+    kind, degrees = kind_of(shape.chord.quality)
+    _text(harmony, "kind", kind, text=shape.chord.quality.symbol)
     if shape.chord.bass:
         _spelled(SubElement(harmony, "bass"), "bass-", shape.chord.bass)
-    for value, alter, what in kind.degrees:
+    for what, value, alter in degrees:
         degree = SubElement(harmony, "degree", {"print-object": "no"})
         _text(degree, "degree-value", value)
         _text(degree, "degree-alter", alter)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from drills.configuration.shipped import data_file
 from drills.diagrams.picture import Group, Mark, Part, Picture, Rect, Ring, Stroke, Words
+from drills.diagrams.typesetting import FONT_FILES
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -15,8 +16,6 @@ if TYPE_CHECKING:
 __all__ = ["pdf_bytes"]
 
 _FAMILY = "DejaVu Sans"
-_FILES = {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
-"""DejaVu Sans 2.37 has real flats, sharps, triangles and slashed o; unmodified, licence beside it."""
 
 
 def pdf_bytes(pages: Sequence[Picture], *, title: str = "", at: datetime | None = None, language: str = "en") -> bytes:
@@ -33,8 +32,8 @@ def pdf_bytes(pages: Sequence[Picture], *, title: str = "", at: datetime | None 
     pdf.set_auto_page_break(False)
     pdf.set_margin(0)
     pdf.c_margin = 0
-    for style, name in _FILES.items():
-        pdf.add_font(_FAMILY, style, data_file(f"fonts/{name}"))
+    for bold, name in FONT_FILES.items():
+        pdf.add_font(_FAMILY, "B" if bold else "", data_file(f"fonts/{name}"))
     pdf.set_title(title or pages[0].title)
     pdf.set_producer("neckwork")
     pdf.set_lang(language)

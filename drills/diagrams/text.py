@@ -74,16 +74,13 @@ def _row_of_neck(grid: Grid, columns: tuple[int, ...], cell: int, glyphs: Glyphs
             mark = grid.at(string, fret)
             fill = " " if fret == 0 else glyphs.string
             cells.append(_cell(_shown(mark.label, mark.is_root, glyphs) if mark else "", cell, fill))
-        lines.append(f"{string:>2} " + _joined(cells, columns, glyphs))
+        lines.append(f"{string:>2} " + _joined(grid, cells, columns, glyphs))
     return lines
 
 
-def _joined(cells: list[str], columns: tuple[int, ...], glyphs: Glyphs) -> str:
+def _joined(grid: Grid, cells: list[str], columns: tuple[int, ...], glyphs: Glyphs) -> str:
     """Cells with wires between them; the nut stands on fret 1's side away from fret 2."""
-    nut_at = None
-    if 1 in columns:
-        place = columns.index(1)
-        nut_at = place + 1 if len(columns) > 1 and columns[0] > columns[-1] else place
+    nut_at = grid.nut_wire(columns)
     ends = (0, len(cells))
     text = ""
     for index in range(len(cells) + 1):

@@ -10,7 +10,10 @@ from drills.configuration.shipped import data_file
 __all__ = ["FONT_FILES", "lines_that_fit", "printed", "text_wide"]
 
 FONT_FILES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
-"""The font of plain and of bold words, in data/fonts."""
+"""The font of plain and of bold words, in data/fonts: DejaVu Sans 2.37, unmodified, licence beside it.
+
+It has real flats, sharps, triangles and the slashed o.
+"""
 
 
 @cache

@@ -14,9 +14,9 @@ from drills.shapes.tones import scale_tones
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.mode import Mode
-from drills.theory.note import Note, Pitch
+from drills.theory.note import Note
 
-__all__ = ["Span", "Tones", "bar_starts", "click_quarters", "pitch_of", "same_chord", "spans_of", "tones_of"]
+__all__ = ["Span", "Tones", "bar_starts", "click_quarters", "same_chord", "spans_of", "tones_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +76,6 @@ def same_chord(one: Chord | None, other: Chord | None) -> bool:
     if one is None or other is None:
         return one is other
     return one.same_sound(other)
-
-
-def pitch_of(note: Note, midi: int) -> Pitch:
-    """The pitch of that name sounding as `midi`; the octave counts from the letter, so Cb4 is MIDI 59."""
-    return Pitch(note, (midi - note.semitones) // 12 - 1)
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from drills.changes.changes import Changes
-from drills.harmony.chord_timeline import Span, pitch_of, same_chord, spans_of, tones_of
+from drills.harmony.chord_timeline import Span, same_chord, spans_of, tones_of
 from drills.harmony.page_text import bars_said
 from drills.neck.neck import Neck
 from drills.theory.chord import Chord
-from drills.theory.note import Pitch
+from drills.theory.note import Pitch, pitch_of
 
 __all__ = ["ChordMap", "MapPlace", "chord_map", "map_json", "map_lines", "map_speech", "neck_maps"]
 
@@ -70,10 +70,10 @@ def neck_maps(changes: Changes, neck: Neck) -> tuple[ChordMap, ...]:
     return tuple(chord_map(span, neck, tuple(bars)) for span, bars in met)
 
 
-def map_lines(found: ChordMap, *, labels: str = "degree", width: int = 80) -> list[str]:
+def map_lines(found: ChordMap, *, labels: str = "degrees", width: int = 80) -> list[str]:
     """The map as text: string 1 on top, fret numbers above, the root in brackets.
 
-    labels: ``degree`` or ``note``. width: columns; a neck too long for it is cut into parts of like length.
+    labels: ``degrees`` or ``notes``. width: columns; a neck too long for it is cut into parts of like length.
     """
     shown = {(place.string, place.fret): _label(place, labels) for place in found.places}
     cell = max(3, *map(len, shown.values()))
@@ -91,7 +91,7 @@ def map_lines(found: ChordMap, *, labels: str = "degree", width: int = 80) -> li
 
 
 def _label(place: MapPlace, labels: str) -> str:
-    label = place.degree if labels == "degree" else place.pitch.note.name
+    label = place.degree if labels == "degrees" else place.pitch.note.name
     return f"[{label}]" if place.degree == "1" else label
 
 

@@ -11,7 +11,7 @@ from random import Random
 
 from drills.changes.changes import Changes
 from drills.errors import EtudeError
-from drills.harmony.chord_timeline import bar_starts, pitch_of, spans_of
+from drills.harmony.chord_timeline import bar_starts, spans_of
 from drills.lines.etude_options import CHORD_TONES, WITH_MODE, EtudeOptions
 from drills.lines.etude_search import Hold, cheapest_line
 from drills.lines.etude_steps import NoteStep, steps_of
@@ -20,6 +20,7 @@ from drills.lines.line import CHROMATIC, Line, LineNote
 from drills.lines.note_reasons import chromatic_name, reason, role_of
 from drills.lines.rhythm import is_strong, onsets
 from drills.neck.neck import Neck
+from drills.theory.note import pitch_of
 
 __all__ = ["Etude", "change_note", "demonstration", "etude_line"]
 

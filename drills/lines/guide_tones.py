@@ -8,12 +8,13 @@ from itertools import product
 
 from drills.changes.changes import Changes
 from drills.errors import NotPlayableError
-from drills.harmony.chord_timeline import Span, pitch_of, spans_of, tones_of
+from drills.harmony.chord_timeline import Span, spans_of, tones_of
 from drills.lines.line import Line, LineNote
 from drills.neck.neck import Neck
 from drills.shapes.grip_fingering import grip_fingerings
 from drills.shapes.hand import OUT_OF_REACH
 from drills.shapes.root_places import RootPlace
+from drills.theory.note import pitch_of
 
 __all__ = ["GuideTones", "guide_tones"]
 

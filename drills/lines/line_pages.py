@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from textwrap import wrap
 
 from drills.diagrams.picture import Part, Picture, Stroke, Words
-from drills.diagrams.typesetting import printed
+from drills.diagrams.typesetting import lines_that_fit, printed
 from drills.harmony.chord_timeline import bar_starts
 from drills.lines.line import Line
 from drills.lines.line_text import Column, bar_columns, row_label
 
 __all__ = ["line_pages"]
 
-_TITLE_PT, _NAME_PT, _CHORD_PT, _FRET_PT, _SMALL_PT = 17.0, 12.5, 11.0, 9.0, 8.0
+_TITLE_PT, _NAME_PT, _CHORD_PT, _IDEA_PT, _FRET_PT, _SMALL_PT = 17.0, 12.5, 11.0, 10.0, 9.0, 8.0
 """Sizes of print in points; names are 12 points or more (handbook F1)."""
 _STRING_PT, _COLUMN_PT = 9.5, 13.0
 """From string to string, and the least room of a place in a bar, in points."""
@@ -99,14 +98,14 @@ def _drawn(system: _System, line: Line, row: str, x: float, y: float, scale: flo
             parts.append(Words(middle, bottom + 12, column.count, _SMALL_PT, anchor="middle"))
             if row and column.struck:
                 label = printed(row_label(column.struck, row))
-                parts.append(Words(middle, bottom + 22, label, _SMALL_PT, anchor="middle", bold=row == "finger"))
+                parts.append(Words(middle, bottom + 22, label, _SMALL_PT, anchor="middle", bold=row == "fingers"))
             place += wide * scale
         parts.append(Stroke(place, top, place, bottom, 0.9))
     return parts
 
 
 def line_pages(
-    lines: Sequence[Line], size: tuple[float, float], *, title: str, idea: str = "", row: str = "finger",
+    lines: Sequence[Line], size: tuple[float, float], *, title: str, idea: str = "", row: str = "fingers",
     margin: float = 40.0,
 ) -> list[Picture]:  # fmt: skip
     """The lines on as many pages as they need, one after another.
@@ -125,9 +124,9 @@ def line_pages(
         )
         at = margin + _TITLE_PT + 6
         if len(pages) == 1:
-            for text in wrap(printed(idea), int(room / (10 * _SMALL_LETTER))):
+            for text in lines_that_fit(printed(idea), _IDEA_PT, room):
                 at += 13
-                pages[-1].append(Words(margin, at, text, 10.0))
+                pages[-1].append(Words(margin, at, text, _IDEA_PT))
         return at + 8
 
     for line in lines:
@@ -135,7 +134,7 @@ def line_pages(
         systems = _systems(line, row, room)
         spread = min(1.6, min(room / system.wide for system in systems))
         full = spread * max(system.wide for system in systems)
-        said = [text for remark in line.remarks for text in wrap(remark, int(room / (_SMALL_PT * _SMALL_LETTER)))]
+        said = [text for remark in line.remarks for text in lines_that_fit(remark, _SMALL_PT, room)]
         head = _NAME_PT + 6 + 10 * len(said)
         for number, system in enumerate(systems):
             above = (head if not number else 0) + _CHORD_PT + 4

@@ -13,12 +13,14 @@ from math import gcd, lcm
 from textwrap import wrap
 
 from drills.changes.changes import NO_CHORD, Bar
+from drills.configuration.diagram_style import LABELS
+from drills.diagrams.grid import label_of
 from drills.harmony.chord_timeline import bar_starts
 from drills.lines.line import Line, LineNote
 
 __all__ = [
     "PARTS_OF_A_BEAT",
-    "ROWS",
+    "UNDER_COUNTS",
     "Column",
     "bar_columns",
     "count_of",
@@ -28,7 +30,7 @@ __all__ = [
     "tab_lines",
 ]
 
-ROWS = ("", "finger", "degree", "note")
+UNDER_COUNTS = ("", *LABELS)
 """What may be shown under the counts; one at a time, a page with everything is read by nobody."""
 
 PARTS_OF_A_BEAT = {
@@ -97,17 +99,16 @@ def bar_columns(line: Line, bar: Bar, start: Fraction) -> list[Column]:
 
 
 def row_label(struck: tuple[LineNote, ...], row: str) -> str:
-    """What stands under a count: the fingers from the bass up, or the bass's degree or note (see ROWS)."""
-    if row == "finger":
-        return "".join(str(note.finger) for note in struck)
-    note = struck[0]
-    return note.degree if row == "degree" else note.pitch.note.name
+    """What stands under a count: the fingers from the bass up, or the bass's degree or note (see UNDER_COUNTS)."""
+    if row == "fingers":
+        return "".join(label_of(note, row) for note in struck)
+    return label_of(struck[0], row)
 
 
-def tab_lines(line: Line, *, width: int = 80, row: str = "finger") -> list[str]:
+def tab_lines(line: Line, *, width: int = 80, row: str = "fingers") -> list[str]:
     """The line as tablature, string 1 on top, never wider than `width` columns (40 or more).
 
-    row: one of ROWS, what stands under the counts; for notes struck together, the fingers of
+    row: one of UNDER_COUNTS, what stands under the counts; for notes struck together, the fingers of
     all from the bass up, or the bass's degree or note.
     A bar that is too wide is broken between two places of its grid.
     """

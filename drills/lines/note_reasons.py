@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from drills.diagrams.speech import degree_words
 from drills.harmony.chord_timeline import Tones
 from drills.lines.line import CHORD_TONE, CHROMATIC, MODE_NOTE
 from drills.theory.note import NATURAL_SEMITONES, Note
 
-__all__ = ["chromatic_name", "degree_words", "reason", "role_of"]
-
-_WORDS = {"1": "root", "3": "third", "5": "fifth", "7": "seventh", "6": "sixth", "4": "fourth", "2": "second"}
+__all__ = ["chromatic_name", "reason", "role_of"]
 
 
 def role_of(tones: Tones, midi: int) -> str:
@@ -16,12 +15,6 @@ def role_of(tones: Tones, midi: int) -> str:
     if midi % 12 in tones.chord_tones:
         return CHORD_TONE
     return MODE_NOTE if midi % 12 in tones.mode_notes else CHROMATIC
-
-
-def degree_words(label: str) -> str:
-    """``b3`` as it is said: ``flat third``; a plain label keeps its bare name."""
-    change = {"b": "flat ", "#": "sharp "}.get(label[0], "") if len(label) > 1 else ""
-    return ("double flat " if label.startswith("bb") else change) + _WORDS[label[-1]]
 
 
 def chromatic_name(midi: int, after: Note) -> Note:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from drills.diagrams.grid import Grid
 from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.picture import Part, Picture, Stroke, Words, placed
+from drills.diagrams.typesetting import lines_that_fit
 from drills.errors import SettingsError
 from drills.paper.page_style import Footer, PageStyle
-from drills.paper.pages import text_lines
 
 __all__ = ["EMPTY_KINDS", "empty_page"]
 
@@ -39,7 +39,7 @@ def empty_page(
             raise SettingsError(f"empty paper, {field}: expected {low} to {high}, got {value!r}")
     wide, high = look.size
     cell_wide = (wide - 2 * look.margin) / columns
-    foot = text_lines(footer.text, _FOOT_PT, wide - 2 * look.margin)
+    foot = lines_that_fit(footer.text, _FOOT_PT, wide - 2 * look.margin)
     cell_high = (high - 2 * look.margin - 10 - len(foot or "1") * (_FOOT_PT + 2)) / rows
     parts: list[Part] = []
     for row in range(rows):

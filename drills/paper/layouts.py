@@ -16,7 +16,7 @@ from drills.shapes.shape import Placement, Shape
 from drills.theory.chord import Chord
 from drills.theory.key import Key
 from drills.theory.mode import Mode
-from drills.theory.note import Note, Pitch
+from drills.theory.note import Note, pitch_of
 from drills.theory.quality import Quality
 
 __all__ = [
@@ -148,8 +148,7 @@ def _map(finder: ShapeFinder, chord: Chord) -> Panel:
             midi = tuning.midi(string, fret)
             for note, degree in zip(chord.notes, chord.quality.degrees, strict=True):
                 if note.pitch_class == midi % 12:
-                    pitch = Pitch(note, (midi - note.semitones) // 12 - 1)
-                    notes.append(Placement(string, fret, pitch, degree, 0))
+                    notes.append(Placement(string, fret, pitch_of(note, midi), degree, 0))
     return Panel(chord.name, "", tuple(notes), tuning.strings, None, (0, highest), whole_neck=True)
 
 

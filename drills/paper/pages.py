@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from textwrap import wrap
 
 from drills.diagrams.grid import Grid
 from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.picture import Group, Part, Picture, Rect, Stroke, Words, placed
-from drills.diagrams.typesetting import printed
+from drills.diagrams.typesetting import lines_that_fit, printed
 from drills.paper.page_style import Footer, PageStyle
 from drills.paper.sheet import Panel, Sheet
 
-__all__ = ["FROM_MEMORY", "sheet_pages", "text_lines"]
+__all__ = ["FROM_MEMORY", "sheet_pages"]
 
 _TITLE_PT, _IDEA_PT, _NAME_PT, _WHERE_PT, _NOTES_PT, _TICK_PT, _FOOT_PT = 17.0, 10.0, 12.5, 9.0, 9.5, 7.5, 8.0
 """Sizes of print in points; names are 12 points or more (handbook F1)."""
@@ -31,11 +30,6 @@ _GAP_PT, _PHONE_GAP_PT = 10.0, 4.0
 _TICKS = ("slow", "in time", "in a tune")
 _EM = 0.6
 """Width of an average letter of DejaVu Sans against its size, on the safe side."""
-
-
-def text_lines(text: str, size: float, wide: float) -> list[str]:
-    """The text cut into lines that fit `wide` points at a size in points."""
-    return wrap(text, max(10, int(wide / (size * _EM)))) if text else []
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,11 +220,11 @@ def _left_out(sheet: Sheet, look: PageStyle) -> list[str]:
     if not sheet.left_out:
         return []
     room = look.size[0] - 2 * look.margin
-    return text_lines("Left out: " + "; ".join(map(printed, sheet.left_out)) + ".", _FOOT_PT, room)
+    return lines_that_fit("Left out: " + "; ".join(map(printed, sheet.left_out)) + ".", _FOOT_PT, room)
 
 
 def _footer_lines(look: PageStyle, footer: Footer) -> list[str]:
-    return text_lines(footer.text, _FOOT_PT * look.print_scale, look.size[0] - 2 * look.margin)
+    return lines_that_fit(footer.text, _FOOT_PT * look.print_scale, look.size[0] - 2 * look.margin)
 
 
 def _foot(sheet: Sheet, look: PageStyle, footer: Footer) -> float:

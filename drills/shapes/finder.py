@@ -18,7 +18,7 @@ from drills.shapes.steps import WIDEST, Places, Steps
 from drills.shapes.tones import degree_label, rising_tones, voicing_tones
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note
-from drills.theory.note import Note, Pitch
+from drills.theory.note import Note, pitch_of
 
 __all__ = ["ShapeFinder"]
 
@@ -374,7 +374,7 @@ class ShapeFinder:
             Placement(
                 string,
                 fret,
-                _pitch(_note_above(chord.root, tone), self._open_midi[string] + fret),
+                pitch_of(_note_above(chord.root, tone), self._open_midi[string] + fret),
                 tone.simple.degree if form.kind == "grip" or form.per_string else degree_label(tone),
                 finger,
             )
@@ -388,9 +388,3 @@ class ShapeFinder:
 @lru_cache(maxsize=8192)
 def _note_above(root: Note, tone: Interval) -> Note:
     return transpose_note(root, tone)
-
-
-@lru_cache(maxsize=8192)
-def _pitch(note: Note, midi: int) -> Pitch:
-    """The pitch of that name that sounds as `midi`; the octave counts from the letter, so Cb4 is B3."""
-    return Pitch(note, (midi - note.semitones) // 12 - 1)

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from drills.errors import TheoryError
 
-__all__ = ["LETTERS", "Note", "Pitch", "plain_accidentals"]
+__all__ = ["LETTERS", "Note", "Pitch", "pitch_of", "plain_accidentals"]
 
 LETTERS = "CDEFGAB"
 NATURAL_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
@@ -115,3 +116,9 @@ class Pitch:
 
     def __str__(self) -> str:
         return self.name
+
+
+@lru_cache(maxsize=8192)
+def pitch_of(note: Note, midi: int) -> Pitch:
+    """The pitch of that name sounding as a MIDI key; the octave counts from the letter, so Cb4 is MIDI 59."""
+    return Pitch(note, (midi - note.semitones) // 12 - 1)

@@ -8,7 +8,8 @@ from xml.etree import ElementTree
 import pytest
 from pypdf import PdfReader
 
-from drills.diagrams.grid import LABELS, blank_grid, grid_of
+from drills.configuration.diagram_style import LABELS
+from drills.diagrams.grid import blank_grid, grid_of
 from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.musicxml import musicxml_text
 from drills.diagrams.picture import Mark

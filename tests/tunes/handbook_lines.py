@@ -6,10 +6,9 @@ import re
 from fractions import Fraction
 
 from drills.changes.changes_reading import parse_changes
-from drills.harmony.chord_timeline import pitch_of
 from drills.lines.line import Line, LineNote
 from drills.neck.tuning import STANDARD
-from drills.theory.note import Note
+from drills.theory.note import Note, pitch_of
 
 __all__ = ["LINES", "written"]
 

@@ -9,11 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from drills.harmony.chord_timeline import pitch_of
 from drills.lines import checker, checker_hand
 from drills.lines.checker import RULES, check_line
 from drills.neck.tuning import STANDARD
-from drills.theory.note import Note
+from drills.theory.note import Note, pitch_of
 from tests.tunes.handbook_lines import LINES, written
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from drills.changes.changes_reading import parse_changes
-from drills.harmony.chord_timeline import bar_starts, pitch_of, spans_of, tones_of
+from drills.harmony.chord_timeline import bar_starts, spans_of, tones_of
 from drills.lines import checker_soft
 from drills.lines.checker_soft import SOFT_RULES, soft_faults, soft_score
 from drills.lines.etude_line import etude_line
@@ -18,7 +18,7 @@ from drills.lines.etude_options import EtudeOptions
 from drills.lines.line import Line, LineNote
 from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD
-from drills.theory.note import Note
+from drills.theory.note import Note, pitch_of
 from tests.tunes.handbook_lines import LINES, written
 
 SHARPS = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")

@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 
 from drills.changes.changes_reading import parse_changes
 from drills.changes.changes_writing import write_changes
+from drills.changes.chord_of_degrees import chord_of_degrees, symbol_of
 from drills.changes.lead_sheet import read_musicxml
-from drills.changes.musicxml_kinds import KINDS, chord_of_degrees, degrees_of_kind, symbol_of
 from drills.errors import LeadSheetError
+from drills.theory.chord_kinds import KINDS, degrees_of_kind
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities

@@ -15,14 +15,13 @@ from music21 import converter, harmony
 
 from drills.changes.changes_reading import parse_changes
 from drills.changes.lead_sheet import read_musicxml
-from drills.changes.musicxml_kinds import degrees_of_kind
 from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
-from drills.lines.harmony_xml import kind_and_degrees
 from drills.lines.score_xml import line_musicxml, note_values
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
+from drills.theory.chord_kinds import degrees_of_kind, kind_and_degrees
 from drills.theory.quality import shipped_qualities
 from drills.tunes.stages.stage_material import walk
 from drills.tunes.stages.stage_table import stage_lines

@@ -6,12 +6,12 @@ from dataclasses import replace
 from fractions import Fraction
 
 from drills.errors import NotPlayableError
-from drills.harmony.chord_timeline import pitch_of
 from drills.harmony.root_path import start_places
 from drills.lines.line import Line, LineNote
 from drills.shapes.form import Form
 from drills.shapes.same_place import grip_inside
 from drills.shapes.shape import Placement, Shape
+from drills.theory.note import pitch_of
 from drills.tunes.stages.stage_material import StageMaterial, note_at, walk
 
 __all__ = ["grips", "roots", "spell_down_and_alternate", "spell_up"]

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from drills.harmony.chord_timeline import Span, pitch_of, tones_of
+from drills.harmony.chord_timeline import Span, tones_of
 from drills.harmony.neck_layout import fingers_of, nearest_places
 from drills.lines.guide_tones import guide_tones
 from drills.lines.line import Line
 from drills.shapes.shape import Placement
+from drills.theory.note import pitch_of
 from drills.tunes.stages.stage_material import StageMaterial, note_at
 
 __all__ = ["connect", "through_guide_tones"]

@@ -54,7 +54,7 @@ def heading(stage: Stage, ticket: StageTicket, width: int = 80) -> list[str]:
     return lines
 
 
-def stage_screen(found: StageLines, ticket: StageTicket, *, width: int = 80, row: str = "finger") -> list[str]:
+def stage_screen(found: StageLines, ticket: StageTicket, *, width: int = 80, row: str = "fingers") -> list[str]:
     """One stage: its heading and its lines as tablature.
 
     row: as for `tab_lines`.

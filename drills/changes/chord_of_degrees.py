@@ -1,4 +1,4 @@
-"""From a MusicXML harmony to a chord: kinds and degrees (MusicXML 4.0, kind-value and degree)."""
+"""From the degrees of a MusicXML harmony to a chord of a known quality, and to a symbol that reads back to it."""
 
 from __future__ import annotations
 
@@ -6,87 +6,16 @@ from functools import lru_cache
 
 from drills.errors import SymbolError
 from drills.theory.chord import Chord
-from drills.theory.note import Note
+from drills.theory.note import NATURAL_SEMITONES, Note
 from drills.theory.quality import Quality, shipped_qualities
 from drills.theory.symbol import parse_chord
 
-__all__ = ["KINDS", "chord_of_degrees", "degrees_of_kind", "symbol_of"]
-
-KINDS: dict[str, str] = {
-    "major": "1 3 5",
-    "minor": "1 b3 5",
-    "augmented": "1 3 #5",
-    "diminished": "1 b3 b5",
-    "dominant": "1 3 5 b7",
-    "major-seventh": "1 3 5 7",
-    "minor-seventh": "1 b3 5 b7",
-    "diminished-seventh": "1 b3 b5 bb7",
-    "augmented-seventh": "1 3 #5 b7",
-    "half-diminished": "1 b3 b5 b7",
-    "major-minor": "1 b3 5 7",
-    "major-sixth": "1 3 5 6",
-    "minor-sixth": "1 b3 5 6",
-    "dominant-ninth": "1 3 5 b7 9",
-    "major-ninth": "1 3 5 7 9",
-    "minor-ninth": "1 b3 5 b7 9",
-    "dominant-11th": "1 3 5 b7 9 11",
-    "major-11th": "1 3 5 7 9 11",
-    "minor-11th": "1 b3 5 b7 9 11",
-    "dominant-13th": "1 3 5 b7 9 13",
-    "major-13th": "1 3 5 7 9 13",
-    "minor-13th": "1 b3 5 b7 9 13",
-    "suspended-second": "1 2 5",
-    "suspended-fourth": "1 4 5",
-    "power": "1 5",
-    # The four functional kinds, by the chord that sounds over the root given.
-    "Neapolitan": "1 3 5",
-    "Italian": "1 3 5 b7",
-    "French": "1 3 b5 b7",
-    "German": "1 3 5 b7",
-    "Tristan": "1 b3 b5 b7",
-}
-"""Degrees of each kind. As in our own symbols a 13th has no 11th (common practice)."""
-
-
-_LOOSE = {kind.lower(): labels for kind, labels in KINDS.items()} | {
-    "minor-major": KINDS["major-minor"],
-    "dominant-seventh": KINDS["dominant"],
-}
-"""Kinds as some programs write them against the standard."""
-
-
-def _parse(label: str) -> tuple[int, int]:
-    number = label.lstrip("b#")
-    return int(number), label.count("#") - label.count("b")
-
-
-def degrees_of_kind(kind: str, changes: list[tuple[str, int, int]]) -> dict[int, int] | None:
-    """Degree numbers with their alteration against the major scale, or None for a kind without notes.
-
-    changes: (``add``, ``alter`` or ``subtract``, degree number, semitones). An added degree
-    counts from a dominant chord, so an added plain 7 is the minor seventh; altering counts
-    from the kind (MusicXML 4.0, degree-type).
-    """
-    labels = KINDS.get(kind) or _LOOSE.get(kind.lower())
-    if labels is None:
-        return None
-    degrees = dict(map(_parse, labels.split()))
-    for action, number, semitones in changes:
-        if action == "subtract":
-            degrees.pop(number, None)
-        elif action == "alter" and number in degrees:
-            degrees[number] += semitones
-        else:
-            degrees[number] = semitones - (number == 7)
-    return degrees
+__all__ = ["chord_of_degrees", "symbol_of"]
 
 
 @lru_cache(maxsize=1)
 def _by_semitones() -> dict[tuple[int, ...], Quality]:
     return {quality.semitones: quality for quality in shipped_qualities()}
-
-
-_NATURAL = {1: 0, 2: 2, 3: 4, 4: 5, 5: 7, 6: 9, 7: 11}
 
 
 def chord_of_degrees(root: Note, bass: Note | None, degrees: dict[int, int]) -> tuple[Chord, bool]:
@@ -129,7 +58,9 @@ def chord_of_degrees(root: Note, bass: Note | None, degrees: dict[int, int]) -> 
 
 
 def _quality(degrees: dict[int, int]) -> Quality | None:
-    return _by_semitones().get(tuple(sorted({_NATURAL[n] + alter for n, alter in degrees.items() if n in _NATURAL})))
+    return _by_semitones().get(
+        tuple(sorted({NATURAL_SEMITONES[n - 1] + alter for n, alter in degrees.items() if n <= 7}))
+    )
 
 
 def symbol_of(chord: Chord) -> tuple[Chord, str]:
