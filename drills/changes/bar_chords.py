@@ -46,17 +46,18 @@ class BarReader:
         beats, first = metre.beats, items[0][0]
         if first.kind == "HOLD":
             raise fault(first, f"{first.text!r} holds a chord, and a bar begins with a chord, % or N.C.")
-        lengths = [_length(marks) for marks in items]
-        if any(length is not None for length in lengths):
+        given = [_length(marks) for marks in items]
+        lengths: list[Fraction]
+        if any(length is not None for length in given):
             held = next((marks[0] for marks in items if marks[0].kind == "HOLD"), None)
             if held is not None:
                 raise fault(held, f"{held.text!r} beside lengths with *; use one of the two in a bar")
-            left = beats - sum(length for length in lengths if length is not None)
-            open_count = lengths.count(None)
+            left = beats - sum((length for length in given if length is not None), Fraction(0))
+            open_count = given.count(None)
             if left < 0 or (left == 0) != (open_count == 0):
                 came = f"{beats - left} beats" + (" and chords without a length" if open_count else "")
                 raise fault(first, f"the lengths of this bar: expected {beats} beats in {metre}, got {came}")
-            lengths = [left / open_count if length is None else length for length in lengths]
+            lengths = [left / open_count if length is None else length for length in given]
         else:
             share = Fraction(beats, len(items))
             chords = sum(marks[0].kind != "HOLD" for marks in items)

@@ -92,6 +92,13 @@ class Slot:
     line: int = field(default=0, compare=False)
     column: int = field(default=0, compare=False)
 
+    @property
+    def sounding(self) -> Chord:
+        """The chord of a slot known to have one; raises ValueError where there is no chord."""
+        if self.chord is None:
+            raise ValueError(f"beat {self.beat}: there is no chord here")
+        return self.chord
+
 
 @dataclass(frozen=True, slots=True)
 class WrittenBar:

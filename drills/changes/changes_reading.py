@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 from drills.changes.bar_chords import BarReader, fault
 from drills.changes.changes import Changes, Metre, Section, Slot, WrittenBar
-from drills.changes.grammar import LONGEST_TEXT, Word, syntax_tree, words
+from drills.changes.grammar import LONGEST_TEXT, Word, branches, syntax_tree, word_of, words
 from drills.changes.page_attributes import ATTRIBUTES, HEAD_ONLY, SYNONYMS, attribute_value
 from drills.errors import ChangesError, TheoryError
 from drills.theory.key import Key
 from drills.theory.quality import QualityTable
 
 if TYPE_CHECKING:
-    from lark import Tree
+    from lark import ParseTree
 
 __all__ = ["parse_changes", "read_changes"]
 
@@ -53,6 +53,18 @@ def parse_changes(text: str, table: QualityTable | None = None) -> Changes:
 
 
 @dataclass
+class _Head:
+    """What the lines at the head of the page have said so far."""
+
+    title: str = ""
+    form: tuple[str, ...] = ()
+    key: Key | None = None
+    metre: Metre = Metre()
+    tempo: float | None = None
+    feel: str = ""
+
+
+@dataclass
 class _OpenSection:
     word: Word | None
     label: str
@@ -67,35 +79,35 @@ class _ChangesReader:
     def __init__(self, table: QualityTable | None, barred: bool):
         self._reader = BarReader(table)
         self._barred = barred
-        self._head: dict[str, object] = {}
+        self._head = _Head()
+        self._written: set[str] = set()
         self._sections: list[_OpenSection] = []
         self._opens = False
         self._form: Word | None = None
 
-    def changes(self, tree: Tree) -> Changes:
-        for line in tree.children:
+    def changes(self, tree: ParseTree) -> Changes:
+        for line in branches(tree):
             if line.data == "music":
                 self._music(line)
                 continue
             for word in words(line):
                 self._section(word) if word.kind == "SECTION" else self._attribute(word)
-            for part in line.children:
-                if hasattr(part, "data"):
-                    self._music(part)
+            for part in branches(line):
+                self._music(part)
         if self._opens:
             raise self._end_fault("the repeat |: at the end opens no bar")
         sections = []
-        for part in self._sections:
-            if not part.bars:
-                raise fault(part.word, f"section {part.label!r} has no bars; write them, or name it in form: only")
-            sections.append(Section(part.label, tuple(part.bars)))
-        form = self._head.pop("form", ())
+        for section in self._sections:
+            if section.word is not None and not section.bars:
+                raise fault(
+                    section.word, f"section {section.label!r} has no bars; write them, or name it in form: only"
+                )
+            sections.append(Section(section.label, tuple(section.bars)))
+        head = self._head
         try:
             return Changes(
-                title=str(self._head.get("title", "")), sections=tuple(sections), form=form,
-                key=self._head.get("key"), metre=self._head.get("metre", Metre()),
-                tempo=self._head.get("tempo"), feel=str(self._head.get("feel", "")),
-                remarks=tuple(self._reader.remarks),
+                head.title, tuple(sections), head.form, head.key, head.metre, head.tempo, head.feel,
+                tuple(self._reader.remarks),
             )  # fmt: skip
         except ChangesError as error:
             if self._form is not None and not error.line:
@@ -115,7 +127,7 @@ class _ChangesReader:
             raise fault(word, "expected a label of at most 40 characters between [ and ]")
         if self._opens:
             raise fault(word, "the repeat |: before this section opens no bar")
-        self._sections.append(_OpenSection(word, label, self._head.get("metre", Metre()), self._head.get("key")))
+        self._sections.append(_OpenSection(word, label, self._head.metre, self._head.key))
 
     def _attribute(self, word: Word) -> None:
         name, _, value = word.text.partition(":")
@@ -133,7 +145,7 @@ class _ChangesReader:
             raise fault(word, f"{name}: expected a value after the colon")
         if name in HEAD_ONLY and self._sections:
             raise fault(word, f"{name}: belongs at the head, before the first section or bar")
-        if name in HEAD_ONLY and name in self._head:
+        if name in self._written:
             raise fault(word, f"{name}: written twice; keep one")
         try:
             read = attribute_value(name, value)
@@ -144,14 +156,15 @@ class _ChangesReader:
         if self._sections and name in ("key", "metre"):
             setattr(self._sections[-1], name, read)
         else:
-            self._head[name] = read
+            setattr(self._head, name, read)
+            self._written |= {name} & set(HEAD_ONLY)
 
     # Bars
 
-    def _music(self, tree: Tree) -> None:
+    def _music(self, tree: ParseTree) -> None:
         if not self._sections:
-            self._sections.append(_OpenSection(None, "", self._head.get("metre", Metre()), self._head.get("key")))
-        for part in tree.children:
+            self._sections.append(_OpenSection(None, "", self._head.metre, self._head.key))
+        for part in branches(tree):
             if part.data == "edge":
                 self._edge(words(part))
             elif self._barred:
@@ -177,7 +190,7 @@ class _ChangesReader:
         section.bars.append(WrittenBar(slots, section.metre, section.key, self._opens, 0, endings, line))
         self._opens = False
 
-    def _bar(self, tree: Tree) -> None:
+    def _bar(self, tree: ParseTree) -> None:
         marks = words(tree)
         ending = next((mark for mark in marks if mark.kind == "ENDING"), None)
         numbers = tuple(int(n) for n in ending.text.rstrip(".").split(",")) if ending else ()
@@ -187,7 +200,7 @@ class _ChangesReader:
                 raise fault(percent, "% stands for a whole bar; give it bar lines of its own")
             self._append(self._repeated(percent, numbers), percent.line, numbers)
             return
-        items = [words(slot) for slot in tree.children if hasattr(slot, "data")]
+        items = [words(slot) for slot in branches(tree)]
         self._append(self._reader.bar(items, self._sections[-1].metre), items[0][0].line, numbers)
 
     def _repeated(self, percent: Word, endings: tuple[int, ...]) -> tuple[Slot, ...]:
@@ -201,9 +214,11 @@ class _ChangesReader:
             raise fault(percent, f"% repeats a bar of {before.metre} in {section.metre}; write its chords")
         return tuple(replace(slot, line=percent.line, column=percent.column) for slot in before.slots)
 
-    def _bar_per_chord(self, tree: Tree) -> None:
+    def _bar_per_chord(self, tree: ParseTree) -> None:
+        from lark import Token
+
         for item in tree.children:
-            marks = words(item) if hasattr(item, "data") else [Word(item.type, str(item), item.line, item.column)]
+            marks = [word_of(item)] if isinstance(item, Token) else words(item)
             first = marks[0]
             if first.kind == "PERCENT":
                 self._append(self._repeated(first, ()), first.line)

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from drills.errors import ChangesError
 
 if TYPE_CHECKING:
-    from lark import Lark, Token, Tree
+    from lark import Lark, ParseTree, Token
 
-__all__ = ["GRAMMAR", "LONGEST_TEXT", "Word", "syntax_tree", "words"]
+__all__ = ["GRAMMAR", "LONGEST_TEXT", "Word", "branches", "syntax_tree", "word_of", "words"]
 
 LONGEST_TEXT = 400_000
 """Characters; a page of 2,000 bars has some 30,000. It bounds the work on a wrong file."""
@@ -91,13 +91,23 @@ def _parser() -> Lark:
     return Lark(GRAMMAR, parser="lalr", lexer="basic", maybe_placeholders=False)
 
 
-def _word(token: Token) -> Word:
-    return Word(token.type, str(token), token.line, token.column)
+def word_of(token: Token) -> Word:
+    """A token of the grammar as a word."""
+    return Word(token.type, str(token), token.line or 0, token.column or 0)
 
 
-def words(tree: Tree) -> list[Word]:
+def words(tree: ParseTree) -> list[Word]:
     """The words right under a node, in order."""
-    return [_word(child) for child in tree.children if not hasattr(child, "data")]
+    from lark import Token
+
+    return [word_of(child) for child in tree.children if isinstance(child, Token)]
+
+
+def branches(tree: ParseTree) -> list[ParseTree]:
+    """The nodes right under a node, in order."""
+    from lark import Tree
+
+    return [child for child in tree.children if isinstance(child, Tree)]
 
 
 def _place(text: str, position: int) -> tuple[int, int]:
@@ -110,7 +120,7 @@ def _expected(kinds: set[str]) -> str:
     return ", ".join(listed[:-1]) + (" or " if len(listed) > 1 else "") + listed[-1] if listed else "the end"
 
 
-def syntax_tree(text: str) -> Tree:
+def syntax_tree(text: str) -> ParseTree:
     """The tree of a text whose line ends are ``\\n``.
 
     Raises ChangesError with line and column, what was expected there and what came.
@@ -124,8 +134,9 @@ def syntax_tree(text: str) -> Tree:
     try:
         return _parser().parse(text)
     except UnexpectedCharacters as error:
-        line, column = _place(text, error.pos_in_stream)
-        mark = text[error.pos_in_stream]
+        position = error.pos_in_stream or 0
+        line, column = _place(text, position)
+        mark = text[position]
         hint = {"{": "close it with }", "[": "close it with ]"}.get(mark, "take it out")
         raise ChangesError(f"line {line}, column {column}: {mark!r} stands alone; {hint}", line, column) from error
     except UnexpectedToken as error:
@@ -135,10 +146,10 @@ def syntax_tree(text: str) -> Tree:
             line, column = _place(text, len(text))
             found = "the text ends there"
         elif came.type == "_NEWLINE":
-            line, column = came.line, came.column
+            line, column = came.line or 0, came.column or 0
             found = "the line ends there"
         else:
-            line, column = came.line, came.column
+            line, column = came.line or 0, came.column or 0
             found = f"got {str(came)[:24]!r}"
         empty = came.type in ("BAR", "OPEN", "CLOSE", "BOTH") and "CHORD" in kinds and "BAR" not in kinds
         hint = "; the bar is empty, write % to repeat the one before" if empty else ""

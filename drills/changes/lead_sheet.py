@@ -14,7 +14,7 @@ from drills.changes.musicxml_file import musicxml_tree
 from drills.changes.playing_order import played_bars
 from drills.errors import ChangesError, LeadSheetError, SymbolError, TheoryError
 from drills.theory.chord import Chord
-from drills.theory.chord_kinds import degrees_of_kind
+from drills.theory.chord_kinds import DegreeChange, degrees_of_kind
 from drills.theory.key import Key
 from drills.theory.note import LETTERS, Note
 from drills.theory.symbol import parse_chord
@@ -64,10 +64,10 @@ def _text(element: Element, path: str) -> str:
     return " ".join((element.findtext(path) or "").split())[:200]
 
 
-def _whole(text: str | None, default: int | None = None) -> int | None:
-    """A whole number, or the default when it is none; MusicXML allows 1.0 for alterations."""
+def _whole(text: str | None) -> int | None:
+    """A whole number, or None; MusicXML allows 1.0 for alterations."""
     match = re.fullmatch(r"\s*(-?[0-9]{1,6})(?:\.0*)?\s*", text or "")
-    return int(match[1]) if match else default
+    return int(match[1]) if match else None
 
 
 def _length(text: str | None) -> Fraction:
@@ -95,7 +95,8 @@ class _Sheet:
         found: dict[Fraction, tuple[Chord | None, str]] = {}
         if self.late is not None:
             found[Fraction(0)], self.late = self.late, None
-        opens, closes, endings = False, 0, ()
+        opens, closes = False, 0
+        endings: tuple[int, ...] = ()
         for element in measure:
             if element.tag == "note":
                 if element.find("chord") is None and element.find("grace") is None:
@@ -131,8 +132,9 @@ class _Sheet:
             parts = [_whole(part) for part in (time.findtext("beats") or "").split("+")]
             unit = _whole(time.findtext("beat-type"))
             try:
-                self.metre = Metre(sum(parts), unit)
-            except (ChangesError, TypeError):
+                # A number that is none becomes 0, which no metre has.
+                self.metre = Metre(sum(part or 0 for part in parts) if None not in parts else 0, unit or 0)
+            except ChangesError:
                 self.remarks.append(f"bar {number}: the metre is not understood; {self.metre} is kept")
         key = element.find("key")
         if key is not None:
@@ -147,9 +149,9 @@ class _Sheet:
         if root is None:
             self.remarks.append(f"bar {number}: a symbol without a root is left out")
             return None
-        changes = []
+        changes: list[DegreeChange] = []
         for degree in element.findall("degree"):
-            value, alter = _whole(degree.findtext("degree-value")), _whole(degree.findtext("degree-alter"), 0)
+            value, alter = _whole(degree.findtext("degree-value")), _whole(degree.findtext("degree-alter")) or 0
             if value is not None and 1 <= value <= 13 and abs(alter) <= 2:
                 changes.append(((degree.findtext("degree-type") or "").strip(), value, alter))
         degrees = degrees_of_kind(name, changes)
@@ -170,12 +172,14 @@ class _Sheet:
         return chord, text
 
     @staticmethod
-    def _barline(element: Element, opens: bool, closes: int, endings: tuple[int, ...]):
+    def _barline(
+        element: Element, opens: bool, closes: int, endings: tuple[int, ...]
+    ) -> tuple[bool, int, tuple[int, ...]]:
         repeat, ending = element.find("repeat"), element.find("ending")
         if repeat is not None and repeat.get("direction") == "forward":
             opens = True
         if repeat is not None and repeat.get("direction") == "backward":
-            closes = min(9, max(2, _whole(repeat.get("times"), 2)))
+            closes = min(9, max(2, _whole(repeat.get("times")) or 2))
         if ending is not None and ending.get("type") == "start":
             endings = tuple(sorted({int(n) for n in re.findall(r"[1-9]", ending.get("number") or "")}))
         return opens, closes, endings
@@ -269,7 +273,7 @@ def _note(element: Element | None, name: str) -> Note | None:
     if element is None:
         return None
     step = (element.findtext(f"{name}-step") or "").strip()
-    alter = _whole(element.findtext(f"{name}-alter"), 0)
+    alter = _whole(element.findtext(f"{name}-alter")) or 0
     if len(step) != 1 or step not in LETTERS or abs(alter) > 2:
         return None
     return Note(LETTERS.index(step), alter)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-__all__ = ["Group", "Mark", "Part", "Picture", "Rect", "Ring", "Stroke", "Words", "placed"]
+__all__ = ["Drawn", "Group", "Mark", "Part", "Picture", "Rect", "Ring", "Stroke", "Words", "placed"]
 
 
 _THINNEST_PT = 0.5
@@ -60,6 +60,10 @@ class Words:
     white: bool = False
 
 
+Drawn = Stroke | Rect | Ring | Words
+"""What leaves ink on the page."""
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """What stands for one note: which place of the neck it is, what it says, and its parts."""
@@ -68,7 +72,7 @@ class Mark:
     fret: int
     label: str
     is_root: bool
-    parts: tuple[Stroke | Rect | Ring | Words, ...]
+    parts: tuple[Drawn, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +81,10 @@ class Group:
 
     title: str
     about: str
-    parts: tuple[Stroke | Rect | Ring | Words | Mark, ...]
+    parts: tuple[Part, ...]
 
 
-Part = Stroke | Rect | Ring | Words | Mark | Group
+Part = Drawn | Mark | Group
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +108,16 @@ def placed(parts: Iterable[Part], x: float, y: float, scale: float = 1.0) -> tup
 
 def _moved(part: Part, x: float, y: float, k: float) -> Part:
     match part:
+        case Group():
+            return replace(part, parts=placed(part.parts, x, y, k))
+        case Mark():
+            return replace(part, parts=tuple(_moved_ink(each, x, y, k) for each in part.parts))
+        case _:
+            return _moved_ink(part, x, y, k)
+
+
+def _moved_ink(part: Drawn, x: float, y: float, k: float) -> Drawn:
+    match part:
         case Stroke():
             wire = max(_THINNEST_PT, k * part.width)
             return Stroke(x + k * part.x1, y + k * part.y1, x + k * part.x2, y + k * part.y2, wire, part.grey)
@@ -115,5 +129,3 @@ def _moved(part: Part, x: float, y: float, k: float) -> Part:
             return Ring(x + k * part.x, y + k * part.y, k * part.radius, part.filled, stroke)
         case Words():
             return Words(x + k * part.x, y + k * part.y, part.text, k * part.size, part.anchor, part.bold, part.white)
-        case _:
-            return replace(part, parts=placed(part.parts, x, y, k))

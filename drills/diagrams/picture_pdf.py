@@ -50,7 +50,10 @@ class _Pen:
 
     def __init__(self, pdf: FPDF):
         self.pdf = pdf
-        self._width = self._grey = self._fill = self._ink = None
+        self._width: float | None = None
+        self._grey: int | None = None
+        self._fill: bool | None = None
+        self._ink: bool | None = None
         self._font: tuple[str, float] | None = None
 
     def draw(self, parts: tuple[Part, ...]) -> None:

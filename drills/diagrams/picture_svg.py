@@ -22,7 +22,8 @@ def svg_text(picture: Picture, *, fonts: bool = False) -> str:
     """
     size = {"width": f"{_n(picture.wide)}pt", "height": f"{_n(picture.high)}pt"}
     box = f"0 0 {_n(picture.wide)} {_n(picture.high)}"
-    root = Element("svg", xmlns="http://www.w3.org/2000/svg", version="1.1", viewBox=box, role="img", **size)
+    head = {"xmlns": "http://www.w3.org/2000/svg", "version": "1.1", "viewBox": box, "role": "img"}
+    root = Element("svg", head | size)
     root.set("font-family", f"'{FAMILY}', {_FONTS}" if fonts else _FONTS)
     _alternative(root, picture.title, picture.about)
     if fonts:

@@ -29,8 +29,8 @@ _ACCIDENTALS = {
 
 def degree_words(degree: str) -> str:
     """A degree label in words: ``b3`` is flat third, ``bb7`` double flat seventh."""
-    match = re.fullmatch(r"([b#]*)(\d+)", degree)
-    return " ".join(part for part in (_ACCIDENTALS[match[1]], _NUMBERS[match[2]]) if part)
+    number = degree.lstrip("b#")
+    return " ".join(part for part in (_ACCIDENTALS[degree.removesuffix(number)], _NUMBERS[number]) if part)
 
 
 def note_words(note: Note) -> str:

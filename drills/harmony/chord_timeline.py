@@ -39,6 +39,11 @@ class Span:
         return self.slot.chord
 
     @property
+    def sounding(self) -> Chord:
+        """The chord of a span known to have one; raises ValueError where there is no chord."""
+        return self.slot.sounding
+
+    @property
     def mode(self) -> Mode | None:
         """The mode that goes with the chord, or None."""
         return self.function.mode if self.function else None

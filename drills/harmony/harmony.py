@@ -71,8 +71,8 @@ def analyse(changes: Changes) -> tuple[Function | None, ...]:
     sounding = [(slot, bar.key) for bar, slot in changes.slots if slot.chord is not None]
     if not sounding:
         return tuple(None for _ in changes.slots)
-    runs = _runs([(slot.chord, key) for slot, key in sounding])
-    chords = [(sounding[first][0].chord, sounding[first][1]) for first, _ in runs]
+    runs = _runs([(slot.sounding, key) for slot, key in sounding])
+    chords = [(sounding[first][0].sounding, sounding[first][1]) for first, _ in runs]
     rows, readings = chord_costs(chords)
     states, _ = best_keys(rows)
     keys = spelled_keys(chords, states, readings)
@@ -81,8 +81,8 @@ def analyse(changes: Changes) -> tuple[Function | None, ...]:
         read = found[state]
         for slot, _ in sounding[first:end]:
             own = bool(slot.mode)
-            mode = mode_of_override(slot.mode, slot.chord) if own else mode_of(slot.chord, read.modes)
-            numeral = passing_numeral(key, slot.chord.root) if read.numeral == PASSING else read.numeral
+            mode = mode_of_override(slot.mode, slot.sounding) if own else mode_of(slot.sounding, read.modes)
+            numeral = passing_numeral(key, slot.sounding.root) if read.numeral == PASSING else read.numeral
             functions.append(Function(key, STATES[state][1], numeral, mode, own))
     answers = iter(functions)
     return tuple(None if slot.chord is None else next(answers) for _, slot in changes.slots)

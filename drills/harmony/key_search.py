@@ -39,9 +39,9 @@ def stated_key(key: Key | None) -> tuple[int, bool] | None:
     return None if key is None else (key.tonic.pitch_class, key.is_minor)
 
 
-def is_stated(state: tuple[int, str], stated: tuple[int, bool]) -> bool:
+def is_stated(state: tuple[int, str], stated: Key) -> bool:
     """Whether a state is a stated key; a blues is in the major key of its tonic."""
-    return state[0] == stated[0] and (state[1] == "minor") == stated[1]
+    return (state[0], state[1] == "minor") == stated_key(stated)
 
 
 @lru_cache(maxsize=4096)
@@ -51,7 +51,7 @@ def _readings(root: int, chord: str, step: int | None, after: str) -> tuple[tupl
 
 
 @lru_cache(maxsize=128)
-def _off(stated: tuple[int, bool]) -> tuple[int, ...]:
+def _off(stated: Key) -> tuple[int, ...]:
     return tuple(0 if is_stated(state, stated) else OFF_STATED for state in STATES)
 
 
@@ -121,7 +121,7 @@ def chord_costs(
             after = families[place + 1]
         found, row = _readings(root, families[place], step, after or "")
         if stated is not None:
-            row = tuple(map(int.__add__, row, _off(stated_key(stated))))
+            row = tuple(map(int.__add__, row, _off(stated)))
         if place in (0, last):
             edges = (place == 0) + (place == last)
             row = tuple(cost + EDGE * edges * (state[0] != root) for cost, state in zip(row, STATES, strict=True))

@@ -6,7 +6,7 @@ from collections import Counter
 
 from drills.errors import TheoryError
 from drills.harmony.functions import ChordFunction
-from drills.harmony.key_search import STATES, is_stated, stated_key
+from drills.harmony.key_search import STATES, is_stated
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.key import Key
@@ -26,9 +26,13 @@ def passing_numeral(key: Key, root: Note) -> str:
     return ("#" * change if change > 0 else "b" * -change) + _ROMAN[step] + " in passing"
 
 
+def _key_in_use(tonic: Note, kind: str) -> Key:
+    return Key(tonic, "harmonic minor" if kind == "minor" else "major")
+
+
 def _key(tonic: Note, kind: str) -> Key | None:
     try:
-        return Key(tonic, "harmonic minor" if kind == "minor" else "major")
+        return _key_in_use(tonic, kind)
     except TheoryError:
         return None
 
@@ -47,12 +51,11 @@ def spelled_keys(
         votes: Counter[Key] = Counter()
         for place in range(start, end):
             chord, stated = chords[place]
-            if stated is not None and is_stated(STATES[states[place]], stated_key(stated)):
-                named = _key(stated.tonic, kind)
-                votes[named] += 100  # what the page states outweighs what the chords suggest
+            if stated is not None and is_stated(STATES[states[place]], stated):
+                votes[_key_in_use(stated.tonic, kind)] += 100  # what the page states outweighs what the chords suggest
                 continue
             degree = readings[place][states[place]].degree
-            named = degree and _key(transpose_note(chord.root, -Interval.from_degree(degree)), kind)
+            named = _key(transpose_note(chord.root, -Interval.from_degree(degree)), kind) if degree else None
             if named:
                 votes[named] += 1
         if votes:

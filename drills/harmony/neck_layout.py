@@ -18,6 +18,12 @@ __all__ = ["arpeggio_near", "fingers_of", "nearest_places", "three_strings"]
 
 _WITHOUT_OCTAVE = Form(closed=False)
 
+_Place = tuple[int, int]
+"""String and fret."""
+
+_Cost = tuple[int, int, int, int]
+"""Movement, strings crossed, frets in all, and the string with its sign turned."""
+
 
 def three_strings(string: int) -> StringSet:
     """A string and the next two above it, or as many as there are."""
@@ -77,12 +83,12 @@ def nearest_places(
         if not found:
             raise NotPlayableError(f"note {index} of the line (MIDI key {key}) does not lie on this neck")
         layers.append(closed or found)
-    costs: list[dict[tuple[int, int], tuple[tuple, tuple[int, int] | None]]] = []
+    costs: list[dict[_Place, tuple[_Cost, _Place]]] = []
     for layer in layers:
-        row = {}
+        row: dict[_Place, tuple[_Cost, _Place]] = {}
         for place in layer:
             if not costs:
-                row[place] = ((0, 0, place[1], -place[0]), None)
+                row[place] = (0, 0, place[1], -place[0]), place
                 continue
             row[place] = min((_further(cost, other, place), other) for other, (cost, _) in costs[-1].items())
         costs.append(row)
@@ -96,7 +102,7 @@ def nearest_places(
     return tuple(reversed(way))
 
 
-def _further(cost: tuple, before: tuple[int, int], place: tuple[int, int]) -> tuple[int, int, int, int]:
+def _further(cost: _Cost, before: _Place, place: _Place) -> _Cost:
     """The cost of going on to a place: movement, strings crossed, frets in all, and the lower string."""
     crossed = abs(place[0] - before[0])
     return cost[0] + abs(place[1] - before[1]) + crossed, cost[1] + crossed, cost[2] + place[1], -place[0]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from textwrap import wrap
+from typing import Any
 
 from drills.changes.changes import Changes
 from drills.harmony.chord_timeline import Span, same_chord, spans_of, tones_of
@@ -48,10 +49,10 @@ def chord_map(span: Span, neck: Neck, bars: tuple[int, ...]) -> ChordMap:
     for string in range(1, neck.tuning.strings + 1):
         for fret in range(neck.highest + 1):
             midi = neck.sounding.midi(string, fret)
-            if midi % 12 in {note.pitch_class for note in span.chord.notes}:
+            if midi % 12 in {note.pitch_class for note in span.sounding.notes}:
                 note, degree = tones.names[midi % 12]
                 places.append(MapPlace(string, fret, pitch_of(note, midi), degree))
-    return ChordMap(span.chord, span.slot.text, bars, neck.tuning.strings, neck.highest, tuple(places))
+    return ChordMap(span.sounding, span.slot.text, bars, neck.tuning.strings, neck.highest, tuple(places))
 
 
 def neck_maps(changes: Changes, neck: Neck) -> tuple[ChordMap, ...]:
@@ -61,7 +62,7 @@ def neck_maps(changes: Changes, neck: Neck) -> tuple[ChordMap, ...]:
         if span.chord is None:
             continue
         for known, bars in met:
-            if same_chord(known.chord, span.chord) and known.chord.root == span.chord.root:
+            if same_chord(known.chord, span.chord) and known.sounding.root == span.sounding.root:
                 if bars[-1] != span.bar.number:
                     bars.append(span.bar.number)
                 break
@@ -105,7 +106,7 @@ def map_speech(found: ChordMap) -> list[str]:
     return lines
 
 
-def map_json(found: ChordMap) -> dict:
+def map_json(found: ChordMap) -> dict[str, Any]:
     """The map as one JSON object: chord, bars, and every place with its note and degree."""
     return {
         "chord": found.text,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 from textwrap import wrap
+from typing import Any
 
 from drills.changes.changes import NO_CHORD, Bar, Changes
 from drills.harmony.harmony import Function, home_key
@@ -103,7 +104,7 @@ def mode_lines(changes: Changes, functions: Sequence[Function | None], width: in
     return lines
 
 
-def page_json(changes: Changes, functions: Sequence[Function | None]) -> dict:
+def page_json(changes: Changes, functions: Sequence[Function | None]) -> dict[str, Any]:
     """The page as one JSON object: head, bars with their chords, and the key and mode of every chord."""
     home = home_key(changes)
     return {
@@ -147,18 +148,18 @@ def page_speech(changes: Changes, functions: Sequence[Function | None]) -> list[
     return lines
 
 
-def functions_json(changes: Changes, functions: tuple[Function | None, ...]) -> list[dict]:
+def functions_json(changes: Changes, functions: tuple[Function | None, ...]) -> list[dict[str, Any]]:
     """One object for each chord: bar, beat, chord, key, numeral, mode, its notes, and whether the player chose it."""
     found = []
     for (bar, slot), function in zip(changes.slots, functions, strict=True):
-        entry: dict = {"bar": bar.number, "beat": beat_number(slot.beat), "chord": slot.text}
+        entry: dict[str, Any] = {"bar": bar.number, "beat": beat_number(slot.beat), "chord": slot.text}
         if function is not None:
             mode = function.mode
             entry |= {
                 "key": function.key_name,
                 "numeral": function.numeral,
                 "mode": None if mode is None else mode.name,
-                "notes": [] if mode is None else [note.name for note in mode.notes(slot.chord.root)],
+                "notes": [] if mode is None else [note.name for note in mode.notes(slot.sounding.root)],
                 "chosen": function.chosen,
             }
         found.append(entry)

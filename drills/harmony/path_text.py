@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from textwrap import wrap
+from typing import Any
 
 from drills.changes.changes import NO_CHORD
 from drills.harmony.planned_path import MEASURES, Passes
@@ -34,7 +35,7 @@ def path_title(path: Path) -> str:
     return f"Path {how}, from string {path.steps[0].string}: {total}{loop}"
 
 
-def _step_json(step: PathStep) -> dict:
+def _step_json(step: PathStep) -> dict[str, Any]:
     return {
         "bar": step.bar,
         "beat": beat_number(step.beat),
@@ -45,7 +46,7 @@ def _step_json(step: PathStep) -> dict:
     }
 
 
-def path_json(path: Path) -> dict:
+def path_json(path: Path) -> dict[str, Any]:
     """The path as one JSON object; ``method``, ``total_frets`` and ``steps`` are the contract."""
     return {
         "method": path.method,
@@ -59,7 +60,7 @@ def path_json(path: Path) -> dict:
     }
 
 
-def passes_json(found: Passes) -> dict:
+def passes_json(found: Passes) -> dict[str, Any]:
     """Passes from every root string: ``{"passes": [path, ...], "left_out": [{"string", "reason"}]}``."""
     return {
         "passes": [path_json(path) for path in found.paths],

@@ -70,27 +70,25 @@ def planned_path(
     strings = root_strings(neck, strings)
     lowest_fret = lowest_fret or HandPosition(neck)
     found = stops(changes)
-    chords = [slot.chord for _, slot in found]
+    chords = [slot.sounding for _, slot in found]
     layers = [start_places(neck, chords[0], strings, start)]
     options: dict[int, tuple[RootPlace, ...]] = {}
     for bar, slot in found[1:]:
-        root = slot.chord.root
+        root = slot.sounding.root
         if root.pitch_class not in options:
             options[root.pitch_class] = root_places(neck, root, strings)
         if not options[root.pitch_class]:
             low, high = neck.root_frets
             raise PathError(
-                f"path, bar {bar.number}, {slot.chord.name}: no {root} on strings {', '.join(map(str, strings))} "
+                f"path, bar {bar.number}, {slot.sounding.name}: no {root} on strings {', '.join(map(str, strings))} "
                 f"within frets {low} to {min(high, neck.highest)}; widen the fret window or allow another string"
             )
         layers.append(options[root.pitch_class])
     moves = _Moves(neck, measure, lowest_fret)
-    best: tuple[int, list[RootPlace]] | None = None
-    for begins in [(place,) for place in layers[0]] if loop else [layers[0]]:
-        cost, places = _cheapest(chords, [begins, *layers[1:]], moves, loop)
-        if best is None or cost < best[0]:
-            best = cost, places
-    return path_of(PLANNED, changes, best[1], strings, measure, loop)
+    beginnings = [(place,) for place in layers[0]] if loop else [layers[0]]
+    ways = [_cheapest(chords, [begins, *layers[1:]], moves, loop) for begins in beginnings]
+    _, places = min(ways, key=lambda way: way[0])
+    return path_of(PLANNED, changes, places, strings, measure, loop)
 
 
 class _Moves:
@@ -98,7 +96,7 @@ class _Moves:
 
     def __init__(self, neck: Neck, measure: str, lowest_fret: LowestFret):
         self._given = (neck, measure, lowest_fret)
-        self._known: dict[tuple, int] = {}
+        self._known: dict[tuple[str, RootPlace, str, RootPlace], int] = {}
 
     def __call__(self, chord: Chord, place: RootPlace, after: Chord, other: RootPlace) -> int:
         key = (chord.quality.name, place, after.quality.name, other)
@@ -117,7 +115,7 @@ def _forward(
     """
     costs = [0] * len(layers[0])
     back: list[list[int]] = []
-    tables: dict[tuple, list[list[int] | None]] = {}
+    tables: dict[tuple[str, tuple[RootPlace, ...], str, tuple[RootPlace, ...]], list[list[int]]] = {}
     for index in range(1, len(chords)):
         before, chord = chords[index - 1], chords[index]
         places, others = layers[index - 1], layers[index]
@@ -181,7 +179,7 @@ def passes(changes: Changes, neck: Neck, *, method: str = STEP_BY_STEP, strings:
     """
     strings = root_strings(neck, strings)
     lowest_fret = lowest_fret or HandPosition(neck)
-    first = stops(changes)[0][1].chord
+    first = stops(changes)[0][1].sounding
     paths, left_out = [], []
     for string in strings:
         try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -110,7 +111,7 @@ def start_places(
     return (min(on_string, key=lambda place: (place.fret == 0, place.fret)),)
 
 
-def _listed(strings) -> str:
+def _listed(strings: Iterable[int]) -> str:
     return ", ".join(f"{string}" for string in strings)
 
 
@@ -128,7 +129,7 @@ def path_of(
     """A path from its places, one for each stop."""
     found = stops(changes)
     steps = tuple(
-        PathStep(bar.number, slot.beat, slot.chord, slot.text, place.string, place.fret)
+        PathStep(bar.number, slot.beat, slot.sounding, slot.text, place.string, place.fret)
         for (bar, slot), place in zip(found, places, strict=True)
     )
     holds = tuple((bar.number, slot.beat) for bar, slot in changes.slots if slot.chord is None)
@@ -160,10 +161,10 @@ def step_path(
     strings = root_strings(neck, strings)
     lowest_fret = lowest_fret or HandPosition(neck)
     found = stops(changes)
-    first = found[0][1].chord
+    first = found[0][1].sounding
     places = [start_places(neck, first, strings, strings[0] if start is None else start)[0]]
     for (_, before), (bar, slot) in pairwise(found):
-        places.append(nearest(neck, before.chord, places[-1], slot.chord, strings, lowest_fret, bar.number))
+        places.append(nearest(neck, before.sounding, places[-1], slot.sounding, strings, lowest_fret, bar.number))
     return path_of(STEP_BY_STEP, changes, places, strings, "frets", loop)
 
 

@@ -63,7 +63,7 @@ def transposed(changes: Changes, interval: Interval | str) -> Changes:
     keys = {bar.key for section in changes.sections for bar in section.bars} | {changes.key}
     stated = [key for key in keys if key is not None] or [key for key in (home_key(changes),) if key is not None]
     whole = _writable(stated, interval)
-    by_key = {key: whole or _writable([key], interval) for key in stated}
+    by_key: dict[Key | None, Interval | None] = {key: whole or _writable([key], interval) for key in stated}
     by_key[None] = whole or by_key.get(changes.key) or interval
     sections = tuple(
         Section(section.label, tuple(_bar(bar, by_key.get(bar.key) or interval) for bar in section.bars))

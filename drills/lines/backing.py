@@ -16,7 +16,7 @@ from drills.lines.rhythm import swings
 from drills.shapes.finder import ShapeFinder
 from drills.sound.backing_track import STRAIGHT, SWING, TrackChord, nearest_shift, track
 from drills.sound.patterns import drone, melody
-from drills.sound.score import Score, ScoreMetre, later, together
+from drills.sound.score import Score, ScoreMetre, Tone, later, together
 from drills.theory.chord import Chord
 
 __all__ = [
@@ -94,10 +94,10 @@ def track_chords(changes: Changes, finder: ShapeFinder, *, grips: bool = True) -
     spans = [span for span in spans_of(changes) if span.chord is not None]
     if not spans:
         raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
-    led = led_grips(finder, tuple(span.chord for span in spans)) if grips else ()
+    led = led_grips(finder, tuple(span.sounding for span in spans)) if grips else ()
     found, bass = [], None
     for index, span in enumerate(spans):
-        bass = _bass(span.chord, bass)
+        bass = _bass(span.sounding, bass)
         keys = led[index].keys if grips else ()
         found.append(TrackChord(float(span.start), float(span.length), bass, keys))
     # A silent bar at the end still belongs to the round.
@@ -167,7 +167,7 @@ def over_track(
     )  # fmt: skip
     tempo = _tempo(line.changes, tempo_bpm)
     once_s = float(line.length) * 60.0 / tempo
-    tones = []
+    tones: list[Tone] = []
     for turn, semitones in enumerate(through):
         shift = nearest_shift(semitones)
         notes = [(float(note.start), float(note.length), note.midi + shift) for note in line.notes]

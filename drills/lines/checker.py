@@ -17,6 +17,7 @@ from drills.harmony.harmony import analyse
 from drills.lines.checker_hand import hand_faults
 from drills.lines.line import Line, LineNote
 from drills.theory.chord import Chord
+from drills.theory.mode import Mode
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 
@@ -106,7 +107,7 @@ def _alike(one: Chord | None, other: Chord | None) -> bool:
     return one.root.pitch_class == other.root.pitch_class and one.quality.name == other.quality.name
 
 
-def _spelling(chord: Chord | None, mode) -> dict[int, Note]:
+def _spelling(chord: Chord | None, mode: Mode | None) -> dict[int, Note]:
     """The right name of each pitch class: the chord's own names, then the mode's."""
     if chord is None:
         return {}

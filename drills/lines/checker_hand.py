@@ -33,7 +33,7 @@ def hand_faults(notes: list[LineNote], opens_group: list[bool], tempo: bool) -> 
             yield index, hop
         if rested or opens_group[index] or not tempo:
             held = []
-        if held and before.fret and note.fret and not _ordered(before, note):
+        if held and before is not None and before.fret and note.fret and not _ordered(before, note):
             yield index, f"the hand moves inside a group, from {before.place} to {note.place}"
         if note.fret:
             held.append(note.fret)

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import groupby, pairwise
 
 from drills.lines.checker import Heard, heard_under
 from drills.lines.line import Line
+from drills.theory.chord import Chord
 
 __all__ = ["SOFT_RULES", "SoftFault", "soft_faults", "soft_score"]
 
@@ -188,7 +190,7 @@ def _movement(heard: list[Heard]) -> Iterator[SoftFault]:
         yield SoftFault("17", 1, f"the hand moves {moved} frets in all where the changes of chord ask {asked} at most")
 
 
-def _passing(heard: list[Heard], stretches: list) -> Iterator[SoftFault]:
+def _passing(heard: list[Heard], stretches: list[tuple[Fraction, Fraction, Chord | None]]) -> Iterator[SoftFault]:
     short = {index for index, (start, end, chord) in enumerate(stretches) if chord is not None and end - start <= 1}
     found = {
         each.stretch

@@ -75,8 +75,8 @@ def grips_of(finder: ShapeFinder, chord: Chord) -> tuple[Grip, ...]:
 
     Raises TrackError when there is none.
     """
-    found: dict[tuple, Grip] = {}
-    plain: dict[tuple, Grip] = {}
+    found: dict[Places, Grip] = {}
+    plain: dict[Places, Grip] = {}
     size = len(chord.quality.intervals)
     for form, strings in _forms(finder.tuning.strings, size):
         for first_fret in range(1, min(12, finder.neck.highest) + 1):
@@ -119,7 +119,7 @@ def led_grips(finder: ShapeFinder, chords: tuple[Chord, ...], start_fret: int = 
         return ()
     known: dict[Chord, tuple[Grip, ...]] = {}
     moves: dict[tuple[Grip, Grip], tuple[int, int]] = {}
-    costs: dict[Grip, tuple] = {}
+    costs: dict[Grip, tuple[int, int]] = {}
     backs: list[dict[Grip, Grip]] = []
     for index, chord in enumerate(chords):
         if chord not in known:
@@ -129,17 +129,16 @@ def led_grips(finder: ShapeFinder, chords: tuple[Chord, ...], start_fret: int = 
             first = min(known[chord], key=lambda grip: (near[grip], len(grip.places) - grip.keys[-1], grip.places))
             costs = {first: (0, 0)}
             continue
-        now, back = {}, {}
+        now: dict[Grip, tuple[int, int]] = {}
+        back: dict[Grip, Grip] = {}
         for grip in known[chord]:
-            best = None
+            ways = []
             for before, cost in costs.items():
                 pair = (before, grip)
                 if pair not in moves:
                     moves[pair] = _leading(before, grip)
-                total = (cost[0] + moves[pair][0], cost[1] + moves[pair][1])
-                if best is None or (total, before.places) < best[:2]:
-                    best = (total, before.places, before)
-            now[grip], back[grip] = best[0], best[2]
+                ways.append(((cost[0] + moves[pair][0], cost[1] + moves[pair][1]), before.places, before))
+            now[grip], _, back[grip] = min(ways, key=lambda way: way[:2])
         costs = now
         backs.append(back)
     grip = min(costs, key=lambda each: (costs[each], each.places))

@@ -7,6 +7,7 @@ note and have the rest found again around it. A demonstration is two such lines 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from random import Random
 
 from drills.changes.changes import Changes
@@ -142,7 +143,7 @@ def _notes(changes: Changes, steps: list[NoteStep], holds: list[Hold]) -> tuple[
         where = step.onset.start - starts[step.onset.bar]
         after = pairs[index + 1] if index + 1 < len(pairs) else None
         role = role_of(step.tones, hold.midi)
-        if role == CHROMATIC:
+        if role == CHROMATIC and after is not None:
             note = chromatic_name(hold.midi, after[0].names[after[1] % 12][0])
             degree = ""
         else:
@@ -157,7 +158,7 @@ def _notes(changes: Changes, steps: list[NoteStep], holds: list[Hold]) -> tuple[
     return tuple(replace(note, length=_sounded(note, found, index)) for index, note in enumerate(found))
 
 
-def _sounded(note: LineNote, found: list[LineNote], index: int):
+def _sounded(note: LineNote, found: list[LineNote], index: int) -> Fraction:
     """The note's length, no longer than to the next note."""
     following = found[index + 1].start if index + 1 < len(found) else note.end
     return min(note.length, following - note.start)

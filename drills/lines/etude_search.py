@@ -12,14 +12,21 @@ to the first in a fixed order, so the same question always has the same answer.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from drills.errors import EtudeError
 from drills.lines.etude_steps import KEYS, NoteStep
 from drills.lines.hand_positions import NEVER, Hands
 
 if TYPE_CHECKING:
-    import numpy as np
+    from drills.lines.hand_positions import Flags, Numbers
+
+    States = dict[int, Numbers]
+    """Costs by whether the chord's third or seventh has been heard (0 or 1)."""
+    Back = dict[int, tuple[Any, ...]]
+    """Where each state came from, by the same key; read by `walk`."""
+    Arrivals = tuple[Numbers, Numbers, Numbers]
+    """Cost, hand and tail of each arrival."""
 
 __all__ = ["Hold", "cheapest_line"]
 
@@ -74,7 +81,7 @@ class _Place:
         self.key = np.searchsorted(self.keys, self.midi).clip(0, max(0, len(self.keys) - 1))
 
 
-def _prices() -> np.ndarray:
+def _prices() -> Numbers:
     import numpy as np
 
     return np.array([_PRICE.get(size, NEVER) for size in range(KEYS)], np.int32)
@@ -88,9 +95,7 @@ class _Search:
 
     # -- costs of going from one note to the next ------------------------------
 
-    def melodic(
-        self, step: NoteStep, low: np.ndarray, high: np.ndarray, place: _Place, chord: np.ndarray
-    ) -> np.ndarray:
+    def melodic(self, step: NoteStep, low: Numbers, high: Numbers, place: _Place, chord: Flags) -> Numbers:
         """Cost of the interval from keys `low` (of `place`) to keys `high`, the hard rules of joins included.
 
         low: (rows, n, 1); high: broadcasts against it. chord: whether `high` is a chord tone of its chord.
@@ -98,7 +103,7 @@ class _Search:
         import numpy as np
 
         size = high - low
-        cost = self.prices[np.abs(size)]
+        cost: Numbers = self.prices[np.abs(size)]
         if step.join:
             cost = np.where(np.abs(size) > _WIDEST_JOIN, NEVER, cost)
         if step.leading:
@@ -112,7 +117,7 @@ class _Search:
             cost = np.where(astray, NEVER, cost)
         return cost
 
-    def reached(self, step: NoteStep, size: np.ndarray, chord: np.ndarray) -> np.ndarray:
+    def reached(self, step: NoteStep, size: Numbers, chord: Flags) -> Numbers:
         """How a note is reached (_FREE ...); chord: whether both notes are chord tones."""
         import numpy as np
 
@@ -121,7 +126,7 @@ class _Search:
         down = np.where(inside, _DOWN_CHORD, _DOWN)
         return np.where(size >= _LEAP, up, np.where(size <= -_LEAP, down, _FREE)).astype(np.int8)
 
-    def barred(self, step: NoteStep, size: np.ndarray, chord: np.ndarray) -> np.ndarray:
+    def barred(self, step: NoteStep, size: Numbers, chord: Flags) -> Numbers:
         """Cost (0 or NEVER) of a step after each way of being reached; a leading axis of five."""
         import numpy as np
 
@@ -131,7 +136,7 @@ class _Search:
         forbidden = np.stack(np.broadcast_arrays(none, up & ~inside, down & ~inside, up, down))
         return np.where(forbidden, NEVER, 0).astype(np.int32)
 
-    def heard(self, step: NoteStep, before: dict, place: _Place) -> dict:
+    def heard(self, step: NoteStep, before: States, place: _Place) -> dict[int, tuple[Numbers, Numbers | None]]:
         """Moves states between `not yet heard` (0) and `heard` (1) when a note sounds.
 
         before: arrays by 0 and 1 whose last axis is the note. Returns, by 0 and 1, the cost and
@@ -142,7 +147,7 @@ class _Search:
         guide = place.guide.reshape(self.rows, *([1] * (next(iter(before.values())).ndim - 2)), place.width)
         if step.opens:
             best, came = _least(before)
-            found = {1: (np.where(guide, best, NEVER), came)}
+            found: dict[int, tuple[Numbers, Numbers | None]] = {1: (np.where(guide, best, NEVER), came)}
             if not step.closes:
                 found[0] = (np.where(guide, NEVER, best), came)
             return found
@@ -156,7 +161,7 @@ class _Search:
 
     # -- the two kinds of move -------------------------------------------------
 
-    def to_tail(self, number: int, heads: dict, before: _Place, place: _Place) -> tuple[dict, dict]:
+    def to_tail(self, number: int, heads: States, before: _Place, place: _Place) -> tuple[States, Back]:
         """From heads {heard: (rows, i, 5)} to tails {heard: (rows, i, j)}, with what each came from."""
         import numpy as np
 
@@ -171,18 +176,19 @@ class _Search:
         for heard, state in heads.items():
             least, how[heard] = _least_at(state.transpose(2, 0, 1)[:, :, :, None] + barred, 0)
             reached[heard] = np.minimum(least + cost, NEVER)
-        found, back = {}, {}
+        found: States = {}
+        back: Back = {}
         for heard, (costs, came) in self.heard(step, reached, place).items():
             found[heard], back[heard] = costs, (came, how)
         return found, back
 
-    def within(self, before: _Place, place: _Place) -> np.ndarray:
+    def within(self, before: _Place, place: _Place) -> Numbers:
         import numpy as np
 
         rows = np.arange(self.rows)[:, None, None]
         return self.hands.pair[rows, before.hold[:, :, None], place.hold[:, None, :]]
 
-    def to_head(self, number: int, tails: dict, first: _Place, before: _Place, place: _Place) -> tuple[dict, dict]:
+    def to_head(self, number: int, tails: States, first: _Place, before: _Place, place: _Place) -> tuple[States, Back]:
         """From tails {heard: (rows, i, j)} to heads {heard: (rows, k, 5)}, the hand moving where it may."""
         import numpy as np
 
@@ -214,8 +220,8 @@ class _Search:
             best = (limits + packed[:, :, :, None]).min(axis=1)
             via[heard] = (best & _INDEX).astype(np.uint8)
             through[heard] = np.minimum((best >> _BITS) + cost, NEVER)
-        found: dict = {}
-        back: dict = {}
+        found: States = {}
+        back: Back = {}
         kept = {heard: self.stay(state, way, before, place) for heard, state in through.items()}
         if step.may_move:
             gone = {heard: self.move(step, state, way, before, place) for heard, state in through.items()}
@@ -233,7 +239,7 @@ class _Search:
             back[heard] = (came, {each: (hand, tail) for each, (_, hand, tail) in kept.items()}, via)
         return found, back
 
-    def stay(self, state: np.ndarray, way: np.ndarray, before: _Place, place: _Place) -> tuple:
+    def stay(self, state: Numbers, way: Numbers, before: _Place, place: _Place) -> Arrivals:
         """Arrivals without moving: cost, hand and tail, each (rows, 5, k)."""
         import numpy as np
 
@@ -248,7 +254,7 @@ class _Search:
         hand = np.broadcast_to(rows[:, :, None], found.shape)
         return np.minimum(found, NEVER), hand, tail
 
-    def move(self, step: NoteStep, state: np.ndarray, way: np.ndarray, before: _Place, place: _Place) -> tuple:
+    def move(self, step: NoteStep, state: Numbers, way: Numbers, before: _Place, place: _Place) -> Arrivals:
         """Arrivals in another position: cost, hand left and tail, each (rows, 5, k).
 
         The finger that plays next is never the one that played last: it would hop.
@@ -282,13 +288,13 @@ class _Search:
         first = places[0]
         start = np.full((self.rows, first.width, 5), NEVER, np.int32)
         start[:, :, _FREE] = first.cost
-        opened = {1: start}
+        states: States = {1: start}
         if self.steps[0].opens:
             told = first.guide[:, :, None]
-            opened = {1: np.where(told, start, NEVER)}
+            states = {1: np.where(told, start, NEVER)}
             if not self.steps[0].closes:
-                opened[0] = np.where(told, NEVER, start)
-        states, backs = opened, [None]
+                states[0] = np.where(told, NEVER, start)
+        backs: list[Back] = [{}]
         for number in range(1, len(places)):
             if number % 2:
                 states, back = self.to_tail(number, states, places[number - 1], places[number])
@@ -299,7 +305,7 @@ class _Search:
                 raise self.nothing(number)
         return self.walk(places, states, backs)
 
-    def walk(self, places: list[_Place], states: dict, backs: list) -> list[Hold]:
+    def walk(self, places: list[_Place], states: States, backs: list[Back]) -> list[Hold]:
         """Back from the cheapest end to the beginning."""
         import numpy as np
 
@@ -336,7 +342,7 @@ class _Search:
         return found
 
     @staticmethod
-    def _before_tail(back: dict, heard: int, hand: int, head: int, tail: int) -> tuple[int, int]:
+    def _before_tail(back: Back, heard: int, hand: int, head: int, tail: int) -> tuple[int, int]:
         came, how = back[heard]
         earlier = heard if came is None else int(came[hand, head, tail])
         return earlier, int(how[earlier][hand, head, tail])
@@ -351,7 +357,7 @@ class _Search:
         )
 
 
-def _least(states: dict) -> tuple[np.ndarray, np.ndarray]:
+def _least(states: States) -> tuple[Numbers, Numbers]:
     """The smaller of the states by `heard`, and which it was; 1 on a tie."""
     import numpy as np
 
@@ -361,7 +367,7 @@ def _least(states: dict) -> tuple[np.ndarray, np.ndarray]:
     return np.minimum(states[0], states[1]), (states[1] <= states[0]).astype(np.int8)
 
 
-def _least_at(costs: np.ndarray, axis: int) -> tuple[np.ndarray, np.ndarray]:
+def _least_at(costs: Numbers, axis: int) -> tuple[Numbers, Numbers]:
     """The least along an axis and its first index, both packed into one number: several times faster than argmin."""
     import numpy as np
 

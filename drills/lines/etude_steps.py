@@ -6,6 +6,7 @@ that a step is free, a third nearly so, and no soft rule outweighs the hand.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import pi, sin
@@ -19,7 +20,7 @@ from drills.lines.hand_positions import NEVER
 from drills.lines.rhythm import Onset, is_strong, pulses
 
 if TYPE_CHECKING:
-    import numpy as np
+    from drills.lines.hand_positions import Flags, Numbers
 
 __all__ = ["BOTTOM", "KEYS", "NoteStep", "steps_of"]
 
@@ -61,10 +62,10 @@ class NoteStep:
     slot: int
     span: Span
     tones: Tones
-    cost: np.ndarray
-    chord_tone: np.ndarray
-    guide: np.ndarray
-    chromatic: np.ndarray
+    cost: Numbers
+    chord_tone: Flags
+    guide: Flags
+    chromatic: Flags
     same: bool = False
     join: bool = False
     leading: tuple[int, int] | None = None
@@ -112,7 +113,7 @@ def steps_of(
             new_at[index] = span.start
         sounding = span
     place = 0
-    tables: dict[tuple, tuple] = {}
+    tables: dict[tuple[object, ...], tuple[Numbers, Flags, Flags, Flags]] = {}
     chord_began = 0
     for number, onset in enumerate(rhythm):
         while place + 1 < len(spans) and spans[place].end <= onset.start:
@@ -147,7 +148,7 @@ def steps_of(
             third = tones.guide_tones[0]
             cost[keys % 12 == root] += _LAST_ON_ROOT
             cost[~np.isin(keys % 12, (third, (root + 7) % 12, (root + 2) % 12))] += _LAST_NOT_TARGET
-        cost += _noise(random) + np.abs(keys - wished(onset.start, starts[onset.bar])) // _STRAY
+        cost += _noise(random) + np.abs(keys - wished(onset.start)) // _STRAY
         cost[outside] = NEVER
         cost = np.minimum(cost, NEVER).astype(np.int32)
         step = NoteStep(onset, place, span, tones, cost, chord_tone, guide, chromatic)
@@ -170,7 +171,7 @@ def steps_of(
     return found
 
 
-def _noise(random: Random) -> np.ndarray:
+def _noise(random: Random) -> Numbers:
     """A number from 0 to 3 for each MIDI key."""
     import numpy as np
 
@@ -187,7 +188,7 @@ def _chord_end(spans: tuple[Span, ...], place: int) -> Fraction:
 
 def _tables(
     tones: Tones, options: EtudeOptions, strong: bool, on_beat: bool, on_click: bool, held: bool, long: bool
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+) -> tuple[Numbers, Flags, Flags, Flags]:
     """Cost, chord tones, guide tones and chromatic notes by MIDI key."""
     import numpy as np
 
@@ -220,8 +221,8 @@ _A_QUARTER = {"quarters": 1, "triplets": 3}
 """Notes to a quarter where they are not two."""
 
 
-def _contour(direction: str, low: int, high: int, density: str, random: Random):
-    """The pitch (MIDI key) a line leans to at a place, as a function of (place, start of its bar) in quarters.
+def _contour(direction: str, low: int, high: int, density: str, random: Random) -> Callable[[Fraction], int]:
+    """The pitch (MIDI key) a line leans to at a place, as a function of the place in quarters.
 
     Waves turn after six to eight notes (rule 10) and lean about a semitone a note to either side of the middle.
     """
@@ -230,7 +231,7 @@ def _contour(direction: str, low: int, high: int, density: str, random: Random):
     period = 2 * one_way / _A_QUARTER.get(density, 2)
     wide, reach = min(10.0, (high - low) / 2), min(float(one_way), (high - low) / 2)
 
-    def wished(place: Fraction, _bar: Fraction) -> int:
+    def wished(place: Fraction) -> int:
         if direction == "waves":
             return round(centre + reach * sin(2 * pi * float(place) / period + phase))
         part = float(place % 8) / 8

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from textwrap import wrap
+from typing import Any
 
 from drills.lines.checker_soft import SOFT_RULES, soft_faults, soft_score
 from drills.lines.line import Line
@@ -32,7 +33,7 @@ def soft_lines(line: Line, width: int = 80) -> list[str]:
     return lines
 
 
-def etude_json(line: Line) -> dict:
+def etude_json(line: Line) -> dict[str, Any]:
     """The line as data, with its soft faults and in how many places there are any."""
     soft = [
         {"rule": fault.rule, "asks": SOFT_RULES[fault.rule], "count": fault.count, "found": fault.message}

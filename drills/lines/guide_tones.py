@@ -77,16 +77,15 @@ def guide_tones(changes: Changes, neck: Neck, root: RootPlace) -> GuideTones:
     Raises NotPlayableError when a chord's guide tones lie nowhere on neighbouring strings.
     """
     spans = [span for span in spans_of(changes) if span.chord is not None]
-    best: dict[Places, tuple] = {}
+    best: dict[Places, tuple[int, ...]] = {}
     backs: list[dict[Places, Places]] = []
     for index, span in enumerate(spans):
         options = _options(neck, span)
         if not options:
-            raise NotPlayableError(f"{span.chord.name}: its 3rd and 7th lie on no two neighbouring strings here")
+            raise NotPlayableError(f"{span.sounding.name}: its 3rd and 7th lie on no two neighbouring strings here")
         if index == 0:
-            best = {places: (*_start(places, root), 0, places) for places in options}
             # The beginning is settled by the root, not by what follows.
-            first = min(best, key=lambda places: best[places])
+            first = min(options, key=lambda places: (_start(places, root), places))
             best = {first: (0, 0, 0)}
             continue
         options = _close_by(options, first) or options
@@ -119,13 +118,13 @@ def _voice(changes: Changes, neck: Neck, spans: list[Span], way: list[Places], v
         name, degree = tones.names[neck.sounding.midi(string, fret) % 12]
         pitch = pitch_of(name, neck.sounding.midi(string, fret))
         finger = _finger(neck, places, voice)
-        why = f"{degree} of {span.chord.name}, held: with the other line it tells the chord"
+        why = f"{degree} of {span.sounding.name}, held: with the other line it tells the chord"
         beat = Fraction(span.slot.beat)
         notes.append(
             LineNote(span.start, span.length, span.bar.number, beat, string, fret, finger, pitch, degree, why=why)
         )
-    name = ("upper", "lower")[voice]
-    return Line(f"Guide tones, {name} line", changes, neck.sounding, tuple(notes), "guide tones")
+    which = ("upper", "lower")[voice]
+    return Line(f"Guide tones, {which} line", changes, neck.sounding, tuple(notes), "guide tones")
 
 
 def _finger(neck: Neck, places: Places, voice: int) -> int:

@@ -16,7 +16,15 @@ from drills.neck.neck import Neck
 from drills.shapes.hand import FOURTH_FINGER, OUT_OF_REACH, pair_cost, shift_cost
 
 if TYPE_CHECKING:
+    from typing import Any
+
     import numpy as np
+    from numpy.typing import NDArray
+
+    Numbers = NDArray[np.integer[Any]]
+    """An array of whole numbers."""
+    Flags = NDArray[np.bool_]
+    """An array of yes and no."""
 
 __all__ = ["NEVER", "Hands", "hands_of"]
 
@@ -36,14 +44,14 @@ class Hands:
         playing with finger f.
     """
 
-    string: np.ndarray
-    fret: np.ndarray
-    finger: np.ndarray
-    midi: np.ndarray
-    valid: np.ndarray
-    pair: np.ndarray
-    moved: np.ndarray
-    shift: np.ndarray
+    string: Numbers
+    fret: Numbers
+    finger: Numbers
+    midi: Numbers
+    valid: Flags
+    pair: Numbers
+    moved: Numbers
+    shift: Numbers
 
 
 @cache

@@ -11,6 +11,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import gcd, lcm
 from textwrap import wrap
+from typing import Any
 
 from drills.changes.changes import NO_CHORD, Bar
 from drills.configuration.diagram_style import LABELS
@@ -219,7 +220,7 @@ def _number(value: Fraction) -> int | float:
     return int(value) if value.denominator == 1 else float(value)
 
 
-def line_json(line: Line) -> dict:
+def line_json(line: Line) -> dict[str, Any]:
     """The line as one JSON object; times in quarter notes, beats in beats of the metre."""
     return {
         "title": line.title,

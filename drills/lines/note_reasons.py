@@ -49,14 +49,14 @@ def reason(
     role = role_of(tones, midi)
     name = tones.chord.name
     parts = []
-    if role == CHROMATIC:
+    if role == CHROMATIC and after is not None:
         goal = degree_words(after[0].names[after[1] % 12][1])
         if after[1] > midi:
             kind = "encloses" if before and before[1] > after[1] else "leads from a semitone below to"
             return f"{kind} the {goal} of {after[0].chord.name}"
         return f"passes down to the {goal} of {after[0].chord.name}, so that a chord tone falls on the beat"
     word = degree_words(tones.names[midi % 12][1])
-    if role == MODE_NOTE:
+    if role == MODE_NOTE and tones.mode is not None:
         parts.append(f"{word} of {tones.chord.root.name} {tones.mode.name}, between chord tones")
     else:
         parts.append(f"{word} of {name}")

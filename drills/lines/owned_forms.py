@@ -12,6 +12,9 @@ from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.same_place import mode_over
 from drills.shapes.shape import Shape
+from drills.theory.mode import Mode
+from drills.theory.note import Note
+from drills.theory.quality import Quality
 
 __all__ = ["owned_places"]
 
@@ -19,9 +22,9 @@ __all__ = ["owned_places"]
 def _shapes(finder: ShapeFinder, span: Span, strings: StringSet) -> list[Shape]:
     """The arpeggio at each of its roots on a string set, and the mode laid over it."""
     found = []
-    for fret in finder.neck.frets_of(strings.numbers[0], span.chord.root.pitch_class):
+    for fret in finder.neck.frets_of(strings.numbers[0], span.sounding.root.pitch_class):
         try:
-            arpeggio = finder.at(span.chord, ARPEGGIO, strings, fret)
+            arpeggio = finder.at(span.sounding, ARPEGGIO, strings, fret)
         except NotPlayableError:
             continue
         found.append(arpeggio)
@@ -41,7 +44,7 @@ def owned_places(
     """
     owned = {signature.removeprefix("form:") for signature in signatures}
     found: dict[int, frozenset[tuple[int, int]]] = {}
-    known: dict[tuple, frozenset[tuple[int, int]]] = {}
+    known: dict[tuple[Note, Quality, Mode | None], frozenset[tuple[int, int]]] = {}
     for index, span in enumerate(spans_of(changes)):
         if span.chord is None:
             continue

@@ -94,7 +94,7 @@ def _beams(events: list[tuple[Fraction, _Value, bool]], metre: Metre) -> list[st
     """
     felt = pulses(metre)
     common = metre.unit == 4 and metre.beats % 2 == 0
-    groups: list[tuple | None] = []
+    groups: list[tuple[bool, int] | None] = []
     for at, value, struck in events:
         if not struck or value.type != "eighth" or value.dots:
             groups.append(None)

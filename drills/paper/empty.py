@@ -32,11 +32,11 @@ def empty_page(
         raise SettingsError(f"empty paper, kind: expected one of {', '.join(EMPTY_KINDS)}, got {kind!r}")
     usual = EMPTY_KINDS[kind]
     columns, rows = columns or usual[0], rows or usual[1]
-    for field, value, low, high in (
+    for field, value, least, most in (
         ("columns", columns, 1, _MOST), ("rows", rows, 1, _MOST), ("frets", frets, 3, 24), ("strings", strings, 1, 12),
     ):  # fmt: skip
-        if not low <= value <= high:
-            raise SettingsError(f"empty paper, {field}: expected {low} to {high}, got {value!r}")
+        if not least <= value <= most:
+            raise SettingsError(f"empty paper, {field}: expected {least} to {most}, got {value!r}")
     wide, high = look.size
     cell_wide = (wide - 2 * look.margin) / columns
     foot = lines_that_fit(footer.text, _FOOT_PT, wide - 2 * look.margin)

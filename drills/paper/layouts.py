@@ -118,7 +118,9 @@ def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet,
         missing = [what or "mode" for shape, what in three if shape is None]
         reasons += tuple(f"{arpeggio.chord.name} on {strings}: no {what} fits at this place" for what in missing)
         row = [
-            shape and panel_of(shape, finder.tuning.strings, where=f"{shape.strings}{', ' if what else ''}{what}")
+            None
+            if shape is None
+            else panel_of(shape, finder.tuning.strings, where=f"{shape.strings}{', ' if what else ''}{what}")
             for shape, what in three
         ]
         panels += window(row)

@@ -56,7 +56,7 @@ class Panel:
         """Every note in words."""
         if self.shape:
             return say_shape(self.shape)
-        by_string = {}
+        by_string: dict[int, list[str]] = {}
         for note in self.notes:
             by_string.setdefault(note.string, []).append(f"fret {note.fret} {note.pitch.note} {note.degree}")
         return "; ".join(f"string {string}: {', '.join(by_string[string])}" for string in sorted(by_string)) + "."

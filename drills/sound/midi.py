@@ -13,7 +13,7 @@ from drills.errors import SoundError
 from drills.sound.score import VOICES, Score, Tone
 
 if TYPE_CHECKING:
-    from mido import MidiTrack
+    from mido import MidiTrack  # type: ignore[import-untyped]  # mido ships no types
 
 __all__ = ["TICKS_PER_QUARTER", "midi_bytes", "save_midi", "write_midi"]
 
@@ -107,6 +107,8 @@ def _events(tones: list[Tone], tempo_bpm: float) -> list[tuple[int, bool, int, i
     per_s = tempo_bpm / 60 * TICKS_PER_QUARTER
     by_key: dict[int, list[tuple[int, int, int]]] = {}
     for each in tones:
+        if each.midi is None:
+            continue
         first = round(each.start_s * per_s)
         last = max(first + 1, round(each.end_s * per_s))
         velocity = max(1, min(127, round(each.loudness * 127)))

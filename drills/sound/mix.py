@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING
 
 from drills.errors import SoundError
 from drills.sound.envelope import half_cosine
-from drills.sound.score import Score
+from drills.sound.score import Score, Tone
 from drills.sound.voices import samples_of, sounded
 
 if TYPE_CHECKING:
-    import numpy as np
+    from drills.sound.envelope import Samples
 
 __all__ = ["CEILING", "LEAD_IN_S", "RATE", "blocks", "render", "total_samples"]
 
@@ -43,7 +43,7 @@ def total_samples(score: Score, rate: int = RATE) -> int:
     return round((LEAD_IN_S + score.length_s + _TAIL_S) * rate)
 
 
-def blocks(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> Iterator[np.ndarray]:
+def blocks(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> Iterator[Samples]:
     """Yield the mixed score as float32 blocks of at most ten seconds, in order.
 
     ceiling: above 0 to `CEILING`; a mix that would pass it is made softer as a whole, so
@@ -66,21 +66,21 @@ def blocks(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: 
         first = last
 
 
-def render(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> np.ndarray:
+def render(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> Samples:
     """Return the whole mixed score as float32 samples, one dimension; see `blocks`."""
     import numpy as np
 
     return np.concatenate(list(blocks(score, rate=rate, ceiling=ceiling, volume=volume)))
 
 
-def _raw(score: Score, rate: int) -> Iterator[np.ndarray]:
+def _raw(score: Score, rate: int) -> Iterator[Samples]:
     """Yield the sum of the tones with the closing gain, not yet held to a ceiling."""
     import numpy as np
 
     total = total_samples(score, rate)
     waiting = [(round((LEAD_IN_S + each.start_s) * rate), each) for each in score.tones]
     waiting.reverse()
-    sounding: list = []
+    sounding: list[tuple[int, int, Tone]] = []
     for first in range(0, total, _BLOCK_S * rate):
         last = min(first + _BLOCK_S * rate, total)
         while waiting and waiting[-1][0] < last:
@@ -94,14 +94,14 @@ def _raw(score: Score, rate: int) -> Iterator[np.ndarray]:
         yield block * _closing(score, first, last, rate)
 
 
-def _opening(first: int, last: int, rate: int) -> np.ndarray | float:
+def _opening(first: int, last: int, rate: int) -> Samples | float:
     lead_in, rise = round(LEAD_IN_S * rate), round(_GAIN_RISE_S * rate)
     if first >= lead_in + rise:
         return 1.0
     return _FIRST_GAIN + (1 - _FIRST_GAIN) * half_cosine(first - lead_in, last - lead_in, rise)
 
 
-def _closing(score: Score, first: int, last: int, rate: int) -> np.ndarray | float:
+def _closing(score: Score, first: int, last: int, rate: int) -> Samples | float:
     end, fall = round((LEAD_IN_S + score.length_s) * rate), round(score.fade_out_s * rate)
     if fall == 0 or last < end - fall:
         return 1.0

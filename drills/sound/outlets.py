@@ -56,7 +56,7 @@ class Outlet(Protocol):
 class SystemOutlet:
     """A command of the system, run without touching the terminal."""
 
-    def __init__(self, command: tuple[str, ...], popen: Callable[..., Any] = subprocess.Popen):
+    def __init__(self, command: tuple[str, ...], popen: Callable[..., subprocess.Popen[bytes]] = subprocess.Popen):
         self.name = Path(command[0]).name
         self._command, self._popen = command, popen
 
@@ -74,7 +74,7 @@ class SystemOutlet:
 
 
 class _Process:
-    def __init__(self, process: Any):
+    def __init__(self, process: subprocess.Popen[bytes]):
         self._process = process
 
     def poll(self) -> int | None:
@@ -160,7 +160,7 @@ def can_play(
 def find_outlets(
     which: Callable[[str], str | None] = shutil.which,
     load: Callable[[str], ModuleType] = importlib.import_module,
-    popen: Callable[..., Any] = subprocess.Popen,
+    popen: Callable[..., subprocess.Popen[bytes]] = subprocess.Popen,
 ) -> list[Outlet]:
     """Return what can be tried, best first: the library if it loads, then system players.
 

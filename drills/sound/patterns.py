@@ -32,18 +32,24 @@ _PHRASE_FADE_S = 0.6
 _CHORD_LOUDNESS, _LINE_LOUDNESS, _DRONE_LOUDNESS = 0.55, 0.7, 0.6
 
 
+class _Sounding(Protocol):
+    """A note that knows its MIDI key."""
+
+    @property
+    def midi(self) -> int: ...
+
+
 class Playable(Protocol):
     """A shape: its `notes`, in the order played, each carry the MIDI key as `midi`."""
 
     @property
-    def notes(self) -> Iterable:
+    def notes(self) -> Iterable[_Sounding]:
         """The placements in the order played."""
 
 
 def keys_of(source: Playable | Iterable[int]) -> tuple[int, ...]:
     """Return the MIDI keys of a shape or of a plain sequence; raises SoundError when empty."""
-    notes = getattr(source, "notes", None)
-    keys = tuple(source) if notes is None else tuple(each.midi for each in notes)
+    keys = tuple(source) if isinstance(source, Iterable) else tuple(each.midi for each in source.notes)
     if not keys:
         raise SoundError("sound: there is no note to play; give at least one MIDI key")
     return keys

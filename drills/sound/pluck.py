@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from drills.sound.envelope import ramp
 
 if TYPE_CHECKING:
-    import numpy as np
+    from drills.sound.envelope import Samples
 
 __all__ = ["BASS", "GUITAR", "StringKind", "pluck"]
 
@@ -55,7 +55,7 @@ GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
 BASS = StringKind(pluck_at=0.28, brightness_hz=600.0, ring_s=4.0)
 
 
-def pluck(hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: StringKind = GUITAR) -> np.ndarray:
+def pluck(hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: StringKind = GUITAR) -> Samples:
     """Return the samples (float32, one dimension) of one plucked note.
 
     hz: fundamental, below a tenth of `rate`. length_s: seconds, the last 40 ms of which fade.
@@ -68,7 +68,7 @@ def pluck(hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: St
 
 
 @lru_cache(maxsize=128)
-def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind) -> np.ndarray:
+def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind) -> Samples:
     import numpy as np
 
     whole, kernel = _loop(hz, rate, kind)
@@ -90,7 +90,7 @@ def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind
     return sound
 
 
-def _loop(hz: float, rate: int, kind: StringKind) -> tuple[int, np.ndarray]:
+def _loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
     """Return whole samples of delay, and the response of what else is in the loop."""
     import numpy as np
 
@@ -109,7 +109,7 @@ def _loop(hz: float, rate: int, kind: StringKind) -> tuple[int, np.ndarray]:
     return whole, loss * np.convolve(allpass, (0.5, 0.5))
 
 
-def _burst(hz: float, rate: int, loudness: float, kind: StringKind) -> np.ndarray:
+def _burst(hz: float, rate: int, loudness: float, kind: StringKind) -> Samples:
     """Return one period of noise with the strengths of a plucked string's harmonics.
 
     Only the phases are drawn at random, about a pulse at the end of the attack: a wholly
@@ -128,4 +128,5 @@ def _burst(hz: float, rate: int, loudness: float, kind: StringKind) -> np.ndarra
     phase = noise.normal(0.0, _PHASE_SPREAD, len(harmonic)) - 2 * pi * harmonic * hz * _ATTACK_S
     spectrum[1:] = strength * np.exp(1j * phase)
     period = np.fft.irfft(spectrum, size)
-    return period / np.sqrt(np.mean(period**2))
+    burst: Samples = period / np.sqrt(np.mean(period**2))
+    return burst

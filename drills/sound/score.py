@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import isfinite
@@ -31,7 +32,7 @@ _LOWEST_HZ, _HIGHEST_HZ = 20.0, 5000.0
 
 def hz_of_midi(midi: float) -> float:
     """Return the equal-tempered frequency in hertz of a MIDI key, A4 (69) being 440 (ISO 16)."""
-    return _A4_HZ * 2.0 ** ((midi - _A4_MIDI) / 12.0)
+    return _A4_HZ * math.pow(2.0, (midi - _A4_MIDI) / 12.0)
 
 
 def _checked(field: str, value: float, low: float, high: float, unit: str) -> None:

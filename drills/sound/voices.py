@@ -10,7 +10,7 @@ from drills.sound.pluck import BASS, GUITAR, pluck
 from drills.sound.score import Tone
 
 if TYPE_CHECKING:
-    import numpy as np
+    from drills.sound.envelope import Samples
 
 __all__ = ["samples_of", "sounded"]
 
@@ -29,7 +29,7 @@ def samples_of(tone: Tone, rate: int) -> int:
     return max(1, round(seconds * rate))
 
 
-def sounded(tone: Tone, rate: int, first: int, last: int) -> np.ndarray:
+def sounded(tone: Tone, rate: int, first: int, last: int) -> Samples:
     """Return samples `first` to `last` of the tone, 0 being its own onset (float, one dimension).
 
     Any part of a tone can be asked for, and parts asked for separately join without a seam.
@@ -42,7 +42,7 @@ def sounded(tone: Tone, rate: int, first: int, last: int) -> np.ndarray:
     return pluck(tone.hz, tone.length_s, rate, tone.loudness, kind)[first:last]
 
 
-def _click(tone: Tone, rate: int) -> np.ndarray:
+def _click(tone: Tone, rate: int) -> Samples:
     import numpy as np
 
     at_s = np.arange(samples_of(tone, rate)) / rate
@@ -51,7 +51,7 @@ def _click(tone: Tone, rate: int) -> np.ndarray:
     return sound * (_CLICK_LEVEL * tone.loudness)
 
 
-def _drone(tone: Tone, rate: int, first: int, last: int) -> np.ndarray:
+def _drone(tone: Tone, rate: int, first: int, last: int) -> Samples:
     import numpy as np
 
     total = samples_of(tone, rate)
@@ -74,4 +74,5 @@ def _drone(tone: Tone, rate: int, first: int, last: int) -> np.ndarray:
     if last > total - fall:
         # The fall is the rise read from the other end.
         sound *= half_cosine(total - last, total - first, fall)[::-1]
-    return sound * np.float32(_DRONE_LEVEL * tone.loudness)
+    held: Samples = sound * np.float32(_DRONE_LEVEL * tone.loudness)
+    return held

@@ -6,7 +6,7 @@ import io
 import os
 import wave
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, cast
 
 from drills.atomic_write import atomic_write
 from drills.errors import SoundError
@@ -66,7 +66,7 @@ def save_wav(
     path = Path(path)
     try:
         with atomic_write(path, "wb") as file:
-            write_wav(score, file, rate=rate, ceiling=ceiling, volume=volume)
+            write_wav(score, cast(BinaryIO, file), rate=rate, ceiling=ceiling, volume=volume)
     except OSError as error:
         raise SoundError(f"wav: cannot write {path}: {error.strerror or error}; choose another place") from error
     return path

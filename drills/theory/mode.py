@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from drills.configuration.shipped import data_file, read_toml
 from drills.errors import TheoryError
@@ -48,7 +49,7 @@ class Mode:
 
 
 @cache
-def _table() -> dict:
+def _table() -> dict[str, Any]:
     return read_toml(data_file("modes.toml"))
 
 

@@ -27,6 +27,9 @@ __all__ = ["block_changes", "tune_deck", "walk", "walker"]
 _PLACES_NAMED = 4
 """So many bars are named beside a card; the rest is counted."""
 
+_StopKey = tuple[int, str, int]
+"""Pitch class of the root, name of the quality, and string of the root."""
+
 _STAGES = 3
 """Of a path: each shape at its highest place, the other places, the joints."""
 
@@ -71,8 +74,8 @@ def walk(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> Walk:
     hand = HandPosition(neck)
     paths = _paths(changes, neck, starts, hand)
     sections = {bar.number: bar.section for bar in changes.bars}
-    met: dict[tuple, _Met] = {}
-    joined: dict[tuple, _Met] = {}
+    met: dict[_StopKey, _Met] = {}
+    joined: dict[tuple[_StopKey, _StopKey], _Met] = {}
     for number, path in enumerate(paths):
         runs = _runs(path)
         highest = _highest(first for first, _ in runs)
@@ -100,7 +103,7 @@ def _paths(changes: Changes, neck: Neck, starts: tuple[int, ...], hand: HandPosi
             raise PathError(
                 f"path, start: string {string} is not among the root strings {', '.join(map(str, strings))}; choose one"
             )
-    first = sounding(changes)[0][1].chord
+    first = sounding(changes)[0][1].sounding
     paths, refused = [], []
     for string in dict.fromkeys(starts or strings):
         try:
@@ -141,7 +144,7 @@ class _Met:
         return f"{noun} {', '.join(shown)}" + (f" and {more} more" if more > 0 else "")
 
 
-def _key(step: PathStep) -> tuple[int, str, int]:
+def _key(step: PathStep) -> _StopKey:
     return step.chord.root.pitch_class, step.chord.quality.name, step.string
 
 

@@ -120,7 +120,7 @@ def readiness(
     )
     tries, weak = first_tries(planner, days.at), weak_joint(material, planner, days.at)
     found = Readiness(material.deck.title, days, minutes, rows, outcome, tries, weak=weak)
-    if days.sessions and len(paths or ()) > 1 and found.known and not all(row.likely for row in rows):
+    if days.sessions and paths and len(paths) > 1 and found.known and not all(row.likely for row in rows):
         less = _narrower(planner, days, cards_minutes, paths, {row.card.id: row.chance for row in rows})
         if less.outcome.expected / less.cards >= outcome.expected / len(rows) + WORTH_IT:
             found = replace(found, narrower=less)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from textwrap import wrap
+from typing import Any
 
 from drills.progress.skill_names import joint_name
 from drills.tunes.ready.readiness import CardReadiness, Readiness, WeakJoint
@@ -135,7 +136,7 @@ def weak_line(weak: WeakJoint | None) -> str:
     )
 
 
-def ready_json(found: Readiness) -> dict:
+def ready_json(found: Readiness) -> dict[str, Any]:
     """The whole forecast for programs; chances are from 0 to 1."""
     days, outcome, less, weak = found.days, found.outcome, found.narrower, found.weak
     return {

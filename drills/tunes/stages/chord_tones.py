@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -27,7 +28,7 @@ def roots(given: StageMaterial) -> tuple[Line, ...]:
         if string == first:
             continue
         try:
-            start_places(given.neck, given.spans[0].chord, given.path.strings, string)
+            start_places(given.neck, given.spans[0].sounding, given.path.strings, string)
             walks.append(walk(given.changes, given.finder, start=string, method=given.path.method,
                               strings=given.path.strings))  # fmt: skip
         except NotPlayableError:
@@ -39,7 +40,7 @@ def _roots(given: StageMaterial) -> Line:
     notes = []
     for span, step in zip(given.spans, given.path.steps, strict=True):
         key = given.neck.sounding.midi(step.string, step.fret)
-        root = span.chord.root
+        root = span.sounding.root
         place = Placement(step.string, step.fret, pitch_of(root, key), "1", 2 if step.fret else 0)
         notes.append(note_at(span, span.start, span.length, place, f"root of {span.slot.text}: say its name"))
     title = f"Roots, {given.path.method}, from string {given.path.steps[0].string}"
@@ -53,7 +54,7 @@ def grips(given: StageMaterial) -> tuple[Line, ...]:
     for span, shape in zip(given.spans, given.shapes, strict=True):
         grip = grip_inside(given.finder, shape)
         if grip is None:
-            missing.append(f"{span.chord.name}: no grip lies over its root here; the root alone is shown")
+            missing.append(f"{span.sounding.name}: no grip lies over its root here; the root alone is shown")
             grip = replace(shape, notes=(shape.root,))
         for place in grip.notes:
             why = f"{place.degree} of the grip of {span.slot.text}"
@@ -92,7 +93,7 @@ def _played(given: StageMaterial, shape: Shape, count: int, down: bool) -> Shape
         return shape
 
 
-def _spelled(given: StageMaterial, title: str, kind: str, down) -> Line:
+def _spelled(given: StageMaterial, title: str, kind: str, down: Callable[[int], bool]) -> Line:
     """One note a beat. down: from a chord's number (0 the first) to whether it is played downward."""
     notes = []
     for index, (span, shape) in enumerate(zip(given.spans, given.shapes, strict=True)):

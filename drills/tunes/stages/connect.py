@@ -26,7 +26,7 @@ def connect(given: StageMaterial) -> tuple[Line, ...]:
 
 def _keys(span: Span, low: int, high: int) -> list[int]:
     """MIDI keys of the chord's tones within the range, rising."""
-    tones = {note.pitch_class for note in span.chord.notes}
+    tones = {note.pitch_class for note in span.sounding.notes}
     return [key for key in range(low, high + 1) if key % 12 in tones]
 
 

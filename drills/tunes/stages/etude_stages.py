@@ -19,8 +19,14 @@ from drills.tunes.stages.stage_material import StageMaterial
 __all__ = ["add_chromatics", "add_mode", "frets_of_walk", "near_the_path", "play", "rhythm_and_space"]
 
 
-def _etude(given: StageMaterial, options: EtudeOptions, title: str, **changed) -> tuple[Line, ...]:
-    etude = near_the_path(lambda near: etude_line(given.changes, given.neck, near), given, replace(options, **changed))
+def _etude(
+    given: StageMaterial, options: EtudeOptions, title: str, *, difficulty: int, density: str
+) -> tuple[Line, ...]:
+    etude = near_the_path(
+        lambda near: etude_line(given.changes, given.neck, near),
+        given,
+        replace(options, difficulty=difficulty, density=density),
+    )
     line = etude.line
     return (replace(line, title=title, remarks=given.remarks),)
 

@@ -69,7 +69,7 @@ def comfortable_start(changes: Changes, neck: Neck, strings: tuple[int, ...] | N
 
     Raises PathError when the changes hold no chord or its root has no place.
     """
-    first = stops(changes)[0][1].chord
+    first = stops(changes)[0][1].sounding
     places = start_places(neck, first, root_strings(neck, strings), None)
     return min(places, key=lambda place: (abs(place.fret - _COMFORTABLE_FRET), -place.string))
 
@@ -92,11 +92,11 @@ def walk(
     spans = tuple(span for span in spans_of(changes) if span.chord is not None)
     shapes, remarks = [], []
     for span, step in zip(spans, path.steps, strict=True):
-        shape, there = arpeggio_near(finder, span.chord, RootPlace(step.string, step.fret), path.strings)
+        shape, there = arpeggio_near(finder, span.sounding, RootPlace(step.string, step.fret), path.strings)
         if not there:
             root = shape.root
             remark = (
-                f"{span.chord.name} does not fit from string {step.string} fret {step.fret}: "
+                f"{span.sounding.name} does not fit from string {step.string} fret {step.fret}: "
                 f"laid from string {root.string} fret {root.fret}"
             )
             remarks += [] if remark in remarks else [remark]

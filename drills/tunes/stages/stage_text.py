@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from textwrap import wrap
+from typing import Any
 
 from drills.changes.changes import Changes
 from drills.lines.line_text import line_json, line_speech, tab_lines
@@ -70,7 +71,7 @@ def stage_speech(found: StageLines, ticket: StageTicket) -> list[str]:
     return [*heading(found.stage, ticket, 10_000), *(text for line in found.lines for text in line_speech(line))]
 
 
-def stage_json(found: StageLines, ticket: StageTicket) -> dict:
+def stage_json(found: StageLines, ticket: StageTicket) -> dict[str, Any]:
     """One stage as data, with whether it is open and its lines."""
     stage = found.stage
     return {
