@@ -19,15 +19,25 @@ import pyte
 import pytest
 
 
+FAST = 8.0
+"""How many seconds pass in a forked program's session while one passes outside."""
+
+QUIET_S = 0.08
+"""A screen on which nothing has come for so long is drawn, on a busy machine too."""
+
+
 class Terminal:
     """`neckwork` in a pseudo-terminal of a given size; `screen()` is what a person would see.
 
     The program runs in a process forked from this one, in which its modules are loaded: it starts in a
-    third of the time. program: a command to start in its place, `NECKWORK` for a process of its own.
+    third of the time. The clock it times a session by runs `FAST` times as fast there, so that a key that
+    rests, and a session of some minutes, are not waited for. program: a command to start in its place,
+    `NECKWORK` for a process of its own, whose clock nobody moves. fast: how fast its clock runs, in place of `FAST`.
     """
 
-    def __init__(self, home, *args, columns=80, rows=24, environ=None, program=None):
+    def __init__(self, home, *args, columns=80, rows=24, environ=None, program=None, fast=None):
         self.columns, self.rows = columns, rows
+        self.fast = 1.0 if program else fast or FAST
         self._screen = pyte.Screen(columns, rows)
         self._stream = pyte.Stream(self._screen)
         env = {**os.environ, "NECKWORK_HOME": str(home), "TERM": "xterm-256color", **(environ or {})}
@@ -43,7 +53,7 @@ class Terminal:
             dimensions=(rows, columns),
             encoding="utf-8",
             timeout=20,
-            preexec_fn=_heed_interrupts if program else _becoming(args, env),
+            preexec_fn=_heed_interrupts if program else _becoming(args, env, self.fast),
         )
 
     def _pump(self, seconds: float) -> None:
@@ -54,6 +64,15 @@ class Terminal:
             except pexpect.TIMEOUT:
                 continue
             except pexpect.EOF:
+                return
+
+    def _pump_until_quiet(self) -> None:
+        """Reads until nothing has come for `QUIET_S`: a screen is never looked at half drawn."""
+        end = time.monotonic() + 5.0
+        while time.monotonic() < end:
+            try:
+                self._stream.feed(self.child.read_nonblocking(65536, timeout=QUIET_S))
+            except (pexpect.TIMEOUT, pexpect.EOF):
                 return
 
     def screen(self) -> str:
@@ -70,16 +89,18 @@ class Terminal:
         raise AssertionError(f"{text!r} did not come up; the screen was:\n{self.screen()}")
 
     def press(self, keys: str, wait: float = 0.35, change: bool = True) -> None:
-        """Sends keys and waits for another screen, however slow the machine, then `wait` seconds more.
+        """Sends keys and waits for another screen, however slow the machine, until it is drawn.
 
-        change: False when the keys are not to change the screen.
+        wait: seconds more, on the clock of the program. change: False when the keys are not to change the screen.
         """
         before = self._display()
         self.child.send(keys)
         end = time.monotonic() + (5.0 if change and keys and wait else 0.0)
         while self._display() == before and time.monotonic() < end and self.child.isalive():
             self._pump(0.05)
-        self._pump(wait)
+        if wait:
+            self._pump(wait / self.fast)
+            self._pump_until_quiet()
 
     def _display(self) -> str:
         return "\n".join(line.rstrip() for line in self._screen.display).rstrip()
@@ -131,7 +152,7 @@ def _load() -> None:
         main(["session", "--quiet"])
 
 
-def _becoming(args: tuple[str, ...], env: Mapping[str, str]) -> Callable[[], None]:
+def _becoming(args: tuple[str, ...], env: Mapping[str, str], fast: float) -> Callable[[], None]:
     """What makes a process forked onto a pseudo-terminal the program; it never comes back into the test runner."""
 
     def become() -> None:
@@ -146,7 +167,13 @@ def _becoming(args: tuple[str, ...], env: Mapping[str, str]) -> Callable[[], Non
             sys.stdout = sys.__stdout__ = os.fdopen(1, "w")
             sys.stderr = sys.__stderr__ = os.fdopen(2, "w")
             from drills.cli import main
+            from drills.session import drill
 
+            class Hurried(drill.Drill):
+                def now_s(self) -> float:
+                    return fast * super().now_s()
+
+            drill.Drill = Hurried
             code = main(list(args))
             sys.stdout.flush()
         finally:
