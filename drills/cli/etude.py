@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from drills.cli.line_output import line_options, show_lines
@@ -16,7 +18,7 @@ class _Change(click.ParamType):
 
     name = "bar:beat[=note]"
 
-    def convert(self, value, param, ctx):
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         from drills.lines.note_requests import wish
 
         found = wish(value) if isinstance(value, str) else None
@@ -32,7 +34,7 @@ class _Range(click.ParamType):
 
     name = "pitches"
 
-    def convert(self, value, param, ctx):
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         from drills.errors import TheoryError
         from drills.theory.note import Pitch
 

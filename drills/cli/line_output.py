@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from drills.cli.player_files import PlayerFiles
-from drills.cli.tune_options import numbered, say, sound_out, write_pages, write_text
+from drills.cli.tune_options import Command, numbered, say, sound_out, write_pages, write_text
+
+if TYPE_CHECKING:
+    from drills.lines.line import Line
+    from drills.shapes.finder import ShapeFinder
+    from drills.sound.score import Score
 
 __all__ = ["line_options", "show_lines", "sounding", "write_line"]
 
 
-def line_options(command):
+def line_options(command: Command) -> Command:
     """How a line is shown, and whether it is played."""
     for option in reversed((
         click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers",
@@ -21,7 +28,7 @@ def line_options(command):
     return command
 
 
-def sounding(line, finder, alone: bool):
+def sounding(line: Line, finder: ShapeFinder, alone: bool) -> Score:
     """The line as a score: by itself, or over its track."""
     from drills.lines.backing import line_score, over_track
 
@@ -29,7 +36,13 @@ def sounding(line, finder, alone: bool):
 
 
 def write_line(
-    line, finder, files: dict[str, str | None], number: int = 1, count: int = 1, *, alone: bool = False
+    line: Line,
+    finder: ShapeFinder,
+    files: dict[str, str | None],
+    number: int = 1,
+    count: int = 1,
+    *,
+    alone: bool = False,
 ) -> None:
     """Writes a line to each of the files asked for, numbered when it is one of several."""
     names = {kind: numbered(name, number, count) for kind, name in files.items() if name}
@@ -42,7 +55,7 @@ def write_line(
 
 
 def show_lines(
-    player: PlayerFiles, lines: list, finder, files: dict[str, str | None], *, plain: bool, labels: str, paper: str,
+    player: PlayerFiles, lines: list[Line], finder: ShapeFinder, files: dict[str, str | None], *, plain: bool, labels: str, paper: str,
     play: bool, alone: bool, why: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -14,12 +15,14 @@ from drills.cli.files import OUT_FILE
 if TYPE_CHECKING:
     from drills.changes.changes import Changes
     from drills.cli.player_files import PlayerFiles
+    from drills.lines.line import Line
     from drills.sound.score import Score
 
 __all__ = [
     "FRETS",
     "START",
     "STRINGS",
+    "Command",
     "asked_changes",
     "feel_options",
     "file_options",
@@ -38,7 +41,7 @@ class _Start(click.ParamType):
 
     name = "string or place"
 
-    def convert(self, value, param, ctx):
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         import re
 
         if isinstance(value, str) and (match := re.fullmatch(r"([1-9]|1[0-2])(?:/([0-9]{1,2}))?", value)):
@@ -54,7 +57,7 @@ class _Frets(click.ParamType):
 
     name = "frets"
 
-    def convert(self, value, param, ctx):
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         import re
 
         if isinstance(value, str) and (match := re.fullmatch(r"([0-9]{1,2})-([0-9]{1,2})", value)):
@@ -69,7 +72,7 @@ class _Bars(click.ParamType):
 
     name = "bars"
 
-    def convert(self, value, param, ctx):
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         import re
 
         if isinstance(value, str) and (match := re.fullmatch(r"([1-9][0-9]{0,3})(?:-([1-9][0-9]{0,3}))?", value)):
@@ -82,17 +85,20 @@ class _Strings(click.ParamType):
 
     name = "strings"
 
-    def convert(self, value, param, ctx):
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         digits = value.replace(",", "").replace("-", "") if isinstance(value, str) else ""
         if digits.isascii() and digits.isdecimal() and "0" not in digits and len(set(digits)) == len(digits):
             return tuple(map(int, digits))
         self.fail(f"{value[:24]!r}: expected different strings such as 654", param, ctx)
 
 
+Command = TypeVar("Command", bound=Callable[..., object])
+"""What an option is added to."""
+
 START, FRETS, STRINGS = _Start(), _Frets(), _Strings()
 
 
-def page_options(command):
+def page_options(command: Command) -> Command:
     """What is read: in which key, and which bars."""
     for option in reversed((
         click.option("--transpose", metavar="KEY", help="Play the changes in another key."),
@@ -102,12 +108,12 @@ def page_options(command):
     return command
 
 
-def plain_option(command):
+def plain_option(command: Command) -> Command:
     """Whether it is said instead of drawn."""
     return click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")(command)
 
 
-def feel_options(command):
+def feel_options(command: Command) -> Command:
     """Tempo and feel; left out, those of the page."""
     for option in reversed((
         click.option("--tempo", type=click.IntRange(30, 300), help="Quarter notes a minute.  [the page's, or 80]"),
@@ -117,7 +123,7 @@ def feel_options(command):
     return command
 
 
-def file_options(command):
+def file_options(command: Command) -> Command:
     """Files to write instead of showing."""
     for option in reversed((
         click.option("--musicxml", type=OUT_FILE, help="Write staff and tablature as MusicXML."),
@@ -180,7 +186,9 @@ def write_text(path: Path, text: str, what: str) -> None:
     click.echo(f"{path}: {what}", err=True)
 
 
-def write_pages(name: str, lines: list, *, title: str, paper: str, idea: str = "", labels: str = "fingers") -> None:
+def write_pages(
+    name: str, lines: list[Line], *, title: str, paper: str, idea: str = "", labels: str = "fingers"
+) -> None:
     """Writes lines as pages of tablature to a PDF and says so on standard error."""
     from drills.diagrams.picture_pdf import pdf_bytes
     from drills.lines.line_pages import line_pages

@@ -9,7 +9,7 @@ from drills.shapes.hand import shift_cost
 @pytest.mark.parametrize("frets", range(-7, 8))
 @pytest.mark.parametrize("finger", [1, 2, 3, 4])
 def test_a_shift_costs_by_its_size_its_place_and_the_finger_that_leads(finger, frets):
-    """16 for any shift, 2 a fret either way, 6 inside a string and 4 unless the first finger leads (common practice)."""
+    """16 for any shift, 2 a fret, 6 inside a string and 4 unless the first finger leads (common practice)."""
     led = 0 if finger == 1 else 4
     assert shift_cost(finger, frets, False) == 16 + 2 * abs(frets) + led
     assert shift_cost(finger, frets, True) == 22 + 2 * abs(frets) + led

@@ -18,7 +18,6 @@ import pexpect
 import pyte
 import pytest
 
-
 FAST = 8.0
 """How many seconds pass in a forked program's session while one passes outside."""
 
