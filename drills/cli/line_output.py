@@ -55,8 +55,8 @@ def write_line(
 
 
 def show_lines(
-    player: PlayerFiles, lines: list[Line], finder: ShapeFinder, files: dict[str, str | None], *, plain: bool, labels: str, paper: str,
-    play: bool, alone: bool, why: bool, as_json: bool,
+    player: PlayerFiles, lines: list[Line], finder: ShapeFinder, files: dict[str, str | None], *, plain: bool,
+    labels: str, paper: str, play: bool, alone: bool, why: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
     import json
