@@ -72,7 +72,7 @@ class _Sitting:
         self.body, self.rng, self.now = body, rng, at
         standing = log.standing()
         last = log.latest()
-        planner.rules = material.rules(rested=standing.rested)
+        planner.set_rules(material.rules(rested=standing.rested))
         self.drill = Drill(
             material, planner, log, lambda: self.now, minutes=student.minutes, tempo_of=lambda _: TEMPO_BPM,
             caution=CAUTION_TICKET not in standing.tickets, last=last.at if last else None, tickets=standing.tickets,

@@ -120,7 +120,7 @@ class PlayerFiles:
         with self.open_log() as log:
             self.bring_forward(log, planner=planner)
         memory = planner.memory
-        forms = [skill for skill in memory.traces if skill.startswith("form:")]
+        forms = [skill for skill in memory.skills if skill.startswith("form:")]
         return frozenset(skill.removeprefix("form:") for skill in forms if is_firm(memory, skill))
 
     @cached_property

@@ -30,9 +30,7 @@ def command(forget: bool, log: str | None) -> int:
         return _forget(player)
     from drills.cards.material import BLAME
     from scheduler.memory.refit import FEWEST_REVIEWS, refit, write_refit
-    from scheduler.planning.rules import TeachingRules
 
-    rules = TeachingRules(blame=BLAME, day_starts_at_hour=player.settings.practice.day_starts_at)
     reviews = []
     if player.log_path.exists():
         with player.open_log() as review_log:
@@ -44,7 +42,7 @@ def command(forget: bool, log: str | None) -> int:
     if firsts < FEWEST_REVIEWS:
         click.echo(f"Too early: a fit needs {FEWEST_REVIEWS} first tries, and your log holds {firsts}.", err=True)
         return 1
-    found = _with_bar(lambda told: refit(reviews, rules, told))
+    found = _with_bar(lambda told: refit(reviews, BLAME, told))
     changed = ", ".join(f"{_WORDS[name]} x {factor:.2f}" for name, factor in found.factors.items())
     click.echo(f"Fitted on {found.fitted_on} first tries, judged on the {found.judged_on} after them.")
     click.echo(f"Found: {changed}.")

@@ -137,9 +137,10 @@ def _tune(player: PlayerFiles, material, planner, standing, now, last, by: str |
 def _tempi(tempo_bpm: float, rules):
     """Beats a minute by form: the player's own, or higher where a form has risen."""
     from drills.session.tempi import FormTempi
+    from scheduler.days.practice_day import practice_day_number
 
     def day_of(review) -> int:
-        return rules.practice_day(review.at.timestamp() / 86400.0, review.at.utcoffset().total_seconds())
+        return practice_day_number(review.at, rules.day_starts_at_hour)
 
     return FormTempi(tempo_bpm, day_of, rules.day_starts_at_hour)
 

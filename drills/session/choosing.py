@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from datetime import datetime
 
 from scheduler.planning.placement import PlacementEstimate
@@ -16,19 +15,8 @@ Chooser = Callable[[datetime, frozenset[str]], "str | None"]
 
 
 def from_planner(planner: Planner) -> Chooser:
-    """The planner's own choice."""
-
-    def choose(now: datetime, skipped: frozenset[str]) -> str | None:
-        rules = planner.rules
-        if skipped:
-            # A skipped card stays away for the rest of the sitting; it is not rested.
-            planner.rules = replace(rules, rested=rules.rested | skipped)
-        try:
-            return planner.next(now)
-        finally:
-            planner.rules = rules
-
-    return choose
+    """The planner's own choice. A skipped card stays away for the rest of the sitting; it is not rested."""
+    return planner.next
 
 
 def most_telling(planner: Planner, minutes: float) -> Chooser:

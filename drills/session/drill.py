@@ -23,6 +23,7 @@ from drills.session.returning import come_back
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, SessionState, Verdict
 from drills.session.sounding import Listener, two_five_one
 from drills.shapes.shape import Shape, fingers_text
+from scheduler.days.practice_day import practice_day_number
 from scheduler.grade import Grade
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
@@ -47,6 +48,9 @@ WARM_UP_FRET = 7
 
 USUAL_TEMPO_BPM = 60.0
 """A note a second: slow (handbook B6)."""
+
+
+_FIRST_DAY = date(1970, 1, 1).toordinal()
 
 
 class Drill:
@@ -96,6 +100,8 @@ class Drill:
         self._start_s = seconds() if seconds else 0.0
         planner.begin(self.session, now)
         self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
+        if self.returned is not None:
+            planner.set_rules(replace(planner.rules, focus=self.returned.focus))
         tickets = tickets or {}
         limits = session_limits(planner, minutes)
         self._taught = ("form", "root", "ear")
@@ -103,7 +109,7 @@ class Drill:
             limits.pop("root", None)
         if PLACED_TICKET in tickets or kind == ROUND:
             self._taught = ("form", "ear")  # roots are known, or come one after another with their place
-        planner.rules = replace(planner.rules, new_per_session=limits)
+        planner.set_rules(replace(planner.rules, new_per_session=limits))
         self._rules = planner.rules
         self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
         met = dict.fromkeys(card.strings.id for card in material.cards.values() if card.is_shape)
@@ -159,8 +165,7 @@ class Drill:
     @property
     def nothing_to_ask(self) -> str:
         """Why no card can be asked at all, with what to do about it, or ``""``."""
-        rules, cards = self.planner.rules, self.material.cards
-        if any(card not in rules.rested and (rules.focus is None or card in rules.focus) for card in cards):
+        if any(self.planner.rules.allows(card) for card in self.material.cards):
             return ""
         if self._muted:
             return "every prompt left is answered by ear, and nothing can be heard here; choose other prompts"
@@ -217,7 +222,7 @@ class Drill:
             case effects.RestCard(card):
                 self.log.rest(card.id, now)
                 self._rules = replace(self._rules, rested=self._rules.rested | {card.id})
-                self.planner.rules = replace(self.planner.rules, rested=self._rules.rested)
+                self.planner.set_rules(replace(self.planner.rules, rested=self._rules.rested))
             case effects.AskTeacher(card):
                 self.log.flag(card.id, "", now)
             case effects.SeenCaution():
@@ -265,7 +270,7 @@ class Drill:
             return
         self._muted = True
         self._rules = replace(self._rules, rested=self._rules.rested | heard)
-        self.planner.rules = replace(self.planner.rules, rested=self._rules.rested)
+        self.planner.set_rules(replace(self.planner.rules, rested=self._rules.rested))
         why = "Sound is off" if self.listener is None else "No sound on this machine"
         self.state = replace(self.state, note=f"{why}: {len(heard)} prompts to be answered by ear are left out.")
 
@@ -329,7 +334,7 @@ class Drill:
     def _narrow(self, only: str, now: datetime) -> None:
         """Today's focus: what has been met, one string set, or everything again."""
         rules, note = self._rules, ""
-        self.planner.rules = rules
+        self.planner.set_rules(rules)
         if only:
             allowed = rules.focus if rules.focus is not None else frozenset(self.material.cards)
             if only == "reviews":
@@ -337,7 +342,7 @@ class Drill:
             else:
                 kept = frozenset(card for card in allowed if self._set_of(card) == only)
             if kept:
-                self.planner.rules = replace(rules, focus=kept)
+                self.planner.set_rules(replace(rules, focus=kept))
             else:
                 note = "Nothing there to play yet; everything is asked as planned."
                 self.state = replace(self.state, only="")
@@ -349,8 +354,8 @@ class Drill:
         return strings.id if strings else "-"
 
     def _day(self, at: datetime) -> str:
-        day = self.planner.rules.practice_day(at.timestamp() / 86400.0, at.utcoffset().total_seconds())
-        return str(day)
+        # The log counts the days of this ticket from 1970.
+        return str(practice_day_number(at, self.planner.rules.day_starts_at_hour) - _FIRST_DAY)
 
     # -- sound ---------------------------------------------------------------
 

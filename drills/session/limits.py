@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from scheduler.card import kind_of
 from scheduler.planning.planner import Planner
 
 __all__ = ["session_limits"]
@@ -22,15 +23,15 @@ def _with_room(limits: dict[str, int], planner: Planner) -> dict[str, int]:
 
     A limit of 0 is a teacher's word and stays.
     """
-    rules, needs = planner.rules, []
+    needs: list[dict[str, int]] = []
     for card in planner.cards:
-        if card.id not in rules.rested and (rules.focus is None or card.id in rules.focus):
-            kinds = [skill.partition(":")[0] for skill in planner.new_skills(card.id)]
+        if planner.rules.allows(card.id):
+            kinds = [kind_of(skill) for skill in planner.new_skills(card.id)]
             needs.append({kind: kinds.count(kind) for kind in limits if kind in kinds})
             if all(count <= limits[kind] for kind, count in needs[-1].items()):
                 return limits
     begun = [need for need in needs if all(limits[kind] for kind in need)]
-    least = min(begun, key=lambda need: sum(need.values()), default={})
+    least = min(begun, key=lambda need: sum(need.values()), default=dict[str, int]())
     return {kind: max(limit, least.get(kind, 0)) for kind, limit in limits.items()}
 
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.planning.planner import Planner
 
-__all__ = ["AWAY_DAYS", "Return", "come_back"]
-
-AWAY_DAYS = 7
-"""So many days without practice make a return."""
+__all__ = ["Return", "come_back"]
 
 FEWEST_MET = 12
 """With fewer met cards there is nothing to catch up with: the session goes on as usual."""
@@ -24,13 +22,15 @@ ENOUGH_LONG_KNOWN = 24
 
 @dataclass(frozen=True, slots=True)
 class Return:
-    """A return: whole days away, and sessions until all that was met is where it was (0: it still is).
+    """A return after days away.
 
-    narrowed: whether only what is long known is asked today; else all that was met is.
+    days_away: whole days. sessions: until all that was met is where it was; 0 when it still is. focus: ids of the
+    cards to ask today. narrowed: whether they are only what is long known; else they are all that was met.
     """
 
     days_away: int
     sessions: int
+    focus: frozenset[str] = frozenset()
     narrowed: bool = True
 
     @property
@@ -44,20 +44,20 @@ class Return:
 
 
 def come_back(planner: Planner, last: datetime | None, now: datetime, minutes: float = 10.0) -> Return | None:
-    """Narrows the planner to what is long known, else to what has been met, when `last` is long ago; None otherwise.
+    """What to ask when `last` is long ago: what is long known, else what has been met; None when it is not. Pure.
 
-    last: when the latest review was. Among what is left the planner takes the most fragile first (handbook G24).
+    last: when the latest review was. Of these the planner asks the most fragile first (handbook G24).
     """
     if last is None or (away := (now - last).days) < AWAY_DAYS:
         return None
     met = frozenset(card.id for card in planner.cards if not planner.unmet(card.id))
-    rules = planner.rules
-    if rules.focus is not None:
-        met &= rules.focus
+    if planner.rules.focus is not None:
+        met &= planner.rules.focus
     if len(met) < FEWEST_MET:
         return None
     estimate = planner.catch_up(now, minutes)
-    long_known = frozenset(card for card in met if planner.first_met(card) <= last - timedelta(days=LONG_KNOWN_DAYS))
+    border = last - timedelta(days=LONG_KNOWN_DAYS)
+    first_met = {card: planner.first_met(card) for card in met}
+    long_known = frozenset(card for card, first in first_met.items() if first is not None and first <= border)
     narrowed = len(long_known) >= ENOUGH_LONG_KNOWN
-    planner.rules = replace(rules, focus=long_known if narrowed else met)
-    return Return(away, max(0, round(estimate.sessions)), narrowed)
+    return Return(away, max(0, round(estimate.sessions)), long_known if narrowed else met, narrowed)

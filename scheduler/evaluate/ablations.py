@@ -19,7 +19,7 @@ ABLATIONS: dict[str, Callable[[Constants], Constants]] = {
     "no slips": lambda c: c,
     "one horizon": lambda c: _changed(c, horizons_days=(4.0,)),
     "one utility": lambda c: _changed(c, utility_floors=(0.3, 0.3)),
-    "new as good as begun": lambda c: _changed(c, begin_days=1e-6),
+    "new as good as begun": lambda c: _changed(c, new_skill_discount_days=1e-6),
 }
 """What is taken away -> the constants without it. Slips are taken from the simulated player instead."""
 

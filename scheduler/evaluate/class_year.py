@@ -167,7 +167,7 @@ class _Year:
             at += spent / 86400.0
             count += 1
         new = planner.met_skills - known
-        planner.rules = rules
+        planner.set_rules(rules)
         found = self.found
         for kind in ("form", "root"):
             many = sum(kind_of(skill) == kind for skill in new)
@@ -192,7 +192,7 @@ class _Year:
                 "cards": met, "before": {"true": true, "believed": believed}, "sessions": 0, "nearly": None,
                 "estimate": planner.catch_up(self.when(at), MINUTES).sessions, "true": None, "believed": None,
             }  # fmt: skip
-        planner.rules = replace(self.rules, focus=frozenset(met))
+        planner.set_rules(replace(self.rules, focus=frozenset(met)))
 
     def _card(self, card_id: str, at: float, day: int) -> float:
         """Plays one card, lesson or question; seconds from prompt to prompt."""
@@ -221,10 +221,10 @@ class _Year:
     def _gaps(self, at: float) -> None:
         """The longest any firm form or root has gone without practice, days away not counted."""
         memory, now = self.planner.memory, self.when(at).timestamp() / 86400.0
-        for skill, trace in memory.traces.items():
+        for skill, kept in memory.skills.items():
             if kind_of(skill) not in ("form", "root"):
                 continue
-            last = at - (now - trace.last_days)
+            last = at - (now - kept.last_days)
             away = sum(last < day < at for day in self.away)
             gap = at - last - away
             if gap > self.found["longest_gap_days"] and is_firm(memory, skill):

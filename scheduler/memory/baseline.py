@@ -1,7 +1,7 @@
-"""The simplest memory there is: one half-life a card, nothing shared. What a committee has to beat.
+"""The simplest memory there is: one half-life for each card, nothing shared. A committee has to beat it.
 
-It is the committee's plainest member (an exponential curve, sharing 0, the middle first half-life) with the
-constants that `scheduler.memory` began with, kept apart so that a hundred thousand reviews replay in a moment.
+It is one member of the committee: an exponential curve, sharing 0, the middle first half-life. Its constants are
+those that `scheduler.memory` began with. It stands alone so that a hundred thousand reviews replay in a moment.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from scheduler.log.events import as_us
+from scheduler.memory.growth import grown, shrunk
 from scheduler.review import Review
 
 __all__ = ["FIRST_HALF_LIFE_US", "UNMET_RECALL", "after_clean", "after_miss", "baseline_recalls", "plain_recall"]
@@ -26,17 +27,20 @@ _GROWTH, _EXPONENT, _SHRINK, _FLOOR = 1.6, 0.8, 0.5, 0.3
 
 def plain_recall(half_life_us: float, past_us: float) -> float:
     """Chance of a clean first try so long after a card was last played, 0 to 1."""
-    return 2.0 ** (-past_us / half_life_us) if past_us > 0 else 1.0
+    if past_us <= 0:
+        return 1.0
+    left: float = 2.0 ** (-past_us / half_life_us)
+    return left
 
 
 def after_clean(half_life_us: float, recall: float) -> float:
     """The half-life after a clean first try that had this chance: the longer the gap, the more it grows."""
-    return half_life_us * (1.0 + _GROWTH * (1.0 - recall) ** _EXPONENT)
+    return grown(half_life_us, recall, _GROWTH, _EXPONENT)
 
 
 def after_miss(half_life_us: float) -> float:
     """The half-life after a first try that was not clean."""
-    return max(half_life_us * (1.0 - _SHRINK), FIRST_HALF_LIFE_US * _FLOOR)
+    return max(shrunk(half_life_us, 1.0, _SHRINK), FIRST_HALF_LIFE_US * _FLOOR)
 
 
 def baseline_recalls(reviews: Iterable[Review]) -> list[float]:

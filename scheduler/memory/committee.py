@@ -2,22 +2,25 @@
 
 Each member keeps a half-life a skill and says how likely a card comes clean.
 Their mean, as a strength, is corrected by a probit: the player's general
-term, a slope, and how easy each skill has shown itself. Two more cuts say
-where this player's Found it and In time begin (`scheduler.memory.ordinal`);
-a found one is part of a miss, one in time more than a clean one.
+term, a slope, and how difficult each skill has shown itself. Two more cuts
+say where this player's Found it and In time begin
+(`scheduler.memory.ordinal`). A try graded Found it counts as part of a miss,
+and one graded In time as more than a clean one.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
 from scheduler.memory.curve import retention
+from scheduler.memory.growth import grown, shrunk
 from scheduler.memory.ordinal import normal_chance, normal_quantile, ordinal_step
 from scheduler.memory.skill_memory import SkillMemory
 
@@ -36,7 +39,9 @@ _LEAST_CUT = 0.2
 """The outer cuts stay this far from the middle one."""
 
 Replaced = tuple[tuple[str, SkillMemory | None], ...]
-"""Skills with the traces they had before."""
+"""Skills with what was kept of them before; None for a skill that was not met."""
+
+Floats = npt.NDArray[np.float64]
 
 
 class PlayerState(NamedTuple):
@@ -62,16 +67,18 @@ class Memory:
     """What is believed of every skill of one player.
 
     Skills are named; the last of a card's skills is its own (``card:<id>``).
-    Asking never changes anything; `learn` and `see` replace the traces of
-    the skills named and the player's state, nothing else, and return the
-    traces they replaced, so that `put_back` undoes them exactly. Times are
-    days since 1970-01-01 UTC.
+    Asking never changes anything. `learn` and `see` replace what is kept of
+    the skills named and of the player, and nothing else. They return what they
+    replaced, so that `put_back` undoes them exactly. Times are days since
+    1970-01-01 UTC.
+
+    skills: what is kept of each skill met so far, by name.
     """
 
     def __init__(self, constants: Constants | None = None) -> None:
         c = self.constants = constants or Constants()
         self.experts = c.experts
-        self.traces: dict[str, SkillMemory] = {}
+        self.skills: dict[str, SkillMemory] = {}
         self.player = PlayerState(
             (0.0,) * len(self.experts),
             (0.0, c.player_variance),
@@ -111,30 +118,32 @@ class Memory:
         """Recall of a skill never met, as this player's first meetings show it."""
         return self.player.known / self.player.meetings
 
-    def _retained(self, traces: Sequence[SkillMemory | None], at_days: float) -> tuple[np.ndarray, np.ndarray]:
+    def _retained(self, kept: Sequence[SkillMemory | None], at_days: float) -> tuple[Floats, Floats]:
         """(half-lives, recalls) of some skills, each [skills, members]."""
         first, unmet = self._first, self.unmet_recall()
-        half = np.array([t.half_lives_days if t else first for t in traces])
-        past = np.array([max(0.0, at_days - t.last_days) if t else 0.0 for t in traces])
-        floor = np.array([t.floor if t else unmet for t in traces])[:, None]
-        r = floor + (1.0 - floor) * retention((past[:, None] / half).T, self.powers_from).T
-        for row, trace in enumerate(traces):
-            if trace is None:
+        half = np.array([t.half_lives_days if t else first for t in kept])
+        past = np.array([max(0.0, at_days - t.last_days) if t else 0.0 for t in kept])
+        floor = np.array([t.floor if t else unmet for t in kept])[:, None]
+        r: Floats = floor + (1.0 - floor) * retention((past[:, None] / half).T, self.powers_from).T
+        for row, skill in enumerate(kept):
+            if skill is None:
                 r[row] = unmet
         return half, r
 
-    def _cards(self, r: np.ndarray) -> np.ndarray:
+    def _cards(self, r: Floats) -> Floats:
         """Each member's chance of a card from its skills' [skills, members], its own last."""
+        own: Floats = r[-1]
         if len(r) == 1:
-            return r[0]
+            return own
         shared = self._sharing
         for row in r[:-1]:
             shared = shared * row
-        return 1.0 - (1.0 - shared) * (1.0 - r[-1])
+        return 1.0 - (1.0 - shared) * (1.0 - own)
 
     def skill_recalls(self, skill: str, at_days: float) -> list[float]:
         """Each member's chance of getting one skill right, 0 to 1."""
-        return self._retained([self.traces.get(skill)], at_days)[1][0].tolist()
+        recalls: list[float] = self._retained([self.skills.get(skill)], at_days)[1][0].tolist()
+        return recalls
 
     def skill_recall(self, skill: str, at_days: float) -> float:
         """Chance of getting one skill right, the committee's mean, 0 to 1."""
@@ -143,7 +152,8 @@ class Memory:
 
     def member_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
         """Each member's chance of a clean first attempt, before the correction."""
-        return self._cards(self._retained([self.traces.get(s) for s in skills], at_days)[1]).tolist()
+        recalls: list[float] = self._cards(self._retained([self.skills.get(s) for s in skills], at_days)[1]).tolist()
+        return recalls
 
     def corrected_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
         """The same moved by what the player's correction moves the committee's mean, within 0 to 1."""
@@ -154,10 +164,10 @@ class Memory:
 
     def recall(self, skills: Sequence[str], at_days: float) -> float:
         """Chance of a clean first attempt at a card with these skills, 0 to 1."""
-        traces = [self.traces.get(skill) for skill in skills]
-        cards = self._cards(self._retained(traces, at_days)[1]).tolist()
+        kept = [self.skills.get(skill) for skill in skills]
+        cards = self._cards(self._retained(kept, at_days)[1]).tolist()
         mean = sum([w * p for w, p in zip(self.weights(), cards, strict=True)])
-        strength, variance, _ = self._strength(mean, traces)
+        strength, variance, _ = self._strength(mean, kept)
         return normal_chance(strength / math.sqrt(variance))
 
     def grade_of(self, chance: float, lot: float) -> Grade:
@@ -176,67 +186,73 @@ class Memory:
     def _cuts(self) -> tuple[float, float]:
         return min(-_LEAST_CUT, self.player.low[0]), max(_LEAST_CUT, self.player.high[0])
 
-    def _strength(self, mean: float, traces: Sequence[SkillMemory | None]) -> tuple[float, float, float]:
+    def _strength(self, mean: float, kept: Sequence[SkillMemory | None]) -> tuple[float, float, float]:
         """(corrected strength, its variance with 1 for the try itself, the slope's factor)."""
         odds = normal_quantile(min(1.0 - _EDGE, max(_EDGE, mean)))
         general, slope = self.player.general, self.player.slope
-        prior = self.constants.ease_variance
-        ease = doubt = 0.0
-        for t in traces:
-            if t:
-                ease += t.ease
-                doubt += t.doubt
+        prior = self.constants.difficulty_variance
+        difficulty = uncertain = 0.0
+        for skill in kept:
+            if skill:
+                difficulty += skill.difficulty
+                uncertain += skill.difficulty_variance
             else:
-                doubt += prior
-        variance = 1.0 + general[1] + doubt + slope[1] * odds * odds
-        # At the prior the correction changes nothing: the doubt that will be averaged out is put in first.
-        strength = general[0] + ease + max(_LEAST_SLOPE, slope[0]) * odds * math.sqrt(variance)
+                uncertain += prior
+        variance = 1.0 + general[1] + uncertain + slope[1] * odds * odds
+        # `recall` divides by the root of the variance. Multiplying the odds by it first makes the correction
+        # change nothing as long as every term is at its prior.
+        strength = general[0] - difficulty + max(_LEAST_SLOPE, slope[0]) * odds * math.sqrt(variance)
         return strength, variance, odds
 
     # -- telling -------------------------------------------------------------
 
     def learn(self, skills: Sequence[str], grade: Grade, at_days: float, blamed: str | None = None) -> Replaced:
-        """Learn from one first attempt; blamed is the kind of skill a slip names, if any."""
+        """Learn from one first attempt at a card with these skills, its own last.
+
+        blamed: the kind of skill that the player named as the cause of a miss,
+        or None. A skill's blame is how likely it failed beside how likely the
+        card failed; blame that the player's word does not confirm counts less.
+        """
         c, player = self.constants, self.player
         clean = grade.clean
-        traces = [self.traces.get(skill) for skill in skills]
-        half, r = self._retained(traces, at_days)
+        before = [self.skills.get(skill) for skill in skills]
+        half, r = self._retained(before, at_days)
         cards = self._cards(r)
         members = cards.tolist()
         mean = sum([w * p for w, p in zip(self.weights(), members, strict=True)])
-        moved, doubts, self.player = self._correct(mean, traces, grade, members)
+        difficulties, self.player = self._correct(mean, before, grade, members)
         if clean:
-            grown = c.growth * (c.in_time_growth if grade is Grade.IN_TIME else 1.0)
-            half = half * (1.0 + grown * (1.0 - r) ** c.growth_exponent)
+            half = grown(half, r, c.growth * (c.in_time_growth if grade is Grade.IN_TIME else 1.0), c.growth_exponent)
         else:
             blame = np.minimum(1.0, (1.0 - r) / np.maximum(1.0 - cards, 1e-6))
             if grade is Grade.FOUND:
                 blame *= c.found_blame
             if blamed is not None:
                 blame *= np.array([[1.0 if s.startswith(blamed + ":") else c.slip_elsewhere] for s in skills])
-            half = np.maximum(half * (1.0 - c.shrink * blame), np.minimum(half, self._least_half))
-        for skill, trace, row, ease, doubt in zip(skills, traces, half.tolist(), moved, doubts, strict=True):
-            if trace is None:
+            half = np.maximum(shrunk(half, blame, c.shrink), np.minimum(half, self._least_half))
+        for skill, kept, row, difficulty in zip(skills, before, half.tolist(), difficulties, strict=True):
+            if kept is None:
                 if not clean:
                     row = self._first
                 floor = player.known / player.meetings if clean else 0.0
-                self.traces[skill] = SkillMemory(at_days, tuple(row), 1, int(clean), at_days, floor, ease, doubt)
+                self.skills[skill] = SkillMemory(at_days, tuple(row), 1, int(clean), at_days, floor, *difficulty)
             else:
-                self.traces[skill] = SkillMemory(
-                    max(at_days, trace.last_days), tuple(row), trace.tries + 1, trace.clean + clean,
-                    trace.first_days, trace.floor, ease, doubt,
+                self.skills[skill] = SkillMemory(
+                    max(at_days, kept.last_days), tuple(row), kept.tries + 1, kept.clean + clean,
+                    kept.first_days, kept.floor, *difficulty,
                 )  # fmt: skip
-        return tuple(zip(skills, traces, strict=True))
+        return tuple(zip(skills, before, strict=True))
 
     def _correct(
-        self, mean: float, traces: Sequence[SkillMemory | None], grade: Grade, members: Sequence[float]
-    ) -> tuple[list[float], list[float], PlayerState]:
-        """Eases and doubts of the skills after a grade, and the player's state."""
+        self, mean: float, before: Sequence[SkillMemory | None], grade: Grade, members: Sequence[float]
+    ) -> tuple[list[tuple[float, float]], PlayerState]:
+        """(mean, variance) of each skill's difficulty after a grade, and the player's state."""
         c, player = self.constants, self.player
-        strength, variance, odds = self._strength(mean, traces)
+        strength, variance, odds = self._strength(mean, before)
         low, high = player.low, player.high
-        # The terms learn from what recall foretells, clean or not: taught all four steps, a player who never plays in
-        # time would be read as failing, and measured calibration is worse (.044 against .033).
+        # The terms learn only whether the try was clean, which is what recall foretells. If they learned all four
+        # steps, a player who never plays in time would be read as failing. Measured calibration error is then
+        # worse (.044 against .033).
         step, shrink = ordinal_step(strength, variance, *((0.0, math.inf) if grade.clean else (-math.inf, 0.0)))
         if grade.clean:
             high = _cut_after(high, strength, variance, grade is Grade.IN_TIME)
@@ -244,11 +260,10 @@ class Memory:
             low = _cut_after(low, strength, variance, grade is Grade.FOUND)
         step /= math.sqrt(variance)
         shrink /= variance
-        eases, doubts = [], []
-        for t in traces:
-            ease, doubt = (t.ease, t.doubt) if t else (0.0, c.ease_variance)
-            eases.append(ease + doubt * step)
-            doubts.append(doubt * (1.0 - doubt * shrink))
+        difficulties = []
+        for skill in before:
+            m, v = (skill.difficulty, skill.difficulty_variance) if skill else (0.0, c.difficulty_variance)
+            difficulties.append((m - v * step, v * (1.0 - v * shrink)))
         m, v = player.general
         general = (m + v * step, v * (1.0 - v * shrink) + c.player_drift * c.player_variance)
         m, v = player.slope
@@ -257,61 +272,63 @@ class Memory:
         clean = grade.clean
         if c.learning_weights:
             kept = c.weight_memory
-            scores = [
+            sums = [
                 kept * w + math.log(min(1.0 - _LEAST, max(_LEAST, p if clean else 1.0 - p)))
                 for w, p in zip(scores, members, strict=True)
             ]
-            top = max(scores)
-            scores = tuple([s - top for s in scores])
+            top = max(sums)
+            scores = tuple([s - top for s in sums])
         known, meetings = player.known, player.meetings
-        if traces[-1] is None:
+        if before[-1] is None:
             known += min(1.0, known / meetings / mean) if clean else 0.0
             meetings += 1.0
-        return eases, doubts, PlayerState(scores, general, slope, low, high, known, meetings)
+        return difficulties, PlayerState(scores, general, slope, low, high, known, meetings)
 
     def see(self, skills: Sequence[str], at_days: float) -> Replaced:
         """Take in a lesson: skills never met begin their first half-life; others are unchanged."""
-        before = tuple([(skill, self.traces.get(skill)) for skill in skills])
-        for skill, trace in before:
-            if trace is None:
-                self.traces[skill] = SkillMemory(
-                    at_days, self._first, 0, 0, at_days, 0.0, 0.0, self.constants.ease_variance
+        before = tuple([(skill, self.skills.get(skill)) for skill in skills])
+        for skill, kept in before:
+            if kept is None:
+                self.skills[skill] = SkillMemory(
+                    at_days, self._first, 0, 0, at_days, 0.0, 0.0, self.constants.difficulty_variance
                 )
         return before
 
     def put_back(self, before: Replaced, player: PlayerState) -> None:
         """Undo one `learn` or `see`, exactly."""
-        for skill, trace in before:
-            if trace is None:
-                self.traces.pop(skill, None)
+        for skill, kept in before:
+            if kept is None:
+                self.skills.pop(skill, None)
             else:
-                self.traces[skill] = trace
+                self.skills[skill] = kept
         self.player = player
 
     def copy(self) -> Memory:
         """A memory that learns on its own from here."""
         other = object.__new__(Memory)
         other.__dict__.update(self.__dict__)
-        other.traces = dict(self.traces)
+        other.skills = dict(self.skills)
         return other
 
-    def export(self) -> dict:
+    def export(self) -> dict[str, Any]:
         """Everything learned, as a JSON value."""
-        return {"player": self.player, "traces": self.traces}
+        return {"player": self.player, "skills": self.skills}
 
-    def restore(self, state: dict) -> None:
+    def restore(self, state: Mapping[str, Any]) -> None:
         """Take over what `export` gave, to the last bit, also by way of JSON."""
-        *terms, known, meetings = state["player"]
-        self.player = PlayerState(*[tuple(term) for term in terms], known, meetings)
-        self.traces = {
-            skill: SkillMemory(last, tuple(halves), *rest) for skill, (last, halves, *rest) in state["traces"].items()
+        log_weights, general, slope, low, high, known, meetings = state["player"]
+        self.player = PlayerState(
+            tuple(log_weights), tuple(general), tuple(slope), tuple(low), tuple(high), known, meetings
+        )
+        self.skills = {
+            skill: SkillMemory(last, tuple(halves), *rest) for skill, (last, halves, *rest) in state["skills"].items()
         }
 
 
 def _cut_after(cut: tuple[float, float], strength: float, variance: float, above: bool) -> tuple[float, float]:
     """Belief (mean, variance) about a cut after a try of this strength was graded above it, or below."""
-    mean, doubt = cut
-    whole = variance + doubt
+    mean, spread = cut
+    whole = variance + spread
     edges = (mean, math.inf) if above else (-math.inf, mean)
     step, shrink = ordinal_step(strength, whole, *edges)
-    return mean - doubt * step / math.sqrt(whole), doubt * (1.0 - doubt * shrink / whole)
+    return mean - spread * step / math.sqrt(whole), spread * (1.0 - spread * shrink / whole)

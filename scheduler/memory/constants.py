@@ -14,7 +14,7 @@ __all__ = ["Constants", "Expert"]
 _TO_ONE = ("shrink", "shrink_floor", "found_blame", "slip_elsewhere", "weight_memory", "unmet_recall")
 _FROM_ZERO = (
     "growth", "growth_exponent", "in_time_growth", "unmet_count", "cut", "cut_variance", "player_variance",
-    "slope_variance", "ease_variance", "player_drift", "slope_drift",
+    "slope_variance", "difficulty_variance", "player_drift", "slope_drift",
 )  # fmt: skip
 
 
@@ -52,20 +52,21 @@ class Constants:
     cut, cut_variance: how far the strengths between Looked and Found it, and
         between Clean and In time, lie from that between Found it and Clean,
         before this player's grades show it, and how much that varies.
-    player_variance, slope_variance, ease_variance: prior variances of the
+    player_variance, slope_variance, difficulty_variance: prior variances of the
         player's general term, of the slope of the committee's own odds, and
-        of how easy each skill is; 0 switches a term off.
+        of how difficult each skill is; 0 switches a term off.
     player_drift, slope_drift: variance added a review, so that old ones count less.
     horizons_days: when the gain of a practice is read, in practice days.
     utility_floors: recall counts as log(recall + floor), to members with an
         exponential curve and to those with a power curve; small lifts the
-        weakest cards first, large counts recall alike wherever it is.
-    begin_days: to a member with this first half-life or a longer one a skill
-        never met is worth beginning for all it would gain; to one with a
-        shorter one for the square root of the ratio. What fades fast is lost
-        unless it is come back to soon, so what was begun goes first. A power
-        curve leaves some of it, which other cards keep up where skills are
-        shared: such members count it whole.
+        weakest cards first, large counts all recall alike.
+    new_skill_discount_days: a first half-life, in days. A member with a
+        shorter one counts only a part of the gain of a skill never met: the
+        square root of its own first half-life over this one. What fades fast
+        is lost unless it is played again soon, so skills already begun go
+        first. A power curve never falls to nothing, and other cards keep a
+        shared skill up; a member with a power curve and sharing counts the
+        whole gain.
 
     Raises RulesError when a value is out of range.
     """
@@ -88,12 +89,12 @@ class Constants:
     cut_variance: float = 0.5
     player_variance: float = 0.1
     slope_variance: float = 0.02
-    ease_variance: float = 0.02
+    difficulty_variance: float = 0.02
     player_drift: float = 0.0002
     slope_drift: float = 0.0002
     horizons_days: tuple[float, ...] = (0.5, 1.5, 4.0, 12.0)
     utility_floors: tuple[float, float] = (0.3, 0.02)
-    begin_days: float = 10.0
+    new_skill_discount_days: float = 10.0
 
     def only(self, member: int) -> Constants:
         """The same with a committee of one, numbered as in `experts`."""
@@ -119,11 +120,11 @@ class Constants:
         """The floor of the utility that a member plans by."""
         return self.utility_floors[expert.power]
 
-    def begin_of(self, expert: Expert) -> float:
+    def new_skill_discount(self, expert: Expert) -> float:
         """What the gain of a skill never met counts for to a member, 0 to 1."""
         if expert.power and expert.sharing > 0.0:
             return 1.0
-        return min(1.0, math.sqrt(expert.first_half_life_days / self.begin_days))
+        return min(1.0, math.sqrt(expert.first_half_life_days / self.new_skill_discount_days))
 
     def __post_init__(self) -> None:
         for name in ("first_half_lives_days", "curves", "sharings", "horizons_days"):
@@ -137,8 +138,8 @@ class Constants:
                 raise RulesError(f"constants, {name}: expected {low:g} to {high:g}, got {value!r}")
         if not all(floor > 0.0 for floor in self.utility_floors):
             raise RulesError(f"constants, utility_floors: expected two above 0, got {self.utility_floors!r}")
-        if not self.begin_days > 0.0:
-            raise RulesError(f"constants, begin_days: expected days above 0, got {self.begin_days!r}")
+        if not self.new_skill_discount_days > 0.0:
+            raise RulesError(f"constants, new_skill_discount_days: expected days above 0, got {self.new_skill_discount_days!r}")
         halves = self.first_half_lives_days
         if not all(half > 0 for half in halves):
             raise RulesError(f"constants, first_half_lives_days: expected days above 0, got {halves!r}")

@@ -14,12 +14,12 @@ import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
+from typing import Any
 
 from scheduler.card import CARD_KIND
 from scheduler.errors import ReviewError, RulesError
 from scheduler.memory.constants import Constants
-from scheduler.planning.planner import Planner
-from scheduler.planning.rules import TeachingRules
+from scheduler.memory.learner import Learner, days_of
 from scheduler.review import Review
 
 __all__ = ["FEWEST_REVIEWS", "SPREADS", "VERSION", "Refit", "read_refit", "refit", "scaled", "write_refit"]
@@ -48,6 +48,9 @@ _STEPS = (0.8, 0.4, 0.2)
 """Steps of the search, in standard deviations, each halving the last."""
 
 _SURE = 1e-6
+
+_NAMED_BEFORE = {"ease_variance": "difficulty_variance", "begin_days": "new_skill_discount_days"}
+"""Names that constants had in files written by earlier versions -> the names they have now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +84,7 @@ def scaled(constants: Constants, factors: Mapping[str, float]) -> Constants:
     Raises RulesError for a constant that does not exist or leaves its range.
     """
     known = {field.name for field in fields(constants)}
-    changes = {}
+    changes: dict[str, Any] = {}
     for name, factor in factors.items():
         if name not in known:
             raise RulesError(f"constants, {name!r}: expected one of {', '.join(sorted(known))}, got another")
@@ -95,19 +98,19 @@ def fitted_names() -> list[str]:
     return [field.name for field in fields(Constants) if field.name in SPREADS]
 
 
-def losses(reviews: Iterable[Review], constants: Constants, rules: TeachingRules, since: int = 0) -> float:
+def losses(reviews: Iterable[Review], constants: Constants, blame: Mapping[str, str], since: int = 0) -> float:
     """Log-loss, in nats, of all first attempts but the first `since`, each foreseen and then learned from."""
-    planner = Planner((), 0, (), rules, constants)
+    learner = Learner(blame=blame, constants=constants)
     total, seen = 0.0, 0
     for review in reviews:
         if review.attempt == "first":
             if seen >= since:
                 skills = (*review.skills, f"{CARD_KIND}:{review.card}")
-                p = planner.memory.recall(skills, review.at.timestamp() / 86400.0)
+                p = learner.memory.recall(skills, days_of(review.at))
                 p = min(max(p, _SURE), 1.0 - _SURE)
                 total -= math.log(p if review.grade.clean else 1.0 - p)
             seen += 1
-        planner.record(review)
+        learner.record(review)
     return total
 
 
@@ -134,10 +137,10 @@ def search(loss: Callable[[Mapping[str, float]], float], names: Sequence[str]) -
     return {name: math.exp(value) for name, value in logs.items()}
 
 
-def refit(reviews: Iterable[Review], rules: TeachingRules, told: Callable[[], None] = lambda: None) -> Refit:
+def refit(reviews: Iterable[Review], blame: Mapping[str, str], told: Callable[[], None] = lambda: None) -> Refit:
     """Fits the constants on the earlier part of a log and judges them on the later part alone.
 
-    reviews: in the order of the log. rules: whose `blame` says what slips mean. told: called after each try.
+    reviews: in the order of the log. blame: slip -> the kind of skill it blames. told: called after each try.
     Raises ReviewError when there are fewer than FEWEST_REVIEWS first attempts.
     """
     kept = list(reviews)
@@ -156,12 +159,12 @@ def refit(reviews: Iterable[Review], rules: TeachingRules, told: Callable[[], No
 
     def loss(factors: Mapping[str, float]) -> float:
         told()
-        return losses(earlier, scaled(Constants(), factors), rules)
+        return losses(earlier, scaled(Constants(), factors), blame)
 
     factors = search(loss, fitted_names())
     later = firsts - border
-    before = losses(kept, Constants(), rules, border) / later
-    after = losses(kept, scaled(Constants(), factors), rules, border) / later
+    before = losses(kept, Constants(), blame, border) / later
+    after = losses(kept, scaled(Constants(), factors), blame, border) / later
     return Refit(factors, border, later, before, after)
 
 
@@ -188,7 +191,10 @@ def read_refit(path: Path) -> Refit | None:
     """The stored fit, or None when there is none, it cannot be read, or it was made for other constants."""
     try:
         document = json.loads(path.read_text(encoding="utf-8"))
-        if document["version"] != VERSION or document["usual"] != repr(Constants()):
+        usual = document["usual"]
+        for before, now in _NAMED_BEFORE.items():
+            usual = usual.replace(f" {before}=", f" {now}=")
+        if document["version"] != VERSION or usual != repr(Constants()):
             return None
         found = Refit(*(document[field.name] for field in fields(Refit)))
         if not all(isinstance(factor, float) and 0.0 < factor < 100.0 for factor in found.factors.values()):

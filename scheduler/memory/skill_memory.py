@@ -1,4 +1,4 @@
-"""What is kept of one skill: when it was last practised, how slowly each member thinks it fades, how easy it is."""
+"""What is kept of one skill: when it was practised, how slowly each member thinks it fades, how difficult it is."""
 
 from __future__ import annotations
 
@@ -11,12 +11,14 @@ class SkillMemory(NamedTuple):
     """The state of one skill after its last practice; replaced, never changed.
 
     last_days: time of the last practice, days since 1970-01-01 UTC.
-    half_lives_days: one a member of the committee, in its order.
+    half_lives_days: one for each member of the committee, in its order.
     tries, clean: first attempts at cards that need the skill.
     first_days: time of the first practice.
-    floor: recall it never falls below: what it had unmet, if the first try was clean.
-    ease, doubt: mean and variance of how much easier than the committee
-        thinks, in standard deviations of strength.
+    floor: recall that the skill never falls below. If its first try was clean
+        this is the recall it had unmet, else 0.
+    difficulty, difficulty_variance: belief about how much harder the skill is
+        than the committee thinks, in standard deviations of strength. The term
+        and its unit are those of item-response research (Lord 1980).
     """
 
     last_days: float
@@ -25,5 +27,5 @@ class SkillMemory(NamedTuple):
     clean: int
     first_days: float
     floor: float
-    ease: float
-    doubt: float
+    difficulty: float
+    difficulty_variance: float

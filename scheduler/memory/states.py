@@ -4,25 +4,46 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
+from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.memory.committee import Memory
-from scheduler.planning.reasons import SkillState
 
-__all__ = ["FADING_BELOW", "FIRM_FROM", "card_word", "is_firm", "skill_state"]
+__all__ = ["FADING_BELOW", "FIRM_FROM", "SkillState", "card_word", "is_firm", "skill_state"]
 
 FIRM_FROM = 0.85
-"""Firm: at least this recall seven days after the last practice."""
+"""Firm: at least this recall after `AWAY_DAYS`, seven days, without practice (common practice)."""
 
 FADING_BELOW = 0.80
-"""Fading: was firm, and recall is now below this."""
+"""Fading: firm, and recall is now below this (common practice)."""
 
-_WEEK_DAYS = 7.0
+
+@dataclass(frozen=True, slots=True)
+class SkillState:
+    """One skill of one card at one moment.
+
+    skill: its name, ``kind:name``. word: unmet, forming, firm or fading.
+    recall: chance of getting this skill right now, 0 to 1.
+    recall_in_a_week: the same seven days after its last practice.
+    half_life_days: how slowly it fades (weighted mean over the committee).
+    days_since: days since it was last practised, or None when unmet.
+    tries, clean: first attempts at cards that need it, and how many were clean.
+    """
+
+    skill: str
+    word: str
+    recall: float
+    recall_in_a_week: float
+    half_life_days: float
+    days_since: float | None
+    tries: int
+    clean: int
 
 
 def is_firm(memory: Memory, skill: str) -> bool:
     """Whether the skill's recall seven days after its last practice is .85 or more."""
-    trace = memory.traces.get(skill)
-    return trace is not None and memory.skill_recall(skill, trace.last_days + _WEEK_DAYS) >= FIRM_FROM
+    kept = memory.skills.get(skill)
+    return kept is not None and memory.skill_recall(skill, kept.last_days + AWAY_DAYS) >= FIRM_FROM
 
 
 def _word(met: bool, firm: bool, recall: float) -> str:
@@ -35,28 +56,28 @@ def _word(met: bool, firm: bool, recall: float) -> str:
 
 def card_word(memory: Memory, skills: Sequence[str], at_days: float) -> str:
     """The word for a card with these skills (its own last)."""
-    own = memory.traces.get(skills[-1])
+    own = memory.skills.get(skills[-1])
     if own is None:
         return "unmet"
-    firm = memory.recall(skills, own.last_days + _WEEK_DAYS) >= FIRM_FROM
+    firm = memory.recall(skills, own.last_days + AWAY_DAYS) >= FIRM_FROM
     return _word(True, firm, memory.recall(skills, at_days))
 
 
 def skill_state(memory: Memory, skill: str, at_days: float) -> SkillState:
     """One skill at one moment, in words and numbers."""
-    trace = memory.traces.get(skill)
+    kept = memory.skills.get(skill)
     recall = memory.skill_recall(skill, at_days)
-    if trace is None:
+    if kept is None:
         return SkillState(skill, "unmet", recall, recall, 0.0, None, 0, 0)
-    half = math.fsum(w * h for w, h in zip(memory.weights(), trace.half_lives_days, strict=True))
-    week = memory.skill_recall(skill, trace.last_days + _WEEK_DAYS)
+    half = math.fsum(w * h for w, h in zip(memory.weights(), kept.half_lives_days, strict=True))
+    week = memory.skill_recall(skill, kept.last_days + AWAY_DAYS)
     return SkillState(
         skill,
         _word(True, week >= FIRM_FROM, recall),
         recall,
         week,
         half,
-        max(0.0, at_days - trace.last_days),
-        trace.tries,
-        trace.clean,
+        max(0.0, at_days - kept.last_days),
+        kept.tries,
+        kept.clean,
     )

@@ -1,18 +1,105 @@
-"""Which cards the teaching rules leave open now, and which they put first."""
+"""Who may be asked now: which cards the teaching rules leave open, and which of them they put first."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping, Sequence
+from typing import NamedTuple
 
 from scheduler.card import CardSpec, kind_of
+from scheduler.days.practice_day import practice_day_of_days
+from scheduler.memory.committee import Memory
 from scheduler.planning.rules import TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar
 
-__all__ = ["apart_from", "open_cards"]
+__all__ = ["RETURNS", "Asking", "apart_from", "choices_now", "open_cards"]
+
+RETURNS = "returns"
+"""The rule that a card looked up comes back in the same session; it leaves nothing to choose."""
 
 _OTHERS_BETWEEN = 3
 """A card is not asked again before this many others, as far as the deck allows (handbook, section B7)."""
+
+_GAP_SHARE = 0.8
+"""A firm skill is put first from this part of the longest gap on, so that it is played before the gap is full."""
+
+_GAP_ALIKE_DAYS = 0.5
+"""Cards whose gaps differ by no more than this are equally due."""
+
+
+class Asking(NamedTuple):
+    """What the rules look at when a card is asked for.
+
+    at_days: days since 1970-01-01 UTC. offset_seconds: local time minus UTC.
+    sitting: the session so far. memory, missed_on: what was learned, see
+    `Learner`. new_of: card id -> its shared skills not met yet; cards with
+    none are left out.
+    """
+
+    at_days: float
+    offset_seconds: float
+    sitting: SessionSoFar
+    memory: Memory
+    missed_on: Mapping[str, int]
+    new_of: Mapping[str, tuple[str, ...]]
+
+
+def choices_now(
+    cards: Sequence[CardSpec], by_id: Mapping[str, CardSpec], rules: TeachingRules, now: Asking
+) -> tuple[list[CardSpec], str | None]:
+    """The cards to choose from by gain, and the rule that put them first (see `Reasons.rule`) or None.
+
+    When rules exclude every card, the tags kept apart are relaxed first, then
+    look-alikes; never rest, focus or limits.
+    """
+    day = practice_day_of_days(now.at_days, now.offset_seconds, rules.day_starts_at_hour)
+
+    def met_today(skill: str) -> bool:
+        kept = now.memory.skills.get(skill)
+        if kept is None:
+            return False
+        return practice_day_of_days(kept.first_days, now.offset_seconds, rules.day_starts_at_hour) == day
+
+    choices = open_cards(cards, rules, now.sitting, now.new_of, met_today)
+    if not choices and rules.look_alikes:
+        choices = open_cards(cards, rules, now.sitting, now.new_of, met_today, look_alikes=False)
+    if not choices:
+        return [], None
+    asked = now.sitting.asked()
+    choices = apart_from(choices, asked, by_id, rules.apart_reach)
+    if rules.miss_returns_after is not None:
+        open_by_id = {card.id: card for card in choices}
+        for card_id in now.sitting.returning(rules.miss_returns_after):
+            if card_id in open_by_id:
+                return [open_by_id[card_id]], RETURNS
+    # Rules put only every second card first, so that gain chooses the other half of a session.
+    if not asked or len(asked) % 2 == 1:
+        if due := _after_longest_gap(choices, rules, now):
+            return due, "gap"
+        if rules.ask_again_next_day and (due := [c for c in choices if now.missed_on.get(c.id, day) < day]):
+            return due, "again"
+    return choices, None
+
+
+def _after_longest_gap(choices: Sequence[CardSpec], rules: TeachingRules, now: Asking) -> list[CardSpec]:
+    """The cards with the firm skill that has gone longest without practice, when that is nearly too long."""
+    if not rules.longest_gap_kinds:
+        return []
+    from scheduler.memory.states import is_firm
+
+    limit = rules.longest_gap_days * _GAP_SHARE
+    gaps = {
+        skill: now.at_days - kept.last_days
+        for skill, kept in now.memory.skills.items()
+        if now.at_days - kept.last_days > limit
+        and kind_of(skill) in rules.longest_gap_kinds
+        and is_firm(now.memory, skill)
+    }
+    if not gaps:
+        return []
+    longest = {c.id: max((gaps.get(s, 0.0) for s in c.skills), default=0.0) for c in choices}
+    top = max(longest.values())
+    return [c for c in choices if longest[c.id] >= top - _GAP_ALIKE_DAYS] if top > 0.0 else []
 
 
 def _shown_today(rules: TeachingRules, new: Collection[str], met_today: Callable[[str], bool]) -> bool:
@@ -40,9 +127,8 @@ def open_cards(
     limits = rules.new_per_session
     begun = Counter(kind_of(skill) for skill in sitting.new_skills())
     room = {kind: limit - begun[kind] for kind, limit in limits.items()}
-    focus, rested = rules.focus, rules.rested
-    if rested or focus is not None:
-        cards = [c for c in cards if c.id not in rested and (focus is None or c.id in focus)]
+    if rules.rested or rules.focus is not None:
+        cards = [card for card in cards if rules.allows(card.id)]
     free = [card for card in cards if card.id not in new_of]
     unmet = [card for card in cards if card.id in new_of] if new_of else []
     if rules.in_stage_order:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
+import numpy.typing as npt
 
 from scheduler.card import CARD_KIND, CardSpec
 from scheduler.memory import Memory
 from scheduler.memory.curve import retention
+from scheduler.memory.growth import grown, shrunk
 
-__all__ = ["Gains"]
+__all__ = ["CardWorths", "Floats", "Gains"]
+
+Floats = npt.NDArray[np.float64]
 
 _LEAVE_OUT_BELOW = 0.03
 """Members of less weight than this part of the heaviest are left out of planning."""
@@ -25,17 +30,39 @@ _AT_ONCE = 256
 """Cards worked out at a time, so that the numbers stay in the processor's cache."""
 
 
+class CardWorths(Protocol):
+    """What says how much playing each card of a deck is worth."""
+
+    @property
+    def memory(self) -> Memory:
+        """The memory the worths are of."""
+
+    def per_card(
+        self, at_days: float, paces: tuple[float, float] = (1.0, 1.0), every_days: float = 1.0
+    ) -> tuple[Floats, Floats]:
+        """See `Gains.per_card`."""
+
+    def touch(self, skill: str) -> None:
+        """Take notice that the memory of a skill has changed."""
+
+    def copy_for(self, memory: Memory) -> CardWorths:
+        """The same beside a copy of the memory."""
+
+
 class Gains:
     """The deck as arrays, kept in step with a memory.
 
-    Worth of a card to one member of the committee: for each outcome, by its
-    chance, and each horizon, what moving its skills would add to the utility
-    weight x log(recall + floor) of every card that needs one of them: of each
-    skill moved alone summed over its cards, and for the card itself what all
-    moved together add to that. A skill never met counts a part of that, the
-    least of the parts of the members not ruled out (`Constants.begin`).
-    Members vote: each one's worths are divided by its best card's worth per
-    second, then averaged by the members' weights.
+    The utility of a card is weight x log(recall + floor). The worth of playing
+    a card, to one member of the committee, is how much utility it adds: summed
+    over the horizons, and averaged over the outcomes by their chances. For
+    each skill of the card it is the utility added to all cards that need the
+    skill, when that skill alone moves. The card itself is also credited with
+    what its skills add to it when they move together.
+
+    A skill never met counts only a part of its worth: the least part of all
+    members not ruled out (`Constants.new_skill_discount`). Members vote. Each
+    one's worths are divided by its best card's worth per second, then averaged
+    by the members' weights.
     """
 
     def __init__(self, cards: Sequence[CardSpec], memory: Memory) -> None:
@@ -48,7 +75,7 @@ class Gains:
         table = [r[:-1] + [pad] * (widest - len(r)) + r[-1:] for r in rows]
         self.skill_of = np.array(table, dtype=np.intp).reshape(len(rows), widest)
         self.columns = [np.ascontiguousarray(column) for column in self.skill_of.T]
-        self.alone = np.array([len(r) == 1 for r in rows], dtype=bool)
+        self.has_one_skill = np.array([len(r) == 1 for r in rows], dtype=bool)
         self.weight = np.array([card.weight for card in cards])
         self.seconds = np.array([card.seconds for card in cards])
         self.sharing = np.array([e.sharing for e in memory.experts])
@@ -65,24 +92,20 @@ class Gains:
             self.names.append(skill)
         return self.index[skill]
 
-    def users(self) -> list[int]:
-        """How many cards need each skill."""
-        return np.bincount(self.skill_of.ravel(), minlength=len(self.last)).tolist()
-
     def touch(self, skill: str) -> None:
-        """Bring one skill's arrays in step with its trace."""
+        """Bring one skill's arrays in step with the memory."""
         i = self.index.get(skill)
         if i is None:
             return
-        trace = self.memory.traces.get(skill)
-        if trace is None:
+        kept = self.memory.skills.get(skill)
+        if kept is None:
             self.last[i] = np.nan
             self.half[:, i] = [e.first_half_life_days for e in self.memory.experts]
             self.floor[i] = 0.0
         else:
-            self.last[i] = trace.last_days
-            self.half[:, i] = trace.half_lives_days
-            self.floor[i] = trace.floor
+            self.last[i] = kept.last_days
+            self.half[:, i] = kept.half_lives_days
+            self.floor[i] = kept.floor
 
     def copy_for(self, memory: Memory) -> Gains:
         """The same deck beside a copy of the memory."""
@@ -95,25 +118,26 @@ class Gains:
 
     def per_card(
         self, at_days: float, paces: tuple[float, float] = (1.0, 1.0), every_days: float = 1.0
-    ) -> tuple[np.ndarray, np.ndarray]:
+    ) -> tuple[Floats, Floats]:
         """(gain of each card's skills [cards, skills], the committee's recall of each card now).
 
         paces: what a card's usual seconds are multiplied by when clean, and
-        when not. every_days: days from one practice day to the next, which
-        the horizons are counted in. The gain per second of the best card is at most 1, and is 1
-        when all members agree.
+        when not. every_days: days from one practice day to the next, in which
+        the horizons are counted. The gain per second of the best card is at
+        most 1, and is 1 when all members agree.
         """
         memory, c = self.memory, self.memory.constants
         weights = np.array(memory.weights())
         heavy = np.argsort(-weights, kind="stable")[:_MOST]
         used = np.sort(heavy[weights[heavy] >= _LEAVE_OUT_BELOW * weights.max()])
         left = np.flatnonzero(weights >= _MAY_BE_TRUE * weights.max())
-        begin = min(c.begin_of(memory.experts[e]) for e in left)
+        discount = min(c.new_skill_discount(memory.experts[e]) for e in left)
         weights = weights[used] / weights[used].sum()
         powers_from = int((used < memory.powers_from).sum())
         utility_floor = np.array([c.utility_floor_of(memory.experts[e]) for e in used])[:, None, None]
 
-        # Skills not met stand alike: they are worked out once, in the place before the last.
+        # All skills not met have the same values, worked out once in the place before the last. The last place is
+        # for the filling of cards with few skills, which are never forgotten.
         met = np.flatnonzero(~np.isnan(self.last))
         count = len(met)
         stands = np.full(len(self.last), count)
@@ -131,24 +155,25 @@ class Gains:
         ends = np.tile([unmet, 1.0], (len(used), 1))
         now = np.concatenate([floor + (1.0 - floor) * retention(past / half, powers_from), ends], axis=1)
         half = np.concatenate([half, start, start], axis=1)
-        grown = half * (1.0 + c.growth * (1.0 - now) ** c.growth_exponent)
-        shrunk = half * (1.0 - c.shrink * (1.0 - now))
-        shrunk[:, count] = start[:, 0]
+        longer = grown(half, now, c.growth, c.growth_exponent)
+        shorter = shrunk(half, 1.0 - now, c.shrink)
+        shorter[:, count] = start[:, 0]
         bottom = np.concatenate([floor, [unmet, 1.0]])
         later = np.empty((len(used), len(horizons), count + 2))
         later[:, :, :count] = floor + (1.0 - floor) * retention((past + horizons) / half[:, None, :count], powers_from)
         later[:, :, count] = unmet
         later[:, :, count + 1] = 1.0
-        clean = np.maximum(bottom + (1.0 - bottom) * retention(horizons / grown[:, None], powers_from), later)
+        clean = np.maximum(bottom + (1.0 - bottom) * retention(horizons / longer[:, None], powers_from), later)
         bottom[count] = 0.0
-        missed = np.maximum(bottom + (1.0 - bottom) * retention(horizons / shrunk[:, None], powers_from), later)
+        missed = np.maximum(bottom + (1.0 - bottom) * retention(horizons / shorter[:, None], powers_from), later)
 
-        sharing = np.where(self.alone, 0.0, self.sharing[used][:, None])
+        sharing = np.where(self.has_one_skill, 0.0, self.sharing[used][:, None])
 
-        def recall(parts: Sequence[np.ndarray], whole: np.ndarray) -> np.ndarray:
+        def recall(parts: Sequence[Floats], whole: Floats) -> Floats:
             for part in parts[:-1]:
                 whole = whole * part
-            return 1.0 - (1.0 - whole) * (1.0 - parts[-1])
+            card: Floats = 1.0 - (1.0 - whole) * (1.0 - parts[-1])
+            return card
 
         chance = recall([now[:, column] for column in columns], sharing)
         width, size = len(columns), len(self.last)
@@ -160,9 +185,10 @@ class Gains:
             near = [column[rows] for column in columns]
             whole = sharing[:, None, rows]
 
-            def utility(parts: Sequence[np.ndarray], whole: np.ndarray = whole) -> np.ndarray:
-                # The sum of the logs over horizons as one log of a product, which is much the quicker.
-                return np.log((recall(parts, whole) + utility_floor).prod(1))
+            def utility(parts: Sequence[Floats], whole: Floats = whole) -> Floats:
+                # The sum of the logs over horizons is one log of a product, which is much quicker.
+                logs: Floats = np.log((recall(parts, whole) + utility_floor).prod(1))
+                return logs
 
             base = [later.take(column, 2) for column in near]
             as_is = utility(base)
@@ -181,7 +207,7 @@ class Gains:
             total[:, :, -1] = 0.0
             worth[:, :, k] = (shares * total[:, :, column]).sum(0)
         worth[:, :, -1] += (shares * (together - alone.sum(0))).sum(0)
-        worth *= np.where(np.isnan(self.last[self.skill_of]), begin, 1.0)
+        worth *= np.where(np.isnan(self.last[self.skill_of]), discount, 1.0)
         seconds = self.seconds * (shares[0] * paces[0] + shares[1] * paces[1])
         best = (worth.sum(2) / seconds).max(1, initial=0.0)
         votes = weights / np.where(best > 0.0, best, 1.0)

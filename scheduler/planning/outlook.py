@@ -10,6 +10,7 @@ import numpy as np
 
 from scheduler.memory.committee import Memory
 from scheduler.memory.curve import retention
+from scheduler.planning.gain import Floats
 from scheduler.statistics.intervals import Z95
 
 __all__ = ["Outlook", "outlooks"]
@@ -50,25 +51,25 @@ def outlooks(memory: Memory, cards: Iterable[Sequence[str]], moments: Iterable[f
 class _Members:
     """Each member's chance of each card, for all cards at once: a skill that many cards share is worked out once."""
 
-    def __init__(self, memory: Memory, cards: Sequence[Sequence[str]]):
+    def __init__(self, memory: Memory, cards: Sequence[Sequence[str]]) -> None:
         place = {skill: number for number, skill in enumerate(dict.fromkeys(s for card in cards for s in card))}
-        traces = [memory.traces.get(skill) for skill in place]
+        kept = [memory.skills.get(skill) for skill in place]
         first = tuple(expert.first_half_life_days for expert in memory.experts)
         self._memory = memory
-        self._met = np.array([trace is not None for trace in traces])
-        self._half = np.array([trace.half_lives_days if trace else first for trace in traces]).T
-        self._last = np.array([trace.last_days if trace else 0.0 for trace in traces])
-        self._floor = np.array([trace.floor if trace else 0.0 for trace in traces])
+        self._met = np.array([one is not None for one in kept])
+        self._half = np.array([one.half_lives_days if one else first for one in kept]).T
+        self._last = np.array([one.last_days if one else 0.0 for one in kept])
+        self._floor = np.array([one.floor if one else 0.0 for one in kept])
         self._sharing = np.array([expert.sharing for expert in memory.experts])[:, None]
         longest = max((len(card) for card in cards), default=1)
         # A card of few skills is filled up with a skill that is never forgotten, numbered last.
         self._shared = np.array(
             [[len(place)] * (longest - len(card)) + [place[skill] for skill in card[:-1]] for card in cards], dtype=int
         ).reshape(len(cards), longest - 1)
-        self._alone = np.array([len(card) == 1 for card in cards], dtype=bool)
+        self._has_one_skill = np.array([len(card) == 1 for card in cards], dtype=bool)
         self._own = np.array([place[card[-1]] for card in cards], dtype=int)
 
-    def chances(self, at_days: float) -> np.ndarray:
+    def chances(self, at_days: float) -> Floats:
         """[members, cards]: the chance of a clean first try before the player's correction."""
         if not len(self._own):
             return np.zeros((len(self._sharing), 0))
@@ -77,4 +78,5 @@ class _Members:
         skills = np.where(self._met, left, self._memory.unmet_recall())
         shared = self._sharing * np.append(skills, np.ones((len(skills), 1)), axis=1)[:, self._shared].prod(axis=2)
         own = skills[:, self._own]
-        return np.where(self._alone, own, 1.0 - (1.0 - shared) * (1.0 - own))
+        chances: Floats = np.where(self._has_one_skill, own, 1.0 - (1.0 - shared) * (1.0 - own))
+        return chances

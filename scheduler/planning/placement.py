@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable
 from datetime import datetime
 from typing import TYPE_CHECKING, NamedTuple
 
+from scheduler.memory.played import Played
 from scheduler.statistics.intervals import wilson
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ class PlacementEstimate(NamedTuple):
     enough: bool
 
 
-def _doubt(p: float) -> float:
+def _uncertainty(p: float) -> float:
     """Variance of a yes-or-no answer."""
     return p * (1.0 - p)
 
@@ -48,28 +49,28 @@ def placement(planner: Planner, at: datetime, minutes: float = 3.0) -> Placement
     A card is informative when its answer is uncertain and its skills serve
     many cards; each one taken lowers the worth of others with its skills.
     """
-    rules = planner.rules
-    cards = [c for c in planner.cards if c.id not in rules.rested and (rules.focus is None or c.id in rules.focus)]
+    cards = [card for card in planner.cards if planner.rules.allows(card.id)]
     recalls = {c.id: planner.recall(c.id, at) for c in cards}
     users: dict[str, int] = {}
     for card in cards:
         for skill in card.skills:
             users[skill] = users.get(skill, 0) + 1
     taken: dict[str, int] = {}
-    for entry in planner.sitting(at).played:
-        for skill in _skills_of(planner, entry.card):
+    played = planner.sitting(at).played
+    for entry in played:
+        for skill in planner.card(entry.card).skills if planner.has(entry.card) else ():
             taken[skill] = taken.get(skill, 0) + 1
-    asked = set(planner.sitting(at).asked())
+    asked = {entry.card for entry in played}
     chosen: list[str] = []
     left = minutes * 60.0
-    pool: Sequence = [c for c in cards if c.id not in asked]
+    pool = [c for c in cards if c.id not in asked]
     while pool and left > 0:
         best = max(
             pool,
             key=lambda c: (
-                _doubt(recalls[c.id]) * math.fsum(users[s] / (1.0 + taken.get(s, 0)) ** 2 for s in c.skills)
-                + _doubt(recalls[c.id]),
-                -planner._rank(c.id),
+                _uncertainty(recalls[c.id]) * math.fsum(users[s] / (1.0 + taken.get(s, 0)) ** 2 for s in c.skills)
+                + _uncertainty(recalls[c.id]),
+                -planner.rank(c.id),
             ),
         )
         chosen.append(best.id)
@@ -79,17 +80,12 @@ def placement(planner: Planner, at: datetime, minutes: float = 3.0) -> Placement
         pool = [c for c in pool if c.id != best.id]
     count = max(1, len(cards))
     mean = math.fsum(recalls.values()) / count
-    margin = _margin(planner, at)
+    margin = _margin(played)
     return PlacementEstimate(tuple(chosen), mean, margin, margin < MARGIN)
 
 
-def _margin(planner: Planner, at: datetime) -> float:
+def _margin(played: Iterable[Played]) -> float:
     """Half the width of Wilson's interval on the sitting's first tries, at most .5."""
-    firsts = {played.review_id for played in planner.sitting(at).played if played.first}
-    clean = [entry.review.grade.clean for entry in planner._journal if entry.review.id in firsts]
+    clean = [entry.clean for entry in played if entry.first]
     low, high = wilson(sum(clean), len(clean)) if clean else (0.0, 1.0)
     return (high - low) / 2.0
-
-
-def _skills_of(planner: Planner, card_id: str) -> tuple[str, ...]:
-    return planner._skills(card_id)[:-1] if card_id in {c.id for c in planner.cards} else ()

@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
 
-__all__ = ["Reasons", "SkillPart", "SkillState"]
+from scheduler.memory.learner import days_of
+from scheduler.memory.states import SkillState
 
+if TYPE_CHECKING:
+    from scheduler.planning.planner import Planner
 
-@dataclass(frozen=True, slots=True)
-class SkillState:
-    """One skill of one card at one moment.
-
-    skill: its name, ``kind:name``. word: unmet, forming, firm or fading.
-    recall: chance of getting this skill right now, 0 to 1.
-    recall_in_a_week: the same seven days after its last practice.
-    half_life_days: how slowly it fades (weighted mean over the committee).
-    days_since: days since it was last practised, or None when unmet.
-    tries, clean: first attempts at cards that need it, and how many were clean.
-    """
-
-    skill: str
-    word: str
-    recall: float
-    recall_in_a_week: float
-    half_life_days: float
-    days_since: float | None
-    tries: int
-    clean: int
+__all__ = ["Reasons", "SkillPart", "reasons"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,3 +52,32 @@ class Reasons:
     gain_per_second: float
     parts: tuple[SkillPart, ...]
     weakest: str
+
+
+def reasons(planner: Planner, card_id: str, at: datetime) -> Reasons:
+    """The parts of the worth of playing a card now. Pure; raises CardError for an id not in the deck."""
+    card, skills = planner.card(card_id), planner.skills_of(card_id)
+    worth, recalls = planner.worths(days_of(at))
+    row = planner.row(card_id)
+    recall = float(recalls[row])
+    seconds = planner.pace.seconds(card.seconds, recall)
+    # A row is as wide as the card with most skills: the card's own skill stands last, the shared ones first.
+    values = [float(value) for value in (*worth[row][: len(skills) - 1], worth[row][-1])]
+    total = math.fsum(values)
+    parts = sorted(
+        (
+            SkillPart(
+                skill, value / seconds, value / total if total > 0 else 0.0, planner.users_of(skill),
+                planner.state(skill, at),
+            )
+            for skill, value in zip(skills, values, strict=True)
+        ),
+        key=lambda part: (-part.gain, part.skill),
+    )  # fmt: skip
+    chosen, rule = planner.next_by_rule(at)
+    if chosen != card_id:
+        rule = None
+    if rule is None and planner.new_skills(card_id):
+        rule = "new"
+    weakest = min(parts, key=lambda part: (part.state.recall, part.skill)).skill
+    return Reasons(card_id, rule, recall, seconds, total / seconds, tuple(parts), weakest)

@@ -11,16 +11,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from random import Random
 from typing import NamedTuple
 
 from scheduler.card import kind_of
+from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.grade import Grade
 from scheduler.memory.committee import Memory
-from scheduler.planning.gain import Gains
+from scheduler.memory.learner import days_of
 from scheduler.planning.planner import Planner
-from scheduler.review import Review
+from scheduler.planning.trial import Trial
 from scheduler.statistics.intervals import Z95
 
 __all__ = ["FUTURES", "RehearsalOutcome", "rehearse"]
@@ -36,9 +37,6 @@ A card just played counts for nothing until then.
 
 FASTEST_S = 8.0
 """Least seconds for a card, prompt to prompt: what a player who knows it takes (common practice)."""
-
-_DAY_SECONDS = 86_400.0
-
 
 class RehearsalOutcome(NamedTuple):
     """What would come clean at a first try.
@@ -60,23 +58,21 @@ class RehearsalOutcome(NamedTuple):
 
 def rehearse(
     planner: Planner, sessions: Sequence[datetime], minutes: float, at: datetime, cards: Sequence[str] | None = None,
-    futures: int = FUTURES,
+    futures: int = FUTURES, focus: frozenset[str] | None = None,
 ) -> RehearsalOutcome:  # fmt: skip
     """What would come clean at a moment after sessions to come. Pure; the same planner gives the same outcome.
 
     sessions: when each begins, rising. minutes: for cards in each. cards: ids to ask about at `at`,
-    every card of the deck when left out. futures: 1 or more.
+    every card of the deck when left out. futures: 1 or more. focus: ids the sessions ask from, in place of those of
+    the planner's rules.
     Raises CardError for an id not in the deck.
     """
     asked = [card.id for card in planner.cards] if cards is None else list(cards)
     chances: dict[str, list[float]] = {card: [] for card in asked}
     means, inside = [], []
     for number, member in enumerate(_members(planner.memory, futures)):
-        trial = _trial(planner)
-        random = Random(f"{planner.seed}/{number}")
-        for begins in sessions:
-            _play(trial, begins, minutes, member, random)
-        left = [_recall(trial, card, at, member) for card in asked]
+        after = _future(planner, sessions, minutes, member, Random(f"{planner.seed}/{number}"), focus)
+        left = [_recall(after, card, at, member) for card in asked]
         for card, chance in zip(asked, left, strict=True):
             chances[card].append(chance)
         means.append(math.fsum(left))
@@ -93,8 +89,8 @@ def _members(memory: Memory, count: int) -> list[int]:
     """Members of the committee at even steps of their summed weights, from fast to slow forgetting."""
     probe = Memory(memory.constants)
     probe.learn(("probe:any", "card:any"), Grade.CLEAN, 0.0)
-    kept = probe.skill_recalls("probe:any", 7.0)
-    order = sorted(range(len(kept)), key=lambda member: (kept[member], member))
+    left = probe.skill_recalls("probe:any", AWAY_DAYS)
+    order = sorted(range(len(left)), key=lambda member: (left[member], member))
     weights = memory.weights()
     chosen, summed, place = [], 0.0, 0
     for step in range(count):
@@ -105,57 +101,25 @@ def _members(memory: Memory, count: int) -> list[int]:
     return chosen
 
 
-def _trial(planner: Planner) -> Planner:
-    trial = planner._copy()
-    trial._gains = _Seldom(trial._gains or Gains(trial.cards, trial.memory))
-    return trial
-
-
-class _Seldom:
-    """Gains that are worked out anew after every few cards."""
-
-    def __init__(self, gains: Gains):
-        self._gains, self._kept, self._left = gains, None, 0
-
-    def per_card(self, at_days: float, paces: tuple[float, float], every_days: float):
-        """As `Gains.per_card`, as it was some cards ago, what was played since put last."""
-        if self._kept is None or self._left == 0:
-            self._kept, self._left = self._gains.per_card(at_days, paces, every_days), CARDS_BETWEEN
-        self._left -= 1
-        return self._kept
-
-    def touch(self, skill: str) -> None:
-        """A skill was practised."""
-        self._gains.touch(skill)
-
-    def played(self, row: int) -> None:
-        """The card in this row has just been played."""
-        self._kept[0][row] = 0.0
-
-    def forget(self) -> None:
-        """A new session begins."""
-        self._kept = None
-
-
 def _recall(planner: Planner, card_id: str, at: datetime, member: int) -> float:
     """One member's chance of a clean first attempt."""
-    return planner.memory.corrected_recalls(planner._skills(card_id), at.timestamp() / _DAY_SECONDS)[member]
+    return planner.memory.corrected_recalls(planner.skills_of(card_id), days_of(at))[member]
 
 
-def _play(trial: Planner, begins: datetime, minutes: float, member: int, random: Random) -> None:
-    """One session of the planner's: lessons for what is new, then first attempts."""
-    trial._gains.forget()
-    trial._journal.clear()  # the rules read the session under way and no further back
-    trial._before = ()
-    trial.begin(f"rehearsal {begins.isoformat()}", begins)
-    when, end = begins, begins + timedelta(minutes=minutes)
-    while when < end and (card_id := trial.next(when)) is not None:
-        lesson = any(kind_of(skill) in trial.rules.new_per_session for skill in trial.new_skills(card_id))
-        lot = 1.0 if lesson else random.random()
-        grade = Grade.FOUND if lesson else trial.memory.grade_of(_recall(trial, card_id, when, member), lot)
-        spent = trial.pace.seconds(trial._card(card_id).seconds, float(grade.clean))
-        when += timedelta(seconds=max(FASTEST_S, spent))
-        trial.record(
-            Review(card_id, grade, when, 5.0, "repeat" if lesson else "first", session=trial._begun, id="rehearsal")
-        )
-        trial._gains.played(trial._rows[card_id])
+def _future(
+    planner: Planner, sessions: Sequence[datetime], minutes: float, member: int, random: Random,
+    focus: frozenset[str] | None,
+) -> Planner:  # fmt: skip
+    """A copy of the planner after sessions with lessons for what is new, and first attempts that one member decides."""
+    trial = Trial(planner, focus, CARDS_BETWEEN)
+    own = trial.planner
+
+    def grade_of(card_id: str, when: datetime, _: int) -> Grade | None:
+        if any(kind_of(skill) in own.rules.new_per_session for skill in own.new_skills(card_id)):
+            return None
+        return own.memory.grade_of(_recall(own, card_id, when, member), random.random())
+
+    for begins in sessions:
+        trial.begin(f"rehearsal {begins.isoformat()}", begins)
+        trial.play(begins, minutes, grade_of, FASTEST_S)
+    return own

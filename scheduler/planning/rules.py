@@ -78,12 +78,9 @@ class TeachingRules:
         if not (math.isfinite(self.session_gap_minutes) and self.session_gap_minutes > 0):
             raise RulesError(f"rules, session_gap_minutes: expected minutes above 0, got {self.session_gap_minutes!r}")
 
-    def practice_day(self, at_days: float, offset_seconds: float) -> int:
-        """The number of the practice day of a moment.
-
-        at_days: days since 1970-01-01 UTC. offset_seconds: local time minus UTC.
-        """
-        return math.floor(at_days + (offset_seconds - self.day_starts_at_hour * 3600.0) / 86400.0)
+    def allows(self, card_id: str) -> bool:
+        """Whether a card may be asked at all: it does not rest, and is in focus."""
+        return card_id not in self.rested and (self.focus is None or card_id in self.focus)
 
 
 NO_RULES = TeachingRules()

@@ -4,24 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
-__all__ = ["Played", "SessionSoFar", "sitting_at"]
+from scheduler.memory.played import Played
 
-
-class Played(NamedTuple):
-    """One review as the rules see it.
-
-    first: False for a repeat or a lesson. new_skills: skills met by it.
-    """
-
-    review_id: str
-    card: str
-    at_days: float
-    session: str | None
-    first: bool
-    missed: bool
-    new_skills: tuple[str, ...]
+__all__ = ["SessionSoFar", "sitting_at"]
 
 
 @dataclass(frozen=True, slots=True)

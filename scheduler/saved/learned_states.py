@@ -22,7 +22,7 @@ from scheduler.log.fold import fold
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
 
-__all__ = ["FORMAT", "LONG", "Learner", "bring_forward", "read_states", "state_key", "write_states"]
+__all__ = ["FORMAT", "LONG", "SavedLearner", "bring_forward", "read_states", "state_key", "write_states"]
 
 FORMAT = 1
 """Version of the file; one of another version is thrown away."""
@@ -39,19 +39,29 @@ _HEAD = re.compile(rb"[0-9a-f]{32}\n|[0-9a-f]*|\0*")
 
 _ENTRY = {"key", "log", "seq", "last_id", "order", "state"}
 
+_ROOT = Path(__file__).parent.parent
+"""The folder of the package whose modules made a state."""
+
 _SOURCES = (
-    "memory/*.py",
-    "planning/planner.py",
-    "planning/session_so_far.py",
-    "planning/rules.py",
-    "review.py",
-    "grade.py",
     "card.py",
+    "days/practice_day.py",
+    "grade.py",
+    "memory/committee.py",
+    "memory/constants.py",
+    "memory/curve.py",
+    "memory/growth.py",
+    "memory/learner.py",
+    "memory/ordinal.py",
+    "memory/pace.py",
+    "memory/played.py",
+    "memory/skill_memory.py",
+    "review.py",
 )
-"""The modules that learn: a state learned by another version of them is thrown away."""
+"""The modules that learn. A state learned by another version of them is thrown away; how cards are chosen from what
+was learned does not matter to it."""
 
 
-class Learner(Protocol):
+class SavedLearner(Protocol):
     """Whoever learns from reviews, one at a time, in the order of the log."""
 
     def record(self, review: Review) -> None:
@@ -73,7 +83,7 @@ class Learner(Protocol):
 def bring_forward(
     log: ReviewLog,
     path: Path | None,
-    learners: Mapping[str, Learner],
+    learners: Mapping[str, SavedLearner],
     long: Callable[[int], None] = lambda _: None,
 ) -> None:
     """Bring fresh learners to where the log stands, by the saved state at `path` as far as it goes.
@@ -87,7 +97,7 @@ def bring_forward(
     entries = read_states(path) if path is not None else []
     keys = {name: state_key(name, learner.rests_on()) for name, learner in learners.items()}
     fingerprint = log.fingerprint()
-    done: dict[str, dict] = {}
+    done: dict[str, dict[str, Any]] = {}
     behind: dict[int, list[str]] = {}
     for name, learner in learners.items():
         entry = next((one for one in entries if one["key"] == keys[name]), None)
@@ -119,7 +129,7 @@ def bring_forward(
 
 
 def _feed(
-    learners: list[Learner], reviews: Iterable[tuple[int, Review]], order: tuple[int, str]
+    learners: list[SavedLearner], reviews: Iterable[tuple[int, Review]], order: tuple[int, str]
 ) -> tuple[tuple[int, str], bool]:
     """Teaches the reviews; the order of the last one, and whether any named no skills.
 
@@ -149,14 +159,12 @@ def state_key(name: str, rests_on: Any, sources: tuple[str, ...] = _SOURCES) -> 
 def _version(sources: tuple[str, ...]) -> str:
     """What tells this version of the modules, and of Python, from every other."""
     found = hashlib.blake2b(sys.version.encode(), digest_size=16)
-    here = Path(__file__).parent.parent
-    for pattern in sources:
-        for path in sorted(here.glob(pattern)):
-            found.update(path.read_bytes())
+    for name in sources:
+        found.update((_ROOT / name).read_bytes())
     return found.hexdigest()
 
 
-def read_states(path: Path) -> list[dict]:
+def read_states(path: Path) -> list[dict[str, Any]]:
     """The states in the file; none when it is missing, damaged or of another version."""
     try:
         check, body = path.read_bytes().split(b"\n", 1)
@@ -169,7 +177,7 @@ def read_states(path: Path) -> list[dict]:
         return []
 
 
-def write_states(path: Path, entries: list[dict]) -> None:
+def write_states(path: Path, entries: list[dict[str, Any]]) -> None:
     """Writes the file whole or not at all; a folder that cannot be written to costs only time.
 
     What bears the name and is no such file, say a log that somebody called so, is left as it is.

@@ -33,7 +33,7 @@ def practised(constants, count=25):
 def worth_in_plain_loops(memory, at_days):
     """Expected utility added, one card, one outcome, one horizon, one skill, one neighbour at a time.
 
-    As parts of what the best card gains a second; a skill never met counts sqrt(first half-life / begin_days).
+    As parts of what the best card gains a second; a skill never met counts sqrt(first half-life / new_skill_discount_days).
     """
     c = memory.constants
     first, unmet = c.first_half_lives_days[0], memory.unmet_recall()
@@ -42,7 +42,7 @@ def worth_in_plain_loops(memory, at_days):
         return (*card.skills, f"card:{card.id}")
 
     def value(skill, horizon, outcome=None):
-        trace = memory.traces.get(skill)
+        trace = memory.skills.get(skill)
         now = memory.skill_recalls(skill, at_days)[0]
         later = memory.skill_recalls(skill, at_days + horizon)[0]
         if outcome is None:
@@ -64,7 +64,7 @@ def worth_in_plain_loops(memory, at_days):
     def gained(other, horizon, moved, outcome):
         return utility(other, horizon, moved, outcome) - utility(other, horizon, set(), outcome)
 
-    begin = math.sqrt(1.2 / c.begin_days)
+    begin = math.sqrt(1.2 / c.new_skill_discount_days)
     found, per_second = [], []
     for card in CARDS:
         chance, total = memory.member_recalls(skills_of(card), at_days)[0], 0.0
@@ -72,12 +72,12 @@ def worth_in_plain_loops(memory, at_days):
             for horizon in c.horizons_days:
                 rest = gained(card, horizon, set(skills_of(card)), outcome)
                 for skill in skills_of(card):
-                    part = 1.0 if skill in memory.traces else begin
+                    part = 1.0 if skill in memory.skills else begin
                     for other in CARDS:
                         if skill in skills_of(other):
                             total += share * part * gained(other, horizon, {skill}, outcome)
                     rest -= gained(card, horizon, {skill}, outcome)
-                total += share * (1.0 if f"card:{card.id}" in memory.traces else begin) * rest
+                total += share * (1.0 if f"card:{card.id}" in memory.skills else begin) * rest
         found.append(total)
         per_second.append(total / card.seconds / (chance * PACES[0] + (1.0 - chance) * PACES[1]))
     return [one / max(per_second) for one in found]
@@ -107,7 +107,7 @@ def test_a_skill_never_met_counts_a_part_to_those_who_forget_fast(half_life, pow
     """Beside a skill begun, what a new one gains is taken in part, less the faster a first practice fades."""
     one = replace(ONE, first_half_lives_days=(half_life,), curves=(power,), sharings=(sharing,))
     counted, _ = Gains(CARDS, practised(one)).per_card(9.0)
-    whole, _ = Gains(CARDS, practised(replace(one, begin_days=1e-9))).per_card(9.0)
+    whole, _ = Gains(CARDS, practised(replace(one, new_skill_discount_days=1e-9))).per_card(9.0)
     own = -1  # the last column is a card's own; the first four cards were practised, the last two never
     begun, new = counted[0, own] / whole[0, own], counted[5, own] / whole[5, own]
     assert new / begun == pytest.approx(part)

@@ -128,9 +128,9 @@ def test_in_time_spaced_practice_beats_massed_and_massed_is_no_worse_than_single
 def test_a_review_changes_no_skill_it_does_not_name(past, skills, grade):
     """What every member holds of the skills a review does not name is, to the last bit, what it was."""
     planner = planned(past)
-    before = dict(planner.memory.traces)
+    before = dict(planner.memory.skills)
     planner.record(review(skills, grade, (past[-1][2] if past else 0.0) + 1.0))
-    after = planner.memory.traces
+    after = planner.memory.skills
     assert {skill: trace for skill, trace in after.items() if skill not in skills} == {
         skill: trace for skill, trace in before.items() if skill not in skills
     }

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler import CardSpec, Grade, Planner, Review, TeachingRules
+from scheduler.planning.catch_up import days_between_sessions, session_lot
 from scheduler.errors import CardError, ReviewError
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
@@ -137,7 +138,7 @@ def test_a_miss_returns_after_three_others_and_again_next_day():
     planner = Planner(deck(), seed=2, rules=RULES)
     planner.begin("a", START)
     first = planner.next(START)
-    planner.record(Review(first, Grade.LOOKED, START, 5.0, skills=planner._card(first).skills, session="a"))
+    planner.record(Review(first, Grade.LOOKED, START, 5.0, skills=planner.card(first).skills, session="a"))
     reviews = play(planner, START + timedelta(seconds=20), 12, random.Random(0), session="a", miss=0.0)
     asked = [review.card for review in reviews]
     assert asked.index(first) >= 3
@@ -219,7 +220,7 @@ def test_the_way_back_is_walked_as_far_apart_as_the_sessions_were(every):
     told = planner.catch_up(back, 2.0)
     assert told.recall_now < told.recall_before
     met = [card for card in planner.cards if not planner.unmet(card.id)]
-    planner.rules = replace(planner.rules, focus=frozenset(card.id for card in met))
+    planner.set_rules(replace(planner.rules, focus=frozenset(card.id for card in met)))
     sessions, at, cold = 0, back, 0.0
     while cold < told.recall_before - 1e-9 and sessions < 60:
         planner.begin(f"back {sessions}", at)
@@ -228,7 +229,7 @@ def test_the_way_back_is_walked_as_far_apart_as_the_sessions_were(every):
             card = planner.next(when)
             if when >= at + timedelta(minutes=2) or card is None:
                 break
-            grade = planner.memory.grade_of(planner.recall(card, when), planner._lot(1000 * sessions + count))
+            grade = planner.memory.grade_of(planner.recall(card, when), session_lot(planner.seed, 1000 * sessions + count))
             when += timedelta(seconds=planner.pace.seconds(10.0, float(grade.clean)))
             planner.record(Review(card, grade, when, 5.0, session=f"back {sessions}", id=f"{sessions} {count}"))
         sessions += 1
@@ -245,5 +246,5 @@ def test_an_absence_is_no_habit():
         for number in range(14):
             day = number + (away if number >= 10 else 0)
             play(planner, START + timedelta(days=day), 12, rng, f"s{number}", miss=0.3)
-        told.append(planner._days_between_sessions())
+        told.append(days_between_sessions(planner))
     assert told == pytest.approx([1.0, 1.0], abs=0.01)

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from scheduler.card import CardSpec
 from scheduler.days.calendar import PracticeCalendar, absence, practice_day, practice_day_number, read_zone
+from scheduler.days.practice_day import practice_day_of_days
 from scheduler.days.recurrence import DAY_CODES, rule_text
 from scheduler.errors import CalendarError, SchedulerError
 from scheduler.grade import Grade
@@ -229,22 +230,19 @@ def test_the_planner_and_the_calendar_agree_on_the_day():
     epoch = date(1970, 1, 1).toordinal()
     zones = [BERLIN, zoneinfo.ZoneInfo("America/St_Johns"), zoneinfo.ZoneInfo("Asia/Kathmandu"), UTC]
     for hour in (0.0, 2.5, 4.0, 23.75):
-        rules = TeachingRules(day_starts_at_hour=hour)
         for zone in zones:
             for day in range(0, 366 * 30, 13):
                 start = datetime(2000, 1, 1, tzinfo=zone) + timedelta(days=day, hours=hour)
                 for second in (-1, 0, 1):
                     at = start + timedelta(seconds=second)
-                    number = rules.practice_day(at.timestamp() / 86400.0, at.utcoffset().total_seconds())
+                    number = practice_day_of_days(at.timestamp() / 86400.0, at.utcoffset().total_seconds(), hour)
                     assert number + epoch == practice_day_number(at, hour), (at, hour)
 
 
 @given(moments(), st.floats(0, 23.99))
 def test_the_planner_and_the_calendar_agree_at_any_moment(at, hour):
     """Wherever the player is and whenever the day begins, both name the same day."""
-    number = TeachingRules(day_starts_at_hour=hour).practice_day(
-        at.timestamp() / 86400.0, at.utcoffset().total_seconds()
-    )
+    number = practice_day_of_days(at.timestamp() / 86400.0, at.utcoffset().total_seconds(), hour)
     assert abs(number + date(1970, 1, 1).toordinal() - practice_day_number(at, hour)) == 0
 
 
@@ -260,7 +258,8 @@ def test_a_card_missed_late_is_asked_again_the_next_practice_day():
             planner.record(Review(card.id, Grade.LOOKED, miss - timedelta(days=2, minutes=number), 5.0))
             planner.record(Review(card.id, Grade.IN_TIME, miss - timedelta(minutes=60 - number), 5.0))
         planner.record(Review("c0", Grade.LOOKED, miss, 5.0))
-        return planner.export()["owed"]["c0"], planner._day(evening)
+        today = practice_day_of_days(evening.timestamp() / 86400.0, evening.utcoffset().total_seconds(), hour)
+        return planner.learner.missed_on["c0"], today
 
     owed, today = first_of_the_evening(4.0)
     assert owed == today - 1

@@ -18,11 +18,10 @@ from scheduler.log.review_log import ReviewLog
 from scheduler.memory.constants import Constants
 from scheduler.memory.refit import FEWEST_REVIEWS, SPREADS, Refit, read_refit, refit, scaled, search, write_refit
 from scheduler.planning.planner import Planner
-from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
-RULES = TeachingRules()
+BLAME: dict[str, str] = {}
 
 
 def forgetful(count: int, half_life_days: float, seed: int = 1) -> list[Review]:
@@ -79,10 +78,10 @@ def test_the_spacing_constant_is_held_nearest_to_its_prior():
 def test_a_forgetful_player_is_foreseen_better_and_only_later_reviews_judge():
     """A player unlike the usual one is fitted on the earlier part, and both figures are those of the later part."""
     reviews = forgetful(700, half_life_days=0.4)
-    found = refit(reviews, RULES)
+    found = refit(reviews, BLAME)
     assert found.better
     assert (found.fitted_on, found.judged_on) == (490, 210)
-    planner, total = Planner((), rules=RULES), 0.0
+    planner, total = Planner(()), 0.0
     for number, review in enumerate(reviews):
         if number >= 490:
             p = planner.memory.recall((*review.skills, f"card:{review.card}"), review.at.timestamp() / 86400.0)
@@ -90,13 +89,13 @@ def test_a_forgetful_player_is_foreseen_better_and_only_later_reviews_judge():
         planner.record(review)
     assert found.before == pytest.approx(total / 210)
     later = [Review(r.card, Grade.CLEAN, r.at, 5.0, skills=r.skills, id=r.id) for r in reviews[490:]]
-    assert refit([*reviews[:490], *later], RULES).factors == found.factors
+    assert refit([*reviews[:490], *later], BLAME).factors == found.factors
 
 
 def test_too_few_reviews_are_not_fitted():
     """Below a few hundred first attempts chance would be fitted; the message says how many there are."""
     with pytest.raises(ReviewError, match=f"at least {FEWEST_REVIEWS} first attempts in the log, got 20"):
-        refit(forgetful(20, 1.0), RULES)
+        refit(forgetful(20, 1.0), BLAME)
 
 
 def test_a_stored_fit_comes_back_or_is_passed_over(tmp_path, monkeypatch):

@@ -77,7 +77,7 @@ def test_what_rests_or_is_out_of_focus_is_not_practised():
     """Rules hold in the rehearsal as in a session: the card not asked stays at what it was."""
     planner, at = Planner(CARDS, 0, (), RULES), START + timedelta(days=6)
     kept = frozenset(card.id for card in CARDS if card.id.endswith("q0/s0"))
-    planner.rules = replace(RULES, focus=kept)
+    planner.set_rules(replace(RULES, focus=kept))
     found = rehearse(planner, evenings(0, 6), 8.5, at)
     inside = [found.chance(card) for card in kept]
     outside = [found.chance(card.id) for card in CARDS if card.id not in kept]

@@ -156,7 +156,7 @@ def test_a_log_rebuilds_the_same_memory(sitting):
         one.play(key)
     one.press("u")
     rebuilt = Planner(one.material.specs(), 0, one.log.reviews(), one.material.rules())
-    assert rebuilt.memory.traces == one.drill.planner.memory.traces
+    assert rebuilt.memory.skills == one.drill.planner.memory.skills
     assert rebuilt.memory.log_weights == one.drill.planner.memory.log_weights
 
 
@@ -361,7 +361,7 @@ def test_the_csv_reconciles_with_the_screen(sitting, tmp_path):
         import_file(other, path)
         assert list(other.reviews()) == list(one.log.reviews())
         rebuilt = Planner(one.material.specs(), 0, other.reviews(), one.material.rules())
-    assert rebuilt.memory.traces == one.drill.planner.memory.traces
+    assert rebuilt.memory.skills == one.drill.planner.memory.skills
 
 
 def mixed_player(sitting, days: int):

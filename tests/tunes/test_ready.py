@@ -133,7 +133,7 @@ def test_a_joint_is_the_same_in_another_tune():
     planner = player_of(clean=7, missed=("F7 to Bbmaj7",))[1]
     other = gather(tune_deck("Dm7 G7 Cmaj7", starts=(6,)), Neck(), walker=walker())
     elsewhere = Planner(other.specs(), 0, (), other.rules())
-    elsewhere.memory = planner.memory
+    elsewhere.restore(planner.export())
     assert weak_joint(other, elsewhere, NOW).card.call == "G7 to Cmaj7"
 
 

@@ -142,12 +142,7 @@ def _narrower(
         return math.fsum(chances[card] for card in cards) / max(1, len(cards))
 
     string, cards = max(paths.items(), key=lambda item: (mean(item[1]), item[0]))
-    rules = planner.rules
-    planner.rules = replace(rules, focus=cards)
-    try:
-        outcome = rehearse(planner, days.sessions, cards_minutes, days.at, sorted(cards))
-    finally:
-        planner.rules = rules
+    outcome = rehearse(planner, days.sessions, cards_minutes, days.at, sorted(cards), focus=cards)
     return Narrower(string, len(cards), outcome)
 
 

@@ -1,0 +1,117 @@
+"""Sessions tried on a copy of a planner, which learns from them as the planner would; the planner stays as it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from scheduler.grade import Grade
+from scheduler.memory.committee import Memory
+from scheduler.planning.gain import CardWorths, Floats
+from scheduler.review import Review
+
+if TYPE_CHECKING:
+    from scheduler.planning.planner import Planner
+
+__all__ = ["GradeOf", "Trial"]
+
+GradeOf = Callable[[str, datetime, int], "Grade | None"]
+"""How a card goes: of its id, the moment and how many cards went before. None shows it in a lesson."""
+
+
+class Trial:
+    """A copy of a planner that plays sessions in the model.
+
+    focus: ids to ask from in place of those of the planner's rules, or None.
+    cards_between: the worth of the cards is worked out anew only after so many
+        cards, and a card just played is worth nothing until then; 0 works it
+        out before each card, as a session does.
+
+    planner: the copy.
+    """
+
+    def __init__(self, planner: Planner, focus: frozenset[str] | None = None, cards_between: int = 0) -> None:
+        rules = planner.rules if focus is None else replace(planner.rules, focus=focus)
+        self._seldom: _SeldomWorths | None = None
+
+        def seldom(worths: CardWorths) -> CardWorths:
+            self._seldom = _SeldomWorths(worths, cards_between)
+            return self._seldom
+
+        self.planner = planner.copy(rules, seldom if cards_between else None)
+
+    def begin(self, session: str, at: datetime) -> None:
+        """Begin a session of its own, to which nothing played before belongs."""
+        self.planner.learner.forget_played()
+        if self._seldom is not None:
+            self._seldom.forget()
+        self.planner.begin(session, at)
+
+    def go_on(self, at: datetime) -> None:
+        """Go on with the session under way at this moment; begin one when there is none."""
+        if not self.planner.sitting(at).played:
+            self.planner.begin(f"trial {at.isoformat()}", at)
+
+    def play(self, at: datetime, minutes: float, grade_of: GradeOf, least_seconds: float = 0.0) -> list[str]:
+        """Play cards until the time is up or none is left; their ids in order.
+
+        least_seconds: no card takes less than this, prompt to prompt.
+        """
+        planner = self.planner
+        order: list[str] = []
+        when, end = at, at + timedelta(minutes=minutes)
+        while when < end and (card_id := planner.next(when)) is not None:
+            found = grade_of(card_id, when, len(order))
+            grade = Grade.FOUND if found is None else found
+            spent = planner.pace.seconds(planner.card(card_id).seconds, float(grade.clean))
+            when += timedelta(seconds=max(least_seconds, spent))
+            attempt = "repeat" if found is None else "first"
+            planner.record(
+                Review(card_id, grade, when, 5.0, attempt, session=planner.session, id=f"trial {len(order)}")
+            )
+            if self._seldom is not None:
+                self._seldom.played(planner.row(card_id))
+            order.append(card_id)
+        return order
+
+
+class _SeldomWorths:
+    """Worths that are worked out anew after every few cards, for speed."""
+
+    def __init__(self, worths: CardWorths, cards_between: int) -> None:
+        self._worths, self._cards_between = worths, cards_between
+        self._kept: tuple[Floats, Floats] | None = None
+        self._left = 0
+
+    @property
+    def memory(self) -> Memory:
+        """The memory the worths are of."""
+        return self._worths.memory
+
+    def per_card(
+        self, at_days: float, paces: tuple[float, float] = (1.0, 1.0), every_days: float = 1.0
+    ) -> tuple[Floats, Floats]:
+        """As `Gains.per_card`, as it was up to a few cards ago; cards played since are worth nothing."""
+        if self._kept is None or self._left == 0:
+            self._kept, self._left = self._worths.per_card(at_days, paces, every_days), self._cards_between
+        self._left -= 1
+        return self._kept
+
+    def touch(self, skill: str) -> None:
+        """A skill was practised."""
+        self._worths.touch(skill)
+
+    def copy_for(self, memory: Memory) -> CardWorths:
+        """The same beside a copy of the memory."""
+        return _SeldomWorths(self._worths.copy_for(memory), self._cards_between)
+
+    def played(self, row: int) -> None:
+        """The card in this row has just been played."""
+        if self._kept is not None:
+            self._kept[0][row] = 0.0
+
+    def forget(self) -> None:
+        """A new session begins."""
+        self._kept = None
