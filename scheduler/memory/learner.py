@@ -214,7 +214,7 @@ class Learner:
         self.memory.restore(state["memory"])
         self.pace = Pace(*state["pace"])
         self.missed_on = dict(state["missed_on"])
-        self._before = tuple(Played(*most, tuple(new)) for *most, new in state["played"])
+        self._before = tuple(Played._make((*most, tuple(new))) for *most, new in state["played"])
 
     def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
         """Where all reviews learned so far can be had again, should one older than the journal be taken back."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from scheduler.grade import Grade
 from scheduler.memory.committee import Memory
@@ -67,7 +67,7 @@ class Trial:
             grade = Grade.FOUND if found is None else found
             spent = planner.pace.seconds(planner.card(card_id).seconds, float(grade.clean))
             when += timedelta(seconds=max(least_seconds, spent))
-            attempt = "repeat" if found is None else "first"
+            attempt: Literal["first", "repeat"] = "repeat" if found is None else "first"
             planner.record(
                 Review(card_id, grade, when, 5.0, attempt, session=planner.session, id=f"trial {len(order)}")
             )
