@@ -21,7 +21,7 @@ class Grade(IntEnum):
 
     @property
     def clean(self) -> bool:
-        """Whether every note was right at the first attempt (Clean or In time)."""
+        """Whether everything was right at the first attempt (Clean or In time)."""
         return self >= Grade.CLEAN
 
     @property

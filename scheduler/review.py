@@ -6,18 +6,18 @@ import math
 import os
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import ClassVar, Literal
 
 from scheduler.errors import ReviewError
 from scheduler.grade import Grade
 
-__all__ = ["SLIPS", "Review", "new_id"]
-
-SLIPS = ("root", "shape", "fingering", "time")
-"""The causes a player may name for a miss; `TeachingRules` says which skill each blames."""
+__all__ = ["SECONDS_CAP", "Review", "new_id"]
 
 SECONDS_CAP = 60.0
 """Longest time to reveal that is believed, in seconds: beyond it the player left the room."""
+
+_SLIP_LIMIT = 1_000
+"""Most characters of a slip, as of any other name in a log."""
 
 
 def new_id() -> str:
@@ -40,13 +40,16 @@ class Review:
     spent: prompt to next prompt, in seconds, or None when unknown.
     session: id of the sitting, or None.
     id: unique over all logs.
-    slip: root, shape, fingering or time; the optional cause of a miss.
-    tempo_bpm: beats a minute of the click it was played to, or None.
+    slip: what failed, in one word of the subject practised, or None;
+        `TeachingRules.blame` says which kind of skill a slip blames. Printable
+        text of 1 to 1,000 characters.
+    tempo_bpm: the pace it was done at, in beats a minute, or None.
     predicted: recall as predicted just before the attempt, 0 to 1, or None.
 
     Raises ReviewError when a field is out of range or `at` has no offset.
     """
 
+    kind: ClassVar[str] = "review"
     card: str
     grade: Grade
     at: datetime
@@ -72,7 +75,7 @@ class Review:
                 and 0.0 <= self.seconds < math.inf
                 and (self.attempt == "first" or self.attempt == "repeat")
                 and (self.spent is None or 0.0 <= self.spent < math.inf)
-                and (self.slip is None or self.slip in SLIPS)
+                and (self.slip is None or (self.slip.isprintable() and 0 < len(self.slip) <= _SLIP_LIMIT))
                 and (self.predicted is None or 0.0 <= self.predicted <= 1.0)
                 and (self.tempo_bpm is None or 0.0 <= self.tempo_bpm < math.inf)
             )
@@ -100,8 +103,10 @@ def _refuse(review: Review) -> None:
         refuse("at", "a date and time with a UTC offset")
     if review.attempt not in ("first", "repeat"):
         refuse("attempt", "'first' or 'repeat'")
-    if review.slip is not None and review.slip not in SLIPS:
-        refuse("slip", f"one of {', '.join(SLIPS)}")
+    if review.slip is not None and not (
+        isinstance(review.slip, str) and review.slip.isprintable() and 0 < len(review.slip) <= _SLIP_LIMIT
+    ):
+        refuse("slip", f"printable text of 1 to {_SLIP_LIMIT} characters, or None")
     if review.predicted is not None and not (number(review.predicted) and 0.0 <= review.predicted <= 1.0):
         refuse("predicted", "a chance between 0 and 1")
     for name in ("seconds", "spent", "tempo_bpm"):

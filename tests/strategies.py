@@ -9,6 +9,7 @@ from random import Random
 
 from hypothesis import strategies as st
 
+from drills.cards.slips import SLIPS
 from drills.changes.changes import NO_CHORD, Changes, Metre, Section, Slot, WrittenBar
 from drills.neck.tuning import NamedTuning, read_tunings
 from drills.theory.chord import Chord
@@ -20,7 +21,7 @@ from drills.theory.quality import Quality, shipped_qualities
 from drills.theory.symbol import parse_chord
 from scheduler.grade import Grade
 from scheduler.log.events import STAMP_STEP_US, Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
-from scheduler.review import SLIPS, Review
+from scheduler.review import Review
 
 USUAL_ROOTS = tuple(["C", "C#", "Db", "D", "D#", "Eb", "E", "F", "F#", "Gb", "G", "G#", "Ab", "A", "A#", "Bb", "B"])
 """The 17 roots in use when no key forces another."""

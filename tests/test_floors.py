@@ -11,7 +11,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 FLOORS = [
-    {"drills.errors", "drills.atomic_write"},
+    {"drills.errors"},
     {"drills.configuration.shipped", "drills.configuration.home", "drills.configuration.diagram_style"},
     {"drills.theory"},
     {"drills.neck"},
@@ -26,8 +26,25 @@ FLOORS = [
 ]
 """Lowest first. Floors side by side do not import one another."""
 
+SCHEDULER_FLOORS = [
+    {"scheduler.errors", "scheduler.grade", "scheduler.atomic_write"},
+    {"scheduler.card", "scheduler.review", "scheduler.days"},
+    {"scheduler.log"},
+    {"scheduler.memory", "scheduler.planning"},
+    {"scheduler.statistics"},
+    {"scheduler.saved"},
+    {"scheduler.evaluate"},
+]
+"""The floors inside the scheduler, lowest first. What learns stands above the log and below what is counted."""
+
+LEARNING = {"scheduler.memory", "scheduler.planning"}
+"""Side by side here; a test of its own says who of them may import whom."""
+
 WITHOUT_MEMORY = {"drills.theory", "drills.neck", "drills.shapes", "drills.diagrams", "drills.sound"}
 """Floors that know nothing of scheduling."""
+
+SERVES_BOTH = {"scheduler.atomic_write", "scheduler.atomic_write.atomic_write", "scheduler.atomic_write.write_whole"}
+"""Writing a file whole knows neither music nor memory. It stands in the scheduler, which may not import drills."""
 
 VALUES = {"scheduler.card", "scheduler.grade", "scheduler.review", "scheduler.errors"}
 """The scheduler's plain values, below its log, memory and planner."""
@@ -134,7 +151,7 @@ def test_music_floors_never_import_the_scheduler():
         for module in MODULES
         if any(_within(module, floor) for floor in WITHOUT_MEMORY)
         for name in _imports(module)
-        if _within(name, "scheduler")
+        if _within(name, "scheduler") and name not in ("scheduler", *SERVES_BOTH)
     ] == []
 
 
@@ -167,6 +184,46 @@ def test_values_stand_below_memory_and_memory_below_the_planner():
         if _within(name, "scheduler.planning")
     ]
     assert wrong == []
+
+
+def _scheduler_floor(module):
+    """The index and name of the floor of the scheduler a module belongs to, or None."""
+    for index, names in enumerate(SCHEDULER_FLOORS):
+        for name in names:
+            if _within(module, name):
+                return index, name
+    return None
+
+
+def test_every_module_of_the_scheduler_belongs_to_a_floor():
+    """A new part of the scheduler is given a place among its floors before it is used."""
+    assert [
+        module
+        for module in MODULES
+        if _within(module, "scheduler") and module != "scheduler" and not _scheduler_floor(module)
+    ] == []
+
+
+@pytest.mark.parametrize("floor", sorted(name for names in SCHEDULER_FLOORS for name in names if name not in LEARNING))
+def test_a_floor_of_the_scheduler_imports_only_from_floors_below(floor):
+    """No module imports from a floor above it or beside it."""
+    wrong = []
+    for module in MODULES:
+        place = _scheduler_floor(module)
+        if place is None or place[1] != floor:
+            continue
+        for imported in _imports(module):
+            other = _scheduler_floor(imported)
+            if other and other[1] != floor and other[0] >= place[0]:
+                wrong.append(f"{module} imports {imported}")
+    assert wrong == []
+
+
+def test_what_both_packages_use_imports_neither():
+    """Writing a file whole is a plain leaf."""
+    assert [
+        name for name in _imports("scheduler.atomic_write") if _within(name, "scheduler") or _within(name, "drills")
+    ] == []
 
 
 def test_nothing_imports_a_network_module():

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from random import Random
 
+from drills.cards.slips import BLAME
 from drills.cards.card import Card
 from drills.cards.deck import Block, Deck
 from drills.cards.focus import Focus
@@ -42,8 +43,6 @@ EASY_REACH_MM = 82.0
 648 mm scale; a wider one as high as it goes (handbook E: the same stretch is easier higher up; common practice)."""
 
 NEW_PER_SESSION = {"form": 2, "root": 4}
-BLAME = {"root": "root", "shape": "form", "fingering": "form", "time": "card"}
-"""Which kind of skill a slip blames."""
 
 
 _BLOCK_STAGES = 1_000_000

@@ -9,7 +9,7 @@ from typing import TextIO
 
 import click
 
-from drills.atomic_write import atomic_write
+from scheduler.atomic_write import atomic_write
 from drills.cli.player_files import PlayerFiles
 from drills.errors import SettingsError
 

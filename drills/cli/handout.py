@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from drills.atomic_write import write_whole
+from scheduler.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import focus_options, kept_fingers, neck_options, player_of
 

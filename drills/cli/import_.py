@@ -18,10 +18,11 @@ def command(files: tuple[str, ...], log: str | None) -> None:
 
     Example: neckwork import laptop.json
     """
+    from drills.cards.slips import SLIPS
     from scheduler.log.interchange import import_file
 
     player = player_of(log)
     with player.open_log() as review_log:
         for name in files:
-            added = import_file(review_log, name)
+            added = import_file(review_log, name, SLIPS)
             click.echo(f"{printable(name)}: {added.new} new, {added.known} known already")

@@ -144,7 +144,7 @@ class PlayerFiles:
         """The player's next practice day after a moment; None when their rule has ended."""
         if calendar := self.calendar:
             return calendar.next_day(calendar.day_of(now))
-        from scheduler.days.calendar import practice_day
+        from scheduler.days.practice_day import practice_day
 
         return practice_day(now, self.settings.practice.day_starts_at) + timedelta(days=1)
 

@@ -28,7 +28,7 @@ def command(forget: bool, log: str | None) -> int:
     player = player_of(log)
     if forget:
         return _forget(player)
-    from drills.cards.material import BLAME
+    from drills.cards.slips import BLAME
     from scheduler.memory.refit import FEWEST_REVIEWS, refit, write_refit
 
     reviews = []

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from drills.atomic_write import write_whole
+from scheduler.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import kept_fingers, player_of
 
@@ -43,7 +43,7 @@ def command(folder: str, name: str | None, deck: str | None, output: str | None,
     from drills.roster.folder import read_folder
     from drills.roster.groups import gap_groups
     from drills.roster.roster_sheet import find_student, make_sheet
-    from scheduler.days.calendar import practice_day
+    from scheduler.days.practice_day import practice_day
 
     _refuse_misfits(name, output, options)
     player = player_of()

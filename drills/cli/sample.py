@@ -29,7 +29,7 @@ def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: i
     from drills.sample.estimate import SAMPLE_TICKET, last_sample, outcome, sample_lines
     from drills.session.choosing import in_order
     from drills.session.session_state import SAMPLE
-    from scheduler.days.calendar import practice_day
+    from scheduler.days.practice_day import practice_day
     from scheduler.log.fold import fold
 
     player = player_of(log)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from drills.atomic_write import write_whole
+from scheduler.atomic_write import write_whole
 from drills.cli.player_files import PlayerFiles
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.shape import Shape

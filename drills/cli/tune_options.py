@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from drills.atomic_write import write_whole
+from scheduler.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ import tomllib
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 
-from drills.atomic_write import atomic_write
+from scheduler.atomic_write import atomic_write
 from drills.configuration.diagram_style import LABELS, ORIENTATIONS, DiagramStyle
 from drills.errors import DrillsError, SettingsError
 from drills.neck.neck import Neck

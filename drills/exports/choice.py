@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from drills.progress.card_parts import card_parts
-from scheduler.days.calendar import practice_day
+from scheduler.days.practice_day import practice_day
 from scheduler.log.events import Event
 from scheduler.review import Review
 

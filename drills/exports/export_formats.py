@@ -39,7 +39,7 @@ def export(
         rows, keep = _ticking(log.review_rows(), tick), choice.wants_review if choice else None
         return write_csv(rows, out, CARD_COLUMNS, keep, f"log {log.path}")
     from drills.exports.readable import write_html, write_markdown
-    from scheduler.statistics.attempts import results
+    from scheduler.log.attempts import results
 
     told = (pair for pair in results(_ticking(log.reviews(), tick)) if choice.wants_review(pair[0]))
     return (write_markdown if kind == "md" else write_html)(told, out)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from drills.cards.material import BLAME
+from drills.cards.slips import BLAME
 from scheduler.card import CARD_KIND
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.memory.committee import Memory
 from scheduler.memory.constants import Constants
 from scheduler.memory.states import skill_state

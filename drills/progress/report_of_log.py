@@ -8,12 +8,14 @@ from pathlib import Path
 
 from drills.progress.card_parts import is_away, kind_of_card
 from drills.progress.report import RECENT_DAYS, Report, make_report
-from scheduler.days.calendar import practice_day
+from scheduler.days.practice_day import practice_day
 from scheduler.log.review_log import ReviewLog
 from scheduler.log.rows import skills_from_text
 from scheduler.saved.saved_digest import saved_digest
 from scheduler.statistics.counts import FEWEST_TRIES
-from scheduler.statistics.digest import Digest, Row, Tally, digest
+from scheduler.log.rows import DigestRow
+from scheduler.statistics.digest import Digest, Tally, digest
+from scheduler.statistics.log_digest import digest_of_log
 from scheduler.statistics.intervals import sample_range
 
 __all__ = ["SAMPLE_TICKET", "empty_report", "read_report", "sample_words"]
@@ -36,7 +38,7 @@ def read_report(
     """
     standing = log.standing(until=now)
     if saved is None:
-        whole = log.digest(day_starts_at_hour, kind_of_card, until=now)
+        whole = digest_of_log(log, day_starts_at_hour, kind_of_card, until=now)
     else:
         whole = saved_digest(log, saved, now, day_starts_at_hour, kind_of_card)
     rows = list(log.digest_rows(now - timedelta(days=RECENT_DAYS), now))
@@ -53,7 +55,7 @@ def read_report(
     )
 
 
-def _digest(rows: Iterable[Row], day_starts_at_hour: float) -> Digest:
+def _digest(rows: Iterable[DigestRow], day_starts_at_hour: float) -> Digest:
     tally = Tally(day_starts_at_hour, skills_from_text)
     tally.add(rows)
     return tally.digest(kind_of_card)

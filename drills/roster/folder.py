@@ -69,12 +69,13 @@ def _is_meant(path: Path) -> bool:
 
 
 def _events(path: Path) -> Iterator[Event]:
+    from drills.cards.slips import SLIPS
     from scheduler.log.interchange import read_events
 
     with path.open("rb") as file:
         beginning = file.read(len(_SQLITE))
         if beginning != _SQLITE:
-            yield from read_events(beginning + file.read(), path.name, _NOBODY)
+            yield from read_events(beginning + file.read(), path.name, _NOBODY, SLIPS)
             return
     from scheduler.log.review_log import ReviewLog
 

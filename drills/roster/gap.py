@@ -21,7 +21,7 @@ from drills.theory.chord import Chord
 from drills.theory.key import parse_degree
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.log.fold import LogState
 
 __all__ = ["gap_sheet"]

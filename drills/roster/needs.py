@@ -54,7 +54,7 @@ def one_thing(student: Student) -> str:
         named = student.slips.get((strings, quality))
         if named:
             slip = max(sorted(named), key=named.__getitem__)
-            text += f"; mostly {SLIP_WORDS[slip]}, {named[slip]} of {sum(named.values())} named"
+            text += f"; mostly {SLIP_WORDS.get(slip, slip)}, {named[slip]} of {sum(named.values())} named"
         return text
     if student.avoided:
         strings, quality = student.avoided[0]

@@ -70,5 +70,5 @@ def _by_set(places: Iterable[Place]) -> list[str]:
 def _weak(student: Student, place: Place) -> str:
     strings, quality = place
     named = student.slips.get(place, {})
-    slips = "; ".join(f"{SLIP_WORDS[slip]} {times}" for slip, times in sorted(named.items()))
+    slips = "; ".join(f"{SLIP_WORDS.get(slip, slip)} {times}" for slip, times in sorted(named.items()))
     return f"{quality} on {strings}: clean {student.places[place]}" + (f" ({slips})" if slips else "")

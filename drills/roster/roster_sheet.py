@@ -11,7 +11,7 @@ from drills.roster.folder import Passed, Read
 from drills.roster.groups import StudentGroup
 from drills.roster.needs import by_need
 from drills.roster.student import Place, Student, student
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
 __all__ = ["RosterSheet", "Shared", "find_student", "make_sheet"]

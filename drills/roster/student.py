@@ -9,7 +9,7 @@ from datetime import date
 from statistics import median
 
 from drills.progress.card_parts import card_parts, place_of
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count

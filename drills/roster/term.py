@@ -8,7 +8,7 @@ from datetime import date
 from drills.progress.card_parts import place_of
 from drills.roster.needs import RELIABLE
 from drills.roster.page_of_one import Section
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import FEWEST_TRIES, Count
@@ -27,7 +27,6 @@ _LEARNED = (
 """Kinds of skill in words that a parent can read, one and many."""
 
 _COMPARED_DAYS = 28
-_AWAY_DAYS = 7
 _NAMED = 5
 
 
@@ -96,7 +95,7 @@ def _clean(told: Sequence[Review], days: Sequence[tuple[int, Review]], first: in
     if last - first >= 2 * _COMPARED_DAYS and min(len(early), len(late)) >= FEWEST_TRIES:
         lines.append(f"{_count(early)} in the first four weeks, {_count(late)} in the last four.")
     whole, before = (
-        clean_after_gap((review for day, review in days if day <= end), _AWAY_DAYS, hour) for end in (last, first - 1)
+        clean_after_gap((review for day, review in days if day <= end), AWAY_DAYS, hour) for end in (last, first - 1)
     )
     away = Count(whole.clean - before.clean, whole.tries - before.tries)
     if away.tries >= FEWEST_TRIES:

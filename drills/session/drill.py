@@ -9,6 +9,7 @@ from functools import partial
 from random import Random
 from typing import TYPE_CHECKING
 
+from drills.cards.slips import checked_slip
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
 from drills.cards.material import Material
@@ -215,7 +216,7 @@ class Drill:
                     self.log.undo(review, now)
                     self.planner.undo(review)
             case effects.TagSlip(review, slip):
-                self.log.slip(review, slip, now)
+                self.log.slip(review, checked_slip(slip), now)
                 self._amend(review, slip)
             case effects.LockFingering(card):
                 self._lock(card, now)

@@ -8,9 +8,9 @@ import unicodedata
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from drills.atomic_write import write_whole
 from drills.errors import SoundError
 from drills.sound.score import VOICES, Score, Tone
+from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
     from mido import MidiTrack  # type: ignore[import-untyped]  # mido ships no types

@@ -8,10 +8,10 @@ import wave
 from pathlib import Path
 from typing import BinaryIO, cast
 
-from drills.atomic_write import atomic_write
 from drills.errors import SoundError
 from drills.sound.mix import CEILING, RATE, blocks, total_samples
 from drills.sound.score import Score
+from scheduler.atomic_write import atomic_write
 
 __all__ = ["save_wav", "wav_bytes", "write_wav"]
 

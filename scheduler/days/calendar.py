@@ -1,4 +1,4 @@
-"""Practice days: a recurrence rule, and an hour at which a practice day begins."""
+"""The days on which a player practises: a recurrence rule, days away, and the hour at which a day begins."""
 
 from __future__ import annotations
 
@@ -7,36 +7,15 @@ from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta, tzinfo
 from itertools import islice
 
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day
 from scheduler.days.recurrence import rule_parts, rule_text
 from scheduler.errors import CalendarError
 
-__all__ = ["DAY_STARTS_AT_HOUR", "PracticeCalendar", "absence", "practice_day", "practice_day_number", "read_zone"]
-
-DAY_STARTS_AT_HOUR = 4.0
-"""Local hour at which a practice day begins unless the player says otherwise: after the latest gig."""
+__all__ = ["PracticeCalendar", "absence", "read_zone"]
 
 _SOON_DAYS = 28
 _SEARCHED_DAYS = 2_000
 _START = date(2024, 1, 1)  # a Monday
-
-
-def practice_day(at: datetime, day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> date:
-    """The practice day of a moment, by its own local time: 00:30 belongs to the evening before.
-
-    at: must carry a UTC offset, so that a day stays what it was for a player who
-    travels or changes to summer time. Raises CalendarError otherwise.
-    """
-    return date.fromordinal(practice_day_number(at, day_starts_at_hour))
-
-
-def practice_day_number(at: datetime, day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> int:
-    """The practice day of a moment as `date.toordinal` counts days, for long logs."""
-    if at.tzinfo is None:
-        raise CalendarError(f"moment {at!r}: expected a date and time with a UTC offset")
-    # The hands of the clock decide, so that the hour that summer time takes
-    # or gives moves no day: hence no arithmetic in UTC.
-    hour = at.hour + at.minute / 60 + at.second / 3600
-    return max(1, at.toordinal() - (hour < day_starts_at_hour))
 
 
 def absence(first: date, last: date) -> frozenset[date]:
@@ -48,9 +27,9 @@ def absence(first: date, last: date) -> frozenset[date]:
 
 def read_zone(name: str) -> tzinfo:
     """The time zone of an IANA name such as ``Europe/Berlin``; raises CalendarError for any other."""
-    from dateutil import tz
+    from dateutil import tz  # type: ignore[import-untyped]  # python-dateutil ships no types
 
-    zone = tz.gettz(name) if re.fullmatch(r"[A-Za-z]\w*(?:[/+-]\w+)*", name, re.ASCII) else None
+    zone: tzinfo | None = tz.gettz(name) if re.fullmatch(r"[A-Za-z]\w*(?:[/+-]\w+)*", name, re.ASCII) else None
     if zone is None:
         raise CalendarError(f"time zone {name[:60]!r}: expected a name such as Europe/Berlin or UTC")
     return zone
@@ -99,10 +78,11 @@ class PracticeCalendar:
             )
 
     def _rule(self, first: date) -> Iterable[datetime]:
-        from dateutil.rrule import rrulestr
+        from dateutil.rrule import rrulestr  # type: ignore[import-untyped]  # python-dateutil ships no types
 
         begin = self.start if self._counts else first
-        return rrulestr(self.rrule_text, dtstart=datetime(begin.year, begin.month, begin.day))
+        rule: Iterable[datetime] = rrulestr(self.rrule_text, dtstart=datetime(begin.year, begin.month, begin.day))
+        return rule
 
     def day_of(self, at: datetime) -> date:
         """The practice day of a moment, by the local time it carries."""
@@ -110,10 +90,11 @@ class PracticeCalendar:
 
     def starts(self, day: date) -> datetime:
         """When a practice day begins in the player's zone; an hour that summer time skips is moved past."""
-        from dateutil.tz import resolve_imaginary
+        from dateutil.tz import resolve_imaginary  # type: ignore[import-untyped]  # python-dateutil ships no types
 
         midnight = datetime(day.year, day.month, day.day, tzinfo=self.zone)
-        return resolve_imaginary(midnight + timedelta(hours=self.day_starts_at_hour))
+        begin: datetime = resolve_imaginary(midnight + timedelta(hours=self.day_starts_at_hour))
+        return begin
 
     def is_practice_day(self, day: date) -> bool:
         """Whether the rule and the absences make a day a practice day."""

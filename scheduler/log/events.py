@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import ClassVar
 
 from scheduler.errors import ReviewError
-from scheduler.review import SLIPS, Review
+from scheduler.review import Review
 
 __all__ = [
     "KINDS",
@@ -23,9 +23,9 @@ __all__ = [
     "Undo",
     "Wake",
     "as_us",
-    "body_kind",
     "check",
     "from_us",
+    "offset_seconds",
 ]
 
 STAMP_STEP_US = 1_000
@@ -94,7 +94,7 @@ class Slip:
 
 @dataclass(frozen=True, slots=True)
 class Ticket:
-    """Records a right of entry, such as the stage of a tune reached; None gives it up."""
+    """Records a right of entry, such as a stage that was reached; None gives it up."""
 
     kind: ClassVar[str] = "ticket"
     subject: str
@@ -112,21 +112,23 @@ class Meet:
 
 Body = Review | Undo | Rest | Wake | Flag | Lock | Slip | Ticket | Meet
 
-KINDS: dict[str, type] = {
-    "review": Review,
-    **{kind.kind: kind for kind in (Undo, Rest, Wake, Flag, Lock, Slip, Ticket, Meet)},
+KINDS: dict[str, type[Body]] = {
+    kind.kind: kind for kind in (Review, Undo, Rest, Wake, Flag, Lock, Slip, Ticket, Meet)
 }
 """The kinds of event by the name they are stored under."""
-
-
-def body_kind(body: Body) -> str:
-    """The name `body` is stored under, e.g. ``rest``."""
-    return "review" if type(body) is Review else body.kind
 
 
 def as_us(at: datetime) -> int:
     """`at`, which must carry an offset, as whole microseconds since 1970 UTC."""
     return (at - _EPOCH) // timedelta(microseconds=1)
+
+
+def offset_seconds(at: datetime) -> int:
+    """Local time minus UTC of `at`, which must carry an offset, in whole seconds."""
+    offset = at.utcoffset()
+    if offset is None:
+        raise ReviewError(f"moment {at!r}: expected a date and time with a UTC offset")
+    return offset // timedelta(seconds=1)
 
 
 def from_us(us: int) -> datetime:
@@ -158,7 +160,7 @@ class Event:
     @property
     def kind(self) -> str:
         """The name of what happened, a key of KINDS."""
-        return body_kind(self.body)
+        return self.body.kind
 
     @property
     def order(self) -> tuple[int, str]:
@@ -169,13 +171,13 @@ class Event:
 def check(event: Event) -> Event:
     """`event` itself, once everything in it is known to be fit for storing.
 
-    Ids, cards, skills, subjects and sessions are printable text of at most
+    Ids, cards, skills, slips, subjects and sessions are printable text of at most
     1,000 characters, flags and values text of at most 10,000 without NUL or
     lone surrogates, a card has at most 1,000 skills, and times lie between
     the years 1900 and 9000. Raises ReviewError naming the field.
     """
-    body, kind = event.body, event.kind
-    where = f"{kind} event {event.id!r}"
+    body = event.body
+    where = f"{event.kind} event {event.id!r}"
     _name(where, "id", event.id)
     _name(where, "log", event.log)
     if not isinstance(event.at, datetime) or event.at.utcoffset() is None:
@@ -186,25 +188,40 @@ def check(event: Event) -> Event:
                 f"{where}, {field}: expected a time between the years 1900 and 9000, "
                 f"got {us} microseconds after 1970; set the clock right"
             )
-    if kind == "review":
-        if body.id != event.id:
-            raise ReviewError(f"{where}, id: expected the review's own id {body.id!r}, got {event.id!r}")
-        if body.session is not None:
-            _name(where, "session", body.session)
-        if body.at != event.at:
-            raise ReviewError(f"{where}, at: expected the review's own time {body.at}, got {event.at}")
-    for field in ("card", "target", "subject"):
-        if hasattr(body, field):
-            _name(where, field, getattr(body, field))
-    if kind in ("review", "meet"):
-        _skills(where, body.skills)
-    if kind == "flag":
-        _text(where, "text", body.text)
-    if kind in ("lock", "ticket") and body.value is not None:
-        _text(where, "value", body.value)
-    if kind == "slip" and body.slip is not None and body.slip not in SLIPS:
-        raise ReviewError(f"{where}, slip: expected one of {', '.join(SLIPS)}, got {body.slip!r}")
+    match body:
+        case Review():
+            _review(where, event, body)
+        case Meet():
+            _name(where, "card", body.card)
+            _skills(where, body.skills)
+        case Rest() | Wake():
+            _name(where, "card", body.card)
+        case Flag():
+            _name(where, "card", body.card)
+            _text(where, "text", body.text)
+        case Undo():
+            _name(where, "target", body.target)
+        case Slip():
+            _name(where, "target", body.target)
+            if body.slip is not None:
+                _name(where, "slip", body.slip)
+        case Lock() | Ticket():
+            _name(where, "subject", body.subject)
+            if body.value is not None:
+                _text(where, "value", body.value)
     return event
+
+
+def _review(where: str, event: Event, review: Review) -> None:
+    """Raise ReviewError unless the review agrees with its event and its names are fit for storing."""
+    if review.id != event.id:
+        raise ReviewError(f"{where}, id: expected the review's own id {review.id!r}, got {event.id!r}")
+    if review.session is not None:
+        _name(where, "session", review.session)
+    if review.at != event.at:
+        raise ReviewError(f"{where}, at: expected the review's own time {review.at}, got {event.at}")
+    _name(where, "card", review.card)
+    _skills(where, review.skills)
 
 
 def _skills(where: str, skills: object) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from scheduler.log.events import Event
+from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake
 from scheduler.review import Review
 
 __all__ = ["LogState", "fold"]
@@ -32,11 +32,6 @@ class LogState:
     tickets: Mapping[str, str] = field(default_factory=dict)
     meets: tuple[Event, ...] = ()
 
-    @property
-    def met(self) -> frozenset[str]:
-        """Ids of the cards that have been shown in a lesson or reviewed."""
-        return frozenset(event.body.card for event in self.meets) | {r.card for r in self.reviews}
-
 
 def fold(events: Iterable[Event]) -> LogState:
     """The state after `events`, which may come in any order and more than once.
@@ -49,31 +44,37 @@ def fold(events: Iterable[Event]) -> LogState:
     for event in events:
         united.setdefault(event.id, event)
     ordered = sorted(united.values(), key=lambda event: event.order)
-    undone = {event.body.target for event in ordered if event.kind == "undo"}
+    undone = {event.body.target for event in ordered if isinstance(event.body, Undo)}
     reviews: dict[str, Review] = {}
     slips: dict[str, str | None] = {}
     rested: set[str] = set()
     flags: list[Event] = []
     meets: list[Event] = []
-    named: dict[str, dict[str, str]] = {"lock": {}, "ticket": {}}
+    locks: dict[str, str] = {}
+    tickets: dict[str, str] = {}
     for event in ordered:
-        kind, body = event.kind, event.body
-        if kind == "review":
-            if event.id not in undone:
-                reviews[event.id] = body
-        elif kind == "slip":
-            slips[body.target] = body.slip
-        elif kind == "rest":
-            rested.add(body.card)
-        elif kind == "wake":
-            rested.discard(body.card)
-        elif kind in ("flag", "meet"):
-            if event.id not in undone:
-                (flags if kind == "flag" else meets).append(event)
-        elif kind in named:
-            named[kind].pop(body.subject, None)
-            if body.value is not None:
-                named[kind][body.subject] = body.value
+        match event.body:
+            case Review() as review:
+                if event.id not in undone:
+                    reviews[event.id] = review
+            case Slip(target, slip):
+                slips[target] = slip
+            case Rest(card):
+                rested.add(card)
+            case Wake(card):
+                rested.discard(card)
+            case Flag():
+                if event.id not in undone:
+                    flags.append(event)
+            case Meet():
+                if event.id not in undone:
+                    meets.append(event)
+            case Lock(subject, value):
+                _latest(locks, subject, value)
+            case Ticket(subject, value):
+                _latest(tickets, subject, value)
+            case Undo():
+                pass
     for target, slip in slips.items():
         if target in reviews:
             reviews[target] = replace(reviews[target], slip=slip)
@@ -81,7 +82,14 @@ def fold(events: Iterable[Event]) -> LogState:
         reviews=tuple(reviews.values()),
         rested=frozenset(rested),
         flags=tuple(flags),
-        locks=named["lock"],
-        tickets=named["ticket"],
+        locks=locks,
+        tickets=tickets,
         meets=tuple(meets),
     )
+
+
+def _latest(named: dict[str, str], subject: str, value: str | None) -> None:
+    """Put `value` last under its subject; None takes the subject out."""
+    named.pop(subject, None)
+    if value is not None:
+        named[subject] = value

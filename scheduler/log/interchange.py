@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from scheduler.errors import LogError, ReviewError
-from scheduler.log.events import Event
+from scheduler.log.events import Event, Slip
 from scheduler.review import Review
 
 if TYPE_CHECKING:
@@ -46,12 +46,13 @@ def export_csv(
     return write_csv(log.review_rows(), out, columns, keep, f"log {log.path}")
 
 
-def read_events(content: bytes, name: str, log: str) -> Iterator[Event]:
+def read_events(content: bytes, name: str, log: str, slips: Collection[str] | None = None) -> Iterator[Event]:
     """The events in an exported file, JSON or CSV, one at a time.
 
     content: the file's bytes. name: what to call it in messages. log: id of
-    the log that reviews of a CSV are to belong to. Raises ReviewError with
-    file, line and field for anything else.
+    the log that reviews of a CSV are to belong to. slips: the words that a slip
+    may be, any by default. Raises ReviewError with file, line and field for
+    anything else.
     """
     from scheduler.log.interchange_csv import read_csv
     from scheduler.log.interchange_json import read_json
@@ -64,17 +65,21 @@ def read_events(content: bytes, name: str, log: str) -> Iterator[Event]:
             f"{name}, line {line}: expected UTF-8 text, got the byte 0x{content[error.start]:02x}; "
             "is this an exported file?"
         ) from None
-    if text.lstrip()[:1] == "{":
-        yield from read_json(text, name)
-    else:
-        yield from read_csv(io.StringIO(text, newline=""), name, log)
+    is_json = text.lstrip()[:1] == "{"
+    events = read_json(text, name) if is_json else read_csv(io.StringIO(text, newline=""), name, log)
+    for event in events:
+        if slips is not None and isinstance(event.body, Review | Slip) and event.body.slip not in (None, *slips):
+            raise ReviewError(
+                f"{name}, {event.kind} {event.id!r}, slip: expected one of {', '.join(slips)}, got {event.body.slip!r:.80}"
+            )
+        yield event
 
 
-def import_file(log: ReviewLog, path: Path | str) -> Added:
+def import_file(log: ReviewLog, path: Path | str, slips: Collection[str] | None = None) -> Added:
     """Take in an exported file, or another log: all of it or, on an error, nothing.
 
-    Raises LogError when the file cannot be read and ReviewError when
-    something in it is not right.
+    slips: the words that a slip in an exported file may be, any by default.
+    Raises LogError when the file cannot be read and ReviewError when something in it is not right.
     """
     try:
         with open(path, "rb") as file:
@@ -84,7 +89,7 @@ def import_file(log: ReviewLog, path: Path | str) -> Added:
             content += file.read()
     except (OSError, ValueError) as error:
         raise LogError(f"{path}: cannot be read ({error}); give an exported file or a log") from error
-    return log.add(read_events(content, str(path), log.id))
+    return log.add(read_events(content, str(path), log.id, slips))
 
 
 def join(log: ReviewLog, others: Iterable[Path | str]) -> Added:

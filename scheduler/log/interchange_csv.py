@@ -11,8 +11,8 @@ result      the grade in words; Lesson, or Repeat with how it went, for repeats;
 attempt     first, or repeat for lessons and repeats after a miss, which are never counted
 seconds     prompt to reveal
 spent       prompt to next prompt, in seconds, or empty
-slip        root, shape, fingering or time, or empty
-tempo_bpm   beats a minute, or empty
+slip        what failed, in a word of the subject, or empty
+tempo_bpm   the pace in beats a minute, or empty
 predicted   recall predicted just before, 0 to 1, or empty
 session     id of the sitting, or empty
 skills      separated by spaces; a space or percent sign in a skill is written %20 or %25
@@ -32,16 +32,16 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
 from itertools import islice
-from typing import TextIO
+from typing import Literal, TextIO
 from urllib.parse import quote, unquote
 
 from scheduler.errors import LogError, ReviewError
 from scheduler.grade import Grade
 from scheduler.log.events import Event, as_us, check
 from scheduler.log.iso import clock_text, read_time, stamp_text
-from scheduler.log.rows import review_from_row, skills_from_text
+from scheduler.log.rows import Row, review_from_row, skills_from_text
 from scheduler.review import Review
-from scheduler.statistics.attempts import not_counted
+from scheduler.log.attempts import not_counted
 
 __all__ = ["COLUMNS", "guard", "read_csv", "write_csv"]
 
@@ -58,7 +58,7 @@ _LINES_AT_ONCE = 500
 
 
 def write_csv(
-    rows: Iterable[tuple],
+    rows: Iterable[Row],
     out: TextIO,
     columns: Mapping[str, Callable[[str], str]] | None = None,
     keep: Callable[[Review], bool] | None = None,
@@ -91,7 +91,7 @@ def write_csv(
 
 
 def _lines(
-    rows: Iterable[tuple], about: Callable[[str], str], keep: Callable[[Review], bool] | None, source: str
+    rows: Iterable[Row], about: Callable[[str], str], keep: Callable[[Review], bool] | None, source: str
 ) -> Iterator[str]:
     # Straight from the rows, and put together here: a log of many years has a
     # hundred thousand, and its texts are few and cached (measured: csv.writer
@@ -110,7 +110,7 @@ def _lines(
                 continue
             line = (
                 f"{clock_text(clock_us, offset_s)},{about(card)},{result},{attempt},{seconds!r},"
-                f"{'' if spent is None else repr(spent)},{slip or ''},{'' if tempo_bpm is None else repr(tempo_bpm)},"
+                f"{'' if spent is None else repr(spent)},{_text(slip or '')},{'' if tempo_bpm is None else repr(tempo_bpm)},"
                 f"{'' if predicted is None else repr(predicted)},{_text(session or '')},{_skills_cell(skills)},"
                 f"{review_id if review_id.isalnum() else _text(review_id)},"
                 f"{stamp_text(clock_us + lag_us) if lag_us else ''}\r\n"
@@ -164,9 +164,10 @@ def _event(row: dict[str, str], where: str, log: str) -> Event:
         return row.get(column, "").strip()
 
     def number(column: str) -> float | None:
+        return required(column) if cell(column) else None
+
+    def required(column: str) -> float:
         text = cell(column)
-        if not text and column != "seconds":
-            return None
         try:
             return float(text)
         except ValueError:
@@ -177,6 +178,9 @@ def _event(row: dict[str, str], where: str, log: str) -> Event:
         grade = _REPEATED.get(cell("result"), Grade.FOUND)
     if grade is None:
         raise ReviewError(f"{where}, grade: expected 1, 2, 3 or 4, got {cell('grade')!r:.80}")
+    attempt = _ATTEMPTS.get(cell("attempt") or "first")
+    if attempt is None:
+        raise ReviewError(f"{where}, attempt: expected 'first' or 'repeat', got {cell('attempt')!r:.80}")
     at = read_time(cell("time"), f"{where}, time")
     stamp = read_time(cell("stamp"), f"{where}, stamp") if cell("stamp") else at
     try:
@@ -184,13 +188,13 @@ def _event(row: dict[str, str], where: str, log: str) -> Event:
             card=_unguard(row.get("card", "")),
             grade=grade,
             at=at,
-            seconds=number("seconds"),
-            attempt=cell("attempt") or "first",
+            seconds=required("seconds"),
+            attempt=attempt,
             skills=_split_skills(_unguard(row.get("skills", ""))),
             spent=number("spent"),
             session=_unguard(row.get("session", "")) or None,
             id=_unguard(row.get("id", "")),
-            slip=cell("slip") or None,
+            slip=_unguard(row.get("slip", "").strip()) or None,
             tempo_bpm=number("tempo_bpm"),
             predicted=number("predicted"),
         )
@@ -230,6 +234,7 @@ def _split_skills(text: str) -> tuple[str, ...]:
 
 
 _QUOTED = re.compile(r'[",;\t\r\n]')
+_ATTEMPTS: dict[str, Literal["first", "repeat"]] = {"first": "first", "repeat": "repeat"}
 _GRADES = {str(int(grade)): grade for grade in Grade}
 _FIRST = {int(grade): f"{int(grade)},{grade.label}" for grade in Grade}
 _REPEAT = {int(grade): f",{not_counted(grade, lesson=False)}" for grade in Grade}

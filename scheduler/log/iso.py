@@ -6,12 +6,11 @@ from datetime import UTC, date, datetime, timedelta, timezone
 from functools import lru_cache
 
 from scheduler.errors import ReviewError
-from scheduler.log.events import as_us, from_us
+from scheduler.log.events import as_us, from_us, offset_seconds
 
 __all__ = ["clock_text", "read_time", "stamp_text", "time_text"]
 
 _EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
-_SECOND = timedelta(seconds=1)
 
 
 def stamp_text(stamp_us: int) -> str:
@@ -21,7 +20,7 @@ def stamp_text(stamp_us: int) -> str:
 
 def time_text(at: datetime) -> str:
     """`at`, which must carry an offset of whole seconds, as ``2024-03-04T18:00:00.000000+01:00``."""
-    return clock_text(as_us(at), at.utcoffset() // _SECOND)
+    return clock_text(as_us(at), offset_seconds(at))
 
 
 def clock_text(clock_us: int, offset_s: int) -> str:
@@ -57,8 +56,8 @@ def read_time(text: str, where: str) -> datetime:
         at = datetime.fromisoformat(text)
         # An offset may push the first or last hours of the calendar out of it.
         at.astimezone(UTC)
+        if at.utcoffset() is not None:
+            return at
     except (ValueError, OverflowError):
-        at = None
-    if at is None or at.utcoffset() is None:
-        raise ReviewError(f"{where}: expected an ISO 8601 time with an offset, got {text!r:.80}")
-    return at
+        pass
+    raise ReviewError(f"{where}: expected an ISO 8601 time with an offset, got {text!r:.80}")

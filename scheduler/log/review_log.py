@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import closing
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, NamedTuple, Self, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, Self, TypeVar
 
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR
 from scheduler.errors import ReviewError
 from scheduler.log.events import (
     STAMP_STEP_US,
@@ -24,18 +22,15 @@ from scheduler.log.events import (
     Undo,
     Wake,
     as_us,
-    body_kind,
     check,
 )
 from scheduler.log.fold import LogState, fold
-from scheduler.log.rows import REVIEW_COLUMNS, from_row, review_from_row, skills_from_text, to_row
+from scheduler.log.rows import REVIEW_COLUMNS, DigestRow, Row, from_row, review_from_row, to_row
 from scheduler.log.schema import COLUMNS, explained, open_database
 from scheduler.review import Review, new_id
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
-
-    from scheduler.statistics.digest import Digest, Row, Tally
 
 __all__ = ["Added", "Fingerprint", "ReviewLog"]
 
@@ -98,9 +93,9 @@ class ReviewLog:
 
     def append(self, body: Body, at: datetime) -> Event:
         """Write what happened at `at`, which carries the local offset; answers the event as stamped."""
-        event_id = body.id if type(body) is Review else new_id()
+        event_id = body.id if isinstance(body, Review) else new_id()
         if not isinstance(at, datetime) or at.utcoffset() is None:
-            raise ReviewError(f"{body_kind(body)} event, at: expected a date and time with a UTC offset, got {at!r}")
+            raise ReviewError(f"{body.kind} event, at: expected a date and time with a UTC offset, got {at!r}")
         event = check(Event(event_id, self.id, as_us(at), at, body))
         with explained(self.path, "write"), self._db.atomic():
             # One statement finds the latest stamp and writes past it, so
@@ -130,7 +125,7 @@ class ReviewLog:
         return self.append(Wake(card), at)
 
     def flag(self, card: str, text: str, at: datetime) -> Event:
-        """Note a question for the teacher; the text may be empty."""
+        """Write down a question for the teacher; the text may be empty."""
         return self.append(Flag(card, text), at)
 
     def lock(self, subject: str, value: str | None, at: datetime) -> Event:
@@ -154,7 +149,7 @@ class ReviewLog:
         """
         seen = 0
 
-        def rows() -> Iterator[dict]:
+        def rows() -> Iterator[dict[str, Any]]:
             nonlocal seen
             for event in events:
                 seen += 1
@@ -194,7 +189,7 @@ class ReviewLog:
         """
         return self._read(_REVIEWS_AFTER, (seq, until), lambda row: (row[0], review_from_row(row[1:])))
 
-    def continues(self, log: str, seq: int, last_id: str, order: Sequence) -> bool:
+    def continues(self, log: str, seq: int, last_id: str, order: Sequence[Any]) -> bool:
         """Whether all that came after the event numbered `seq` only goes on from there.
 
         So that a state that stands for the events up to it needs nothing but `reviews_after`. log: the id of the
@@ -215,48 +210,18 @@ class ReviewLog:
         """The last review in effect, or None."""
         return next(self._read(_LATEST, (), review_from_row), None)
 
-    def review_rows(self) -> Iterator[tuple]:
-        """The reviews in effect as `log_rows.review_from_row` takes them, in the order of the log.
+    def review_rows(self) -> Iterator[Row]:
+        """The reviews in effect as `scheduler.log.rows.review_from_row` takes them, in the order of the log.
 
         Each before how far its stamp lies past its clock, in microseconds: 0 but where the clock had been set back,
         or two reviews fell within a millisecond.
         """
         return self._in_effect(_LAGGED, tuple)
 
-    def digest(
-        self,
-        day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
-        kind: Callable[[str], str] = lambda card: "",
-        since: datetime | None = None,
-        until: datetime | None = None,
-    ) -> Digest:
-        """Everything the progress page adds up, from one quick reading.
-
-        kind: names the kind of a card by its id. since, until: only reviews whose clock showed a time
-        from the first on and before the second.
-        """
-        from scheduler.statistics.digest import Tally
-
-        tally = Tally(day_starts_at_hour, skills_from_text)
-        self.add_up(tally, since, until)
-        return tally.digest(kind)
-
-    def add_up(
-        self,
-        tally: Tally,
-        since: datetime | None = None,
-        until: datetime | None = None,
-        after: int = 0,
-        up_to: int = 2**62,
-    ) -> None:
-        """Give a tally what `digest_rows` answers; a row that it cannot add up is a fault of the log."""
-        with explained(self.path, "read"), closing(self.digest_rows(since, until, after, up_to)) as rows:
-            tally.add(rows)
-
     def digest_rows(
         self, since: datetime | None = None, until: datetime | None = None, after: int = 0, up_to: int = 2**62
-    ) -> Iterator[Row]:
-        """The reviews in effect as a `scheduler.statistics.digest.Tally` takes them, skills as text, in the order of the log.
+    ) -> Generator[DigestRow, None, None]:
+        """The reviews in effect as they are added up, skills as text, in the order of the log.
 
         since, until: only those whose clock showed a time from the first on and before the second. after, up_to:
         only events numbered past the first, up to the second.
@@ -264,7 +229,7 @@ class ReviewLog:
         bounds = (-(2**62) if since is None else as_us(since), 2**62 if until is None else as_us(until), after, up_to)
         with explained(self.path, "read"):
             undone, named = self._taken_back_and_named()
-            rows = self._db.conn.execute(_DIGESTED.format(", id" if undone or named else ""), bounds)
+            rows: Iterable[Row] = self._db.conn.execute(_DIGESTED.format(", id" if undone or named else ""), bounds)
             if undone or named:
                 rows = ((*row[:8], named.get(row[10], row[8]), row[9]) for row in rows if row[10] not in undone)
             yield from rows
@@ -295,11 +260,11 @@ class ReviewLog:
             last = self._db.conn.execute("SELECT seq, id FROM events ORDER BY seq DESC LIMIT 1").fetchone()
         return Fingerprint(self.id, *(last or (0, "")))
 
-    def _in_effect(self, sql: str, make: Callable[[tuple], _T]) -> Iterator[_T]:
+    def _in_effect(self, sql: str, make: Callable[[Row], _T]) -> Iterator[_T]:
         """What `make` makes of the rows of reviews in effect; a row begins with the id and has the slip thirteenth."""
         with explained(self.path, "read"):
             undone, named = self._taken_back_and_named()
-            rows = self._db.conn.execute(sql)
+            rows: Iterable[Row] = self._db.conn.execute(sql)
             if undone or named:
                 rows = (
                     (*row[:12], named[row[0]], *row[13:]) if row[0] in named else row
@@ -318,7 +283,7 @@ class ReviewLog:
             dict(self._db.conn.execute(_NAMED)),
         )
 
-    def _read(self, sql: str, parameters: tuple, make: Callable[[tuple], _T]) -> Iterator[_T]:
+    def _read(self, sql: str, parameters: Row, make: Callable[[Row], _T]) -> Iterator[_T]:
         with explained(self.path, "read"):
             yield from map(make, self._db.conn.execute(sql, parameters))
 

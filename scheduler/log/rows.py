@@ -9,50 +9,87 @@ from functools import lru_cache
 from typing import Any
 
 from scheduler.grade import Grade
-from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us, from_us
+from scheduler.log.events import (
+    Body,
+    Event,
+    Flag,
+    Lock,
+    Meet,
+    Rest,
+    Slip,
+    Ticket,
+    Undo,
+    Wake,
+    as_us,
+    from_us,
+    offset_seconds,
+)
 from scheduler.log.schema import COLUMNS
 from scheduler.review import Review
 
-__all__ = ["REVIEW_COLUMNS", "from_row", "review_from_row", "skills_from_text", "to_row"]
+__all__ = ["REVIEW_COLUMNS", "DigestRow", "Row", "from_row", "review_from_row", "skills_from_text", "to_row"]
+
+Row = tuple[Any, ...]
+"""What SQLite answers: the values of some columns, each text, a number or None."""
+
+DigestRow = tuple[str, int, int, int, str, float, float | None, float | None, str | None, Any]
+"""A review as it is added up: card, clock in microseconds since 1970 UTC, offset in seconds, grade,
+attempt, seconds, spent, predicted, slip, skills."""
 
 REVIEW_COLUMNS = "id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo_bpm, predicted"
 """What `review_from_row` takes, before the slip in effect."""
 
 _NAMES = tuple(COLUMNS)
-_ONE_SECOND = timedelta(seconds=1)
 _GRADES = {int(grade): grade for grade in Grade}
 
 
 def to_row(event: Event) -> dict[str, Any]:
     """The columns of `event`; its stamp is the one it carries."""
-    body, kind = event.body, event.kind
     row: dict[str, Any] = dict.fromkeys(_NAMES)
     row.update(
         id=event.id,
         log=event.log,
         stamp_us=event.stamp_us,
         clock_us=as_us(event.at),
-        offset_s=event.at.utcoffset() // _ONE_SECOND,
-        kind=kind,
+        offset_s=offset_seconds(event.at),
+        kind=event.kind,
     )
-    for name in _FIELDS[kind]:
-        row[name] = getattr(body, name)
-    if kind == "review":
-        row["grade"] = int(body.grade)
-    elif kind == "flag":
-        row["value"] = body.text
-    if kind in ("review", "meet"):
-        row["skills"] = _skills_text(body.skills)
+    match event.body:
+        case Review() as review:
+            row.update(
+                card=review.card,
+                skills=_skills_text(review.skills),
+                grade=int(review.grade),
+                seconds=review.seconds,
+                attempt=review.attempt,
+                spent=review.spent,
+                session=review.session,
+                slip=review.slip,
+                tempo_bpm=review.tempo_bpm,
+                predicted=review.predicted,
+            )
+        case Undo(target):
+            row["target"] = target
+        case Slip(target, slip):
+            row.update(target=target, slip=slip)
+        case Rest(card) | Wake(card):
+            row["card"] = card
+        case Flag(card, text):
+            row.update(card=card, value=text)
+        case Meet(card, skills):
+            row.update(card=card, skills=_skills_text(skills))
+        case Lock(subject, value) | Ticket(subject, value):
+            row.update(subject=subject, value=value)
     return row
 
 
-def from_row(row: tuple) -> Event:
+def from_row(row: Row) -> Event:
     """The event of a row holding all of COLUMNS in their order."""
     values = dict(zip(_NAMES, row, strict=True))
     kind = values["kind"]
     at = _local(values["clock_us"], values["offset_s"])
     if kind == "review":
-        body: Any = review_from_row(
+        body: Body = review_from_row(
             (values["id"], values["clock_us"], values["offset_s"], values["card"], values["skills"],
              values["grade"], values["seconds"], values["attempt"], values["spent"], values["session"],
              values["tempo_bpm"], values["predicted"], values["slip"])
@@ -62,7 +99,7 @@ def from_row(row: tuple) -> Event:
     return Event(values["id"], values["log"], values["stamp_us"], at, body)
 
 
-def review_from_row(row: tuple) -> Review:
+def review_from_row(row: Row) -> Review:
     """The review of a row holding REVIEW_COLUMNS and the slip in effect.
 
     The row was checked when it was written, and a log of many years holds a
@@ -118,19 +155,7 @@ def skills_from_text(text: str) -> tuple[str, ...]:
     return tuple(json.loads(text))
 
 
-_FIELDS: dict[str, tuple[str, ...]] = {
-    "review": ("card", "seconds", "attempt", "spent", "session", "slip", "tempo_bpm", "predicted"),
-    "undo": ("target",),
-    "rest": ("card",),
-    "wake": ("card",),
-    "flag": ("card",),
-    "lock": ("subject", "value"),
-    "slip": ("target", "slip"),
-    "ticket": ("subject", "value"),
-    "meet": ("card",),
-}
-
-_BODIES: dict[str, Callable[[dict[str, Any]], Any]] = {
+_BODIES: dict[str, Callable[[dict[str, Any]], Body]] = {
     "undo": lambda row: Undo(row["target"]),
     "rest": lambda row: Rest(row["card"]),
     "wake": lambda row: Wake(row["card"]),

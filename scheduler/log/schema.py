@@ -128,7 +128,7 @@ def _version(db: Database, path: Path | str) -> int:
     """The schema version of the file, 0 for an empty one; refuses what is not a log of ours."""
     # One look: another program may be making this log between two statements.
     with db.atomic():
-        version = db.conn.execute("PRAGMA user_version").fetchone()[0]
+        version: int = db.conn.execute("PRAGMA user_version").fetchone()[0]
         mark = db.conn.execute("PRAGMA application_id").fetchone()[0]
         holds_something = db.conn.execute("SELECT 1 FROM sqlite_master").fetchone()
     if mark != _APPLICATION_ID:

@@ -6,17 +6,20 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.log.events import as_us
 from scheduler.log.review_log import ReviewLog
 from scheduler.log.rows import skills_from_text
 from scheduler.saved.learned_states import read_states, state_key, write_states
 from scheduler.statistics.digest import Digest, Tally
+from scheduler.statistics.log_digest import add_up, digest_of_log
 
 __all__ = ["saved_digest"]
 
 _SOURCES = (
     "statistics/digest.py",
+    "statistics/log_digest.py",
+    "days/practice_day.py",
     "statistics/calibration.py",
     "statistics/counts.py",
     "memory/baseline.py",
@@ -38,14 +41,14 @@ def saved_digest(
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
     kind: Callable[[str], str] = lambda card: "",
 ) -> Digest:
-    """What `log.digest(day_starts_at_hour, kind, until=until)` answers, by the file at `path` as far as it goes.
+    """What `digest_of_log(log, day_starts_at_hour, kind, until=until)` answers, by the file at `path` as far as it goes.
 
     The file is made, or written anew, when much was read. With it, without it and with any other file in its place
     the digest is the same to the last bit.
     """
     latest = log.latest()
     if latest is not None and latest.at >= until:
-        return log.digest(day_starts_at_hour, kind, until=until)
+        return digest_of_log(log, day_starts_at_hour, kind, until=until)
     tally = Tally(day_starts_at_hour, skills_from_text)
     key = state_key("digest", day_starts_at_hour, _SOURCES)
     last = log.fingerprint()
@@ -54,7 +57,7 @@ def saved_digest(
     if entry is not None and log.continues(entry["log"], entry["seq"], entry["last_id"], entry["order"]):
         tally.restore(entry["state"])
         seq = entry["seq"]
-    log.add_up(tally, after=seq, up_to=last.last_seq)
+    add_up(log, tally, after=seq, up_to=last.last_seq)
     if last.last_seq - seq > _WORTH_SAVING:
         order = log.last_review(last.last_seq)
         write_states(
@@ -71,5 +74,5 @@ def saved_digest(
             ],
         )
     if tally.latest_us >= as_us(until):  # a clock was set back since
-        return log.digest(day_starts_at_hour, kind, until=until)
+        return digest_of_log(log, day_starts_at_hour, kind, until=until)
     return tally.digest(kind)

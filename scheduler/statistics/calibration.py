@@ -76,8 +76,8 @@ def calibrate(tries: Iterable[tuple[float, bool, float]]) -> Calibration | None:
 class Trust:
     """A calibration in the making: the sums over the tries so far."""
 
-    def __init__(self):
-        self._bins = [[0.0, 0, 0] for _ in range(_BINS)]
+    def __init__(self) -> None:
+        self._bins: list[list[Any]] = [[0.0, 0, 0] for _ in range(_BINS)]
         self._sums = (0.0, 0.0, 0.0, 0.0, 0.0)
         self._seen = self._good = 0
 

@@ -15,28 +15,23 @@ from datetime import date, timedelta
 from statistics import median
 from typing import Any
 
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR
+from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, practice_day_numbering
 from scheduler.grade import Grade
-from scheduler.log.events import as_us
+from scheduler.log.events import as_us, offset_seconds
+from scheduler.log.rows import DigestRow
 from scheduler.memory.baseline import FIRST_HALF_LIFE_US, UNMET_RECALL, after_clean, after_miss, plain_recall
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.calibration import Calibration, Trust
 from scheduler.statistics.counts import Count
 
-__all__ = ["GAPS_DAYS", "CardTally", "DayTally", "Digest", "Row", "Tally", "digest"]
+__all__ = ["GAPS_DAYS", "CardTally", "DayTally", "Digest", "Tally", "digest"]
 
-GAPS_DAYS = (7, 21)
-"""The gaps, in practice days, after which first tries are counted apart."""
+GAPS_DAYS = (AWAY_DAYS, 21)
+"""The gaps, in practice days, after which first tries are counted apart: an absence, and three weeks."""
 
 SPENT_CAP = 2 * SECONDS_CAP
 """Longest time at one card, in seconds, that is believed to be practice."""
 
-Row = tuple[str, int, int, int, str, float, float | None, float | None, str | None, Any]
-"""A review as the pass wants it: card, clock in microseconds since 1970 UTC, offset in seconds, grade,
-attempt, seconds, spent, predicted, slip, skills."""
-
-_DAY_US = 86_400_000_000
-_EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +81,7 @@ class Digest:
     cards: dict[str, CardTally]
     trust: Calibration | None
     gaps: dict[int, Count]
-    _days: dict[int, list]
+    _days: dict[int, list[Any]]
     _times: dict[str, tuple[list[int], list[float]]] = field(repr=False)
     _kind: Callable[[str], str] = field(repr=False, compare=False)
 
@@ -151,7 +146,7 @@ class Digest:
         return sums
 
     def _grouped(self, start: Callable[[int], int]) -> list[DayTally]:
-        groups: dict[int, list[list]] = {}
+        groups: dict[int, list[list[Any]]] = {}
         for day in sorted(self._days):
             groups.setdefault(start(day), []).append(self._days[day])
         times: dict[int, dict[str, list[float]]] = {group: {} for group in groups}
@@ -183,14 +178,13 @@ def digest(
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
     kind: Callable[[str], str] = lambda card: "",
 ) -> Digest:
-    """The digest of reviews, in the order of the log; `ReviewLog.digest` reads a whole log quicker.
+    """The digest of reviews, in the order of the log; `scheduler.statistics.log_digest` reads a whole log quicker.
 
     kind: names the kind of a card by its id; times of different kinds do not compare.
     """
-    second = timedelta(seconds=1)
     tally = Tally(day_starts_at_hour)
     tally.add(
-        (r.card, as_us(r.at), r.at.utcoffset() // second, int(r.grade), r.attempt,
+        (r.card, as_us(r.at), offset_seconds(r.at), int(r.grade), r.attempt,
          r.seconds, r.spent, r.predicted, r.slip, r.skills)
         for r in reviews
     )  # fmt: skip
@@ -218,27 +212,28 @@ class Tally:
     ):
         self.latest_us = -(2**63)
         self._read_skills = read_skills
-        self._shift_us = round(day_starts_at_hour * 3_600_000_000) - _EPOCH_ORDINAL * _DAY_US
-        self._cards: dict[str, list] = {}
-        self._days: dict[int, list] = {}
+        self._day_number = practice_day_numbering(day_starts_at_hour)
+        self._cards: dict[str, list[Any]] = {}
+        self._days: dict[int, list[Any]] = {}
         self._gaps: dict[int, list[int]] = {}
         self._trust = Trust()
 
-    def add(self, rows: Iterable[Row]) -> None:
+    def add(self, rows: Iterable[DigestRow]) -> None:
         """Take in more rows."""
         # Plain lists and whole numbers: this loop is what a player with a long
         # log waits for (measured: objects and dates take three times as long).
-        shift_us, latest_us = self._shift_us, self.latest_us
+        day_number, latest_us = self._day_number, self.latest_us
         short, long = GAPS_DAYS
         cards, days, gaps = self._cards, self._days, self._gaps
         predictions: list[tuple[float, bool, float]] = []
-        today, today_day = [], None
+        today: list[Any] = []
+        today_day: int | None = None
         for card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills in rows:
-            day = (clock_us + offset_s * 1_000_000 - shift_us) // _DAY_US
+            day = day_number(clock_us, offset_s)
             if day != today_day:
                 today_day = day
-                today = days.get(day)
-                if today is None:
+                today = days.get(day) or []
+                if not today:
                     today = days[day] = [0, 0, 0.0, 0]  # clean, first tries, seconds spent, cards met
             if clock_us > latest_us:
                 latest_us = clock_us
@@ -305,7 +300,7 @@ class Tally:
             kind,
         )
 
-    def _card(self, card: str, mine: list) -> CardTally:
+    def _card(self, card: str, mine: list[Any]) -> CardTally:
         grades, clean_day = mine[_GRADES], mine[_CLEAN_DAY]
         return CardTally(
             card=card,

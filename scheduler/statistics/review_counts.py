@@ -12,7 +12,7 @@ from collections.abc import Callable, Hashable, Iterable
 from datetime import date, timedelta
 from statistics import median
 
-from scheduler.days.calendar import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.calibration import Calibration, calibration
 from scheduler.statistics.counts import FEWEST_TRIES, Count

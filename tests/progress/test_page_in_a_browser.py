@@ -10,7 +10,7 @@ import pytest
 
 from drills.exports.readable import write_html
 from drills.progress.progress_page import report_page
-from scheduler.statistics.attempts import results
+from scheduler.log.attempts import results
 from tests.progress.browser import CHROMIUM, look
 from tests.progress.paper import printed
 from tests.progress.players import played

@@ -22,7 +22,7 @@ from drills.progress.report_of_log import SAMPLE_TICKET, empty_report, read_repo
 from drills.progress.skill_names import root_spot, skill_name
 from drills.progress.statistics_tables import CSV_COLUMNS, report_csv, report_json
 from drills.sample import estimate
-from scheduler.days.calendar import practice_day
+from scheduler.days.practice_day import practice_day
 from scheduler.grade import Grade
 from scheduler.log.review_log import ReviewLog
 from scheduler.memory.baseline import baseline_recalls

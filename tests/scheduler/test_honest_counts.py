@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.stats import hypergeom
 from statsmodels.stats.proportion import proportion_confint
 
-from scheduler.days.calendar import practice_day
+from scheduler.days.practice_day import practice_day
 from scheduler.grade import Grade
 from scheduler.log.events import Event, as_us
 from scheduler.log.review_log import ReviewLog
@@ -21,6 +21,7 @@ from scheduler.memory.baseline import baseline_recalls
 from scheduler.review import Review
 from scheduler.statistics.calibration import calibrate, calibration
 from scheduler.statistics.digest import digest
+from scheduler.statistics.log_digest import digest_of_log
 from scheduler.statistics.review_counts import (
     Count,
     clean_after_gap,
@@ -290,9 +291,9 @@ def test_a_log_digests_itself(history, hour):
             log.slip(one.id, "root", AT)
         for one in history[::4]:
             log.undo(one.id, AT)
-        assert log.digest(hour) == digest(log.reviews(), hour)
+        assert digest_of_log(log, hour) == digest(log.reviews(), hour)
         middle = LOG_START + timedelta(days=400)
-        early, late = log.digest(hour, until=middle), log.digest(hour, since=middle)
+        early, late = digest_of_log(log, hour, until=middle), digest_of_log(log, hour, since=middle)
         assert early == digest([one for one in log.reviews() if one.at < middle], hour)
         assert late == digest([one for one in log.reviews() if one.at >= middle], hour)
 

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.card import CardSpec
-from scheduler.days.calendar import PracticeCalendar, absence, practice_day, practice_day_number, read_zone
-from scheduler.days.practice_day import practice_day_of_days
+from scheduler.days.calendar import PracticeCalendar, absence, read_zone
+from scheduler.days.practice_day import practice_day, practice_day_number, practice_day_of_days
 from scheduler.days.recurrence import DAY_CODES, rule_text
 from scheduler.errors import CalendarError, SchedulerError
 from scheduler.grade import Grade

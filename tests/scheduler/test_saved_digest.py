@@ -15,6 +15,7 @@ from scheduler.review import Review
 from scheduler.saved import saved_digest as module
 from scheduler.saved.saved_digest import saved_digest
 from scheduler.statistics.digest import Tally
+from scheduler.statistics.log_digest import digest_of_log
 from tests.strategies import LOG_START, histories
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
@@ -64,7 +65,7 @@ def read(log, path, monkeypatch, until: datetime = NOW, hour: float = 4.0) -> in
             super().add(new)
 
     monkeypatch.setattr(module, "Tally", Counting)
-    found, again = saved_digest(log, path, until, hour, kind), log.digest(hour, kind, until=until)
+    found, again = saved_digest(log, path, until, hour, kind), digest_of_log(log, hour, kind, until=until)
     assert found == again
     assert found.weeks() == again.weeks()
     return rows
@@ -104,7 +105,7 @@ def test_a_day_gone_by_is_read_from_the_log(log, tmp_path, monkeypatch):
     path = tmp_path / "counts"
     read(log, path, monkeypatch)
     middle = START + timedelta(days=10)
-    assert saved_digest(log, path, middle, kind=kind).total.tries < log.digest(kind=kind).total.tries
+    assert saved_digest(log, path, middle, kind=kind).total.tries < digest_of_log(log, kind=kind).total.tries
     read(log, path, monkeypatch, until=middle)
     log.record(review(80, NOW + timedelta(days=3)))
     log.record(review(81, NOW - timedelta(days=3)))
@@ -127,7 +128,7 @@ def test_a_log_called_as_the_file_is_stays_a_log(tmp_path):
     with ReviewLog(path) as log:
         for number in range(30):
             log.record(review(number))
-        assert saved_digest(log, path, NOW) == log.digest(until=NOW)
+        assert saved_digest(log, path, NOW) == digest_of_log(log, until=NOW)
     assert path.read_bytes().startswith(b"SQLite format 3\0")  # SQLite's file format, 1.3
 
 
@@ -142,5 +143,5 @@ def test_any_history_in_any_pieces_adds_up_as_one(parts, hour, tmp_path_factory)
         for part in parts:
             log.add(event for event in part if event.id not in known)
             known |= {event.id for event in part}
-            found, again = saved_digest(log, folder / "counts", until, hour), log.digest(hour, until=until)
+            found, again = saved_digest(log, folder / "counts", until, hour), digest_of_log(log, hour, until=until)
             assert (found, found.days()) == (again, again.days())
