@@ -24,6 +24,7 @@ from scheduler.log.fold import fold
 from scheduler.log.interchange import export_csv
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
+from scheduler.statistics.log_digest import digest_of_log
 from tests.strategies import reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=timezone(timedelta(hours=1)))
