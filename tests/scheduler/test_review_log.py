@@ -268,7 +268,6 @@ from datetime import datetime, timedelta, timezone
 from scheduler.grade import Grade
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
-from scheduler.statistics.log_digest import digest_of_log
 
 path, name, count = sys.argv[1], sys.argv[2], int(sys.argv[3])
 with ReviewLog(path) as log:
@@ -496,7 +495,9 @@ def test_a_row_another_program_put_there_is_said(log):
     )
     conn.commit()
     conn.close()
-    for read in (lambda: list(log.reviews()), log.state, lambda: digest_of_log(log), lambda: export_csv(log, io.StringIO())):
+    for read in (
+        lambda: list(log.reviews()), log.state, lambda: digest_of_log(log), lambda: export_csv(log, io.StringIO()),
+    ):  # fmt: skip
         with pytest.raises(LogError, match="cannot read") as told:
             read()
         assert str(log.path) in str(told.value)
