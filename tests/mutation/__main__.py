@@ -1,0 +1,148 @@
+"""Draws mutants by seed, asks the tests about each in a copy of the tree, and prints what became of them.
+
+``python -m tests.mutation --seed 1 --mutants 300`` writes a line a mutant to ``mutation-1.jsonl`` and
+goes on where it was cut off; ``--report`` prints the table and the survivors. A mutant whose tests
+take longer than ``--limit`` seconds counts as killed by time and has its own column.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import random
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+from tests.mutation.areas import AREAS, modules_of
+from tests.mutation.mutants import Mutant, mutants_of
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+EQUIVALENT = Path(__file__).with_name("equivalent.txt")
+"""Mutants that change nothing anyone can see: a line ``id  # why`` each. They count as survivors and are named."""
+
+
+def drawn(seed: int, count: int, root: Path) -> list[tuple[str, Mutant]]:
+    """As many mutants of each area as of any other where it has them, and every area's own draw."""
+    rng = random.Random(seed)
+    pools = {}
+    for area in AREAS:
+        pool = [
+            mutant
+            for path in modules_of(area, root)
+            for mutant in mutants_of(path, (root / path).read_text(encoding="utf-8"))
+        ]
+        rng.shuffle(pool)
+        pools[area] = pool
+    chosen: list[tuple[str, Mutant]] = []
+    while len(chosen) < count and any(pools.values()):
+        for area, pool in pools.items():
+            while pool and len(chosen) < count:
+                mutant = pool.pop()
+                if mutant.applied((root / mutant.path).read_text(encoding="utf-8")) is not None:
+                    chosen.append((area, mutant))
+                    break
+    return chosen
+
+
+def copied(where: Path) -> Path:
+    """A copy of the tree without what git leaves out."""
+    names = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split("\n")
+    tree = where / "tree"
+    for name in filter(None, names):
+        if (ROOT / name).is_file():
+            (tree / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy2(ROOT / name, tree / name)
+    return tree
+
+
+def asked(tree: Path, area: str, limit: float) -> tuple[str, str]:
+    """What the tests of an area say of the tree: ``killed``, ``timeout`` or ``survived``, and which test failed."""
+    folders = [f"tests/{name}" for name in AREAS[area][1] if (tree / "tests" / name).is_dir()]
+    command = [sys.executable, "-m", "pytest", "-x", "--tb=no", "-p", "no:xdist", *folders]
+    env = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": str(tree)}
+    run = subprocess.Popen(
+        command, cwd=tree, env=env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
+    )
+    try:
+        out, _ = run.communicate(timeout=limit)
+    except subprocess.TimeoutExpired:
+        os.killpg(run.pid, signal.SIGKILL)
+        run.communicate()
+        return "timeout", ""
+    by = next((line for line in out.splitlines() if line.startswith(("FAILED", "ERROR"))), "")
+    return ("survived" if run.returncode == 0 else "killed"), by
+
+
+def run(arguments: argparse.Namespace, results: Path) -> None:
+    """Asks about every drawn mutant that has no line yet."""
+    done = {json.loads(line)["id"] for line in results.read_text().splitlines()} if results.exists() else set()
+    end = time.monotonic() + 60 * arguments.minutes
+    with tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as folder:
+        tree = copied(Path(folder))
+        for area, mutant in drawn(arguments.seed, arguments.mutants, tree):
+            if mutant.id in done:
+                continue
+            if time.monotonic() > end:
+                break
+            path = tree / mutant.path
+            kept = path.read_text(encoding="utf-8")
+            path.write_text(mutant.applied(kept) or kept, encoding="utf-8")
+            try:
+                began = time.monotonic()
+                result, by = asked(tree, area, arguments.limit)
+            finally:
+                path.write_text(kept, encoding="utf-8")
+            row = {
+                "id": mutant.id, "area": area, "kind": mutant.kind, "path": mutant.path, "line": mutant.line,
+                "before": mutant.before, "after": mutant.after, "result": result, "by": by,
+                "seconds": round(time.monotonic() - began, 1),
+            }  # fmt: skip
+            with results.open("a", encoding="utf-8") as out:
+                out.write(json.dumps(row) + "\n")
+            print(f"{result:9} {row['seconds']:6.1f} s  {mutant.id}", flush=True)
+
+
+def report(results: Path) -> None:
+    """The table by area, and each survivor as a difference."""
+    rows = [json.loads(line) for line in results.read_text(encoding="utf-8").splitlines()] if results.exists() else []
+    known = {line.split("  # ")[0] for line in EQUIVALENT.read_text(encoding="utf-8").splitlines() if "  # " in line}
+    print("| area | mutants | killed | by time | survived | killed of all |\n|---|---|---|---|---|---|")
+    for area in [*AREAS, "all"]:
+        counts = Counter(row["result"] for row in rows if area in (row["area"], "all"))
+        total = sum(counts.values())
+        if total:
+            share = (counts["killed"] + counts["timeout"]) / total
+            print(
+                f"| {area} | {total} | {counts['killed']} | {counts['timeout']} | {counts['survived']} | {share:.1%} |"
+            )
+    for row in rows:
+        if row["result"] == "survived":
+            print(f"\n{row['path']}:{row['line']}{' (equivalent)' if row['id'] in known else ''}")
+            print(f"-{row['before']}\n+{row['after']}")
+
+
+def main() -> None:
+    """Reads the command line."""
+    parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__.splitlines()[0])
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--mutants", type=int, default=300)
+    parser.add_argument("--limit", type=float, default=240.0, help="seconds a mutant's tests may take")
+    parser.add_argument("--minutes", type=float, default=600.0, help="stop asking after so many")
+    parser.add_argument("--results", type=Path, help="file of results, mutation-SEED.jsonl unless given")
+    parser.add_argument("--report", action="store_true", help="print what became of them and ask no more")
+    arguments = parser.parse_args()
+    results = arguments.results or Path(f"mutation-{arguments.seed}.jsonl")
+    if not arguments.report:
+        run(arguments, results)
+    report(results)
+
+
+if __name__ == "__main__":
+    main()
