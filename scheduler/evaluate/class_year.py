@@ -1,6 +1,6 @@
 """A teacher's class through a year: players of mixed families under the teaching rules, and what the rules came to.
 
-The rules are those of a practice session with the guitar decks (handbook B6 and B7): at most two new forms and four
+The rules are those of a practice session of the program beside it: at most two new forms and four
 new roots a session, look-alikes never first met on one day, a lesson before the first question, a miss asked again
 after three others and the next day, no firm form or root left for more than 45 days.
 """
@@ -14,6 +14,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from scheduler.card import kind_of
+from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.evaluate.simulate import BLAME
 from scheduler.evaluate.simulated_deck import SimulatedDeck, material
 from scheduler.evaluate.simulated_players import FAMILIES, SimulatedPlayer
@@ -29,11 +30,10 @@ STUDENTS = 20
 YEAR_DAYS = 365
 MINUTES = 10.0
 LESSON_SECONDS = 40.0
-"""A shape is shown and played twice (common practice)."""
+"""A lesson shows the answer, and it is done twice (common practice)."""
 
-AWAY_DAYS = 14
-RETURN_AFTER_DAYS = 7
-"""An absence this long narrows the first session back to what was met, as the drill does."""
+HOLIDAY_DAYS = 14
+"""The students are away once a year, for a fortnight. An absence narrows the first session back to what was met."""
 
 NEARLY = 0.01
 """Mean recall this close to what it was is what it was, all but one card in a hundred."""
@@ -79,7 +79,7 @@ class _Year:
         self.skip = float(self.rng.uniform(0.05, 0.35))
         self.days = days
         first = int(self.rng.integers(60, 300)) if away_from is None else away_from
-        self.away = range(first, first + AWAY_DAYS)
+        self.away = range(first, first + HOLIDAY_DAYS)
         self.rules = class_rules(self.deck)
         self.planner = Planner(self.deck.cards, number, (), self.rules)
         self.index = {card.id: row for row, card in enumerate(self.deck.cards)}
@@ -152,7 +152,7 @@ class _Year:
         planner, rules = self.planner, self.rules
         begun = at
         planner.begin(f"day {day}", self.when(at))
-        if last_at is not None and at - last_at >= RETURN_AFTER_DAYS:
+        if last_at is not None and at - last_at >= AWAY_DAYS:
             self._return(at, last_at)
         self._gaps(at)
         known = planner.met_skills

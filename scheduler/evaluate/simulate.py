@@ -22,7 +22,7 @@ __all__ = ["BLAME", "Case", "PlayOutcome", "play"]
 
 _START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
 _SLIP_OF_COLUMN = ("shape", "root", "time", "time")
-BLAME = {"shape": "form", "root": "root", "fingering": "form", "time": CARD_KIND}
+BLAME = {"shape": "form", "root": "root", "time": CARD_KIND}
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Decks for the evaluation: cards made of forms, roots and spellings, with no music in them."""
+"""Decks for the evaluation: cards made of forms, roots and spellings, which are only names of skills."""
 
 from __future__ import annotations
 

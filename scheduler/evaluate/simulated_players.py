@@ -1,4 +1,8 @@
-"""Simulated players, from published equations of learning and forgetting.
+"""Simulated players: what is asked of them, they learn and forget by equations of their own.
+
+Three families follow published equations of learning and forgetting. One does not: `Halving`
+grows by the memory's own law with the same middle constants, so it flatters the memory. Its law
+stays as it is, so that figures of different versions compare.
 
 The planner never sees this module (a test enforces it). Each family gives
 every skill a state; `values` reads it at a moment, `chance` turns the values
@@ -199,8 +203,8 @@ class Windows(SimulatedPlayer):
         )
 
 
-class _Stability(SimulatedPlayer):
-    """Families that keep one stability (days) and the last practice a skill."""
+class _TimeScale(SimulatedPlayer):
+    """Families that keep one time scale of forgetting, in days, and the last practice of each skill."""
 
     FIRST = 1.0
     GROWTH = 1.6
@@ -210,7 +214,7 @@ class _Stability(SimulatedPlayer):
     def setup(self) -> None:
         self.first = self.spread(self.FIRST, 0.35) / self.spread(1.0, 0.3, self.size)
         self.growth = self.spread(self.GROWTH, 0.2)
-        self.stable = np.where(self.known, self.first * 60.0, self.first)
+        self.time_scale = np.where(self.known, self.first * 60.0, self.first)
         self.last = np.where(self.known, -10.0, np.nan)
         self.extra()
 
@@ -218,37 +222,41 @@ class _Stability(SimulatedPlayer):
         """Further parameters of the family."""
 
     def curve(self, x: np.ndarray) -> np.ndarray:
-        """Retention from time over stability."""
+        """Retention from time over the time scale."""
         raise NotImplementedError
 
     def values(self, at: float) -> np.ndarray:
-        r = self.curve(np.maximum(at - self.last, 0.0) / self.stable)
+        r = self.curve(np.maximum(at - self.last, 0.0) / self.time_scale)
         return np.where(np.isnan(self.last), 0.0, r)
 
-    def _next(self, r: np.ndarray, stable: np.ndarray, met: np.ndarray, clean: bool) -> np.ndarray:
+    def _next(self, r: np.ndarray, time_scale: np.ndarray, met: np.ndarray, clean: bool) -> np.ndarray:
         if clean:
-            new = stable * (1.0 + self.growth * (1.0 - r) ** self.POWER)
+            new = time_scale * (1.0 + self.growth * (1.0 - r) ** self.POWER)
         else:
-            new = stable * (1.0 - self.SHRINK * (1.0 - r))
-        return np.where(met, new, stable)
+            new = time_scale * (1.0 - self.SHRINK * (1.0 - r))
+        return np.where(met, new, time_scale)
 
     def practise(self, card: int, clean: bool, at: float) -> None:
         skills = self.skill_of[card]
         r = self.values(at)[skills]
         met = ~np.isnan(self.last[skills])
-        self.stable[skills] = np.maximum(self._next(r, self.stable[skills], met, clean), 0.3 * self.first[skills])
+        self.time_scale[skills] = np.maximum(
+            self._next(r, self.time_scale[skills], met, clean), 0.3 * self.first[skills]
+        )
         self.last[skills] = at
 
     def ahead(self, at: float, horizon: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         r = self.values(at)
         met = ~np.isnan(self.last)
-        good = self.curve(horizon / self._next(r, self.stable, met, True))
-        bad = self.curve(horizon / self._next(r, self.stable, met, False))
+        good = self.curve(horizon / self._next(r, self.time_scale, met, True))
+        bad = self.curve(horizon / self._next(r, self.time_scale, met, False))
         return self.values(at + horizon), good, bad
 
 
-class Halving(_Stability):
+class Halving(_TimeScale):
     """Exponential forgetting; half-lives grow most from difficult recalls.
+
+    The law of growth, 1.6 (1 - recall)^0.8, is that of the memory that is judged.
 
     p = 1 - (1 - sharing x form x root x spelling) (1 - own).
     """
@@ -263,7 +271,7 @@ class Halving(_Stability):
         return 1.0 - (1.0 - shared) * (1.0 - values[..., -1])
 
 
-class WeakestLink(_Stability):
+class WeakestLink(_TimeScale):
     """Power-law forgetting (Wickelgren 1974; Wixted and Ebbesen 1997); the weakest shared skill decides."""
 
     FIRST = 0.5

@@ -112,9 +112,7 @@ class Meet:
 
 Body = Review | Undo | Rest | Wake | Flag | Lock | Slip | Ticket | Meet
 
-KINDS: dict[str, type[Body]] = {
-    kind.kind: kind for kind in (Review, Undo, Rest, Wake, Flag, Lock, Slip, Ticket, Meet)
-}
+KINDS: dict[str, type[Body]] = {kind.kind: kind for kind in (Review, Undo, Rest, Wake, Flag, Lock, Slip, Ticket, Meet)}
 """The kinds of event by the name they are stored under."""
 
 

@@ -33,7 +33,6 @@ SPENT_CAP = 2 * SECONDS_CAP
 """Longest time at one card, in seconds, that is believed to be practice."""
 
 
-
 @dataclass(frozen=True, slots=True)
 class CardTally:
     """One card's history.
