@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from random import Random
 
-from drills.cards.slips import BLAME
 from drills.cards.card import Card
 from drills.cards.deck import Block, Deck
 from drills.cards.focus import Focus
 from drills.cards.kinds import kind_of
 from drills.cards.prompts.prompt import Asker, Question, Wanted, asker_of
 from drills.cards.skills import look_alikes
+from drills.cards.slips import BLAME
 from drills.cards.stops_and_joints import Walk, walk_cards
 from drills.errors import DeckError, NotPlayableError
 from drills.neck.neck import Neck

@@ -10,13 +10,12 @@ from drills.progress.card_parts import is_away, kind_of_card
 from drills.progress.report import RECENT_DAYS, Report, make_report
 from scheduler.days.practice_day import practice_day
 from scheduler.log.review_log import ReviewLog
-from scheduler.log.rows import skills_from_text
+from scheduler.log.rows import DigestRow, skills_from_text
 from scheduler.saved.saved_digest import saved_digest
 from scheduler.statistics.counts import FEWEST_TRIES
-from scheduler.log.rows import DigestRow
 from scheduler.statistics.digest import Digest, Tally, digest
-from scheduler.statistics.log_digest import digest_of_log
 from scheduler.statistics.intervals import sample_range
+from scheduler.statistics.log_digest import digest_of_log
 
 __all__ = ["SAMPLE_TICKET", "empty_report", "read_report", "sample_words"]
 

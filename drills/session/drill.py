@@ -9,11 +9,11 @@ from functools import partial
 from random import Random
 from typing import TYPE_CHECKING
 
-from drills.cards.slips import checked_slip
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
 from drills.cards.material import Material
 from drills.cards.prompts.prompt import Question
+from drills.cards.slips import checked_slip
 from drills.errors import AnswerError
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling

@@ -18,7 +18,7 @@ __all__ = [
 ]
 
 DAY_STARTS_AT_HOUR = 4.0
-"""Local hour at which a practice day begins unless the player says otherwise: after a late evening (common practice)."""
+"""Local hour at which a practice day begins by default (common practice: after a late evening)."""
 
 AWAY_DAYS = 7
 """So many days without practice are an absence and no habit (common practice: whoever practises comes every week)."""

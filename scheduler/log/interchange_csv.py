@@ -37,11 +37,11 @@ from urllib.parse import quote, unquote
 
 from scheduler.errors import LogError, ReviewError
 from scheduler.grade import Grade
+from scheduler.log.attempts import not_counted
 from scheduler.log.events import Event, as_us, check
 from scheduler.log.iso import clock_text, read_time, stamp_text
 from scheduler.log.rows import Row, review_from_row, skills_from_text
 from scheduler.review import Review
-from scheduler.log.attempts import not_counted
 
 __all__ = ["COLUMNS", "guard", "read_csv", "write_csv"]
 
