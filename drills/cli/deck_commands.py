@@ -170,10 +170,10 @@ def move(name: str, weeks: int) -> None:
 
     Example: neckwork decks move student-1 2
     """
-    from scheduler.atomic_write import atomic_write
     from drills.cards.deck import find_deck, read_deck
     from drills.cards.deck_tools import moved
     from drills.configuration.shipped import decks_folder
+    from scheduler.atomic_write import atomic_write
 
     player = player_of()
     path = find_deck(name, player.home.decks)

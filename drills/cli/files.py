@@ -9,9 +9,9 @@ from typing import TextIO
 
 import click
 
-from scheduler.atomic_write import atomic_write
 from drills.cli.player_files import PlayerFiles
 from drills.errors import SettingsError
+from scheduler.atomic_write import atomic_write
 
 __all__ = ["OUT_FILE", "printable", "written"]
 

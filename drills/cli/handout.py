@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
-from scheduler.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import focus_options, kept_fingers, neck_options, player_of
+from scheduler.atomic_write import write_whole
 
 __all__ = ["command", "write_handout"]
 

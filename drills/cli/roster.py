@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
-from scheduler.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import kept_fingers, player_of
+from scheduler.atomic_write import write_whole
 
 __all__ = ["command"]
 

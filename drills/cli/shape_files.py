@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
-from scheduler.atomic_write import write_whole
 from drills.cli.player_files import PlayerFiles
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.shape import Shape
+from scheduler.atomic_write import write_whole
 
 __all__ = ["write_shapes"]
 

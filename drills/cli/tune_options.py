@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from scheduler.atomic_write import write_whole
 from drills.cli.files import OUT_FILE
+from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
     from drills.changes.changes import Changes

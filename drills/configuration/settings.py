@@ -6,11 +6,11 @@ import tomllib
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 
-from scheduler.atomic_write import atomic_write
 from drills.configuration.diagram_style import LABELS, ORIENTATIONS, DiagramStyle
 from drills.errors import DrillsError, SettingsError
 from drills.neck.neck import Neck
 from drills.neck.tuning import Tuning, parse_tuning, read_tunings
+from scheduler.atomic_write import atomic_write
 
 __all__ = [
     "LABELS",

@@ -53,7 +53,8 @@ class Remembered:
 
 
 class PlayedCards:
-    """The skills of every card played, as last asked, its own last; `scheduler.saved.learned_states` keeps it beside the log."""
+    """The skills of every card played, as last asked, its own last;
+    `scheduler.saved.learned_states` keeps it beside the log."""
 
     def __init__(self):
         self.skills: dict[str, tuple[str, ...]] = {}

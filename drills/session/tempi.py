@@ -13,7 +13,8 @@ __all__ = ["FormTempi"]
 
 
 class FormTempi:
-    """Beats a minute by form skill, brought forward review by review; `scheduler.saved.learned_states` keeps it beside the log.
+    """Beats a minute by form skill, brought forward review by review;
+    `scheduler.saved.learned_states` keeps it beside the log.
 
     A pass is a first attempt graded In time at the form's tempo. The tempo rises only after
     clean passes on three different days, by 4 to 8 (handbook E, common practice), and only

@@ -70,7 +70,8 @@ def read_events(content: bytes, name: str, log: str, slips: Collection[str] | No
     for event in events:
         if slips is not None and isinstance(event.body, Review | Slip) and event.body.slip not in (None, *slips):
             raise ReviewError(
-                f"{name}, {event.kind} {event.id!r}, slip: expected one of {', '.join(slips)}, got {event.body.slip!r:.80}"
+                f"{name}, {event.kind} {event.id!r}, slip: expected one of {', '.join(slips)}, "
+                f"got {event.body.slip!r:.80}"
             )
         yield event
 

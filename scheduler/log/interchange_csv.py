@@ -110,7 +110,8 @@ def _lines(
                 continue
             line = (
                 f"{clock_text(clock_us, offset_s)},{about(card)},{result},{attempt},{seconds!r},"
-                f"{'' if spent is None else repr(spent)},{_text(slip or '')},{'' if tempo_bpm is None else repr(tempo_bpm)},"
+                f"{'' if spent is None else repr(spent)},{_text(slip or '')},"
+                f"{'' if tempo_bpm is None else repr(tempo_bpm)},"
                 f"{'' if predicted is None else repr(predicted)},{_text(session or '')},{_skills_cell(skills)},"
                 f"{review_id if review_id.isalnum() else _text(review_id)},"
                 f"{stamp_text(clock_us + lag_us) if lag_us else ''}\r\n"

@@ -139,7 +139,9 @@ class Constants:
         if not all(floor > 0.0 for floor in self.utility_floors):
             raise RulesError(f"constants, utility_floors: expected two above 0, got {self.utility_floors!r}")
         if not self.new_skill_discount_days > 0.0:
-            raise RulesError(f"constants, new_skill_discount_days: expected days above 0, got {self.new_skill_discount_days!r}")
+            raise RulesError(
+                f"constants, new_skill_discount_days: expected days above 0, got {self.new_skill_discount_days!r}"
+            )
         halves = self.first_half_lives_days
         if not all(half > 0 for half in halves):
             raise RulesError(f"constants, first_half_lives_days: expected days above 0, got {halves!r}")

@@ -1,4 +1,4 @@
-"""The learner: what one player's reviews have taught, brought forward by one review at a time and taken back exactly."""
+"""The learner: what one player's reviews have taught, brought forward one review at a time and taken back exactly."""
 
 from __future__ import annotations
 

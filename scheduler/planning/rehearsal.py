@@ -38,6 +38,7 @@ A card just played counts for nothing until then.
 FASTEST_S = 8.0
 """Least seconds for a card, prompt to prompt: what a player who knows it takes (common practice)."""
 
+
 class RehearsalOutcome(NamedTuple):
     """What would come clean at a first try.
 

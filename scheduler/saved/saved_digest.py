@@ -41,7 +41,8 @@ def saved_digest(
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
     kind: Callable[[str], str] = lambda card: "",
 ) -> Digest:
-    """What `digest_of_log(log, day_starts_at_hour, kind, until=until)` answers, by the file at `path` as far as it goes.
+    """What `digest_of_log(log, day_starts_at_hour, kind, until=until)` answers, by the file at `path` as far
+    as it goes.
 
     The file is made, or written anew, when much was read. With it, without it and with any other file in its place
     the digest is the same to the last bit.

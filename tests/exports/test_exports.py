@@ -21,12 +21,12 @@ from drills.exports.readable import HEADER, write_html, write_markdown
 from drills.progress.card_parts import card_parts
 from scheduler.days.practice_day import practice_day
 from scheduler.grade import Grade
+from scheduler.log.attempts import results
 from scheduler.log.fold import fold
 from scheduler.log.interchange import read_events
 from scheduler.log.interchange_csv import COLUMNS
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
-from scheduler.log.attempts import results
 from tests.progress.pages import check_page
 from tests.progress.players import START, played
 from tests.progress.test_report import twenty

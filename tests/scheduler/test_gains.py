@@ -33,7 +33,8 @@ def practised(constants, count=25):
 def worth_in_plain_loops(memory, at_days):
     """Expected utility added, one card, one outcome, one horizon, one skill, one neighbour at a time.
 
-    As parts of what the best card gains a second; a skill never met counts sqrt(first half-life / new_skill_discount_days).
+    As parts of what the best card gains a second; a skill never met counts
+    sqrt(first half-life / new_skill_discount_days).
     """
     c = memory.constants
     first, unmet = c.first_half_lives_days[0], memory.unmet_recall()

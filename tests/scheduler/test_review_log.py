@@ -131,7 +131,11 @@ class Oracle(RuleBasedStateMachine):
         """Record any review."""
         self.keep(self.log.record(one))
 
-    @rule(number=st.integers(0, 30), kind=st.sampled_from(("root", "shape", "fingering", "time", None, "undo")), minutes=st.integers(-9999, 9999))
+    @rule(
+        number=st.integers(0, 30),
+        kind=st.sampled_from(("root", "shape", "fingering", "time", None, "undo")),
+        minutes=st.integers(-9999, 9999),
+    )
     def about(self, number: int, kind: str | None, minutes: int) -> None:
         """Undo an earlier event, or name its slip."""
         target = self.events[number % len(self.events)].id if self.events else "nothing"
