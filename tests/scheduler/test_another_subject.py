@@ -49,7 +49,9 @@ def test_the_log_plans_counts_and_remembers(played):
     """Every pattern is asked, and the digest counts each slip under its own name."""
     assert {one.card for one in played.reviews()} == {one.id for one in PATTERNS}
     named = [one.slip for one in played.reviews() if one.slip]
-    counted = [slip for tally in digest_of_log(played).cards.values() for slip, n in tally.slips.items() for _ in range(n)]
+    counted = [
+        slip for tally in digest_of_log(played).cards.values() for slip, n in tally.slips.items() for _ in range(n)
+    ]
     assert sorted(counted) == sorted(named)
     assert set(named) == set(SLIPS)
 
@@ -91,7 +93,9 @@ def test_a_slip_blames_the_skill_the_rules_say():
 
 def test_the_scheduler_speaks_of_no_music():
     """No word of a musician stands in the scheduler's source; `tempo_bpm` is the name of a stored column."""
-    words = re.compile(r"guitar|chord|fretboard|\bfrets?\b|arpeggio|fingering|melod|music|\btunes?\b|\bnotes\b|\bgig\b", re.I)
+    words = re.compile(
+        r"guitar|chord|fretboard|\bfrets?\b|arpeggio|fingering|melod|music|\btunes?\b|\bnotes\b|\bgig\b", re.I
+    )
     root = Path(__file__).resolve().parents[2] / "scheduler"
     found = {
         f"{path.relative_to(root)}: {match[0]}"
