@@ -1,4 +1,4 @@
-"""Makes the pictures that README shows, from the year of Student 1, who is invented.
+"""Makes the pictures of data/pictures, from the year of Student 1, who is invented.
 
     python -m data.make_pictures [--folder data/pictures]
 

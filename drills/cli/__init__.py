@@ -99,7 +99,10 @@ def group(ctx: click.Context) -> None:
 
     Run without a command to play today's session.
 
-    Example: neckwork session --minutes 5 --strings 543
+    \b
+    Examples:
+      neckwork session --minutes 5 --strings 543
+      neckwork shape F#m7 --strings 543
     """
     if ctx.invoked_subcommand is None:
         ctx.invoke(group.get_command(ctx, "session"))

@@ -20,7 +20,12 @@ def command(deck: str | None, as_json: bool, **options) -> None:
 
     Beside a tune's card stands how often it comes in one chorus, averaged over the paths, and where.
 
-    Example: neckwork cards first --strings 543 --quality m7,m7b5 --top-fret 12
+    \b
+    Examples:
+      neckwork cards first --strings 654 --key Eb
+      neckwork cards first --strings 543 --quality m7,m7b5 --top-fret 12
+      neckwork cards --quality +dim7
+      neckwork cards --changes blues-in-f
     """
     from drills.cards.focus import parse_focus
     from drills.cards.material import gather

@@ -32,7 +32,10 @@ def command(
 ) -> None:  # fmt: skip
     """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
 
-    Example: neckwork choruses blues-in-f --frets 5-10 --wav choruses.wav
+    \b
+    Examples:
+      neckwork choruses blues-in-f --frets 5-10 --wav choruses.wav
+      neckwork choruses blues-in-f --musicxml choruses.musicxml
     """
     from drills.lines.etude_line import demonstration
     from drills.lines.etude_options import EtudeOptions

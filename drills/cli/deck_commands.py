@@ -77,7 +77,9 @@ def _counts(material) -> str:
 def new(name: str, output: str | None, force: bool, **given) -> None:
     """Write a deck file from a few words, check it and say how many cards it makes.
 
-    Example: neckwork decks new student-1 --strings 432 --quality m7,m7b5 --key flats --top-fret 12 --later 3:7
+    \b
+    Examples:
+      neckwork decks new student-1 --strings 432 --quality m7,m7b5 --key flats --top-fret 12 --later 3:7
     """
     import os
 
@@ -121,7 +123,9 @@ def _wanted(name: str, given: dict):
 def check(files: tuple[str, ...]) -> int:
     """Say of each deck file what is wrong, with file, line and key, or how many cards it makes.
 
-    Example: neckwork decks check first student-1
+    \b
+    Examples:
+      neckwork decks check first student-1
     """
     from drills.cards.deck import find_deck
 
@@ -144,7 +148,10 @@ def check(files: tuple[str, ...]) -> int:
 def show(name: str, as_json: bool, day: str | None) -> None:
     """Show what a deck holds: cards by set and quality, skills, weeks, fingerings, what is left out and why.
 
-    Example: neckwork decks show first --json
+    \b
+    Examples:
+      neckwork decks show student-1
+      neckwork decks show first --json
     """
     from drills.cards.deck import find_deck
     from drills.cards.deck_tools import deck_json, deck_lines
@@ -168,7 +175,9 @@ def show(name: str, as_json: bool, day: str | None) -> None:
 def move(name: str, weeks: int) -> None:
     """Move a student's deck on by WEEKS, or back by a number below nothing. No review is lost either way.
 
-    Example: neckwork decks move student-1 2
+    \b
+    Examples:
+      neckwork decks move student-1 1
     """
     from drills.cards.deck import find_deck, read_deck
     from drills.cards.deck_tools import moved

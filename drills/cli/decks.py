@@ -16,7 +16,13 @@ __all__ = ["command"]
 def command(ctx: click.Context, as_json: bool) -> None:
     """List the decks in the order in which they are taught, with how many cards fit your neck.
 
-    Example: neckwork decks
+    Your own decks are a dozen lines of TOML: decks/README.md has every key. new, check, show and move help with
+    them.
+
+    \b
+    Examples:
+      neckwork decks
+      neckwork decks --json
     """
     if ctx.invoked_subcommand is not None:
         return

@@ -78,7 +78,15 @@ def command(
     The same question has the same answer. Play it slowly; raise the tempo only after three clean passes on
     different days, by 4 to 8.
 
-    Example: neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3&" --why
+    --why says of every note why it is there. --change 2:3 asks for another note on beat 3 of bar 2, and the
+    rest is found again. --owned uses only forms that are firm in your log. It is an exercise, not music: what
+    you make of it is yours.
+
+    \b
+    Examples:
+      neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --why
+      neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3=C"
+      neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3&" --why
     """
     from drills.lines.etude_line import change_note, etude_line
     from drills.lines.etude_options import EtudeOptions

@@ -34,7 +34,12 @@ def command(
     seconds, spent, slip, tempo_bpm, predicted, session, skills, id and stamp. The grade of a repeat is left
     empty, as is that of a lesson, so that a sum counts first tries only.
 
-    Example: neckwork export --format csv --since 2026-09-01 -o reviews.csv
+    \b
+    Examples:
+      neckwork export -o log.json
+      neckwork export --format csv --since 2026-09-01 -o reviews.csv
+      neckwork export --format html --deck set-543 --since 2026-09-01 -o autumn.html
+      neckwork export --format md --strings 543,432 --quality m7,m7b5
     """
     from drills.exports.export_formats import export
 

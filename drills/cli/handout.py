@@ -47,7 +47,18 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options) 
     of the chords NAMES side by side. neck: every tone of NAMES. weakest: what you most need.
     deck: a booklet of a whole deck. boxes, necks, tab, bars: empty paper.
 
-    Example: neckwork handout sets --quality m7b5 --answers both -o m7b5.pdf
+    --answers both prints each page blank with its key on the back; --large is for a music stand, --paper Letter
+    for America; a name that ends in .zip packs pages and sounds together, .txt reads aloud. For left-handers
+    the drawings are mirrored.
+
+    \b
+    Examples:
+      neckwork handout sets --quality m7b5 --answers both -o m7b5.pdf
+      neckwork handout overview --key Eb --paper phone -o eb.svg
+      neckwork handout place Dm7 G7 Cmaj7 --strings 543 --box --left-handed -o places.pdf
+      neckwork handout neck Bb7 --labels notes
+      neckwork handout deck --deck grips-drop2 --root C -o booklet.pdf
+      neckwork handout tab --rows 8 -o tab.pdf
     """
     from datetime import datetime
 

@@ -21,7 +21,12 @@ __all__ = ["command"]
 def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: str | None, **options) -> None:
     """Hear NAME: its grip, its arpeggio up and down, its mode, and the grip again. It starts quietly.
 
-    Example: neckwork hear Cm7b5 --strings 543 --wav cm7b5.wav
+    Nothing need be installed on macOS or on a Linux with a usual sound server; pip install 'neckwork[sound]'
+    adds a player that fades. Without any, --wav always works.
+
+    \b
+    Examples:
+      neckwork hear Cm7b5 --strings 543 --wav cm7b5.wav
     """
     from drills.diagrams.answer import reduced_words
     from drills.shapes.answers import shapes_named

@@ -16,7 +16,9 @@ __all__ = ["command"]
 def command(files: tuple[str, ...], log: str | None) -> None:
     """Take in exported JSON or CSV, or another log; what is there already is known by its id.
 
-    Example: neckwork import laptop.json
+    \b
+    Examples:
+      neckwork import log.json
     """
     from drills.cards.slips import SLIPS
     from scheduler.log.interchange import import_file

@@ -18,7 +18,9 @@ def command(others: tuple[str, ...], log: str | None) -> None:
 
     In which order, and how often, makes no difference. The other logs are not changed.
 
-    Example: neckwork join laptop/log.sqlite3 attic/log.sqlite3
+    \b
+    Examples:
+      neckwork join log.json
     """
     from drills.cards.slips import SLIPS
     from scheduler.log.interchange import import_file

@@ -30,7 +30,13 @@ def command(
 ) -> None:  # fmt: skip
     """Walk the roots of CHANGES: chords in quotes, the name of a page, or a file.
 
-    Example: neckwork path "Cm7 F7 Bbmaj7" --from 6
+    Step by step, or --planned for the least movement in all, from strings 6, 5 and 4 in turn. It always says
+    which.
+
+    \b
+    Examples:
+      neckwork path "Cm7 F7 Bbmaj7" --from 6
+      neckwork path blues-in-f --planned --loop
     """
     import json
     import shutil

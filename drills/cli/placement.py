@@ -21,7 +21,10 @@ def command(deck: str | None, minutes: float, plain: bool, quiet: bool, log: str
 
     Sampled cards, most telling first; it stops when more would change little, and says how sure it is.
 
-    Example: neckwork placement everything --strings 543
+    \b
+    Examples:
+      neckwork placement
+      neckwork placement everything --strings 543
     """
     from drills.session.session_state import PLACEMENT
 

@@ -41,7 +41,16 @@ def command(
     elsewhere, of seconds_of clean first tries; minutes and days played, cards met first; state, the memory's word;
     last_day played.
 
-    Example: neckwork progress --html progress.html
+    Everything is self-reported, first tries only, in counts; under five tries nothing is claimed. --html is one
+    page with pictures, to read on a phone or to print; --ics puts your practice days into any calendar.
+
+    \b
+    Examples:
+      neckwork progress
+      neckwork progress --html progress.html
+      neckwork progress --ahead 14
+      neckwork progress --ics practice.ics --at 18:30 --away 2026-12-24..2027-01-02
+      neckwork progress --csv
     """
     if as_json and as_csv:
         raise click.UsageError("--json and --csv exclude one another")

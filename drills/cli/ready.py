@@ -29,7 +29,12 @@ def command(
 
     The sessions to come are played through in the memory of you, by the planner's own choice of cards.
 
-    Example: neckwork ready blues-in-f --by 2026-12-12
+    With little in your log it says how little it knows. Without --by it says how the tune stands today.
+
+    \b
+    Examples:
+      neckwork ready blues-in-f
+      neckwork ready blues-in-f --by 2027-05-01
     """
     from datetime import datetime
 

@@ -23,7 +23,10 @@ def command(forget: bool, log: str | None) -> int:
     The earlier part of your log is fitted and the later part judges: what is fitted is kept only when it foresaw
     your later first tries better. Nothing in the log changes. Worth trying after some months; takes a minute or two.
 
-    Example: neckwork refit
+    \b
+    Examples:
+      neckwork refit
+      neckwork refit --forget
     """
     player = player_of(log)
     if forget:

@@ -35,7 +35,14 @@ def command(folder: str, name: str | None, deck: str | None, output: str | None,
     A student makes a file with `neckwork export -o NAME.json`. Files that cannot be read are named
     and passed over.
 
-    Example: neckwork roster lessons/ --format html -o roster.html
+    --student "Student 3" is the page for one lesson, --handout gap.pdf prints that student's gap, --term tells
+    a term in plain language, --groups says who shares a gap.
+
+    \b
+    Examples:
+      neckwork roster lessons --groups
+      neckwork roster lessons --format html -o roster.html
+      neckwork roster lessons --student "Student 1"
     """
     from dataclasses import replace
     from datetime import datetime

@@ -27,7 +27,12 @@ def command(
 
     Key k gives a count-in and a click. Each card is graded once, as in a session.
 
-    Example: neckwork round --quality maj7 --order fourths
+    A round is the lesson, the session the test.
+
+    \b
+    Examples:
+      neckwork round
+      neckwork round --quality maj7 --order fourths
     """
     from drills.session.choosing import in_order
     from drills.session.rounds import round_cards

@@ -24,7 +24,30 @@ def command(
 ) -> int:  # fmt: skip
     """Play today's session from DECK (your usual one when left out), or over the changes of a tune.
 
-    Example: neckwork session --minutes 5 --strings 543 --quality m7,m7b5
+    Play (Enter, Right or Page Down shows the answer), look, and say how the first try went: l looked, f found
+    it, c clean, t in time. u takes the last grade back, h lists the keys. Every grade is on disk before the
+    next prompt.
+
+    It ends at ten minutes, after the card in hand. What is met for the first time comes as a lesson; after a
+    miss the card comes back three or more cards later. The plan stands in one line before the first card; there
+    v plays only reviews.
+
+    With --changes a tune is the deck: its chords where the nearest roots lay them, and its changes of chord.
+    --away needs no guitar: the answer is typed and judged, Enter takes the verdict, a grade key overrules it,
+    Tab passes. --prompts chooses kinds of prompt, listed in decks/README.md. --plain plays in lines that a
+    screen reader can say.
+
+    A two-pedal page turner is enough: Page Down reveals and accepts Clean, Page Up marks Looked, and on the
+    next prompt Page Up raises the last grade a step.
+
+    \b
+    Examples:
+      neckwork session --minutes 5 --strings 543 --quality m7,m7b5
+      neckwork session keys --key Bb
+      neckwork session --changes blues-in-f --transpose Bb
+      neckwork session --changes "| Cm7 | F7 | Bbmaj7 |" --from 6
+      neckwork session --prompts note,diagram
+      neckwork session --away --minutes 5
     """
     from drills.session.session_state import DAILY
 

@@ -43,7 +43,17 @@ _PLACES = {
 def command(reset: bool, **given) -> None:
     """Change what the tool knows of your instrument and of how you practise; without options, show it.
 
-    Example: neckwork setup --top-fret 12 --left-handed
+    Tunings: standard, drop-d, fourths, seven-low-b, seven-low-a, bass, bass-five, ukulele, ukulele-low-g,
+    mandolin, or open pitches. In the folder named last you may keep tunings.toml and qualities.toml with rows
+    of your own, and decks. NECKWORK_HOME moves the folder.
+
+    \b
+    Examples:
+      neckwork setup --top-fret 12 --left-handed
+      neckwork setup --tuning drop-d
+      neckwork setup --tuning "E2 A2 D3 G3 C4 F4"
+      neckwork setup --days "not Sundays" --day-starts-at 4
+      neckwork setup --reset
     """
     from drills.configuration.settings import Settings, changed, write_settings
     from drills.neck.strings import core_sets

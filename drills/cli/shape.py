@@ -31,7 +31,18 @@ __all__ = ["command"]
 def command(name: str, strings: str | None, form: str, as_json: bool, plain: bool, **options) -> int | None:
     """Show the shape of NAME: a chord (Cmaj7), a mode (C Dorian) or a degree (ii of Bb).
 
-    Example: neckwork shape F#m7 --strings 543
+    String 1 is on top, fret numbers above, the root in brackets. Chords are read as musicians write them: Cmaj7
+    CM7 CΔ C-7 Cø C°7 C-Δ C+7 c#-7 C7/E. C13 and G7alt are answered with the seventh chord inside, and what is
+    left out is said.
+
+    \b
+    Examples:
+      neckwork shape F#m7 --strings 543
+      neckwork shape "ii of Bb" --form grip
+      neckwork shape "C Dorian" --strings 654 --labels notes
+      neckwork shape Cmaj7 --strings 654 --box --left-handed --labels fingers
+      neckwork shape Cmaj7 --plain
+      neckwork shape Cmaj7 --strings 654 --pdf cmaj7.pdf --svg cmaj7.svg --musicxml cmaj7.musicxml --midi cmaj7.mid
     """
     from drills.shapes.answers import shapes_named
 

@@ -56,7 +56,15 @@ def command(
     Without --stage the ten in short; files then hold all of them. Raise the tempo only after three clean
     passes on different days, by 4 to 8.
 
-    Example: neckwork stages blues-in-f --stage 3
+    Roots, grips, spell up, spell down, connect, guide tones, the mode, chromatics, rhythm and space, play.
+    --play counts in and plays the open stage over its track; t says that it was in time, and twice opens the
+    next. The ticket is in your log.
+
+    \b
+    Examples:
+      neckwork stages blues-in-f
+      neckwork stages four-chord-round --stage 3 --bars 17-24
+      neckwork stages blues-in-f --pdf blues.pdf
     """
     import json
     import shutil

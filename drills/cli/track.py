@@ -40,7 +40,10 @@ def command(
 ) -> None:  # fmt: skip
     """Play the track of CHANGES: count-in, click, bass roots and grips. It starts quietly; Ctrl-C stops it.
 
-    Example: neckwork track blues-in-f --tempo 72 --round fourths --wav blues.wav
+    \b
+    Examples:
+      neckwork track blues-in-f --tempo 72 --round fourths --wav blues.wav
+      neckwork track Cm7 --drone 20 --wav drone.wav
     """
     import json
     from pathlib import Path

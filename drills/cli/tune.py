@@ -28,7 +28,15 @@ def command(
     CHANGES: chords in quotes, the name of a page, a .changes file or a MusicXML lead sheet. Left out,
     the pages there are. Another mode is written after its chord, such as Cm7{Aeolian} or G7{V of C minor}.
 
-    Example: neckwork tune blues-in-f --map --bar 6
+    A page is plain text: bars between |, % for the bar before, |: :| with |1. and |2. endings, sections [A],
+    key: and metre: at the head or in a section, N.C., slash chords, ; for a new line. Your own go into the
+    decks folder that setup names. --map is the whole neck, every chord tone of a bar.
+
+    \b
+    Examples:
+      neckwork tune
+      neckwork tune blues-in-f --transpose Bb
+      neckwork tune blues-in-f --map --bar 6
     """
     import json
     import shutil

@@ -17,7 +17,10 @@ __all__ = ["command"]
 def command(cards: tuple[str, ...], every: bool, log: str | None) -> None:
     """List the rested cards, or wake those named: a chord, a whole prompt, or a card's id.
 
-    Example: neckwork wake "Cm7, strings 6-5-4"
+    \b
+    Examples:
+      neckwork wake
+      neckwork wake --all
     """
     from datetime import datetime
 

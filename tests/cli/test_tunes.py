@@ -402,7 +402,7 @@ def test_each_command_says_how_in_its_help(capsys):
     for name in ("tune", "path", "stages", "etude", "choruses", "track"):
         capsys.readouterr()
         assert main([name, "--help"]) == 0
-        assert f"Example: neckwork {name}" in " ".join(capsys.readouterr().out.split())
+        assert f"Examples: neckwork {name}" in " ".join(capsys.readouterr().out.split())
 
 
 def test_a_stage_without_a_line_writes_no_score_and_says_so(neckwork, tmp_path):

@@ -190,4 +190,4 @@ def test_a_lock_that_is_no_fingering_is_passed_over(value, tmp_path, monkeypatch
 def test_every_command_helps_with_an_example(command, capsys):
     """Help texts carry an example each."""
     assert main([command, "--help"]) == 0
-    assert "Example: neckwork" in capsys.readouterr().out
+    assert "  Examples:\n    neckwork" in capsys.readouterr().out

@@ -83,4 +83,4 @@ def test_any_command_line_about_paper_ends_in_a_code_and_a_line(start, rest):
 def test_every_command_about_paper_helps_with_an_example(command, capsys):
     """Help texts carry an example each."""
     assert main([*command, "--help"]) == 0
-    assert "Example: neckwork" in " ".join(capsys.readouterr().out.split())
+    assert "Examples: neckwork" in " ".join(capsys.readouterr().out.split())
