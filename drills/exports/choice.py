@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from drills.progress.card_parts import card_parts
 from scheduler.days.practice_day import practice_day
-from scheduler.log.events import Event
+from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake
 from scheduler.review import Review
 
 __all__ = ["Choice", "chosen_events"]
@@ -49,7 +49,7 @@ class Choice:
         """Whether a review belongs to the part."""
         return self.wants_card(review.card) and self._wants_day(review.at)
 
-    def _wants_day(self, at) -> bool:
+    def _wants_day(self, at: datetime) -> bool:
         if self.since is None and self.until is None:
             return True
         day = practice_day(at, self.day_starts_at_hour)
@@ -57,12 +57,13 @@ class Choice:
 
     def wants_event(self, event: Event, kept: set[str]) -> bool:
         """Whether an event belongs to the part. kept: ids of those that do, for what names them."""
-        body = event.body
-        if event.kind in ("undo", "slip"):
-            return body.target in kept
-        if hasattr(body, "card"):
-            return self.wants_card(body.card) and self._wants_day(event.at)
-        return self._wants_day(event.at)
+        match event.body:
+            case Undo() | Slip() as about:
+                return about.target in kept
+            case Review() | Rest() | Wake() | Flag() | Meet() as of_card:
+                return self.wants_card(of_card.card) and self._wants_day(event.at)
+            case Lock() | Ticket():
+                return self._wants_day(event.at)
 
 
 def chosen_events(events: Iterable[Event], choice: Choice) -> Iterator[Event]:
@@ -73,8 +74,9 @@ def chosen_events(events: Iterable[Event], choice: Choice) -> Iterator[Event]:
     kept: set[str] = set()
     late: dict[str, list[Event]] = {}
     for event in events:
-        if event.kind in ("undo", "slip") and event.body.target not in kept:
-            late.setdefault(event.body.target, []).append(event)
+        body = event.body
+        if isinstance(body, Undo | Slip) and body.target not in kept:
+            late.setdefault(body.target, []).append(event)
         elif choice.wants_event(event, kept):
             kept.add(event.id)
             yield event
