@@ -120,7 +120,7 @@ def test_the_two_set_up_commands_are_what_ci_runs():
     assert "README.md" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
 
-def test_the_deck_in_the_deck_handbook_is_a_deck(tmp_path):
+def test_the_deck_in_the_deck_page_is_a_deck(tmp_path):
     """The example of decks/README.md reads, and makes the cards it says."""
     text = (ROOT / "decks" / "README.md").read_text(encoding="utf-8")
     path = tmp_path / "student.toml"

@@ -27,7 +27,7 @@ _TAUGHT = (
     "minor", "fourteen", "other-starts", "two-octaves", "shells", "grips-drop2", "grips-drop3", "grips-triads",
     "scales", "pentatonics", "scales-three-per-string", "everything", "away", "ear",
 )  # fmt: skip
-"""The shipped decks as a teacher brings them in (handbook B1 and B3b): the first four qualities set by set,
+"""The shipped decks as a teacher brings them in (drills/RULES.md, B1 and B3b): the first four qualities set by set,
 their roots, keys and changes, triads beside them; then the later tiers and other starts; grips and scales."""
 
 _DEEPEST_INCLUDE = 8

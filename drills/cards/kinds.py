@@ -13,7 +13,7 @@ KEYSTROKE_S = 0.28
 """Seconds a typed character takes an average typist: Card, Moran and Newell (1980), the keystroke-level model."""
 
 _USUAL_NOTES = 9
-"""Notes the estimates of the played kinds allow for: R 3 5 7 8 7 5 3 R (handbook B6)."""
+"""Notes the estimates of the played kinds allow for: R 3 5 7 8 7 5 3 R (drills/RULES.md, B6)."""
 
 _PLAYED = ("root", "shape", "fingering", "time")
 
@@ -24,7 +24,7 @@ class Kind:
 
     name: as a deck writes it; the last part of a card's id is it, or begins with it and a hyphen.
     module: which module of `drills.cards.prompts` asks it. about: what is asked, in a line.
-    seconds: from prompt to prompt, the middle of the handbook's estimate (B6). quick_s: an answer
+    seconds: from prompt to prompt, the middle of the rules' estimate (B6). quick_s: an answer
     that is typed and right within so many seconds, `KEYSTROKE_S` a character apart, is quick (the lower
     end of the same estimate); None when the player judges. away: needs no guitar. heard: needs sound.
     slips: the causes of a miss that can be told apart here.
@@ -42,7 +42,7 @@ class Kind:
     def seconds_for(self, form: Form, notes: int) -> float:
         """Seconds from prompt to prompt for a form of so many notes, on a kind that plays one form.
 
-        A second for each note beyond or short of the usual nine, up and down at quarter = 60 (handbook B6);
+        A second for each note beyond or short of the usual nine, up and down at quarter = 60 (rule B6);
         a grip is one stroke.
         """
         played = 1 if form.kind == "grip" else 2 * notes - 1

@@ -35,12 +35,12 @@ Walker = Callable[[Block, Neck, QualityTable], Walk]
 """Walks the changes that a block names, on a neck."""
 
 FRIENDLY_ROOTS = frozenset({0, 5, 10, 7})
-"""Pitch classes of C F Bb G: the roots a quality is first met on where the deck names none (handbook B3b, common
+"""Pitch classes of C F Bb G: the roots a quality is first met on where the deck names none (rule B3b, common
 practice); where it does, as many of its first."""
 
 EASY_REACH_MM = 82.0
 """A shape is first met where the hand reaches no farther than a finger a fret takes from the fourth fret up on a
-648 mm scale; a wider one as high as it goes (handbook E: the same stretch is easier higher up; common practice)."""
+648 mm scale; a wider one as high as it goes (rule E: the same stretch is easier higher up; common practice)."""
 
 NEW_PER_SESSION = {"form": 2, "root": 4}
 
@@ -136,7 +136,7 @@ class Material:
         day_starts_at_hour: float = 4.0,
         practice_every_days: float = 1.0,
     ) -> TeachingRules:
-        """The teaching rules of a practice session with these cards (handbook B6, B7)."""
+        """The teaching rules of a practice session with these cards (rules B6, B7)."""
         forms = sorted({skill for card in self.cards.values() for skill in card.skills if skill.startswith("form:")})
         return TeachingRules(
             new_per_session=NEW_PER_SESSION | self.deck.limits,
@@ -221,7 +221,7 @@ def _seconds(card: Card, finder: ShapeFinder) -> float:
 def _strain(card: Card, finder: ShapeFinder) -> float:
     """How far a card's shape reaches beyond what is easy, in millimetres; 0 for easy ones and for what is no shape.
 
-    An open string counts with the nut: the hand does not reach for it, but it breaks the movable form (handbook C2).
+    An open string counts with the nut: the hand does not reach for it, but it breaks the movable form (rule C2).
     """
     if not card.is_shape:
         return 0.0

@@ -79,7 +79,7 @@ def look_alikes(forms: list[str]) -> dict[str, frozenset[str]]:
     """For each form skill, the others of its kind that differ in one note by one fret.
 
     m7 and m7b5, 7 and maj7 are such pairs; a hand that meets both on one day keeps
-    neither (handbook B6; Allen 2013).
+    neither (drills/RULES.md, B6; Allen 2013).
     """
     read = {skill: _offsets(skill) for skill in forms}
     found: dict[str, set[str]] = {skill: set() for skill in forms}

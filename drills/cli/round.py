@@ -10,7 +10,7 @@ from drills.cli.sitting_down import sit, sit_options
 __all__ = ["command"]
 
 LONGEST_MINUTES = 10.0
-"""A round of twelve keys ends by itself well before; hands off after ten minutes (handbook E)."""
+"""A round of twelve keys ends by itself well before; hands off after ten minutes (drills/RULES.md, E)."""
 
 
 @click.command("round")

@@ -10,7 +10,7 @@ from drills.cli.sitting_down import sit, sit_options
 __all__ = ["command"]
 
 LONGEST_MINUTES = 10.0
-"""The draw ends by itself after about five; hands off after ten minutes (handbook E)."""
+"""The draw ends by itself after about five; hands off after ten minutes (drills/RULES.md, E)."""
 
 
 @click.command("sample")

@@ -146,7 +146,7 @@ class Tones:
 
     @cached_property
     def avoid(self) -> frozenset[int]:
-        """Pitch classes that spoil the chord when they are held or fall on a beat (handbook D4, 2).
+        """Pitch classes that spoil the chord when they are held or fall on a beat (drills/RULES.md, D4, 2).
 
         The fourth over a major third; the flat second over a minor chord.
         """

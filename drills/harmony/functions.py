@@ -1,7 +1,7 @@
 """What a chord can be in a key: its numeral, what that explanation costs, and the modes that go with it.
 
 The tables are common practice of jazz harmony (a teacher's judgement, no source);
-the modes of ii, V, I, the half-diminished ii, the V and the i of minor are the handbook's (section D2).
+the modes of ii, V, I, the half-diminished ii, the V and the i of minor are the rules' (section D2).
 """
 
 from __future__ import annotations

@@ -57,7 +57,7 @@ def planned_path(
     loop: bool = False,
     lowest_fret: LowestFret | None = None,
 ) -> Path:
-    """The path with the least total movement (handbook D1, second view), by exact dynamic programming.
+    """The path with the least total movement (drills/RULES.md, D1, second view), by exact dynamic programming.
 
     start: a string number, a place, or None for the best start.
     measure: a key of MEASURES. loop: count the move from the last chord to the first.
@@ -173,7 +173,7 @@ class Passes:
 
 def passes(changes: Changes, neck: Neck, *, method: str = STEP_BY_STEP, strings: tuple[int, ...] | None = None,
            measure: str = "frets", loop: bool = False, lowest_fret: LowestFret | None = None) -> Passes:  # fmt: skip
-    """A path from each root string, 6, 5 and 4 by default: a tune gets at least three passes (handbook D1).
+    """A path from each root string, 6, 5 and 4 by default: a tune gets at least three passes (rule D1).
 
     Raises PathError when no string serves.
     """

@@ -146,7 +146,7 @@ def step_path(
     loop: bool = False,
     lowest_fret: LowestFret | None = None,
 ) -> Path:
-    """From each root to the nearest next one (handbook D1).
+    """From each root to the nearest next one (drills/RULES.md, D1).
 
     The nearest is the place with the fewest frets to move; on a tie the fewest strings
     crossed; then the least movement of the hand position; then the lower fret (and, for

@@ -1,4 +1,4 @@
-"""Tests a line against the hard rules for a line that is not musically bad (handbook D4, rules 1 to 9).
+"""Tests a line against the hard rules for a line that is not musically bad (drills/RULES.md, D4, 1 to 9).
 
 It is written apart from the search that makes lines and shares nothing with it but the values: what
 it is given is notes, and it looks at each rule by itself, as a teacher with a pencil would.
@@ -34,7 +34,7 @@ RULES = {
     "8": "playable",
     "9": "on the instrument",
 }
-"""The hard rules by their number in the handbook's D4."""
+"""The hard rules by their number in rule D4."""
 
 
 @dataclass(frozen=True, slots=True)

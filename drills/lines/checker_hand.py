@@ -9,7 +9,7 @@ from drills.lines.line import LineNote
 __all__ = ["hand_faults"]
 
 _WIDEST = 5
-"""Frets a hand covers without moving, first and last counted (handbook D4, rule 8)."""
+"""Frets a hand covers without moving, first and last counted (drills/RULES.md, D4, 8)."""
 
 
 def hand_faults(notes: list[LineNote], opens_group: list[bool], tempo: bool) -> Iterator[tuple[int, str]]:

@@ -1,4 +1,4 @@
-"""Scores a line by the soft rules for a line that is not musically bad (handbook D4, rules 10 to 18).
+"""Scores a line by the soft rules for a line that is not musically bad (drills/RULES.md, D4, 10 to 18).
 
 Nothing here bans a line: each rule says in how many places it is broken, and a teacher may well want it so.
 Like the checker of the hard rules it looks at notes only and shares nothing with the search.
@@ -28,17 +28,17 @@ SOFT_RULES = {
     "17": "the hand moves no more than the harmony asks",
     "18": "no change of mode on a chord that passes within a beat",
 }
-"""The soft rules by their number in the handbook's D4."""
+"""The soft rules by their number in rule D4."""
 
 _MOST_ONE_WAY = 9
-"""Notes: the handbook's "about eight", with one to spare."""
+"""Notes: "about eight", with one to spare."""
 _NARROWEST, _WIDEST = 7, 24
 """Semitones: a fifth, two octaves."""
 _MOST_ALIKE = 3
 _FRETS_A_CHANGE = 2
-"""No change of chord needs a root move of more than two frets (handbook D1, first fact)."""
+"""No change of chord needs a root move of more than two frets (rule D1, first fact)."""
 _STRETCH = 1
-"""Frets a finger reaches out of position without the hand having moved (handbook C2, rule 3)."""
+"""Frets a finger reaches out of position without the hand having moved (rule C2, 3)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class SoftFault:
 
 
 def soft_faults(line: Line) -> tuple[SoftFault, ...]:
-    """Every soft rule the line breaks, in the order of the handbook; empty for a line with none."""
+    """Every soft rule the line breaks, in the order of the rules; empty for a line with none."""
     heard, stretches = heard_under(line)
     if not heard:
         return ()

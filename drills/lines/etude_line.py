@@ -49,7 +49,7 @@ class Etude:
 
 
 def etude_line(changes: Changes, neck: Neck, options: EtudeOptions | None = None) -> Etude:
-    """The etude line of least cost that breaks no hard rule of the handbook's D4.
+    """The etude line of least cost that breaks no hard rule of drills/RULES.md, D4.
 
     The same changes, neck and options always give the same line. Rests that leave no note for a
     chord are drawn anew, a few times. Raises EtudeError, naming the bar, when no such line exists.
@@ -168,7 +168,7 @@ _CHORUSES = ((CHORD_TONES, "First chorus: chord tones only"), (WITH_MODE, "Secon
 
 
 def demonstration(changes: Changes, neck: Neck, options: EtudeOptions | None = None) -> tuple[Etude, Etude]:
-    """The two choruses (handbook G32): the first of chord tones, note for note; the second of mode notes
+    """The two choruses (rule G32): the first of chord tones, note for note; the second of mode notes
     with chord tones on the beats.
 
     options: density, direction, frets and seed for both; the difficulty is set here.

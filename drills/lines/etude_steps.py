@@ -1,6 +1,6 @@
 """What each note of an etude line may be, and what it costs: the hard rules as limits, the soft ones as prices.
 
-The rules are the handbook's D4 (common practice); the prices are whole numbers chosen so
+The rules are drills/RULES.md, D4 (common practice); the prices are whole numbers chosen so
 that a step is free, a third nearly so, and no soft rule outweighs the hand.
 """
 
@@ -202,7 +202,7 @@ def _tables(
     if options.difficulty > CHORD_TONES and not strong:
         between = mode & ~chord_tone
         if on_beat and options.density != "quarters":
-            between = np.zeros(KEYS, bool)  # chord tones on the beats (handbook D2, stage 7)
+            between = np.zeros(KEYS, bool)  # chord tones on the beats (rule D2, stage 7)
         if on_click or held:
             between &= ~np.isin(classes, tuple(tones.avoid))
         cost[between] = _WEAK_BEAT_MODE if on_beat or held else 0

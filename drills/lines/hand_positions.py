@@ -2,7 +2,7 @@
 
 A hand stands over five neighbouring frets, one finger a fret, with the fifth fret reached
 by the first finger (backwards) or the fourth (upwards): the outward stretches of the
-handbook's C2, rule 3. Two notes at one fret may take two neighbouring fingers instead
+drills/RULES.md, C2, 3. Two notes at one fret may take two neighbouring fingers instead
 of a roll, so each place can be held by the next finger too.
 """
 

@@ -53,7 +53,7 @@ class LineNote:
 
     @property
     def place(self) -> str:
-        """As the handbook writes it: ``Eb(3/8)``."""
+        """As the rules write it: ``Eb(3/8)``."""
         return f"{self.pitch.note.name}({self.string}/{self.fret})"
 
 

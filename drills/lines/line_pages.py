@@ -14,7 +14,7 @@ from drills.lines.line_text import Column, bar_columns, row_label
 __all__ = ["line_pages"]
 
 _TITLE_PT, _NAME_PT, _CHORD_PT, _IDEA_PT, _FRET_PT, _SMALL_PT = 17.0, 12.5, 11.0, 10.0, 9.0, 8.0
-"""Sizes of print in points; names are 12 points or more (handbook F1)."""
+"""Sizes of print in points; names are 12 points or more (drills/RULES.md, F1)."""
 _STRING_PT, _COLUMN_PT = 9.5, 13.0
 """From string to string, and the least room of a place in a bar, in points."""
 _SMALL_LETTER, _CHORD_LETTER = 0.62, 0.72

@@ -54,7 +54,7 @@ def onsets(changes: Changes, spans: tuple[Span, ...], density: str, random: Rand
     """The rhythm of a line over changes; silent where no chord sounds.
 
     The last bar ends on a long note at its middle, or at its last beat where the middle is none
-    (as the handbook's own lines do). Raises EtudeError for an unknown density or when
+    (as the rules' own lines do). Raises EtudeError for an unknown density or when
     there is nothing to play on.
     """
     if density not in DENSITIES:
@@ -117,7 +117,7 @@ def _phrase(changes: Changes, starts: tuple[Fraction, ...], pair: range, random:
     metre = changes.bars[first].metre
     step = _grid(metre, "eighths")
     felt = pulses(metre)
-    # A line begins on the "and" of 1 (handbook D2, stage 9); later phrases may come in a beat after it.
+    # A line begins on the "and" of 1 (drills/RULES.md, D2, stage 9); later phrases may come in a beat after it.
     late = random.random() >= 0.6
     begin = felt[1] + step if late and first > 0 and len(felt) >= 3 else step
     if len(pair) == 1:

@@ -80,7 +80,7 @@ def parse_string_sets(text: str) -> tuple[StringSet, ...]:
 def core_sets(tuning: Tuning, size: int = 3) -> tuple[StringSet, ...]:
     """The sets of neighbouring strings a player begins with, lowest first, non-rising ones left out.
 
-    On six strings or more the sets that use string 1 come later (handbook B4), so a
+    On six strings or more the sets that use string 1 come later (drills/RULES.md, B4), so a
     guitar's are 6-5-4, 5-4-3 and 4-3-2; a four-string bass has 4-3-2 and 3-2-1.
     """
     last = size + 1 if tuning.strings >= 6 and size == 3 else size

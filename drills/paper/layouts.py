@@ -1,4 +1,4 @@
-"""The pages a teacher asks for, one idea each (handbook F1), as sheets of shapes found on a player's neck."""
+"""The pages a teacher asks for, one idea each (drills/RULES.md, F1), as sheets of shapes found on a player's neck."""
 
 from __future__ import annotations
 

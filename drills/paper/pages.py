@@ -15,7 +15,7 @@ from drills.paper.sheet import Panel, Sheet
 __all__ = ["FROM_MEMORY", "sheet_pages"]
 
 _TITLE_PT, _IDEA_PT, _NAME_PT, _WHERE_PT, _NOTES_PT, _TICK_PT, _FOOT_PT = 17.0, 10.0, 12.5, 9.0, 9.5, 7.5, 8.0
-"""Sizes of print in points; names are 12 points or more (handbook F1)."""
+"""Sizes of print in points; names are 12 points or more (drills/RULES.md, F1)."""
 
 FROM_MEMORY = "From memory: find the root, write the first fret, fill in the rest."
 """What a blank asks for."""

@@ -41,7 +41,7 @@ LAYOUTS = {
 
 _FIRST_QUALITIES = ("maj7", "m7", "7", "m7b5")
 _FRIENDLY_ROOTS = ("C", "F", "Bb", "G")
-"""What is taught first (handbook B3b, common practice)."""
+"""What is taught first (drills/RULES.md, B3b, common practice)."""
 
 
 def asked_sheets(

@@ -16,7 +16,7 @@ from scheduler.statistics.digest import DayTally
 __all__ = ["BY_FOURTHS", "ahead_picture", "gaps_picture", "map_picture", "trust_picture", "weeks_picture"]
 
 BY_FOURTHS = tuple(5 * step % 12 for step in range(12))
-"""Pitch classes C F Bb Eb ...: the order in which keys are learned (handbook B2)."""
+"""Pitch classes C F Bb Eb ...: the order in which keys are learned (drills/RULES.md, B2)."""
 
 _WEEKS = 26
 

@@ -20,7 +20,7 @@ RECENT_DAYS = 60
 """What is weak or firm is judged by the last two months; a year-old miss says nothing about today."""
 
 COVERED_DAYS = 30
-"""A root counts as covered when it was played clean at all in so many days (handbook F4)."""
+"""A root counts as covered when it was played clean at all in so many days (drills/RULES.md, F4)."""
 
 GAP_BANDS = ((0, 0), (1, 2), (3, 6), (7, 13), (14, 20), (21, 44), (45, 10**6))
 """Practice days since a card was last played, first and last of each band."""
@@ -293,7 +293,7 @@ def _skills(whole: Digest, recent: Digest, words: Mapping[str, str]) -> tuple[Sk
                 count=_summed(t.count for t in tallies),
                 recent=lately.get(skill, Count()),
                 after_7=_summed(t.after[7] for t in tallies),
-                # The handbook asks for the mean here: one long hunt on the neck is the news (F4).
+                # The mean is asked for here: one long hunt on the neck is the news (F4).
                 seconds=sum(times) / len(times) if times else None,
                 times=len(times),
                 last_day=max(t.last_day for t in tallies),

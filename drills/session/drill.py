@@ -45,10 +45,10 @@ PLACED_TICKET = "placed"
 """The log's mark that a placement found a player who may be asked any root at once."""
 
 WARM_UP_FRET = 7
-"""From here up the hand stretches least (handbook E)."""
+"""From here up the hand stretches least (drills/RULES.md, E)."""
 
 USUAL_TEMPO_BPM = 60.0
-"""A note a second: slow (handbook B6)."""
+"""A note a second: slow (rule B6)."""
 
 
 _FIRST_DAY = date(1970, 1, 1).toordinal()

@@ -23,7 +23,7 @@ FEWEST_BEST = 3
 """Tries at one place under which nothing good is made of it: one clean try may be luck (common practice)."""
 
 SPOT_CHECK = 20
-"""So many top grades in a row call for another pair of ears (handbook B7)."""
+"""So many top grades in a row call for another pair of ears (drills/RULES.md, B7)."""
 
 
 def next_words(day: date | None, now: datetime) -> str:

@@ -32,7 +32,7 @@ def blank(weight: int = 1) -> ScreenLine:
 
 
 def places_text(shape: Shape) -> str:
-    """Notes as the handbook writes them: ``C(6/8) E(5/7) ...``"""
+    """Notes as the rules write them: ``C(6/8) E(5/7) ...``"""
     return " ".join(f"{note.pitch.note}({note.string}/{note.fret})" for note in shape.notes)
 
 

@@ -13,7 +13,7 @@ from scheduler.grade import Grade
 __all__ = ["caution", "done", "end", "music", "placed", "start", "warm_up", "weakest"]
 
 FEWEST_PLACED = 5
-"""Answers under which a placement says nothing (handbook F4)."""
+"""Answers under which a placement says nothing (drills/RULES.md, F4)."""
 
 
 def caution(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:

@@ -29,7 +29,7 @@ from scheduler.grade import Grade
 __all__ = ["LOOK_LIMIT_S", "answer", "lesson", "prompt", "repeat", "take_back", "write"]
 
 LOOK_LIMIT_S = 60.0
-"""Longest time to reveal that is believed (handbook F4)."""
+"""Longest time to reveal that is believed (drills/RULES.md, F4)."""
 
 LONGEST_TYPED = 60
 """Characters of a typed answer; more are not taken."""

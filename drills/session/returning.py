@@ -46,7 +46,7 @@ class Return:
 def come_back(planner: Planner, last: datetime | None, now: datetime, minutes: float = 10.0) -> Return | None:
     """What to ask when `last` is long ago: what is long known, else what has been met; None when it is not. Pure.
 
-    last: when the latest review was. Of these the planner asks the most fragile first (handbook G24).
+    last: when the latest review was. Of these the planner asks the most fragile first (drills/RULES.md, G24).
     """
     if last is None or (away := (now - last).days) < AWAY_DAYS:
         return None

@@ -29,7 +29,7 @@ def round_cards(
 
     material: narrowed to one quality and form, or to one key. order: one of `ORDERS`.
     hop: each root is taken on the string set where it lies nearest to the one before (on a
-    tie the fewest strings crossed, then the lower fret; handbook D1 and check G30); else the
+    tie the fewest strings crossed, then the lower fret; drills/RULES.md, D1 and G30); else the
     first root's set is stayed on wherever the root fits. seed: for the shuffle.
     start: pitch class of the first root; C, or the key's first chord, unless given. rested: ids of
     cards set aside, which are passed over.

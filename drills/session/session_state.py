@@ -18,7 +18,7 @@ SHORTEST_FORM_S = 180.0
 """From three minutes on a session has a warm-up and a musical minute; below, only cards."""
 
 WARM_UP_SHARE, MUSIC_SHARE = 0.05, 0.1
-"""Shares of a session: half a minute and a minute of ten (handbook B6, common practice)."""
+"""Shares of a session: half a minute and a minute of ten (drills/RULES.md, B6, common practice)."""
 
 
 class Phase(Enum):

@@ -214,7 +214,7 @@ def two_five_one(material: Material, card: Card) -> list[Shape]:
     """Grips of the two-five-one a card's chord belongs to; empty when it belongs to none or a grip does not fit.
 
     maj7 and 6 are the one of a major key, m7 its two, 7 its five, m7b5 the two of a minor key
-    and m6 and mMaj7 its one (handbook B1, where each quality is met).
+    and m6 and mMaj7 its one (drills/RULES.md, B1, where each quality is met).
     """
     from drills.theory.interval import Interval, transpose_note
     from drills.theory.quality import shipped_qualities

@@ -35,7 +35,7 @@ CAUTION = (
     "Slowly first. Raise the tempo only after three clean passes on different days, by 4 to 8. "
     "Sharp pain, numbness or tingling: stop."
 )
-"""Said before playing (handbook E)."""
+"""Said before playing (drills/RULES.md, E)."""
 
 _LOOK_S = 0.3
 """A machine that cannot sound says so within this time, in seconds; a count-in is still under way."""

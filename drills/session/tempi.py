@@ -17,7 +17,7 @@ class FormTempi:
     `scheduler.saved.learned_states` keeps it beside the log.
 
     A pass is a first attempt graded In time at the form's tempo. The tempo rises only after
-    clean passes on three different days, by 4 to 8 (handbook E, common practice), and only
+    clean passes on three different days, by 4 to 8 (drills/RULES.md, E, common practice), and only
     with a pass: a miss raises nothing. Slower passes, graded Clean, count neither way.
     tempo_bpm: where every form begins. day_of: the practice day of a review.
     """

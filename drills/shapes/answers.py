@@ -36,7 +36,7 @@ def named_chord(name: str, table: QualityTable, *, reduce: bool = False) -> tupl
     """The chord a name means, the mode it implies if any, and whether the name is that mode's.
 
     Reads ``Cmaj7``, ``C Dorian`` and ``ii of Bb``. reduce: also ``C13`` and ``G7alt``, as
-    their seventh chords with the rest kept as tensions (handbook D1). Raises TheoryError otherwise.
+    their seventh chords with the rest kept as tensions (drills/RULES.md, D1). Raises TheoryError otherwise.
     """
     text = " ".join(name.split()) if len(name) < 200 else name
     if len(text) < 200 and re.match(r"[ivIV]+\S* (of|in) ", text):

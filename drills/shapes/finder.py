@@ -307,7 +307,7 @@ class ShapeFinder:
     def _fingerings(self, form: Form, places: Places, count: int) -> list[tuple[int, tuple[int, ...]]]:
         """The cheapest fingerings of places, shared by every fret, and every neck, where the hand reaches alike.
 
-        A line played downward takes the fingers it takes upward (handbook C2, rule 6).
+        A line played downward takes the fingers it takes upward (drills/RULES.md, C2, 6).
         """
         if form.down:
             return [(cost, fingers[::-1]) for cost, fingers in self._fingerings(form.upward, places[::-1], count)]

@@ -17,7 +17,7 @@ BARRE_OVER_SILENT_STRING = 12
 """A barre across a string that must stay silent would sound it."""
 
 BASS_BESIDE_SILENT = {1: 3, 2: 0, 3: 2, 4: 6}
-"""The finger on the bass also mutes a silent string beside it: the second, usually (handbook C2, rule 8)."""
+"""The finger on the bass also mutes a silent string beside it: the second, usually (drills/RULES.md, C2, 8)."""
 
 SQUEEZE_HELD = 1
 """Each fret less than one finger a fret: on different strings a closed hand is no trouble."""

@@ -1,6 +1,6 @@
 """What a fretting hand finds easy: the rules of good fingering as costs.
 
-The rules are the handbook's C2 (common practice). The whole-number costs were
+The rules are drills/RULES.md, C2 (common practice). The whole-number costs were
 fitted by linear programming so that the cheapest fingering of every row of its
 table C1 is the one a teacher chose, by a clear margin; DEVELOPERS.md tells how.
 Studies of guitar fingering (Radicioni and Lombardo 2005; Heijink and Meulenbroek

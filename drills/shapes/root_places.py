@@ -1,4 +1,4 @@
-"""Where the roots of chords may lie, and the nearest next one: the step rule of handbook D1."""
+"""Where the roots of chords may lie, and the nearest next one: the step rule of drills/RULES.md, D1."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def nearest_root(
 
 
 class HandPosition:
-    """The lowest fret of a chord's arpeggio at a root (handbook D1, step rule 3, and C5).
+    """The lowest fret of a chord's arpeggio at a root (rule D1, 3, and C5).
 
     The usual layout is movable, so its lowest fret lies at one distance from the root
     everywhere; it is looked up once for a quality and string, on a neck without limits,

@@ -100,7 +100,7 @@ def _rank(layout: Layout, rise: list[int], form: Form) -> tuple:
     Ties from the root in one octave: a third of three semitones stays on its
     string, a wider one goes to the next (a hand covers four frets), and there is not
     left alone while the note after it is in reach; that makes major-third chords 1-2-2
-    and minor-third chords 2-1-2 (handbook C1), the augmented triad among them, which
+    and minor-third chords 2-1-2 (drills/RULES.md, C1), the augmented triad among them, which
     so lies one fret below its root at most and fits at the nut (C5).
     Ties from another chord tone: the easiest fingering. What is still equal, and
     two octaves: even use of the strings, the low ones sparing.

@@ -1,6 +1,6 @@
 """Mixing: a score becomes samples that start quietly, stay below a ceiling and end in silence.
 
-Ears come first (handbook, section E): whatever the volume knob says, the first half second is
+Ears come first (drills/RULES.md, E): whatever the volume knob says, the first half second is
 soft, no peak passes the ceiling, and nothing breaks off. The mix is made in blocks, so that
 a track of an hour needs no more memory than one of ten seconds.
 """

@@ -153,7 +153,7 @@ def phrase(
 
     The lines run in eighth notes, the rests of the bars are held. A seventh chord with its
     octave and a seven-note mode take eighteen quarters: twelve seconds at the relaxed tempo of
-    90 (handbook, section B5). Raises SoundError for an empty part or a tempo out of bounds.
+    90 (drills/RULES.md, B5). Raises SoundError for an empty part or a tempo out of bounds.
     """
     quarter = beat_s(tempo_bpm)
     tones = [*strum(grip, 0.0, 2 * quarter)]

@@ -20,9 +20,9 @@ __all__ = [
 
 # What mechanical and electronic metronomes offer, with room at the top (common practice).
 SLOWEST_BPM, FASTEST_BPM = 30.0, 300.0
-# A tempo at which chord, arpeggio, mode and chord take twelve seconds (handbook, section B5).
+# A tempo at which chord, arpeggio, mode and chord take twelve seconds (rule B5).
 RELAXED_BPM = 90.0
-# Three clean passes on different days, then up by 4 to 8 (handbook, section E).
+# Three clean passes on different days, then up by 4 to 8 (rule E).
 CLEAN_DAYS_TO_RAISE = 3
 _LEAST_STEP_BPM, _MOST_STEP_BPM = 4, 8
 # A step of about a sixteenth is felt alike at every tempo; it is then held to 4 to 8.
@@ -48,7 +48,7 @@ def next_tempo(tempo_bpm: float, passes: Iterable[tuple[Hashable, bool]], step_b
     only when clean passes fell on three different days and the last pass was clean, by
     `step_bpm` (4 to 8; unless given, about 6 % of the tempo held to those bounds), and never
     above 300. It never falls: slowing down is the player's choice. Source: the tempo-creep
-    rule of the handbook, section E (common practice). Raises SoundError for a tempo or step
+    rule of drills/RULES.md, E (common practice). Raises SoundError for a tempo or step
     out of range.
     """
     tempo = checked_tempo(tempo_bpm)

@@ -16,7 +16,7 @@ from drills.theory.quality import Quality, shipped_qualities
 __all__ = ["KEYS_BY_FOURTHS", "Key", "diatonic_qualities", "parse_degree", "parse_key", "signature_keys"]
 
 KEYS_BY_FOURTHS = ("C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G")
-"""Order in which keys are usually learned, the cycle of fourths (handbook B2, common practice)."""
+"""Order in which keys are usually learned, the cycle of fourths (drills/RULES.md, B2, common practice)."""
 
 _LONGEST = 80
 """No name of a key or degree is longer; it bounds the work."""

@@ -41,7 +41,7 @@ class Quality:
 
     name: our name and the part of card ids, e.g. ``m7b5``.
     intervals: chord tones above the root, rising, root first.
-    tier: 0 triads, 1 diatonic sevenths, 2 and 3 later (handbook B1).
+    tier: 0 triads, 1 diatonic sevenths, 2 and 3 later (drills/RULES.md, B1).
     symbols: what may follow the root, the shown one first.
     modes: names of scales that contain it, the usual one first.
     met: where a player meets it, in words.

@@ -27,7 +27,7 @@ def _awkwardness(chord: Chord) -> tuple[int, int, int, bool]:
 
 @cache
 def free_roots(quality: Quality) -> tuple[Note, ...]:
-    """The twelve roots from C upward as spelled without a key (handbook B2).
+    """The twelve roots from C upward as spelled without a key (drills/RULES.md, B2).
 
     Fewest double accidentals, then fewest Cb, Fb, E# and B#, then fewest
     accidentals in the whole chord, flats on a tie; a root itself is never one

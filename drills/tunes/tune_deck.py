@@ -57,7 +57,7 @@ def walker(folders: Iterable[File] = ()) -> Walker:
 
 
 def walk(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> Walk:
-    """The stops and joints of a tune along the nearest roots (handbook D1), a path from each starting string.
+    """The stops and joints of a tune along the nearest roots (drills/RULES.md, D1), a path from each starting string.
 
     starts: the strings to start from, all root strings (6, 5, 4) when empty; a string on which
     the first root does not lie is passed over. Roots keep to the twelve frets in which cards
@@ -65,7 +65,7 @@ def walk(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> Walk:
     a joint too. A chord that is held or written again counts once. Weights are how often a stop or joint comes in
     one chorus, averaged over the paths, so that they sum to the stops and joints of a chorus;
     one path is met after the other, its stops before its joints. Where a path brings a shape at several
-    places it is met first at the highest: reaches are wider lower down (handbook E).
+    places it is met first at the highest: reaches are wider lower down (rule E).
 
     Raises PathError when the changes hold no chord or no path fits the neck.
     """

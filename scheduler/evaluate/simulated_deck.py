@@ -33,7 +33,7 @@ def material(qualities: int = 4, sets: int = 3, keys: int = 12) -> SimulatedDeck
     """keys x qualities x sets cards.
 
     The first two sets share their forms, every further one has its own; roots
-    are a key on a set, spellings a key and a quality (handbook, section 0.3).
+    are a key on a set, spellings a key and a quality.
     Cards of one quality on one set are kept apart; the order of introduction
     goes by set, then quality.
     """

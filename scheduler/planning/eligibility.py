@@ -18,7 +18,7 @@ RETURNS = "returns"
 """The rule that a card looked up comes back in the same session; it leaves nothing to choose."""
 
 _OTHERS_BETWEEN = 3
-"""A card is not asked again before this many others, as far as the deck allows (handbook, section B7)."""
+"""A card is not asked again before this many others, as far as the deck allows."""
 
 _GAP_SHARE = 0.8
 """A firm skill is put first from this part of the longest gap on, so that it is played before the gap is full."""

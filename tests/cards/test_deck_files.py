@@ -144,7 +144,7 @@ WANTED = {
 
 
 def test_the_shipped_decks_are_those_of_the_tiers():
-    """Every tier and grip family of the handbook (B1, B3, B3b) has its deck; each fits a guitar nearly whole."""
+    """Every tier and grip family of the rules (B1, B3, B3b) has its deck; each fits a guitar nearly whole."""
     decks = {path.stem: read_deck(path) for path in list_decks(None)}
     assert set(WANTED) <= set(decks)
     for name, deck in decks.items():
@@ -172,7 +172,7 @@ def test_scales_of_three_notes_a_string_say_what_does_not_fit(tmp_path):
 
 
 def test_roots_only_asks_each_note_on_each_root_string():
-    """Twelve notes on strings 6, 5 and 4 are the 36 root places of the handbook (section 0), and nothing else."""
+    """Twelve notes on strings 6, 5 and 4 are the 36 root places of the rules (section 0), and nothing else."""
     found = gather(read_deck(find_deck("roots", None)), Neck())
     assert len(found.cards) == 36
     assert {card.kind for card in found.cards.values()} == {"note"}
@@ -185,7 +185,7 @@ def test_roots_only_asks_each_note_on_each_root_string():
 
 
 def test_decks_are_listed_as_a_teacher_brings_them_in(tmp_path):
-    """Handbook B1 and B3b: the first tier, its keys and changes, tier 2, all, then other starts; own decks last."""
+    """Rule B1 and B3b: the first tier, its keys and changes, tier 2, all, then other starts; own decks last."""
     (tmp_path / "aaa.toml").write_text('title = "Mine"\ninclude = ["first"]\n', encoding="utf-8")
     (tmp_path / "minor.toml").write_text('title = "My minor"\ninclude = ["first"]\n', encoding="utf-8")
     paths = list_decks(tmp_path)

@@ -184,7 +184,7 @@ def test_moving_keeps_every_other_word(typed, tmp_path):
 
 
 def test_show_counts_what_gather_makes(typed):
-    """The default deck is 144 cards made of 8 forms, 36 roots and 48 spellings (handbook, section 0)."""
+    """The default deck is 144 cards made of 8 forms, 36 roots and 48 spellings (drills/RULES.md, 0)."""
     answer = json.loads(typed("show", "first", "--json")[1])
     assert answer["cards"] == 144 == sum(row["cards"] for row in answer["by_strings_and_quality"])
     assert answer["skills"] == {"form": 8, "root": 36, "spell": 48}
@@ -205,7 +205,7 @@ def test_every_shipped_deck_can_be_shown(path):
     assert find_deck(path.stem, None) == path
 
 
-def test_the_deck_handbook_has_the_keys_of_the_reader_and_no_other():
+def test_the_deck_page_has_the_keys_of_the_reader_and_no_other():
     """The tables of decks/README.md name each key that the reader accepts and none besides; its example is TOML."""
     first_cells = re.findall(r"^\| (`.+?) \|", README, re.M)
     documented = set(re.findall(r"`\[*(\w+)\]*`", " ".join(first_cells)))
@@ -216,7 +216,7 @@ def test_the_deck_handbook_has_the_keys_of_the_reader_and_no_other():
     assert tomllib.loads(re.search(r"```toml\n(.*?)```", README, re.S)[1])["material"]
 
 
-def test_the_commands_of_the_deck_handbook_run(typed):
+def test_the_commands_of_the_deck_page_run(typed):
     """Each line of decks/README.md as a teacher would type it."""
     lines = re.findall(r"^neckwork decks (.+)$", README, re.M)
     assert len(lines) >= 4

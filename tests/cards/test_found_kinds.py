@@ -1,6 +1,6 @@
 """Prompts about where things lie: all places, chord tones, wrong notes, empty grids, positions, the same place.
 
-Frets are worked out here from MIDI numbers of the open strings, or are the handbook's: checks G11, G14 and G15 and
+Frets are worked out here from MIDI numbers of the open strings, or are the rules': checks G11, G14 and G15 and
 the example "one position, seven chords" of section B5.
 """
 
@@ -44,7 +44,7 @@ POSITIONS = cards_of("position", deck="fourteen")
 
 
 def read(text):
-    """Places written as the handbook writes them: ``Eb(6/11) Eb(5/6)``."""
+    """Places written as the rules write them: ``Eb(6/11) Eb(5/6)``."""
     return [(int(string), int(fret)) for string, fret in re.findall(r"\((\d+)/(\d+)\)", text)]
 
 
@@ -56,7 +56,7 @@ def typed(places):
 
 
 def test_every_eb_and_every_e():
-    """Handbook check G11: six places of Eb and eight of E at frets 0 to 12."""
+    """drills/RULES.md, G11: six places of Eb and eight of E at frets 0 to 12."""
     everywhere = StringSet((6, 5, 4, 3, 2, 1))
     eb = read("Eb(6/11) Eb(5/6) Eb(4/1) Eb(3/8) Eb(2/4) Eb(1/11)")
     e = read("E(6/0) E(6/12) E(5/7) E(4/2) E(3/9) E(2/5) E(1/0) E(1/12)")
@@ -85,7 +85,7 @@ def test_all_places_are_those_that_sound_the_note(card_id, data):
 
 
 def test_all_places_say_how_many_were_found():
-    """ "Count found of count there" (handbook B6)."""
+    """ "Count found of count there" (rule B6)."""
     line = asked(PLACES, "E2A2D3G3B3E4/-/Eb/-/654/places").check("6/11 4/1").line
     assert line == "2 of 3 found; Eb is at 6/11 5/6 4/1."
 
@@ -102,7 +102,7 @@ def test_all_places_say_how_many_were_found():
     ],
 )
 def test_one_chord_tone(card, prompt, frets):
-    """Handbook check G14: D(3/7), G(2/8), F(4/3), and F(4/15) is right too."""
+    """Rule G14: D(3/7), G(2/8), F(4/3), and F(4/15) is right too."""
     question = asked(TONES, f"E2A2D3G3B3E4/-/{card}")
     assert TONES.cards[f"E2A2D3G3B3E4/-/{card}"].prompt == prompt
     assert all(right(question, str(fret)) for fret in frets)
@@ -215,7 +215,7 @@ def test_in_a_position_no_note_lies_outside_it(card_id):
 
 
 def test_c7_in_frets_5_to_8():
-    """Handbook B6, P11: "frets 5-8, play V7 of F" = C(6/8) E(5/7) G(4/5) Bb(4/8)."""
+    """Rule B6, P11: "frets 5-8, play V7 of F" = C(6/8) E(5/7) G(4/5) Bb(4/8)."""
     cards = cards_of("position", deck="keys", key="F", quality="7")
     card = cards.cards["E2A2D3G3B3E4/arpeggio/C/7/-/position-5-F-V"]
     assert card.prompt == "V of F, in frets 5 to 8, without moving the hand"
@@ -236,7 +236,7 @@ B(4/9) D(3/7) F(3/10) A(2/10)
 
 
 def test_one_position_seven_chords():
-    """Handbook B5: the seven chords of C at frets 7 to 10, the hand never moving."""
+    """Rule B5: the seven chords of C at frets 7 to 10, the hand never moving."""
     key = parse_key("C")
     for degree, row in enumerate(ONE_POSITION.strip().splitlines(), 1):
         found = [
@@ -255,7 +255,7 @@ def test_what_no_position_holds_is_refused_with_the_reason():
 
 
 def test_the_same_place():
-    """Handbook check G15: grip and D Dorian at the frets of Dm7 on 5-4-3; the arpeggio's notes are in the mode."""
+    """Rule G15: grip and D Dorian at the frets of Dm7 on 5-4-3; the arpeggio's notes are in the mode."""
     cards = cards_of("same-place")
     question = asked(cards, "E2A2D3G3B3E4/arpeggio/D/m7/543/same-place")
     arpeggio, mode = question.shapes
@@ -271,7 +271,7 @@ def test_the_same_place():
 @pytest.mark.parametrize("deck", ["first", "fourteen"])
 def test_the_etude_line_has_chord_tones_on_the_beats(deck):
     """Eighth notes from beat 1: the first, third, fifth, seventh and the last are chord tones, all are of the mode,
-    no step is wider than a major second but the one up from the root's neighbour (handbook D3, D4)."""
+    no step is wider than a major second but the one up from the root's neighbour (rules D3, D4)."""
     lines = 0
     cards = cards_of("same-place", deck=deck)
     for card_id, card in cards.cards.items():

@@ -1,6 +1,6 @@
 """Prompts by ear, and from one chord to the next.
 
-Joints are checked against the handbook's table of root moves (D1) and its examples; qualities by their symbols.
+Joints are checked against the rules' table of root moves (D1) and its examples; qualities by their symbols.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from prompt_cards import TABLE, asked, cards_of, right
 EARS = cards_of("ear", deck="fourteen")
 TRANSITIONS = cards_of("transition")
 
-# Handbook D1, "up a 4th": from strings 6 and 5 to the next at the same fret, from 4 to string 5, two frets down.
+# Rule D1, "up a 4th": from strings 6 and 5 to the next at the same fret, from 4 to string 5, two frets down.
 UP_A_FOURTH = {6: (5, 0), 5: (4, 0), 4: (5, -2)}
 
 
@@ -59,7 +59,7 @@ def test_the_name_is_not_told_before_it_is_asked():
 
 
 def test_transitions_go_up_a_fourth_by_the_nearest_root():
-    """Each root moves as the handbook's table has it, wherever the neck has room there."""
+    """Each root moves as the rules' table has it, wherever the neck has room there."""
     followed = 0
     for card in TRANSITIONS.cards.values():
         before, after = asked(TRANSITIONS, card.id).shapes
@@ -72,7 +72,7 @@ def test_transitions_go_up_a_fourth_by_the_nearest_root():
 
 
 def test_cm7_to_f7():
-    """Handbook D1: Cm7 C(6/8) to F7 F(5/8); the joint is one skill in every key, and forms and roots are shared."""
+    """Rule D1: Cm7 C(6/8) to F7 F(5/8); the joint is one skill in every key, and forms and roots are shared."""
     card = TRANSITIONS.cards["E2A2D3G3B3E4/arpeggio/C/m7/654/transition-F-7-543"]
     assert card.prompt == "Cm7 to F7, nearest root, in time, strings 6-5-4 to 5-4-3"
     before, after = asked(TRANSITIONS, card.id).shapes
@@ -85,7 +85,7 @@ def test_cm7_to_f7():
 
 
 def test_in_a_key_a_chord_goes_to_the_keys_own():
-    """ii goes to V, V to I and IV to vii: the next chord is the key's (handbook D1, the diatonic cycle)."""
+    """ii goes to V, V to I and IV to vii: the next chord is the key's (rule D1, the diatonic cycle)."""
     found = cards_of("transition", deck="keys", key="Bb", strings="654")
     calls = {card.call for card in found.cards.values()}
     assert {"Cm7 to F7", "F7 to Bbmaj7", "Ebmaj7 to Am7b5", "Am7b5 to Dm7", "Bbmaj7 to Ebmaj7"} <= calls

@@ -1,6 +1,6 @@
 """Decks crossed with a neck: counts, what is left out, skills, order of introduction.
 
-Counts and left-out lists are the handbook's checks G1 and G10, computed there from the open strings.
+Counts and left-out lists are drills/RULES.md, G1 and G10, computed there from the open strings.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ def material(deck=FIRST, neck=Neck(), **focus):
     ],
 )
 def test_a_focus_leaves_exactly_the_cards_asked_for(focus, count):
-    """The counts of handbook check G1 come out, and nothing is left out at the default top fret."""
+    """The counts of rule G1 come out, and nothing is left out at the default top fret."""
     found = material(**focus)
     assert len(found.cards) == count
     assert found.left_out == ()
@@ -52,7 +52,7 @@ def test_a_focus_leaves_exactly_the_cards_asked_for(focus, count):
     ("top_fret", "counts"), [(12, (112, 118, 128)), (13, (124, 130, 140)), (14, (136, 142, 144)), (15, (144, 144, 144))]
 )
 def test_the_top_fret_decides_how_many_cards_fit(top_fret, counts):
-    """Handbook section 0.5: usual layouts, open-string roots too, alternate layouts too."""
+    """Rule 0.5: usual layouts, open-string roots too, alternate layouts too."""
     necks = (
         Neck(top_fret=top_fret),
         Neck(top_fret=top_fret, open_roots=True),
@@ -64,7 +64,7 @@ def test_the_top_fret_decides_how_many_cards_fit(top_fret, counts):
 
 
 def test_what_does_not_fit_is_named_with_its_reason():
-    """Handbook check G10: at top fret 14 exactly eight are missing, and each says why."""
+    """Rule G10: at top fret 14 exactly eight are missing, and each says why."""
     left = material(neck=Neck(top_fret=14)).left_out
     assert {entry.prompt for entry in left} == {
         "Em7, strings 6-5-4", "Em7b5, strings 6-5-4", "Am7, strings 5-4-3", "Am7b5, strings 5-4-3",
@@ -79,14 +79,14 @@ def test_what_does_not_fit_is_named_with_its_reason():
 
 
 def test_the_first_deck_is_made_of_few_skills():
-    """Handbook section 0.3: 144 cards are 8 shapes, 36 root locations and 48 spellings."""
+    """Rule 0.3: 144 cards are 8 shapes, 36 root locations and 48 spellings."""
     skills = {skill for card in material().cards.values() for skill in card.skills}
     kinds = [skill.partition(":")[0] for skill in skills]
     assert {kind: kinds.count(kind) for kind in set(kinds)} == {"form": 8, "root": 36, "spell": 48}
 
 
 def test_the_same_shape_is_one_skill_on_strings_tuned_alike():
-    """6-5-4 and 5-4-3 share a form, 4-3-2 does not; in all fourths every set does (handbook C7)."""
+    """6-5-4 and 5-4-3 share a form, 4-3-2 does not; in all fourths every set does (rule C7)."""
 
     def forms(neck, *sets):
         return [
@@ -100,7 +100,7 @@ def test_the_same_shape_is_one_skill_on_strings_tuned_alike():
 
 
 def test_a_form_takes_as_long_as_it_has_notes():
-    """Handbook B6: R 3 5 7 8 7 5 3 R is nine notes in 15 to 20 seconds, a second a note at quarter = 60.
+    """Rule B6: R 3 5 7 8 7 5 3 R is nine notes in 15 to 20 seconds, a second a note at quarter = 60.
 
     Up and down, two octaves are 17 notes, a scale of seven 15, three notes on each of six strings 35, a triad 7;
     a grip is one stroke (common practice). What needs no playing keeps its kind's estimate.
@@ -123,7 +123,7 @@ def test_a_form_takes_as_long_as_it_has_notes():
 
 
 def test_four_forms_make_a_key():
-    """Handbook G27: a major key on one set is maj7 twice, m7 three times, 7 and m7b5 once; three sets are 8 layouts."""
+    """Rule G27: a major key on one set is maj7 twice, m7 three times, 7 and m7b5 once; three sets are 8 layouts."""
     one = material(key="Bb", strings="654")
     names = [card.chord.quality.name for card in one.cards.values()]
     assert sorted(names) == sorted(["maj7", "maj7", "m7", "m7", "m7", "7", "m7b5"])
@@ -131,7 +131,7 @@ def test_four_forms_make_a_key():
 
 
 def test_a_key_lies_the_same_way_one_set_up():
-    """Handbook G26: G major on 6-5-4, C on 5-4-3 and F on 4-3-2 have their roots at frets 3 5 7 8 10 12 and 2."""
+    """Rule G26: G major on 6-5-4, C on 5-4-3 and F on 4-3-2 have their roots at frets 3 5 7 8 10 12 and 2."""
     for key, strings in (("G", "654"), ("C", "543"), ("F", "432")):
         found = material(key=key, strings=strings)
         assert [found.answer(card).root.fret for card in found.cards.values()] == [3, 5, 7, 8, 10, 12, 2]
@@ -159,7 +159,7 @@ def test_degree_prompts_are_called_by_degree():
 
 
 def test_new_material_comes_in_a_teachers_order():
-    """maj7 and m7 on 6-5-4 in friendly keys first, then 7 and m7b5, then the other roots; 4-3-2 last (handbook B3b)."""
+    """maj7 and m7 on 6-5-4 in friendly keys first, then 7 and m7b5, then the other roots; 4-3-2 last (rule B3b)."""
     cards = list(material().cards.values())
     calls = [(card.chord.name, card.strings.id) for card in cards]
     assert set(calls[:8]) == {(root + quality, "654") for quality in ("maj7", "m7") for root in ("C", "F", "Bb", "G")}
@@ -171,9 +171,9 @@ def test_new_material_comes_in_a_teachers_order():
 
 
 def test_what_is_met_first_lies_where_the_hand_stretches_least():
-    """Handbook E: new stretches up the neck first. On 6-5-4 C and Bb (roots at 8 and 6) come before G and F (3 and 1).
+    """Rule E: new stretches up the neck first. On 6-5-4 C and Bb (roots at 8 and 6) come before G and F (3 and 1).
 
-    The spans are the handbook's (C1: maj7 from a fret below the root to two above, m7 from the root to three above),
+    The spans are those of rule C1 ( maj7 from a fret below the root to two above, m7 from the root to three above),
     the distances those of equal temperament, L (1 - 2^(-n/12)) with L = 648 mm.
     """
 
@@ -203,7 +203,7 @@ def test_a_deck_that_names_its_roots_keeps_their_order(tmp_path):
 
 
 def test_look_alikes_differ_in_one_note_by_one_fret():
-    """m7 and m7b5 are kept apart, 7 and maj7 too; maj7 and m7 are not alike (handbook B6)."""
+    """m7 and m7b5 are kept apart, 7 and maj7 too; maj7 and m7 are not alike (rule B6)."""
     found = material(strings="654")
     by_quality = {card.chord.quality.name: card.skills[0] for card in found.cards.values()}
     alike = found.rules().look_alikes

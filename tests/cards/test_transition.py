@@ -1,6 +1,6 @@
 """Transitions: ids, skills and prompts of cards that go from one chord to the next.
 
-Places and the joint ii-V-I at one fret are the handbook's check G18; the rest is what an id and a skill
+Places and the joint ii-V-I at one fret are drills/RULES.md, G18; the rest is what an id and a skill
 must be for logs of years.
 """
 
@@ -38,7 +38,7 @@ def transition(before, strings, after, after_strings, **options):
 
 
 def test_two_to_five_at_one_fret():
-    """Handbook G18: from C(6/8) to F(5/8), one string toward the first, same fret."""
+    """Rule G18: from C(6/8) to F(5/8), one string toward the first, same fret."""
     card = transition(chord("C", "m7"), "654", chord("F", "7"), "543", weight=2.0, context="bars 1 to 2")
     assert card.id == "E2A2D3G3B3E4/arpeggio/C/m7/654/transition-F-7-543"
     assert card.prompt == "Cm7 to F7, nearest root, in time, strings 6-5-4 to 5-4-3"
@@ -89,7 +89,7 @@ def test_the_joint_is_one_in_every_key(one, other, strings, after, root, onward,
 
 
 def test_a_transition_whose_shape_does_not_fit_is_refused_with_the_reason():
-    """Handbook G10: Em7 on 6-5-4 needs fret 15."""
+    """Rule G10: Em7 on 6-5-4 needs fret 15."""
     finder = ShapeFinder(Neck(top_fret=14))
     with pytest.raises(NotPlayableError, match="needs fret 15"):
         transition_card(finder, chord("A", "7"), parse_strings("543"), chord("E", "m7"), parse_strings("654"))

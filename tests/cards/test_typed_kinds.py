@@ -1,7 +1,7 @@
 """Prompts a machine can check: every right answer and its enharmonic twins are taken, wrong ones are not.
 
 Right answers are worked out here from MIDI numbers of the open strings (E2 A2 D3 G3 B3 E4 are 40 45 50 55 59 64),
-by music21 and by pychord, and from the handbook's checks G12 to G14.
+by music21 and by pychord, and from drills/RULES.md, G12 to G14.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ def twins(name):
 
 
 def test_a_note_is_asked_on_every_root_string_once_with_the_root_skill_of_the_played_card():
-    """Handbook, decision 3: 36 root locations; "Gb on string 4" trains what a Gb arpeggio on 4-3-2 trains."""
+    """Rule 0.3: 36 root locations; "Gb on string 4" trains what a Gb arpeggio on 4-3-2 trains."""
     assert len(NOTES.cards) == 36
     card = NOTES.cards["E2A2D3G3B3E4/-/Gb/-/4/note"]
     assert card.prompt == "Gb, on string 4: which fret?"
@@ -90,7 +90,7 @@ def test_a_diagram_shows_the_places_and_marks_only_roots(card_id):
 
 
 def test_the_ambiguous_diagram():
-    """Handbook check G12: with C marked root the answer is C6; unmarked, C6 and Am7 are both accepted."""
+    """Rule G12: with C marked root the answer is C6; unmarked, C6 and Am7 are both accepted."""
     chord = parse_chord("C6")
     marked, unmarked = name_checker(chord, TABLE), name_checker(chord, TABLE, root_marked=False)
     assert marked("C6").right and not marked("Am7").right
@@ -98,7 +98,7 @@ def test_the_ambiguous_diagram():
 
 
 def test_an_unmarked_diagram_is_named_by_any_of_its_roots():
-    """Handbook check G12 as it is asked: C(6/8) E(5/7) G(5/10) A(4/7) C(4/10), no root marked."""
+    """Rule G12 as it is asked: C(6/8) E(5/7) G(5/10) A(4/7) C(4/10), no root marked."""
     question = asked(cards_of("unmarked", deck="fourteen"), "E2A2D3G3B3E4/arpeggio/C/6/654/unmarked")
     assert [(spot.string, spot.fret) for spot in question.before.spots] == [(6, 8), (5, 7), (5, 10), (4, 7), (4, 10)]
     assert {spot.label for spot in question.before.spots} == {"o"}
@@ -108,8 +108,8 @@ def test_an_unmarked_diagram_is_named_by_any_of_its_roots():
     assert not question.check("Em7").right
 
 
-def test_other_names_of_the_handbook():
-    """Handbook B1: Cm6 = Am7b5; Cm7 = Eb6; Cdim7 = Ebdim7 = Gbdim7 = Adim7; C7b5 = Gb7b5."""
+def test_other_names_of_the_same_notes():
+    """Rule B1: Cm6 = Am7b5; Cm7 = Eb6; Cdim7 = Ebdim7 = Gbdim7 = Adim7; C7b5 = Gb7b5."""
     for one, others in {
         "Cm6": ["Am7b5"], "Cm7": ["Eb6"], "Cdim7": ["Ebdim7", "Gbdim7", "Adim7"], "C7b5": ["Gb7b5"],
     }.items():  # fmt: skip
@@ -119,7 +119,7 @@ def test_other_names_of_the_handbook():
 
 @pytest.mark.parametrize("answer", ["C#m7", "Dbm7", "c#-7", "C# min7"])
 def test_enharmonic_names_are_right_and_the_shown_one_is_spelled(answer):
-    """Handbook check G13: C#(4/11) E(4/14) G#(3/13) B(2/12) C#(2/14)."""
+    """Rule G13: C#(4/11) E(4/14) G#(3/13) B(2/12) C#(2/14)."""
     question = asked(DIAGRAMS, "E2A2D3G3B3E4/arpeggio/C#/m7/432/diagram")
     assert [(spot.string, spot.fret) for spot in question.before.spots] == [(4, 11), (4, 14), (3, 13), (2, 12), (2, 14)]
     assert question.check(answer) == (True, "Right: C#m7.")
@@ -176,7 +176,7 @@ def test_a_spelling_is_right_by_sound_and_wrong_with_one_wrong_note(card_id, dat
 
 
 def test_a_degree_is_spelled_by_its_name_or_its_notes():
-    """Handbook check G6: "vii of Db" is Cm7b5, C Eb Gb Bb; the name and its twin are right, so are the notes."""
+    """Rule G6: "vii of Db" is Cm7b5, C Eb Gb Bb; the name and its twin are right, so are the notes."""
     question = asked(DEGREES, "E2A2D3G3B3E4/-/C/m7b5/-/spell-Db-vii")
     for answer in ("Cm7b5", "C half-dim", "B#m7b5", "C Eb Gb Bb", "C D# F# A#"):
         assert right(question, answer), answer
@@ -222,7 +222,7 @@ def test_a_note_is_named_as_the_deck_names_it():
     assert [(card.id, card.call) for card in found.cards.values()] == [("E2A2D3G3B3E4/-/Gb/-/4/note", "F#")]
 
 
-def test_the_deck_handbook_lists_every_kind():
+def test_the_deck_page_lists_every_kind():
     """decks/README.md has a row for each kind of prompt, with a yes where it needs no guitar."""
     readme = Path(__file__).resolve().parent.parent.parent / "decks" / "README.md"
     table = readme.read_text(encoding="utf-8").partition("## Kinds of prompt")[2].partition("##")[0]

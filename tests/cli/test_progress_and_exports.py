@@ -40,7 +40,7 @@ def with_log(tmp_path):
 
 
 def test_twenty_grades_reconcile_from_end_to_end(neckwork, with_log, tmp_path):
-    """Handbook, section G25: screen, JSON and CSV say 12 of 20, the export has the 20 rows, and comes back."""
+    """drills/RULES.md, G25: screen, JSON and CSV say 12 of 20, the export has the 20 rows, and comes back."""
     with_log(twenty())
     assert "12 of 20" in neckwork("progress", "--on", DAY).out
     report = json.loads(neckwork("progress", "--on", DAY, "--json").out)

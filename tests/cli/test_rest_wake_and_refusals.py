@@ -74,7 +74,7 @@ def test_a_tuning_the_decks_cannot_use_says_so(neckwork):
 
 
 def test_an_extended_chord_is_heard_and_shown_as_its_seventh_chord(neckwork, tmp_path):
-    """Handbook, section D1: C13 is played as 7; both commands say what is left out."""
+    """drills/RULES.md, D1: C13 is played as 7; both commands say what is left out."""
     shown = neckwork("shape", "C13", "--strings", "654")
     assert "9 and 13 are left out: the shape is C7." in shown.out
     heard = neckwork("hear", "C13", "--strings", "654", "--wav", str(tmp_path / "c13.wav"))

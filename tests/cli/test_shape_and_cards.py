@@ -8,7 +8,7 @@ import pytest
 
 
 def test_shape_answers_the_core_card_as_the_contract_has_it(neckwork):
-    """Handbook check G2: Cmaj7 on 6-5-4, frets, notes, degrees, fingers and position."""
+    """drills/RULES.md, G2: Cmaj7 on 6-5-4, frets, notes, degrees, fingers and position."""
     ran = neckwork("shape", "Cmaj7", "--strings", "654", "--json")
     assert ran.code == 0
     (shape,) = json.loads(ran.out)
@@ -26,14 +26,14 @@ def test_shape_answers_the_core_card_as_the_contract_has_it(neckwork):
     [("ii of Bb", "C", "Cm7"), ("iii of E", "G#", "G#m7"), ("vii of Db", "C", "Cm7b5"), ("IV of Gb", "Cb", "Cbmaj7")],
 )
 def test_a_degree_of_a_key_is_spelled_by_the_key(neckwork, name, root, chord):
-    """Handbook check G6."""
+    """Rule G6."""
     (shape,) = json.loads(neckwork("shape", name, "--strings", "543", "--json").out)
     assert shape["name"] == chord
     assert shape["notes"][0]["note"] == root
 
 
 def test_the_open_alternate_is_offered(neckwork):
-    """Handbook check G9: Emaj7 on 6-5-4 sits at fret 12, with E(6/0) G#(6/4) B(5/2) D#(4/1) E(4/2) beside it."""
+    """Rule G9: Emaj7 on 6-5-4 sits at fret 12, with E(6/0) G#(6/4) B(5/2) D#(4/1) E(4/2) beside it."""
     (shape,) = json.loads(neckwork("shape", "Emaj7", "--strings", "654", "--json").out)
     assert [n["fret"] for n in shape["notes"]] == [12, 11, 14, 13, 14]
     opened = [a for a in shape["alternates"] if a["variant"] == "open strings"]
@@ -41,7 +41,7 @@ def test_the_open_alternate_is_offered(neckwork):
 
 
 def test_grip_and_scale_come_from_the_same_place(neckwork):
-    """Handbook check G15: Dm7 on 5-4-3, its grip and its Dorian."""
+    """Rule G15: Dm7 on 5-4-3, its grip and its Dorian."""
     (grip,) = json.loads(neckwork("shape", "Dm7", "--strings", "543", "--form", "grip", "--json").out)
     assert [(n["note"], n["string"], n["fret"]) for n in grip["notes"]] == [
         ("D", 5, 5), ("A", 4, 7), ("C", 3, 5), ("F", 2, 6),
@@ -63,13 +63,13 @@ def test_grip_and_scale_come_from_the_same_place(neckwork):
     ],
 )
 def test_other_tunings_come_out_of_the_pitches(neckwork, args, frets):
-    """Handbook check G17 and section C7."""
+    """Rules G17 and C7."""
     (shape,) = json.loads(neckwork("shape", *args, "--json").out)
     assert [n["fret"] for n in shape["notes"]] == frets
 
 
 def test_a_re_entrant_set_is_refused_with_its_reason(neckwork):
-    """Handbook check G17: a high G on the ukulele cannot begin a rising shape."""
+    """Rule G17: a high G on the ukulele cannot begin a rising shape."""
     ran = neckwork("shape", "C", "--strings", "432", "--tuning", "ukulele", "--json")
     assert ran.code == 1
     assert "string 4 (G4) is not below string 3 (C4)" in ran.err
@@ -98,7 +98,7 @@ def test_wrong_calls_get_one_clear_line_and_the_right_code(neckwork, args, code)
 
 
 def test_cards_lists_what_fits_and_what_does_not(neckwork):
-    """Handbook check G10 through the command line, at top fret 12."""
+    """Rule G10 through the command line, at top fret 12."""
     ran = neckwork("cards", "--top-fret", "12", "--json")
     answer = json.loads(ran.out)
     assert (len(answer["cards"]), len(answer["left_out"])) == (112, 32)

@@ -1,6 +1,6 @@
 """A tune on the command line: its cards, its deck file, how ready it is.
 
-Counts are those of the handbook's check G19, counted by hand; see tests/tunes/test_deck.py.
+Counts are those of drills/RULES.md, G19, counted by hand; see tests/tunes/test_deck.py.
 """
 
 from __future__ import annotations

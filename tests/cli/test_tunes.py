@@ -29,7 +29,7 @@ def data(ran):
 
 
 def places(line) -> list[str]:
-    """Notes of a line by bar, as the handbook prints them."""
+    """Notes of a line by bar, as the rules print them."""
     bars: dict[int, list[str]] = {}
     for note in line["notes"]:
         name = note["note"].rstrip("0123456789")
@@ -54,7 +54,7 @@ def test_the_pages_that_ship_are_listed_with_the_players_own(neckwork, tmp_path)
 
 
 def test_a_page_shows_bars_keys_and_modes(neckwork):
-    """The handbook's minor ii-V-i modes (D2, stage 7), the key of each chord, and all bars in order."""
+    """The rules' minor ii-V-i modes (D2, stage 7), the key of each chord, and all bars in order."""
     ran = neckwork("tune", "Dm7b5 G7b9 Cm6")
     for words in ("ii of C minor: Locrian", "V of C minor: Phrygian dominant", "i of C minor: melodic minor"):
         assert words in ran.out
@@ -143,7 +143,7 @@ def test_an_ascii_reader_gets_plain_characters(neckwork, args):
 
 
 def test_three_passes_at_once_and_their_speech(neckwork):
-    """Without a start, three passes, from strings 6, 5 and 4 (handbook G18), as data and spoken."""
+    """Without a start, three passes, from strings 6, 5 and 4 (drills/RULES.md, G18), as data and spoken."""
     found = data(neckwork("path", TWO_FIVE_ONE, "--json"))["passes"]
     assert [path["total_frets"] for path in found] == [0, 2, 2]
     spoken = neckwork("path", TWO_FIVE_ONE, "--plain").out
@@ -151,7 +151,7 @@ def test_three_passes_at_once_and_their_speech(neckwork):
 
 
 def test_a_path_from_a_place_in_a_window_on_chosen_strings(neckwork):
-    """A chosen start, two root strings, a fret window and another measure reach the plan (handbook D1, G20)."""
+    """A chosen start, two root strings, a fret window and another measure reach the plan (rules D1, G20)."""
     found = data(neckwork("path", "Cmaj7 Am7 Dm7 G7 Cmaj7", "--from", "6/8", "--planned", "--json"))
     steps = [f"{step['note']}({step['string']}/{step['fret']})" for step in found["steps"]]
     assert steps == ["C(6/8)", "A(4/7)", "D(6/10)", "G(5/10)", "C(4/10)"] and found["total_frets"] == 4
@@ -169,8 +169,8 @@ def test_a_path_from_a_place_in_a_window_on_chosen_strings(neckwork):
 # ---- stages
 
 
-def test_stages_are_the_handbooks(neckwork):
-    """Stages 3 and 5 of ii-V-I in Bb, note for note (handbook D2 and G21)."""
+def test_stages_are_the_rules(neckwork):
+    """Stages 3 and 5 of ii-V-I in Bb, note for note (rules D2 and G21)."""
     (stage,) = data(neckwork("stages", TWO_FIVE_ONE, "--stage", "3", "--json"))["stages"]
     assert places(stage["lines"][0]) == [
         "C(6/8) Eb(6/11) G(5/10) Bb(4/8)", "F(5/8) A(4/7) C(4/10) Eb(3/8)", "Bb(4/8) D(3/7) F(3/10) A(2/10)",
@@ -193,7 +193,7 @@ def test_a_stage_is_shown_spoken_and_looked_ahead_at(neckwork):
 
 
 def test_in_time_twice_opens_the_next_stage_and_the_log_keeps_it(neckwork, tmp_path):
-    """The entry ticket: once is not enough, twice is; a stage that is not open cannot be ticked off (handbook D2)."""
+    """The entry ticket: once is not enough, twice is; a stage that is not open cannot be ticked off (rule D2)."""
     assert "opens when stage 1 was in time once more" in neckwork("stages", TWO_FIVE_ONE, "--in-time").out
     assert neckwork("stages", TWO_FIVE_ONE, "--stage", "4", "--in-time").code == 1
     assert "Stage 3, Spell up, opens when stage 2" in neckwork("stages", TWO_FIVE_ONE, "--in-time").out
@@ -340,7 +340,7 @@ def test_firm_forms_are_owned(neckwork, tmp_path):
 
 def test_two_demonstration_choruses(neckwork):
     """The first is chord tones only, note for note; the second only notes of each mode, chord tones on 1 and 3
-    (handbook G32)."""
+    (rule G32)."""
     first, second = data(neckwork("choruses", TWO_FIVE_ONE, "--json"))
     chords = {1: "C Eb G Bb", 2: "F A C Eb", 3: "Bb D F A"}
     for note in first["notes"]:

@@ -1,4 +1,4 @@
-"""Drawings as they were last looked at, and the handbook's own pictures."""
+"""Drawings as they were last looked at, and the rules' own pictures."""
 
 import pytest
 
@@ -24,8 +24,8 @@ def _squeezed(lines):
     return [line.split() for line in lines]
 
 
-def test_the_chord_box_is_the_handbooks():
-    """Cmaj7 on 6-5-4 with fingers is handbook F1's first box: strings across, frets down, roots set apart."""
+def test_the_chord_box_is_the_rules():
+    """Cmaj7 on 6-5-4 with fingers is drills/RULES.md, F1's first box: strings across, frets down, roots set apart."""
     drawn = box_lines(grid_of(shape_named("Cmaj7", "654"), 6, "fingers"), Glyphs.parse("#-[1]-| ."))
     assert _squeezed(drawn) == [
         ["6", "5", "4", "3", "2", "1"],
@@ -37,7 +37,7 @@ def test_the_chord_box_is_the_handbooks():
 
 
 def test_a_left_handers_box_has_string_6_at_the_right():
-    """Handbook G16 and F1's second box: mirrored, degrees in place, fingers and tab unchanged."""
+    """Rules G16 and F1's second box: mirrored, degrees in place, fingers and tab unchanged."""
     drawn = box_lines(grid_of(shape_named("Cmaj7", "654"), 6, "degrees", left_handed=True), Glyphs.parse("#-[1]-| ."))
     assert _squeezed(drawn) == [
         ["1", "2", "3", "4", "5", "6"],
@@ -49,14 +49,14 @@ def test_a_left_handers_box_has_string_6_at_the_right():
 
 
 def test_an_open_string_is_drawn_as_fret_0():
-    """Handbook G9: Fmaj7 on 6-5-4 has its open A at 0, left of the nut."""
+    """Rule G9: Fmaj7 on 6-5-4 has its open A at 0, left of the nut."""
     lines = neck_lines(grid_of(shape_named("Fmaj7", "654"), 6), 40)
     assert lines[0].split() == ["0", "1", "2", "3", "4"]
     assert lines[5].split("║")[0].split() == ["5", "3"]
 
 
-def test_the_core_card_is_spoken_as_the_handbook_says():
-    """Handbook G25: the words for check 2, exactly."""
+def test_the_core_card_is_spoken_as_the_rules_say():
+    """Rule G25: the words for check 2, exactly."""
     assert (
         "string 6 fret 8 C root, finger 2; string 5 fret 7 E third, finger 1; string 5 fret 10 G fifth, finger 4; "
         "string 4 fret 9 B seventh, finger 3; string 4 fret 10 C octave, finger 4."

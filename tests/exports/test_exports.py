@@ -106,7 +106,7 @@ def test_the_whole_in_json_is_the_whole(history):
 
 
 def test_twenty_grades_reconcile_in_a_spreadsheet(tmp_path):
-    """Handbook, section G25: 20 graded rows with time, card, set, quality, root and grade, summing 2/6/9/3, and two
+    """drills/RULES.md, G25: 20 graded rows with time, card, set, quality, root and grade, summing 2/6/9/3, and two
     repeats that no sum counts; taken in again the same memory."""
     log = log_of(twenty())
     text = written(log, "csv")

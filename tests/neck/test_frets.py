@@ -60,8 +60,8 @@ def test_reaches_equal_the_printed_table(scale_mm):
 
 
 @pytest.mark.parametrize(("scale_mm", "fret", "reach"), [(648, 1, 126), (648, 7, 89), (648, 10, 75), (864, 1, 168)])
-def test_the_five_fret_form_reaches_as_the_handbook_says(scale_mm, fret, reach):
-    """A finger four frets higher is 126, 89 and 75 mm away at frets 1, 7 and 10, and 168 mm on a bass (handbook, C)."""
+def test_the_five_fret_form_reaches_as_the_rules_say(scale_mm, fret, reach):
+    """A finger four frets higher is 126, 89 and 75 mm away at frets 1, 7 and 10, and 168 mm on a bass (rule C2, 12)."""
     assert round(reach_mm(scale_mm, fret, fret + 4)) == reach
 
 

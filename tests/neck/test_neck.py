@@ -22,7 +22,7 @@ def places(neck, note, high):
     return [(string, fret) for string, frets in found for fret in frets if fret <= high]
 
 
-# Handbook, section G: all places of a note up to fret 12 (computed there).
+# drills/RULES.md, G: all places of a note up to fret 12 (computed there).
 @pytest.mark.parametrize(
     ("note", "expected"),
     [
@@ -31,11 +31,11 @@ def places(neck, note, high):
     ],
 )
 def test_all_places_of_a_note(note, expected):
-    """Every Eb lies in six places and every E in eight, frets 0 to 12 (handbook, section G)."""
+    """Every Eb lies in six places and every E in eight, frets 0 to 12 (rules, section G)."""
     assert places(Neck(), note, 12) == expected
 
 
-# Handbook, section G: one chord tone on one string (computed there).
+# Rules, section G: one chord tone on one string (computed there).
 @pytest.mark.parametrize(
     ("chord", "degree", "string", "note", "fret"),
     [("Bb7", "3", 3, "D", 7), ("Am7", "b7", 2, "G", 8), ("Bm7b5", "b5", 4, "F", 3)],
@@ -69,13 +69,13 @@ def test_roots_lie_in_the_root_range(row, pitch_class, data):
 
 
 def test_the_low_e_is_at_fret_twelve():
-    """With no open roots, E on string 6 is fret 12, not the open string (handbook, section 0)."""
+    """With no open roots, E on string 6 is fret 12, not the open string (rules, section 0)."""
     assert Neck().root_frets_of(6, 4) == (12,)
     assert Neck(open_roots=True).root_frets_of(6, 4) == (12, 0)
 
 
-def test_the_defaults_are_the_handbooks():
-    """Top fret 15, roots at frets 1 to 12, 648 mm, standard tuning, no capo (handbook, section 0)."""
+def test_the_defaults_are_the_rules():
+    """Top fret 15, roots at frets 1 to 12, 648 mm, standard tuning, no capo (rules, section 0)."""
     neck = Neck()
     assert (neck.top_fret, neck.root_frets, neck.scale_mm) == (15, (1, 12), 648.0)
     assert neck.capo == 0 and not neck.open_roots

@@ -92,12 +92,12 @@ def test_a_set_is_refused_exactly_when_it_does_not_rise(row, data):
     ],
 )
 def test_core_sets_are_those_a_player_begins_with(tuning, size, sets):
-    """A guitar begins on 6-5-4, 5-4-3 and 4-3-2, a four-string instrument on all its sets that rise (handbook, B4)."""
+    """A guitar begins on 6-5-4, 5-4-3 and 4-3-2, a four-string instrument on all its sets that rise (rule B4)."""
     assert [strings.id for strings in core_sets(read_tunings()[tuning].tuning, size)] == sets.split()
 
 
 def test_a_reentrant_set_is_refused_with_the_reason():
-    """On a re-entrant ukulele string 4 sounds above string 3, and the refusal says so (handbook, C7 and G17)."""
+    """On a re-entrant ukulele string 4 sounds above string 3, and the refusal says so (rules C7 and G17)."""
     with pytest.raises(
         TuningError, match=r"string 4 \(G4\) is not below string 3 \(C4\) .* a rising shape cannot cross them"
     ):

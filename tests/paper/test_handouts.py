@@ -101,7 +101,7 @@ def test_nothing_leaves_the_margins_and_no_panel_runs_into_another(name, look, b
 @pytest.mark.parametrize("look", LOOKS)
 @pytest.mark.parametrize("name", SHEETS)
 def test_names_are_twelve_points_and_no_line_is_lost_on_a_photocopier(name, look):
-    """Every name is set in 12 points or more (handbook F1); the thinnest line is half a point (common practice)."""
+    """Every name is set in 12 points or more (rule F1); the thinnest line is half a point (common practice)."""
     for sheet in SHEETS[name]:
         for page in sheet_pages(sheet, look, FOOTER):
             for group in _groups(page):
@@ -212,7 +212,7 @@ def test_one_idea_fits_one_page():
 
 
 def test_grip_arpeggio_and_mode_cover_the_same_frets():
-    """Side by side, the three drawings of a place show the same part of the neck (handbook G15)."""
+    """Side by side, the three drawings of a place show the same part of the neck (rule G15)."""
     (sheet,) = SHEETS["same place"]
     for start in range(0, len(sheet.panels), 3):
         row = [panel.grid(PageStyle()) for panel in sheet.panels[start : start + 3]]

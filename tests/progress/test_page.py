@@ -93,7 +93,7 @@ def test_text_from_a_log_is_only_text():
 
 
 def test_roots_stand_by_fourths():
-    """C F Bb Eb Ab Db Gb B E A D G, the order of learning (handbook B2)."""
+    """C F Bb Eb Ab Db Gb B E A D G, the order of learning (drills/RULES.md, B2)."""
     assert " ".join(map(common_name, BY_FOURTHS)) == "C F Bb Eb Ab Db Gb B E A D G"
     assert START.weekday() == 0
 

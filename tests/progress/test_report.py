@@ -113,7 +113,7 @@ def test_a_day_gone_by_is_reported_as_it_stood():
 
 
 def test_a_week_counts_what_was_played_apart_from_what_was_not():
-    """Handbook A2, WP4: cards away from the guitar are kept apart, in this week and the one before."""
+    """drills/RULES.md, A2, WP4: cards away from the guitar are kept apart, in this week and the one before."""
     first, note = next(iter(first_deck().cards)), "E2A2D3G3B3E4/-/Gb/-/4/note"
     days = [(0, note, Grade.CLEAN), (1, first, Grade.FOUND), (9, first, Grade.CLEAN), (9, first, Grade.CLEAN),
             (10, first, Grade.LOOKED), (10, note, Grade.IN_TIME), (11, note, Grade.LOOKED)]  # fmt: skip
@@ -132,7 +132,7 @@ def test_a_week_counts_what_was_played_apart_from_what_was_not():
 
 
 def twenty() -> list:
-    """The twenty grades of the handbook, section G25: 2 Looked, 6 Found it, 9 Clean, 3 In time, and two repeats."""
+    """The twenty grades of rule G25: 2 Looked, 6 Found it, 9 Clean, 3 In time, and two repeats."""
     cards = sorted(first_deck().cards)[:20]
     grades = [Grade.LOOKED] * 2 + [Grade.FOUND] * 6 + [Grade.CLEAN] * 9 + [Grade.IN_TIME] * 3
     found = [
@@ -147,7 +147,7 @@ def twenty() -> list:
 
 
 def test_twenty_grades_report_twelve_of_twenty():
-    """Handbook, section G25: 2/6/9/3 reads as first-try clean 12 of 20 everywhere; repeats are not counted."""
+    """Rule G25: 2/6/9/3 reads as first-try clean 12 of 20 everywhere; repeats are not counted."""
     report = reported(twenty(), START + timedelta(hours=1))
     assert str(report.total) == "12 of 20"
     assert report.grades == {"Looked": 2, "Found it": 6, "Clean": 9, "In time": 3}
@@ -158,7 +158,7 @@ def test_twenty_grades_report_twelve_of_twenty():
 
 
 def test_under_five_tries_no_rate_is_given():
-    """Four tries show a bracketed count and no interval (handbook F4); five show Wilson's (1927)."""
+    """Four tries show a bracketed count and no interval (rule F4); five show Wilson's (1927)."""
     assert (count_words(Count(3, 4)), range_words(Count(3, 4))) == ("(3 of 4)", "")
     assert (count_words(Count(17, 20)), range_words(Count(17, 20))) == ("17 of 20", "64 to 95 in 100")
     cards = sorted(first_deck().cards)

@@ -82,12 +82,12 @@ def test_the_handout_is_what_was_missed_at_the_weakest_place(send, played, today
     assert sheet.title == "a: m7b5 on 4-3-2"
     assert sheet.idea == "The root first: say its note and its string, then play."
     assert [panel.name for panel in sheet.drawn] == ["Fm7b5", "Cm7b5"]
-    # C and F on string 4 and their m7b5: the handbook's table C1, 1(0) b3(+3) | b5(+1) | b7(+1) 8(+3).
+    # C and F on string 4 and their m7b5: drills/RULES.md, C1, 1(0) b3(+3) | b5(+1) | b7(+1) 8(+3).
     assert [(n.string, n.fret) for n in sheet.drawn[0].notes] == [(4, 3), (4, 6), (3, 4), (2, 4), (2, 6)]
 
 
 def test_a_degree_is_printed_in_the_spelling_of_its_key(send, played, today):
-    """A card asked as the third degree of E is printed as G#m7, never as Abm7 (handbook, decision 6)."""
+    """A card asked as the third degree of E is printed as G#m7, never as Abm7 (rule 0.6)."""
     from dataclasses import replace
 
     events = [

@@ -80,7 +80,7 @@ def test_who_needs_the_teacher_comes_first(send, played, said, today):
 
 
 def test_an_old_question_is_listed_and_moves_nobody_up(send, played, said, today):
-    """Handbook F3: sorted by who needs the teacher; a question leads for the week in which it was asked."""
+    """drills/RULES.md, F3: sorted by who needs the teacher; a question leads for the week in which it was asked."""
     send("asked.json", played("m7", "432", "c" * 20, 1), said("which finger?", days_ago=7))
     send("weak.json", played("m7", "432", "l" * 14 + "c" * 6, 1))
     folder = send("asks.json", played("m7", "432", "c" * 20, 1), said("which finger?", days_ago=6))

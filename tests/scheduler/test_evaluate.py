@@ -300,8 +300,8 @@ def test_the_teaching_rules_hold_for_weeks(number):
     assert found["curves"]["true"][-1] > found["curves"]["true"][0]
 
 
-def test_look_alikes_of_the_class_are_those_of_the_handbook():
-    """m7 with m7b5, 7 with maj7 (handbook B6), on either layout; nothing resembles itself."""
+def test_look_alikes_of_the_class_are_those_of_the_rules():
+    """m7 with m7b5, 7 with maj7 (drills/RULES.md, B6), on either layout; nothing resembles itself."""
     alike = class_rules(material()).look_alikes
     assert alike["form:q0-l0"] == {"form:q2-l0", "form:q2-l1"}
     assert alike["form:q3-l1"] == {"form:q1-l0", "form:q1-l1"}

@@ -51,8 +51,8 @@ def played(days: float, grade: Grade = Grade.CLEAN, card: str = "c", **fields) -
 @pytest.mark.parametrize(
     ("clean", "tries", "low", "high"), [(3, 4, 30, 95), (17, 20, 64, 95), (85, 100, 77, 91)]
 )  # fmt: skip
-def test_the_handbook_intervals(clean, tries, low, high):
-    """Handbook, section F4: the 95 % Wilson intervals of three counts, in whole per cent."""
+def test_the_intervals_of_three_counts(clean, tries, low, high):
+    """drills/RULES.md, F4: the 95 % Wilson intervals of three counts, in whole per cent."""
     assert [round(100 * bound) for bound in wilson(clean, tries)] == [low, high]
 
 

@@ -25,7 +25,7 @@ BERLIN = zoneinfo.ZoneInfo("Europe/Berlin")
 
 
 def test_half_past_midnight_counts_for_the_evening_before():
-    """Handbook check G23: practice at 00:30 counts for the day before, or not, as the player sets it."""
+    """drills/RULES.md, G23: practice at 00:30 counts for the day before, or not, as the player sets it."""
     at = datetime(2024, 3, 5, 0, 30, tzinfo=UTC)
     assert practice_day(at) == MONDAY
     assert practice_day(at, day_starts_at_hour=0) == MONDAY + timedelta(days=1)

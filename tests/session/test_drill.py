@@ -1,4 +1,4 @@
-"""The session's behaviour: handbook checks G23 to G25 and sections B6 and B7 (common practice)."""
+"""The session's behaviour: drills/RULES.md, G23 to G25 and sections B6 and B7 (common practice)."""
 
 from __future__ import annotations
 
@@ -307,7 +307,7 @@ def test_a_held_pedal_never_grades_twice(sitting):
 
 
 def test_fourteen_days_away_is_ten_minutes_again(sitting):
-    """Handbook check G24: no wall, no reproach, long-known fragile cards first, nothing new before them."""
+    """Rule G24: no wall, no reproach, long-known fragile cards first, nothing new before them."""
     one = sitting()
     for _ in range(5):
         day = sitting(clock=one.clock)
@@ -334,7 +334,7 @@ def test_fourteen_days_away_is_ten_minutes_again(sitting):
 
 
 def test_the_csv_reconciles_with_the_screen(sitting, tmp_path):
-    """Handbook check G25: 2, 6, 9 and 3 grades give 12 of 20, and the CSV brings back the same memory."""
+    """Rule G25: 2, 6, 9 and 3 grades give 12 of 20, and the CSV brings back the same memory."""
     import csv
 
     from scheduler.log.interchange import export_csv, import_file
@@ -385,7 +385,7 @@ def mixed_player(sitting, days: int):
 
 @pytest.mark.parametrize("away", [14, 60])
 def test_after_an_absence_the_most_fragile_long_known_cards_come_first(sitting, away):
-    """Handbook check G24: fragile is a low chance of a clean first try by the memory; long known, met two days before.
+    """Rule G24: fragile is a low chance of a clean first try by the memory; long known, met two days before.
 
     The order is not strictly by recall, for look-alikes are kept apart: the first card is of the most fragile
     quarter, none of the first eight is of the firmest third, and their mean lies under that of all that was met.

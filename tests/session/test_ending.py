@@ -1,4 +1,4 @@
-"""What a session says at its end: counts, and claims only from enough tries (handbook F4, common practice)."""
+"""What a session says at its end: counts, and claims only from enough tries (drills/RULES.md, F4, common practice)."""
 
 from __future__ import annotations
 
@@ -153,7 +153,7 @@ def test_new_sounds_are_counted_too(sitting):
 
 
 def test_keys_pressed_without_playing_do_not_fill_the_plan(sitting):
-    """A known card takes 8 seconds (handbook A2, WP5): ten minutes hold at most 75, however fast the keys came."""
+    """A known card takes 8 seconds (rule A2, WP5): ten minutes hold at most 75, however fast the keys came."""
     one = sitting(strings="654,543,432")
     one.start()
     for _ in range(120):

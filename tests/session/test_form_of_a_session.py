@@ -1,4 +1,4 @@
-"""The form of a session (handbook B6, common practice): plan, warm-up, cards, musical minute, another ten."""
+"""The form of a session (drills/RULES.md, B6, common practice): plan, warm-up, cards, musical minute, another ten."""
 
 from __future__ import annotations
 
@@ -206,7 +206,7 @@ def test_a_clock_set_back_never_locks_the_keys(sitting):
 
 
 def test_twenty_top_grades_in_a_row_call_for_other_ears(sitting):
-    """Not longer gaps but a spot check is suggested (handbook B7, common practice)."""
+    """Not longer gaps but a spot check is suggested (rule B7, common practice)."""
     one = sitting(**NARROW)
     one.start()
     while one.play("t", look=4.0, spent=5.0) is not None:

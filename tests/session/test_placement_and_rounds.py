@@ -1,4 +1,4 @@
-"""Placement (handbook A2, WP1) and rounds (B4, check G30); roots and frets are computed facts."""
+"""Placement (drills/RULES.md, A2, WP1) and rounds (B4, check G30); roots and frets are computed facts."""
 
 from __future__ import annotations
 

@@ -58,7 +58,7 @@ def test_keys_play_the_line_the_track_and_the_next_line():
 
 
 def test_twice_in_time_opens_the_next_and_each_pass_is_kept_at_once():
-    """The first pass is kept as one, the second opens stage 4 (handbook D2); going on ends this stage."""
+    """The first pass is kept as one, the second opens stage 4 (drills/RULES.md, D2); going on ends this stage."""
     taking, kept, said = play("t up o", StageTicket(3))
     assert kept == [StageTicket(3, 1), StageTicket(4)] and taking.ticket == StageTicket(4) and taking.on
     assert any("stage 4, Spell down, is open" in text for text in said)

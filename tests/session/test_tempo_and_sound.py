@@ -26,7 +26,7 @@ def tempi(*reviews):
 
 
 def test_three_clean_days_raise_the_tempo_by_four_to_eight():
-    """Only In time at the tempo counts, and only on different days (handbook E, common practice)."""
+    """Only In time at the tempo counts, and only on different days (drills/RULES.md, E, common practice)."""
     assert tempi(review(0), review(0), review(0), review(1)) == {}
     risen = tempi(review(0), review(1), review(2))[FORM[0]]
     assert 64 <= risen <= 68
@@ -61,7 +61,7 @@ def test_a_grade_in_time_is_stored_with_its_tempo(sitting):
 
 
 def test_the_two_five_one_of_a_chord():
-    """maj7 is its one, m7 its two, 7 its five, m7b5 the two of minor (handbook B1), in grips that lie near."""
+    """maj7 is its one, m7 its two, 7 its five, m7b5 the two of minor (rule B1), in grips that lie near."""
     material = gathered()
     by_name = {card.chord.name: card for card in material.cards.values() if str(card.strings) == "6-5-4"}
     wanted = ("Bbmaj7", "Cm7", "F7", "Am7b5")

@@ -47,7 +47,7 @@ def test_a_double_letter_is_not_a_held_key(sitting):
 
 @pytest.mark.parametrize("prompt", ["note", "diagram", "spell"])
 def test_right_and_quick_right_but_slow_and_wrong(sitting, prompt):
-    """The lower end of the handbook's seconds (B6), typing apart, divides In time from Clean; wrong is Looked."""
+    """The lower end of the rules' seconds (B6), typing apart, divides In time from Clean; wrong is Looked."""
     given = []
     for spare in (-0.5, 0.5):
         one = typing(sitting, prompt)

@@ -1,4 +1,4 @@
-"""Shapes against the handbook's printed tables and check values; all placements there were computed from pitches,
+"""Shapes against the tables of the rules and check values; all placements there were computed from pitches,
 fingerings are a teacher's (common practice)."""
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from drills.theory.chord import Chord
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
-from tests.shapes.handbook_tables import (
+from tests.shapes.rule_tables import (
     C1,
     CHECK_VALUES,
     GRIPS,
@@ -220,7 +220,7 @@ def test_a_lock_overrides_the_search_everywhere():
 
 @pytest.mark.parametrize("strings", ["654", "543", "432"])
 def test_the_augmented_triad_keeps_the_major_third_family_and_fits_at_the_nut(strings):
-    """Handbook C1: major-third qualities are 1-2-, on 4-3-2 with string 2 one fret up; C5: a root at fret 1 fits."""
+    """Rule C1: major-third qualities are 1-2-, on 4-3-2 with string 2 one fret up; C5: a root at fret 1 fits."""
     table = shipped_qualities()
     usual = FINDER.find(Chord(Note.parse("C"), table.named("aug")), ARPEGGIO, parse_strings(strings))
     kink = strings == "432"

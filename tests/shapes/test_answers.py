@@ -81,7 +81,7 @@ def test_each_form_has_its_own_sets(form, sets):
 
 
 def test_a_grip_is_the_one_inside_the_arpeggio():
-    """Asked for a grip, the grip that lives inside the arpeggio on each set is given (handbook, B5)."""
+    """Asked for a grip, the grip that lives inside the arpeggio on each set is given (drills/RULES.md, B5)."""
     found, _ = answer("Cm7", "grip", "654")
     assert found == [("6432", (8, 8, 8, 8))]
     assert answer("Cmaj7", "grip", "5432")[0] == [("5432", (3, 5, 4, 5))]
@@ -90,7 +90,7 @@ def test_a_grip_is_the_one_inside_the_arpeggio():
 
 
 def test_a_reentrant_instrument_is_answered_where_it_rises():
-    """On a re-entrant ukulele only 3-2-1 is answered (handbook, C7)."""
+    """On a re-entrant ukulele only 3-2-1 is answered (rule C7)."""
     found, _ = answer("C7", finder=ShapeFinder(Neck(read_tunings()["ukulele"].tuning)))
     assert [strings for strings, _ in found] == ["321"]
 
@@ -128,7 +128,7 @@ def test_the_machine_readable_answer_holds_the_contract():
     [("C13", "C7", ("9", "13")), ("G7alt", "G7", ("b9", "#9", "#11", "b13")), ("Dm9", "Dm7", ("9",))],
 )
 def test_an_extended_chord_is_answered_with_its_seventh_chord(name, chord, left_out):
-    """Handbook, section D1: C13, G7alt and Dm9 are reduced to 7, 7 and m7; what is left out is said."""
+    """Rule D1: C13, G7alt and Dm9 are reduced to 7, 7 and m7; what is left out is said."""
     found, _ = shapes_named(FINDER, name, "arpeggio", "654", shipped_qualities())
     (plain,) = shapes_named(FINDER, chord, "arpeggio", "654", shipped_qualities())[0]
     assert found[0].notes == plain.notes

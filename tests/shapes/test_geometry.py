@@ -30,7 +30,7 @@ CORE = ("654", "543", "432")
 
 
 def written(shape):
-    """A shape as the handbook writes it, e.g. C(6/8) E(5/7)."""
+    """A shape as the rules write it, e.g. C(6/8) E(5/7)."""
     return " ".join(f"{note.pitch.note}({note.string}/{note.fret})" for note in shape.notes)
 
 
@@ -139,7 +139,7 @@ def test_drop_chords_stack_in_the_known_orders(voicing, orders):
 
 
 def test_shells_hold_root_third_and_seventh():
-    """A shell is R 7 3, C(6/8) Bb(4/8) E(3/9), or R 3 7, C(5/3) E(4/2) Bb(3/3), the root lowest (handbook, B3)."""
+    """A shell is R 7 3, C(6/8) Bb(4/8) E(3/9), or R 3 7, C(5/3) E(4/2) Bb(3/3), the root lowest (rule B3)."""
     assert written(find("C7", "643", Form("grip", voicing="shell"))) == "C(6/8) Bb(4/8) E(3/9)"
     assert written(find("C7", "543", Form("grip", voicing="shell", inversion=1))) == "C(5/3) E(4/2) Bb(3/3)"
 
@@ -149,7 +149,7 @@ def test_shells_hold_root_third_and_seventh():
 
 @pytest.mark.parametrize("quality", list(shipped_qualities()), ids=str)
 def test_sets_tuned_alike_share_one_form(quality):
-    """6-5-4 and 5-4-3 share a form, 4-3-2 has its own; in all fourths every set shares one (handbook, C)."""
+    """6-5-4 and 5-4-3 share a form, 4-3-2 has its own; in all fourths every set shares one (rules, section C)."""
     fourths = ShapeFinder(Neck(read_tunings()["fourths"].tuning))
     roots = {"654": "C", "543": "F", "432": "Bb", "321": "Eb"}
     usual, alike = {}, set()
@@ -190,7 +190,7 @@ def test_different_forms_have_different_signatures(quality, strings, pitch_class
 
 
 def test_three_sets_of_one_key_reduce_to_eight_forms():
-    """The seven chords of a key on three sets make eight forms, four of them on 4-3-2 (handbook, G)."""
+    """The seven chords of a key on three sets make eight forms, four of them on 4-3-2 (rules, section G)."""
     neck = Neck(top_fret=17)
     finder = ShapeFinder(neck)
     forms = {
@@ -201,7 +201,7 @@ def test_three_sets_of_one_key_reduce_to_eight_forms():
     assert len(set().union(*forms.values())) == 8
 
 
-# ---- handbook, section G, and C5 to C7 (frets computed there)
+# ---- rules, section G, and C5 to C7 (frets computed there)
 
 
 @pytest.mark.parametrize(
@@ -227,14 +227,14 @@ def test_three_sets_of_one_key_reduce_to_eight_forms():
         ("Bm7b5", "432", "B(4/9) D(4/12) F(3/10) A(2/10) B(2/12)"),
     ],
 )
-def test_cards_of_the_handbook(chord, strings, expected):
-    """The cards of the handbook's checks lie where it says, spelled as it says (handbook, B4, C3 and G)."""
+def test_cards_of_the_rules(chord, strings, expected):
+    """The cards of the rules' checks lie where it says, spelled as it says (rules B4, C3 and G)."""
     assert written(find(chord, strings)) == expected
 
 
 @pytest.mark.parametrize("strings", [*CORE, "321"])
 def test_the_root_is_lowest(strings):
-    """A root-position arpeggio has its root as lowest note, on the lowest string of its set (handbook, G)."""
+    """A root-position arpeggio has its root as lowest note, on the lowest string of its set (rules, section G)."""
     seen = 0
     for quality in shipped_qualities():
         for root in free_roots(quality):
@@ -249,7 +249,7 @@ def test_the_root_is_lowest(strings):
 
 
 def test_chord_arpeggio_and_mode_in_one_place():
-    """From Dm7 on 5-4-3 the grip and D Dorian lie at the same frets, the arpeggio inside the mode (handbook, G)."""
+    """From Dm7 on 5-4-3 the grip and D Dorian lie at the same frets, the arpeggio inside the mode (rule G15)."""
     arpeggio = find("Dm7", "543")
     mode = mode_over(FINDER, arpeggio, "Dorian")
     assert written(grip_inside(FINDER, arpeggio)) == "D(5/5) A(4/7) C(3/5) F(2/6)"
@@ -286,7 +286,7 @@ def _spelled(shape, quality, root):
 
 
 def test_the_classic_mistake_is_never_shown():
-    """Frets 9 and 10 of string 2 are never given as 7th and octave of Bbmaj7 on 4-3-2 (handbook, C3 and G)."""
+    """Frets 9 and 10 of string 2 are never given as 7th and octave of Bbmaj7 on 4-3-2 (rules C3 and G)."""
     shape = find("Bbmaj7", "432")
     assert [(note.degree, note.fret, note.pitch.note.name) for note in shape.notes if note.string == 2] == [
         ("7", 10, "A"),
@@ -307,26 +307,26 @@ def test_the_classic_mistake_is_never_shown():
     ],
 )
 def test_other_tunings(tuning, chord, strings, expected):
-    """In other tunings shapes lie where the pitches are, never where a guitar's would (handbook, C7 and G)."""
+    """In other tunings shapes lie where the pitches are, never where a guitar's would (rules C7 and G)."""
     assert written(find(chord, strings, finder=ShapeFinder(Neck(parse_tuning(tuning))))) == expected
 
 
 def test_mandolin():
-    """On a mandolin's fifths, Cmaj7 on 4-3-2 is C(4/5) E(3/2) G(3/5) B(2/2) C(2/3) (handbook, C7)."""
+    """On a mandolin's fifths, Cmaj7 on 4-3-2 is C(4/5) E(3/2) G(3/5) B(2/2) C(2/3) (rule C7)."""
     row = read_tunings()["mandolin"]
     finder = ShapeFinder(Neck(row.tuning, scale_mm=row.scale_mm))
     assert written(find("Cmaj7", "432", finder=finder)) == "C(4/5) E(3/2) G(3/5) B(2/2) C(2/3)"
 
 
 def test_a_reentrant_set_is_refused_with_the_reason():
-    """A re-entrant ukulele's root-on-4 arpeggios are refused, and the reason names the strings (handbook, G)."""
+    """A re-entrant ukulele's root-on-4 arpeggios are refused, and the reason names the strings (rules, section G)."""
     finder = ShapeFinder(Neck(read_tunings()["ukulele"].tuning))
     with pytest.raises(NotPlayableError, match=r"string 4 .* is not below string 3 .* cannot cross"):
         find("C7", "432", finder=finder)
     assert find("C7", "321", finder=finder).notes[0].string == 3
 
 
-# Frets needed above and below the root (handbook, C5).
+# Frets needed above and below the root (rule C5).
 NEEDED = {
     "maj7": (-1, 2), "7": (-1, 2), "6": (-1, 2), "7sus4": (0, 2), "m7": (0, 3), "m7b5": (0, 3), "dim7": (-1, 3),
     "mMaj7": (0, 3), "m6": (-1, 3), "7#5": (-1, 3),
@@ -336,7 +336,7 @@ NEEDED_432 = {**dict.fromkeys(NEEDED, (0, 3)), **dict.fromkeys(("maj7", "7", "6"
 
 @pytest.mark.parametrize("strings", CORE)
 def test_frets_needed_around_the_root(strings):
-    """Each quality needs the frets below and above its root that the handbook, section C5, lists."""
+    """Each quality needs the frets below and above its root that rule C5 lists."""
     for name, (low, high) in (NEEDED_432 if strings == "432" else NEEDED).items():
         quality = shipped_qualities().named(name)
         for root in free_roots(quality):
@@ -349,7 +349,7 @@ def test_frets_needed_around_the_root(strings):
 
 
 def test_which_roots_at_fret_one_use_an_open_string():
-    """At fret 1, maj7, 7 and 6 use an open string on every set; m7, m7b5 and mMaj7 stay closed (handbook, C5)."""
+    """At fret 1, maj7, 7 and 6 use an open string on every set; m7, m7b5 and mMaj7 stay closed (rule C5)."""
     for strings, root in zip(CORE, ("F", "Bb", "Eb"), strict=True):
         for name in ("maj7", "7", "6"):
             assert 0 in find(root + name, strings).frets
@@ -360,7 +360,7 @@ def test_which_roots_at_fret_one_use_an_open_string():
 
 
 def test_the_key_goes_up_one_set():
-    """G on 6-5-4, C on 5-4-3 and F on 4-3-2 rise through frets 3 5 7 8 10 12 14; or the vii at 2 (handbook, G)."""
+    """G on 6-5-4, C on 5-4-3 and F on 4-3-2 rise through frets 3 5 7 8 10 12 14; or the vii at 2 (rules, section G)."""
     high = ShapeFinder(Neck(top_fret=17))
     for strings, key in zip(CORE, ("G", "C", "F"), strict=True):
         chords = parse_key(key).chords()

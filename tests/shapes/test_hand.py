@@ -1,6 +1,6 @@
 """Fingerings against the rules of the hand, and against trying every fingering.
 
-The checker here is written from the rules alone (handbook, section C2, and common
+The checker here is written from the rules alone (drills/RULES.md, C2, and common
 practice): it knows nothing of the costs by which the fingerings were found.
 """
 
@@ -195,7 +195,7 @@ def test_a_wrong_number_of_fingers_is_no_fingering():
         assert grip_cost(places, fingers) is None
 
 
-# ---- what a teacher says of particular cases (handbook, sections C1 to C4; common practice)
+# ---- what a teacher says of particular cases (rules C1 to C4; common practice)
 
 
 @pytest.mark.parametrize(
@@ -210,7 +210,7 @@ def test_a_wrong_number_of_fingers_is_no_fingering():
     ],
 )
 def test_positions_and_fingers_of_known_cards(chord, strings, fingers, position):
-    """Cmaj7 and C7 at fret 8 lie in position VII, Cm7 and Cm7b5 in VIII, fingered as a teacher does (handbook, C1)."""
+    """Cmaj7 and C7 at fret 8 lie in position VII, Cm7 and Cm7b5 in VIII, fingered as a teacher does (rule C1)."""
     from drills.neck.strings import parse_strings
     from drills.theory.symbol import parse_chord
 
@@ -219,7 +219,7 @@ def test_positions_and_fingers_of_known_cards(chord, strings, fingers, position)
 
 
 def test_rolls_use_the_first_or_third_finger():
-    """Where one finger takes two strings in a row, it is the first or third (handbook, C2)."""
+    """Where one finger takes two strings in a row, it is the first or third (rule C2)."""
     rolled = 0
     for shape in found(Form()):
         if shape.chord.quality.tier not in (1, 2):

@@ -16,7 +16,7 @@ IONIAN = (48, 50, 52, 53, 55, 57, 59, 60)
 
 
 def test_the_phrase_is_chord_arpeggio_mode_chord() -> None:
-    """Chord, arpeggio up and down, mode up and down, chord again (handbook, section B5)."""
+    """Chord, arpeggio up and down, mode up and down, chord again (drills/RULES.md, B5)."""
     score = phrase(GRIP, ARPEGGIO, IONIAN)
     there_and_back = [48, 52, 55, 59, 60, 59, 55, 52, 48]
     scale = [48, 50, 52, 53, 55, 57, 59, 60, 59, 57, 55, 53, 52, 50, 48]

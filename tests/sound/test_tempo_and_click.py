@@ -22,7 +22,7 @@ def days(*passes: tuple[int, bool]) -> list[tuple[date, bool]]:
 
 
 def test_three_clean_days_raise_the_tempo() -> None:
-    """Three clean passes on different days raise it, by 4 to 8 (handbook, section E)."""
+    """Three clean passes on different days raise it, by 4 to 8 (drills/RULES.md, E)."""
     assert 64 <= next_tempo(60, days((0, True), (1, True), (4, True))) <= 68
 
 

@@ -17,7 +17,7 @@ from test_real_terminal import opened, to_prompt
 from scheduler.log.review_log import ReviewLog
 
 REPROACHES = ("missed", "overdue", "owed", "late", "streak", "behind", "lost", "forgot", "should have", "failed")
-"""Words of blame or threat (handbook A4 and E: a missed day is a missed day)."""
+"""Words of blame or threat (drills/RULES.md, A4 and E: a missed day is a missed day)."""
 
 
 def practised(home: Path, days_away: int, days: int = 6) -> set[str]:
@@ -39,7 +39,7 @@ def practised(home: Path, days_away: int, days: int = 6) -> set[str]:
 
 @pytest.mark.parametrize("away", [14, 60])
 def test_back_after_days_away(terminal, away):
-    """Handbook check G24: the plan is ten minutes, says what comes first and about how long; nothing new is asked."""
+    """Rule G24: the plan is ten minutes, says what comes first and about how long; nothing new is asked."""
     known = practised(terminal.home, away)
     one = terminal("session", "--quiet")
     plan = one.wait_for("Enter starts")

@@ -24,7 +24,7 @@ ONE_CARD = ("--strings", "543", "--root", "Bb", "--quality", "m7")
 SHAPE = "5/1 5/4 4/3 3/1 3/3"
 TYPED = {
     "diagram": ("Which chord?", "Bbm7"),
-    "unmarked": ("no root is marked", "Db6"),  # the same four notes: handbook B1
+    "unmarked": ("no root is marked", "Db6"),  # the same four notes: drills/RULES.md, B1
     "note": ("which fret?", "1"),
     "places": ("frets 0 to 12", "5/1 4/8 3/3"),
     "tone": ("which fret?", "6"),  # one of b3 and b7; the other is at fret 1

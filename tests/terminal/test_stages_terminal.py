@@ -32,7 +32,7 @@ def test_a_stage_is_played_with_single_keys(terminal, columns):
     one.press("t")
     one.wait_for("In time, twice")
     one.press("o")
-    one.wait_for("1314")  # the grip of F7 from string 5 (handbook B5, root on 5)
+    one.wait_for("1314")  # the grip of F7 from string 5 (drills/RULES.md, B5, root on 5)
     one.press("q", change=False)
     assert one.finish() == 0
     assert kept(home) == StageTicket(2)

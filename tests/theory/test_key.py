@@ -1,4 +1,4 @@
-"""Keys: diatonic sevenths, degrees and signatures, against the handbook, section B2."""
+"""Keys: diatonic sevenths, degrees and signatures, against drills/RULES.md, B2."""
 
 from itertools import pairwise
 
@@ -14,7 +14,7 @@ from drills.theory.note import Note
 from drills.theory.symbol import parse_chord
 from tests import strategies as own
 
-# Handbook, section B2: the seven chords in the keys.
+# Rule B2: the seven chords in the keys.
 B2 = """
 C Cmaj7 Dm7 Em7 Fmaj7 G7 Am7 Bm7b5
 F Fmaj7 Gm7 Am7 Bbmaj7 C7 Dm7 Em7b5
@@ -32,7 +32,7 @@ G Gmaj7 Am7 Bm7 Cmaj7 D7 Em7 F#m7b5
 """
 B2_ROWS = [line.split() for line in B2.strip().splitlines()]
 
-# Handbook, section B1, and common practice for triads.
+# Rule B1, and common practice for triads.
 FAMILIES = {
     ("major", 4): "maj7 m7 m7 maj7 7 m7 m7b5",
     ("harmonic minor", 4): "mMaj7 m7b5 maj7#5 m7 7 maj7 dim7",
@@ -48,13 +48,13 @@ MINOR_TONICS = ["Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#",
 
 @pytest.mark.parametrize("row", B2_ROWS, ids=[row[0] for row in B2_ROWS])
 def test_the_seven_chords_of_each_key(row):
-    """The diatonic sevenths of the thirteen keys equal the handbook, section B2, spelling included."""
+    """The diatonic sevenths of the thirteen keys equal rule B2, spelling included."""
     assert [chord.name for chord in parse_key(row[0]).chords()] == row[1:]
 
 
 @pytest.mark.parametrize(("family", "names"), FAMILIES.items())
 def test_the_diatonic_families(family, names):
-    """Stacked thirds on each degree give the families of the handbook, section B1."""
+    """Stacked thirds on each degree give the families of rule B1."""
     assert " ".join(quality.name for quality in diatonic_qualities(*family)) == names
 
 
@@ -140,7 +140,7 @@ def test_a_key_moves_up_and_back(key, interval):
     ],
 )
 def test_degrees_of_a_key(call, chord):
-    """A called degree is the chord the key has there, spelled by the key (handbook, section G)."""
+    """A called degree is the chord the key has there, spelled by the key (rules, section G)."""
     key, degree = parse_degree(call)
     assert key.chord(degree).name == chord
 
@@ -149,7 +149,7 @@ def test_degrees_of_a_key(call, chord):
     ("call", "notes"), [("iii of E", "G# B D# F#"), ("vii of Db", "C Eb Gb Bb"), ("IV of Gb", "Cb Eb Gb Bb")]
 )
 def test_the_key_decides_the_spelling(call, notes):
-    """No G# is shown as Ab and no Cb as B: in a key every chord uses every second letter (handbook, section G)."""
+    """No G# is shown as Ab and no Cb as B: in a key every chord uses every second letter (rules, section G)."""
     key, degree = parse_degree(call)
     assert " ".join(note.name for note in key.chord(degree).notes) == notes
 
@@ -256,14 +256,14 @@ def test_an_unknown_parent_scale_is_refused():
 
 
 def test_the_cycle_of_fourths():
-    """Twelve keys stand a fourth apart in the order keys are learned (handbook, section B2)."""
+    """Twelve keys stand a fourth apart in the order keys are learned (rule B2)."""
     pitch_classes = [Note.parse(name).pitch_class for name in KEYS_BY_FOURTHS]
     assert sorted(pitch_classes) == list(range(12))
     assert all((b - a) % 12 == 5 for a, b in pairwise(pitch_classes))
 
 
 def test_four_forms_a_major_key():
-    """Any major key holds maj7 twice, m7 three times, 7 once and m7b5 once (handbook, section G)."""
+    """Any major key holds maj7 twice, m7 three times, 7 once and m7b5 once (rules, section G)."""
     for key in signature_keys():
         names = sorted(chord.quality.name for chord in key.chords())
         assert names == ["7", "m7", "m7", "m7", "m7b5", "maj7", "maj7"]

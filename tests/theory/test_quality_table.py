@@ -1,4 +1,4 @@
-"""The shipped qualities against the handbook, section B1, and against one another."""
+"""The shipped qualities against drills/RULES.md, B1, and against one another."""
 
 import itertools
 
@@ -13,7 +13,7 @@ from drills.theory.quality import normal_symbol, shipped_qualities
 from drills.theory.symbol import parse_chord
 from tests.strategies import USUAL_ROOTS
 
-# Handbook, section B1: tier, name, formula, semitones, spelled on C, where met (common practice).
+# Rule B1: tier, name, formula, semitones, spelled on C, where met (common practice).
 B1 = """
 1 | maj7    | 1 3 5 7     | 0 4 7 11 | C E G B     | I and IV
 1 | m7      | 1 b3 5 b7   | 0 3 7 10 | C Eb G Bb   | ii, iii, vi
@@ -38,7 +38,7 @@ B1 = """
 """
 ROWS = [[cell.strip() for cell in line.split("|")] for line in B1.strip().splitlines()]
 
-# Same notes under another name, handbook, section B1 (computed there).
+# Same notes under another name, rule B1 (computed there).
 SAME_NOTES = [
     ("C6", "Am7"),
     ("Cm6", "Am7b5"),
@@ -49,7 +49,7 @@ SAME_NOTES = [
     ("C7b5", "Gb7b5"),
 ]
 
-# Extended sounds as a seventh chord on the 3rd, handbook, section B1 (computed there); formulas by common practice.
+# Extended sounds as a seventh chord on the 3rd, rule B1 (computed there); formulas by common practice.
 STACKED = [
     ("C", "3 5 7 9", "Em7"),
     ("C", "3 5 b7 9", "Em7b5"),
@@ -62,7 +62,7 @@ STACKED = [
 
 @pytest.mark.parametrize(("tier", "name", "formula", "semitones", "on_c", "met"), ROWS, ids=[row[1] for row in ROWS])
 def test_a_shipped_quality_equals_its_row(tier, name, formula, semitones, on_c, met):
-    """Tier, formula, semitones, spelling on C and where it is met equal the handbook, section B1."""
+    """Tier, formula, semitones, spelling on C and where it is met equal rule B1."""
     quality = shipped_qualities().named(name)
     assert quality.tier == int(tier)
     assert " ".join(quality.degrees) == formula
@@ -123,13 +123,13 @@ def test_every_symbol_of_every_row_is_read_on_every_usual_root(root):
 
 @pytest.mark.parametrize(("one", "other"), SAME_NOTES)
 def test_chords_that_share_all_notes(one, other):
-    """The pairs of the handbook, section B1, hold the same pitch classes under two names."""
+    """The pairs of rule B1 hold the same pitch classes under two names."""
     assert parse_chord(one).pitch_classes == parse_chord(other).pitch_classes
     assert not parse_chord(one).same_sound(parse_chord(other))
 
 
 def test_only_the_known_qualities_share_notes():
-    """Over all roots, four-note qualities that share notes are those of the handbook, and no pair is missed."""
+    """Over all roots, four-note qualities that share notes are those of the rules, and no pair is missed."""
     four = [quality for quality in shipped_qualities() if len(quality.intervals) == 4]
     pairs = set()
     for one, other in itertools.combinations_with_replacement(four, 2):
@@ -142,7 +142,7 @@ def test_only_the_known_qualities_share_notes():
 
 @pytest.mark.parametrize(("root", "formula", "upper"), STACKED)
 def test_extended_sounds_are_seventh_chords_higher_up(root, formula, upper):
-    """A rootless ninth chord is a seventh chord on the third, as the handbook, section B1, lists."""
+    """A rootless ninth chord is a seventh chord on the third, as rule B1 lists."""
     degrees = [Interval.from_degree(label).semitones for label in formula.split()]
     sounding = {(Note.parse(root).pitch_class + semitones) % 12 for semitones in degrees}
     assert sounding == parse_chord(upper).pitch_classes

@@ -9,7 +9,7 @@ from drills.theory.quality import shipped_qualities
 from drills.theory.spelling import common_name, free_root, free_roots, simple_twin
 from tests import strategies as own
 
-# Handbook, section B2: preferred spelling of the twelve free-standing roots.
+# drills/RULES.md, B2: preferred spelling of the twelve free-standing roots.
 B2_ROOTS = {
     "maj7": "C Db D Eb E F Gb G Ab A Bb B",
     "m7": "C C# D Eb E F F# G G# A Bb B",
@@ -23,7 +23,7 @@ B2_ROOTS = {
 
 @pytest.mark.parametrize(("quality", "roots"), B2_ROOTS.items())
 def test_free_roots_equal_the_table(quality, roots):
-    """The computable rule gives the twelve roots of the handbook, section B2."""
+    """The computable rule gives the twelve roots of rule B2."""
     found = free_roots(shipped_qualities().named(quality))
     assert " ".join(note.name for note in found) == roots
 
@@ -38,7 +38,7 @@ def test_free_roots_are_usual_and_complete(quality):
 
 @pytest.mark.parametrize("quality", list(shipped_qualities()), ids=str)
 def test_no_other_usual_root_is_spelled_more_simply(quality):
-    """The twin of a chosen root never has fewer double accidentals, nor as few with fewer rare names (handbook, B2)."""
+    """The twin of a chosen root never has fewer double accidentals, nor as few with fewer rare names (rule B2)."""
 
     def awkward(note):
         names = [tone.name for tone in Chord(note, quality).notes]
@@ -98,6 +98,6 @@ def test_common_names_are_fixed():
     ],
 )
 def test_strict_spellings_have_an_everyday_twin(strict, plain):
-    """A strict spelling such as Bbb has an everyday name, A; an everyday name needs none (handbook, section B2)."""
+    """A strict spelling such as Bbb has an everyday name, A; an everyday name needs none (rule B2)."""
     twin = simple_twin(Note.parse(strict))
     assert (twin and twin.name) == plain

@@ -1,4 +1,4 @@
-"""The line checker: the handbook's own lines pass, and every hard rule of its section D4 has a line that breaks it."""
+"""The line checker: the rules' own lines pass, and every hard rule of D4 has a line that breaks it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from drills.lines import checker, checker_hand
 from drills.lines.checker import RULES, check_line
 from drills.neck.tuning import STANDARD
 from drills.theory.note import Note, pitch_of
-from tests.tunes.handbook_lines import LINES, written
+from tests.tunes.rule_lines import LINES, written
 
 
 def rules(line, **options) -> set[str]:
@@ -22,7 +22,7 @@ def rules(line, **options) -> set[str]:
 
 
 def changed(letter: str, old: str, new: str, bar: int, **fingers):
-    """A handbook line with one place written otherwise in one bar."""
+    """A line of the rules with one place written otherwise in one bar."""
     changes, places, held = LINES[letter]
     bars = places.split("|")
     assert old in bars[bar - 1]
@@ -31,15 +31,15 @@ def changed(letter: str, old: str, new: str, bar: int, **fingers):
 
 
 @pytest.mark.parametrize("letter", LINES)
-def test_the_handbooks_lines_pass(letter):
-    """Lines A, B and C of the handbook, section D3, break no hard rule within the frets they use."""
+def test_the_rules_lines_pass(letter):
+    """Lines A, B and C of drills/RULES.md, D3, break no hard rule within the frets they use."""
     line = written(*LINES[letter])
     frets = [note.fret for note in line.notes]
     assert check_line(line, frets=(min(frets), max(frets)), most_frets=15) == ()
 
 
-def test_the_handbooks_mutation_is_refused():
-    """With E natural for the F on beat 3 of bar 2 of line A, the checker objects (handbook G22)."""
+def test_the_rules_mutation_is_refused():
+    """With E natural for the F on beat 3 of bar 2 of line A, the checker objects (rule G22)."""
     faults = check_line(changed("A", "F(3/10)", "E(3/9)", 2))
     assert "1" in {fault.rule for fault in faults}
     first = next(fault for fault in faults if fault.rule == "1")

@@ -1,4 +1,4 @@
-"""The soft rules of the handbook, section D4, one by one: a line that breaks each, and what good lines score."""
+"""The soft rules of drills/RULES.md, D4, one by one: a line that breaks each, and what good lines score."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from drills.lines.line import Line, LineNote
 from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD
 from drills.theory.note import Note, pitch_of
-from tests.tunes.handbook_lines import LINES, written
+from tests.tunes.rule_lines import LINES, written
 
 SHARPS = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
@@ -52,7 +52,7 @@ def rules(line: Line) -> set[str]:
 
 
 @pytest.mark.parametrize("letter", LINES)
-def test_the_handbooks_lines_break_only_what_eighths_from_the_root_break(letter):
+def test_the_rules_lines_break_only_what_eighths_from_the_root_break(letter):
     """Lines A, B and C of D3 are eighths without a rest from the root on beat 1: rule 11, and no other."""
     assert rules(written(*LINES[letter])) == {"11"}
 

@@ -1,6 +1,6 @@
 """A tune as a deck: stops, joints, weights and cards.
 
-The twelve-bar blues in F from string 5 is the handbook's check G19; how often each stop and joint comes
+The twelve-bar blues in F from string 5 is drills/RULES.md, G19; how often each stop and joint comes
 was counted by hand from that line.
 """
 
@@ -78,8 +78,8 @@ def test_three_passes_weigh_a_chorus_once():
 
 
 def test_a_shape_is_met_at_its_highest_place_first():
-    """A blues in Bb from string 6, its path read off the handbook's table D1 by hand. The low places wait: a reach
-    is wider there ("start new stretches at fret 7 or above", handbook E), and Bb(5/1) would be met with an open D."""
+    """A blues in Bb from string 6, its path read off rule D1 by hand. The low places wait: a reach
+    is wider there ("start new stretches at fret 7 or above", rule E), and Bb(5/1) would be met with an open D."""
     blues = "| Bb7 | Eb7 | Bb7 | Fm7 Bb7 | Eb7 | Edim7 | Bb7 | Dm7b5 G7alt | Cm7 | F7 | Bb7 G7 | Cm7 F7 |"
     found = walk(parse_changes(blues), Neck(), (6,))
     order = {0: set(), 1: set()}
@@ -186,7 +186,7 @@ def test_a_tune_asked_away_from_the_guitar():
 
 
 def test_extended_and_slash_chords_are_asked_as_their_seventh_chord():
-    """Handbook D1: C13 is C7, and a slash chord goes by its root."""
+    """Rule D1: C13 is C7, and a slash chord goes by its root."""
     found = cards_of("| C13 | F7/A |", (6,))
     assert {card.call for card in found.cards.values()} == {"C7", "F7", "C7 to F7", "F7 to C7"}
 
@@ -207,7 +207,7 @@ def test_a_string_without_roots_is_refused_and_named():
 
 
 def test_a_tune_of_which_nothing_fits_is_all_left_out_with_reasons():
-    """Handbook G10: Emaj7 at fret 12 needs fret 14. No card, and the reason stands beside the prompt."""
+    """Rule G10: Emaj7 at fret 12 needs fret 14. No card, and the reason stands beside the prompt."""
     found = cards_of("| Emaj7 | % |", (), Neck(top_fret=12, root_frets=(12, 12)))
     assert not found.cards
     assert found.left_out[0].prompt == "Emaj7, strings 6-5-4"

@@ -113,7 +113,7 @@ def test_a_thousand_lines_over_random_changes_break_no_hard_rule(chunk):
 
 def test_a_hundred_lines_over_a_two_five_one():
     """A hundred lines over ii-V-I: chord tones on 1 and 3, joins within four semitones, no repeats, fingers 1 to 4
-    within five frets (handbook G22)."""
+    within five frets (drills/RULES.md, G22)."""
     lines = set()
     for seed in range(100):
         options = EtudeOptions(difficulty=1 + seed % 3, seed=seed, frets=(5 + seed % 3, 11))
@@ -235,7 +235,7 @@ def test_every_note_says_why_it_is_there():
         for note in etude_line(parse_changes("Gm7 C7 Fmaj7"), Neck(), EtudeOptions(difficulty=3, seed=seed)).line.notes
     ]
     etude = etude_line(parse_changes("Gm7 C7 Fmaj7"), Neck(), EtudeOptions(frets=(1, 8)))
-    # The 7th of C7 as the last note before Fmaj7, as in line C of the handbook.
+    # The 7th of C7 as the last note before Fmaj7, as in line C of the rules.
     led = change_note(etude, 15, 58).line
     assert led.notes[16].why.endswith("the seventh of C7 falls here")
     assert any("leads from a semitone below" in why for why in reasons)
@@ -423,7 +423,7 @@ def test_no_line_is_cheaper_than_the_one_found(seed):
 )
 def test_two_demonstration_choruses(text):
     """The first chorus is chord tones note for note; the second has only notes of each chord's mode, chord tones on
-    beats 1 and 3 (handbook G32)."""
+    beats 1 and 3 (rule G32)."""
     changes = parse_changes(text)
     first, second = demonstration(changes, Neck())
     modes = dict(zip([(bar.number, slot.beat) for bar, slot in changes.slots], analyse(changes), strict=True))

@@ -1,4 +1,4 @@
-"""The key and mode of every chord: the handbook's functions, and the exact search against brute force."""
+"""The key and mode of every chord: the rules' functions, and the exact search against brute force."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ def said(text: str) -> list[str]:
 
 @pytest.mark.parametrize("key", signature_keys(), ids=str)
 def test_major_two_five_one_is_dorian_mixolydian_ionian(key) -> None:
-    """Handbook, section D2, stage 7: ii Dorian, V Mixolydian, I Ionian, in all fifteen keys, spelled in the key."""
+    """drills/RULES.md, D2, stage 7: ii Dorian, V Mixolydian, I Ionian, in all fifteen keys, spelled in the key."""
     text = " ".join(key.chord(degree).name for degree in (2, 5, 1))
     assert said(text) == [f"ii of {key}: Dorian", f"V of {key}: Mixolydian", f"I of {key}: Ionian"]
 
 
 @pytest.mark.parametrize("key", signature_keys("harmonic minor"), ids=str)
 def test_minor_two_five_one_is_locrian_phrygian_dominant_melodic_minor(key) -> None:
-    """Handbook, section D2, stage 7: iiø Locrian, V of minor Phrygian dominant, i melodic minor."""
+    """Rule D2, stage 7: iiø Locrian, V of minor Phrygian dominant, i melodic minor."""
     two, five = key.chord(2).name, key.chord(5).name
     text = f"{two} {five} {key.tonic}m6"
     expected = [f"ii of {key}: Locrian", f"V of {key}: Phrygian dominant", f"i of {key}: melodic minor"]
@@ -43,7 +43,7 @@ def test_minor_two_five_one_is_locrian_phrygian_dominant_melodic_minor(key) -> N
 
 
 def test_the_diatonic_cycle_takes_the_seven_modes() -> None:
-    """Handbook, section B5: each chord of C major takes the mode on its degree, which holds its notes."""
+    """Rule B5: each chord of C major takes the mode on its degree, which holds its notes."""
     assert [line.split(": ")[1] for line in said("Cmaj7 Fmaj7 Bm7b5 Em7 Am7 Dm7 G7 Cmaj7")] == [
         "Ionian", "Lydian", "Locrian", "Phrygian", "Aeolian", "Dorian", "Mixolydian", "Ionian",
     ]  # fmt: skip

@@ -1,4 +1,4 @@
-"""The path of roots: the step rule, its table and its facts, and the handbook's examples."""
+"""The path of roots: the step rule, its table and its facts, and the rules' examples."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ DIATONIC = "Cmaj7 Fmaj7 Bm7b5 Em7 Am7 Dm7 G7 Cmaj7"
 
 
 def walk(text: str, start: int, **options) -> tuple[str, int]:
-    """The roots of a step-by-step path as the handbook writes them, and the total in frets."""
+    """The roots of a step-by-step path as the rules write them, and the total in frets."""
     return _written(step_path(parse_changes(text), NECK, start=start, **options))
 
 
@@ -67,19 +67,19 @@ def _written(path) -> tuple[str, int]:
         ),
     ],
 )  # fmt: skip
-def test_step_by_step_paths_are_the_handbooks(text: str, start: int, roots: str, total: int) -> None:
-    """Handbook, section D1 examples and checks G18, G19, G20, G30: roots and total movement."""
+def test_step_by_step_paths_are_the_rules(text: str, start: int, roots: str, total: int) -> None:
+    """drills/RULES.md, D1 examples and checks G18, G19, G20, G30: roots and total movement."""
     assert walk(text, start) == (roots, total)
 
 
-def test_the_planned_path_is_the_handbooks() -> None:
-    """Handbook, section D1 and check G20: planned from C(6/8) the line costs four frets, not five."""
+def test_the_planned_path_is_the_rules() -> None:
+    """Rules D1 and G20: planned from C(6/8) the line costs four frets, not five."""
     assert plan("Cmaj7 Am7 Dm7 G7 Cmaj7", 6) == ("C(6/8) A(4/7) D(6/10) G(5/10) C(4/10)", 4)
 
 
 @pytest.mark.parametrize("tonic", ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"])
 def test_a_two_five_one_from_string_6_lies_at_one_fret(tonic: str) -> None:
-    """Handbook, check G29: on strings 6, 5 and 4 at one fret, in all twelve keys."""
+    """Rule G29: on strings 6, 5 and 4 at one fret, in all twelve keys."""
     key = parse_key(tonic)
     chords = " ".join(key.chord(degree).name for degree in (2, 5, 1))
     path = step_path(parse_changes(chords), NECK, start=6)
@@ -87,7 +87,7 @@ def test_a_two_five_one_from_string_6_lies_at_one_fret(tonic: str) -> None:
     assert len({step.fret for step in path.steps}) == 1
 
 
-# Handbook, section D1: how the root moves, by semitones, from strings 6, 5 and 4.
+# Rule D1: how the root moves, by semitones, from strings 6, 5 and 4.
 # Each entry: the (string, fret change) the table allows.
 TABLE = {
     1: ({(6, 1)}, {(5, 1)}, {(6, -1), (4, 1)}),
@@ -121,7 +121,7 @@ def nearest_places(neck: Neck, place: RootPlace, semitones: int) -> tuple[set[tu
 @pytest.mark.parametrize("semitones", TABLE)
 @pytest.mark.parametrize("string", STRINGS)
 def test_every_cell_of_the_table_is_recomputed(semitones: int, string: int) -> None:
-    """Handbook, section D1, the table: with the whole neck open these are all the nearest roots.
+    """Rule D1, the table: with the whole neck open these are all the nearest roots.
 
     From string 4 up a tone the table says string 6 at the same fret, and so on; the step
     rule then takes one of them.
@@ -143,7 +143,7 @@ def _step_from(neck: Neck, place: RootPlace, semitones: int) -> RootPlace:
 
 
 def test_no_change_needs_more_than_two_frets_on_an_open_neck() -> None:
-    """Handbook, section D1, first fact: on strings 6, 5 and 4 with the whole neck open, two frets at most."""
+    """Rule D1, first fact: on strings 6, 5 and 4 with the whole neck open, two frets at most."""
     neck = Neck(top_fret=36, root_frets=(1, 36))
     distances = [
         abs(_step_from(neck, RootPlace(string, fret), semitones).fret - fret)
@@ -156,7 +156,7 @@ def test_no_change_needs_more_than_two_frets_on_an_open_neck() -> None:
 
 
 def test_in_twelve_frets_nine_changes_in_ten_need_two_frets_or_less() -> None:
-    """Handbook, section D1, second fact: 360 of 396 cases in frets 1 to 12, and four at worst."""
+    """Rule D1, second fact: 360 of 396 cases in frets 1 to 12, and four at worst."""
     distances = [
         abs(_step_from(NECK, RootPlace(string, fret), semitones).fret - fret)
         for string in STRINGS
@@ -169,7 +169,7 @@ def test_in_twelve_frets_nine_changes_in_ten_need_two_frets_or_less() -> None:
 
 
 def test_ties_go_by_strings_then_hand_then_fret() -> None:
-    """Handbook, section D1: at Bdim7 after Bb(4/8) no string is crossed; at Bm7b5 after F(5/8) the hand decides."""
+    """Rule D1: at Bdim7 after Bb(4/8) no string is crossed; at Bm7b5 after F(5/8) the hand decides."""
     assert walk("Bb7 Bdim7", 4)[0] == "Bb(4/8) B(4/9)"
     assert walk("Fmaj7 Bm7b5", 5)[0] == "F(5/8) B(6/7)"
     hand = HandPosition(NECK)
@@ -207,7 +207,7 @@ def test_every_step_obeys_the_rule_recomputed_from_pitches(text: str) -> None:
     + [(name, 0, string) for name in ("m7", "m7b5", "mMaj7") for string in STRINGS],
 )
 def test_the_hand_lies_where_the_arpeggio_begins(quality: str, down: int, string: int) -> None:
-    """Handbook, section C5: the lowest fret is the root's, or one below it, by quality and string set."""
+    """Rule C5: the lowest fret is the root's, or one below it, by quality and string set."""
     for name in ("C", "F#", "Bb"):
         chord = Chord(Note.parse(name), shipped_qualities().named(quality))
         for place in root_places(NECK, chord.root, (string,)):
@@ -215,26 +215,26 @@ def test_the_hand_lies_where_the_arpeggio_begins(quality: str, down: int, string
 
 
 def test_slash_chords_go_by_the_root_and_reduced_chords_by_their_seventh() -> None:
-    """Handbook, section D1: C7/E walks from C, and C13, G7alt and Dm9 as C7, G7 and Dm7."""
+    """Rule D1: C7/E walks from C, and C13, G7alt and Dm9 as C7, G7 and Dm7."""
     assert walk("C7/E F7", 6) == walk("C7 F7", 6)
     assert walk("Dm9 G7alt C13", 5) == walk("Dm7 G7 C7", 5)
 
 
 def test_no_chord_holds_the_hand() -> None:
-    """Handbook, section D1: a bar without a chord is no step, and the next step starts where the hand was."""
+    """Rule D1: a bar without a chord is no step, and the next step starts where the hand was."""
     path = step_path(parse_changes("| N.C. | Cm7 | N.C. | F7 . N.C. . | Bbmaj7 |"), NECK)
     assert [(step.bar, step.string, step.fret) for step in path.steps] == [(2, 6, 8), (4, 5, 8), (5, 4, 8)]
     assert [bar for bar, _ in path.holds] == [1, 3, 4]
 
 
 def test_a_loop_adds_the_move_from_last_to_first() -> None:
-    """Handbook, section D1: for a loop the move back counts, and the path says how much it is."""
+    """Rule D1: for a loop the move back counts, and the path says how much it is."""
     path = step_path(parse_changes("Cmaj7 Am7 Dm7 G7 Cmaj7"), NECK, loop=True)
     assert path.closing_frets == 5 and path.total_frets == 10
 
 
 def test_a_tune_gets_a_pass_from_each_root_string() -> None:
-    """Handbook, section D1: three passes at once, from 6, 5 and 4."""
+    """Rule D1: three passes at once, from 6, 5 and 4."""
     found = passes(parse_changes("Cm7 F7 Bbmaj7"), NECK)
     assert [(path.steps[0].string, path.total_frets) for path in found.paths] == [(6, 0), (5, 2), (4, 2)]
     assert found.left_out == ()
@@ -272,7 +272,7 @@ def test_the_text_always_says_the_method(width: int) -> None:
 
 
 def test_a_path_is_sayable() -> None:
-    """Handbook, section 0 item 10: each chord is a spoken line with string, fret, note and the way there."""
+    """Rule 0.10: each chord is a spoken line with string, fret, note and the way there."""
     path = step_path(parse_changes("| Cm7 . . F7 | N.C. | Bbmaj7 | % | C7 |"), NECK)
     assert path_speech(path) == [
         "Path step by step, from string 6: 0 frets in all.",

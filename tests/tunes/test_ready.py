@@ -116,7 +116,7 @@ def test_what_is_known_is_named():
 
 
 def test_the_weakest_joint_in_a_sentence():
-    """Counts over every key and tune; nothing under five tries (handbook F4); nothing when all were clean."""
+    """Counts over every key and tune; nothing under five tries (drills/RULES.md, F4); nothing when all were clean."""
     material, planner = player_of(clean=7, missed=("F7 to Bbmaj7",))
     weak = weak_joint(material, planner, NOW)
     assert (weak.card.call, weak.tries, weak.clean) == ("F7 to Bbmaj7", 7, 0)

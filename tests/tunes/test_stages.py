@@ -1,4 +1,4 @@
-"""The ten stages: the handbook's bars note for note, every page of changes that ships, and the entry ticket."""
+"""The ten stages: the rules' bars note for note, every page of changes that ships, and the entry ticket."""
 
 from __future__ import annotations
 
@@ -35,42 +35,42 @@ TWO_FIVE_ONE = walk(parse_changes("Cm7 F7 Bbmaj7"), FINDER)
 
 
 def shown(line) -> str:
-    """The line as the handbook prints it: places, bars between |."""
+    """The line as the rules print it: places, bars between |."""
     return " | ".join(" ".join(note.place for note in line.in_bar(bar.number)) for bar in line.changes.bars)
 
 
 def places(number: int, given=TWO_FIVE_ONE) -> list[str]:
-    """Every line of a stage as the handbook prints it."""
+    """Every line of a stage as the rules print it."""
     return [shown(line) for line in stage_lines(number, given).lines]
 
 
-# ---- the handbook, section D2
+# ---- drills/RULES.md, D2
 
 
 def test_roots_from_three_strings():
-    """Stage 1 plays the path from string 6, then from 5 and from 4 (handbook D1)."""
+    """Stage 1 plays the path from string 6, then from 5 and from 4 (rule D1)."""
     assert places(1) == ["C(6/8) | F(5/8) | Bb(4/8)", "C(5/3) | F(4/3) | Bb(5/1)", "C(4/10) | F(5/8) | Bb(4/8)"]
     assert stage_lines(1, TWO_FIVE_ONE).lines[0].title == "Roots, step by step, from string 6"
 
 
 def test_grips_at_those_roots():
-    """Stage 2 holds the grip that lives at each root (handbook B5)."""
+    """Stage 2 holds the grip that lives at each root (rule B5)."""
     assert places(2) == [
         "C(6/8) Bb(4/8) Eb(3/8) G(2/8) | F(5/8) C(4/10) Eb(3/8) A(2/10) | Bb(4/8) F(3/10) A(2/10) D(1/10)"
     ]
 
 
 def test_spell_up():
-    """Stage 3 spells R 3 5 7 in quarters (handbook D2 and G21)."""
+    """Stage 3 spells R 3 5 7 in quarters (rules D2 and G21)."""
     assert places(3) == [
         "C(6/8) Eb(6/11) G(5/10) Bb(4/8) | F(5/8) A(4/7) C(4/10) Eb(3/8) | Bb(4/8) D(3/7) F(3/10) A(2/10)"
     ]
     fingers = [note.finger for note in stage_lines(3, TWO_FIVE_ONE).lines[0].in_bar(3)]
-    assert fingers == [2, 1, 3, 4]  # without the octave (handbook C1)
+    assert fingers == [2, 1, 3, 4]  # without the octave (rule C1)
 
 
 def test_two_chords_in_a_bar():
-    """Two chords in a bar are R 3 each, and R 3 5 7 in eighths (handbook D2, stage 3)."""
+    """Two chords in a bar are R 3 each, and R 3 5 7 in eighths (rule D2, stage 3)."""
     both = walk(parse_changes("| Cm7 F7 | Bbmaj7 |"), FINDER)
     quarters, eighths = places(3, both)
     assert quarters.startswith("C(6/8) Eb(6/11) F(5/8) A(4/7) |")
@@ -85,7 +85,7 @@ def test_spell_down_and_in_turns():
 
 
 def test_connected_by_the_nearest_tone():
-    """Stage 5 turns at every chord, or carries on to the top of the range, exactly as printed (handbook D2, G21)."""
+    """Stage 5 turns at every chord, or carries on to the top of the range, exactly as printed (rules D2, G21)."""
     assert places(5) == [
         "C(6/8) Eb(6/11) G(5/10) Bb(4/8) | A(4/7) F(5/8) Eb(5/6) C(6/8) | Bb(6/6) D(5/5) F(5/8) A(4/7)",
         "C(6/8) Eb(6/11) G(5/10) Bb(4/8) | C(4/10) Eb(3/8) F(3/10) A(2/10) | Bb(2/11) A(2/10) F(3/10) D(3/7)",
@@ -93,7 +93,7 @@ def test_connected_by_the_nearest_tone():
 
 
 def test_guide_tones_as_printed():
-    """Stage 6 has the two guide-tone lines of the handbook, section D2."""
+    """Stage 6 has the two guide-tone lines of rule D2."""
     assert places(6) == ["Eb(3/8) | Eb(3/8) | D(3/7)", "Bb(4/8) | A(4/7) | A(4/7)"]
 
 
@@ -104,14 +104,14 @@ def test_mode_chromatics_and_space():
     for note in mode.notes:
         assert note.beat.denominator == 2 or note.role == "chord tone"
     assert any(note.role == CHROMATIC for note in chromatic.notes)
-    assert space.notes[0].beat == Fraction(3, 2), "start on the and of 1 (handbook D2, stage 9)"
+    assert space.notes[0].beat == Fraction(3, 2), "start on the and of 1 (rule D2, stage 9)"
     assert sum(note.length for note in space.notes) < space.length
     for line in (mode, chromatic, space):
         assert check_line(line, frets=(5, 12)) == ()
 
 
 def test_searched_stages_stay_by_the_path():
-    """Unless frets are asked for, stages 7 to 9 keep to the frets of the arpeggios on the path (handbook B5: the
+    """Unless frets are asked for, stages 7 to 9 keep to the frets of the arpeggios on the path (rule B5: the
     mode lies at the same place); where no line fits there, the whole neck is searched."""
     assert frets_of_walk(TWO_FIVE_ONE) == (6, 11)  # A(4/7) to Eb(6/11), and a fret lower to make six
     for number in (7, 8, 9):
@@ -129,7 +129,7 @@ def test_searched_stages_stay_by_the_path():
 
 
 def test_a_path_begins_where_stretches_are_easy():
-    """Near fret 8, on any root string (handbook E: new stretches at fret 7 or above)."""
+    """Near fret 8, on any root string (rule E: new stretches at fret 7 or above)."""
     for text, place in (("F7", (5, 8)), ("Cm7", (6, 8)), ("Bb7", (4, 8)), ("Em7", (5, 7)), ("Ab7", (4, 6))):
         found = comfortable_start(parse_changes(text), Neck())
         assert (found.string, found.fret) == place

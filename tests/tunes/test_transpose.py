@@ -144,7 +144,7 @@ def test_a_target_that_makes_no_sense_is_refused(text: str, target: str, error: 
 
 
 def test_paths_keep_their_joints_in_every_key() -> None:
-    """ii-V-I from string 6 has the same moves wherever the window holds it (handbook, check G29)."""
+    """ii-V-I from string 6 has the same moves wherever the window holds it (drills/RULES.md, G29)."""
     for target in signature_keys():
         path = step_path(transposed_to(parse_changes("key: Bb\nCm7 F7 Bbmaj7"), target.name), _neck())
         assert [(b.string - a.string, b.fret - a.fret) for a, b in pairwise(path.steps)] == [(-1, 0), (-1, 0)]

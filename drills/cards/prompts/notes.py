@@ -21,7 +21,7 @@ from drills.theory.spelling import simple_twin
 __all__ = ["ASKERS", "fret_checker", "lowest_fret", "places_of"]
 
 LAST_FRET = 12
-"""All places are asked from the open string to here, where the neck begins again (handbook check G11)."""
+"""All places are asked from the open string to here, where the neck begins again (drills/RULES.md, G11)."""
 
 MOST_ROOTS = 4
 """As many root skills as a session may bring at once: a card with more of them new could never be met."""

@@ -24,7 +24,7 @@ FRETS = (3, 5, 7, 9)
 """Frets that prompts name: those with a dot on most necks (common practice)."""
 
 POSITION_FRETS = 4
-"""One finger a fret (handbook C2, rule 2)."""
+"""One finger a fret (drills/RULES.md, C2, 2)."""
 
 BELOW, ABOVE = 2, 4
 """A form lies near a fret when all of it is at most so many frets below and above: room for any five-fret form."""

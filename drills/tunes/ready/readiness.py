@@ -37,7 +37,7 @@ WORTH_IT = 0.05
 """How much larger a part of it must come clean before a narrower choice is spoken of."""
 
 FEWEST_TRIES = 5
-"""Under so many tries nothing is said to be weak (handbook F4)."""
+"""Under so many tries nothing is said to be weak (drills/RULES.md, F4)."""
 
 
 @dataclass(frozen=True, slots=True)

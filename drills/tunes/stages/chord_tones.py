@@ -83,7 +83,7 @@ def _sequence(shape: Shape, count: int, down: bool) -> list[Placement]:
 
 
 def _played(given: StageMaterial, shape: Shape, count: int, down: bool) -> Shape:
-    """The shape with the fingers of what is played of it: several change when the octave is left off (handbook C1)."""
+    """The shape with the fingers of what is played of it: several change when the octave is left off (rule C1)."""
     if not down and count > len(_tones(shape)):
         return shape
     try:

@@ -13,7 +13,7 @@ from drills.tunes.stages.stage_material import StageMaterial, note_at
 __all__ = ["connect", "through_guide_tones"]
 
 _RANGE = 24
-"""Semitones above the first root at which a rising line turns: two octaves (handbook D4, rule 10)."""
+"""Semitones above the first root at which a rising line turns: two octaves (drills/RULES.md, D4, 10)."""
 
 
 def connect(given: StageMaterial) -> tuple[Line, ...]:

@@ -61,7 +61,7 @@ class StageMaterial:
 
 
 _COMFORTABLE_FRET = 8
-"""New stretches begin at fret 7 or above (handbook E), with a fret below the root still in reach."""
+"""New stretches begin at fret 7 or above (drills/RULES.md, E), with a fret below the root still in reach."""
 
 
 def comfortable_start(changes: Changes, neck: Neck, strings: tuple[int, ...] | None = None) -> RootPlace:

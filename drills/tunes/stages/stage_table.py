@@ -40,7 +40,7 @@ STAGES: tuple[Stage, ...] = (
     Stage(9, "Rhythm and space", "Start after the beat, leave rests: two bars ask, two bars answer."),
     Stage(10, "Play", "Nothing is written. Play over the track, record it, listen to it."),
 )
-"""The ten stages in order (handbook D2)."""
+"""The ten stages in order (drills/RULES.md, D2)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from drills.neck.tuning import Tuning
 __all__ = ["PASSES_NEEDED", "StageTicket", "ticket_of", "ticket_subject"]
 
 PASSES_NEEDED = 2
-"""How often a stage must be played in time, at the slow tempo, before the next opens (handbook D2)."""
+"""How often a stage must be played in time, at the slow tempo, before the next opens (drills/RULES.md, D2)."""
 
 _LAST = 10
 

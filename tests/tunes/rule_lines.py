@@ -1,4 +1,4 @@
-"""The three example lines of the handbook, section D3, as lines."""
+"""The three example lines of drills/RULES.md, D3, as lines."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ LINES = {
 
 
 def written(changes: str, places: str, fingers: str) -> Line:
-    """A line of eighth notes with the last one a half note, as the handbook prints them."""
+    """A line of eighth notes with the last one a half note, as the rules print them."""
     notes = []
     bars = places.split("|")
     for number, (bar, held) in enumerate(zip(bars, fingers.split("|"), strict=True), 1):

@@ -1,4 +1,4 @@
-"""The handbook's counts, G1 and G25, from end to end: the real program in processes of its own, files in between."""
+"""The rules' counts, G1 and G25, from end to end: the real program in processes of its own, files in between."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ import pytest
 from tests.program import NECKWORK
 
 GRADES = {"l": (1, "Looked", 2), "f": (2, "Found it", 6), "c": (3, "Clean", 9), "t": (4, "In time", 3)}
-"""Handbook, section G25: twenty cards graded 2 lowest, 6 second, 9 third, 3 top. Key: number, words, how often."""
+"""drills/RULES.md, G25: twenty cards graded 2 lowest, 6 second, 9 third, 3 top. Key: number, words, how often."""
 
 ORDER = "clfcctfcflcfctcfccft"
 """In some order; a grade's place in a sitting must not matter."""
@@ -44,7 +44,7 @@ def neckwork(home, *args: str) -> str:
     ],
 )
 def test_the_size_of_the_deck(tmp_path, focus, count):
-    """Handbook, section G1: 144 cards; one set 48, one quality 36, both 12, dim7 added 180, a key on one set 7."""
+    """Rule G1: 144 cards; one set 48, one quality 36, both 12, dim7 added 180, a key on one set 7."""
     found = json.loads(neckwork(tmp_path, "cards", "first", *focus, "--json"))
     assert len(found["cards"]) == len({card["id"] for card in found["cards"]}) == count
     assert found["left_out"] == []
@@ -78,7 +78,7 @@ def home(tmp_path_factory):
 
 
 def test_the_screen_the_tables_and_the_page_say_twelve_of_twenty(home, tmp_path):
-    """Handbook, section G25: first-try clean "12 of 20" on the screen, in JSON, in CSV and on the page."""
+    """Rule G25: first-try clean "12 of 20" on the screen, in JSON, in CSV and on the page."""
     assert "12 of 20 clean" in neckwork(home, "progress")
     report = json.loads(neckwork(home, "progress", "--json"))
     assert (report["first_try_clean"]["clean"], report["first_try_clean"]["tries"]) == (12, 20)
@@ -94,7 +94,7 @@ def test_the_screen_the_tables_and_the_page_say_twelve_of_twenty(home, tmp_path)
 
 
 def test_the_export_has_twenty_graded_rows_that_sum(home, tmp_path):
-    """Handbook, section G25: 20 graded rows with time, card, set, quality, root, grade, summing 2/6/9/3, in a
+    """Rule G25: 20 graded rows with time, card, set, quality, root, grade, summing 2/6/9/3, in a
     spreadsheet too; what was played again after a miss is stored and flagged, and no sum counts it."""
     text = neckwork(home, "export", "--format", "csv")
     rows = list(csv.DictReader(io.StringIO(text, newline="")))
@@ -119,7 +119,7 @@ def test_the_export_has_twenty_graded_rows_that_sum(home, tmp_path):
 
 @pytest.mark.parametrize("kind", ["csv", "json"])
 def test_taken_in_elsewhere_it_is_the_same(home, tmp_path, kind):
-    """Handbook, section G25: the export comes back, twice, to the same counts, the same file and the same session."""
+    """Rule G25: the export comes back, twice, to the same counts, the same file and the same session."""
     name = str(tmp_path / f"reviews.{kind}")
     neckwork(home, "export", "--format", kind, "-o", name)
     other = tmp_path / "other"
@@ -130,7 +130,7 @@ def test_taken_in_elsewhere_it_is_the_same(home, tmp_path, kind):
 
 
 def test_the_core_card_is_spoken_as_printed(home):
-    """Handbook, section G25: check 2 in the words a screen reader says."""
+    """Rule G25: check 2 in the words a screen reader says."""
     assert (
         "string 6 fret 8 C root, finger 2; string 5 fret 7 E third, finger 1; string 5 fret 10 G fifth, finger 4; "
         "string 4 fret 9 B seventh, finger 3; string 4 fret 10 C octave, finger 4."

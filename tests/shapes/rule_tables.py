@@ -1,4 +1,4 @@
-"""Tables printed in the handbook, copied as they stand; its notes were computed there from the open strings."""
+"""Tables of the rules, copied as they stand; its notes were computed there from the open strings."""
 
 from __future__ import annotations
 
