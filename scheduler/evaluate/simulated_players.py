@@ -1,8 +1,8 @@
 """Simulated players: what is asked of them, they learn and forget by equations of their own.
 
-Three families follow published equations of learning and forgetting. One does not: `Halving`
-grows by the memory's own law with the same middle constants, so it flatters the memory. Its law
-stays as it is, so that figures of different versions compare.
+`Halving` grows by the memory's own law with the same middle constants, so it flatters the memory.
+`WeakestLink` grows by a law of the same form with other constants; its forgetting is published. These
+laws stay as they are, so that figures of different versions compare. `Traces` and `Windows` name their sources.
 
 The planner never sees this module (a test enforces it). Each family gives
 every skill a state; `values` reads it at a moment, `chance` turns the values
