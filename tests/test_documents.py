@@ -142,3 +142,25 @@ def test_the_readme_is_short():
 def test_the_readme_leads_to_every_command():
     """`neckwork --help` lists every command, and README says so."""
     assert "neckwork --help" in README
+
+
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", "decks/README.md", "data/pictures/README.md"])
+def test_links_of_a_page_lead_to_files(page):
+    """Every link that is no address of the web names a file that is there."""
+    path = ROOT / page
+    targets = re.findall(r"\]\(([^)#:]+)\)", path.read_text(encoding="utf-8"))
+    assert targets or page == "decks/README.md"
+    assert [target for target in targets if not (path.parent / target).exists()] == []
+
+
+def test_names_in_developers_are_where_it_says():
+    """A function or class linked to a file is defined in it; the page is read in about five minutes."""
+    named = re.findall(r"\[`(\w+)`\]\(([^)]+\.py)\)", DEVELOPERS)
+    assert len(named) > 10
+    for name, target in named:
+        text = (ROOT / target).read_text(encoding="utf-8")
+        assert re.search(rf"^(?:def|class) {name}\b", text, re.M), (name, target)
+    assert len(DEVELOPERS.split()) < 1400
