@@ -4,6 +4,7 @@ from __future__ import annotations
 
 __all__ = [
     "AnswerError",
+    "CardError",
     "ChangesError",
     "DeckError",
     "DrillsError",
@@ -58,6 +59,10 @@ class NotPlayableError(DrillsError, ValueError):
 
 class DeckError(DrillsError, ValueError):
     """A deck file names something unknown, or a value of the wrong type."""
+
+
+class CardError(DrillsError, TypeError):
+    """A card is asked for a chord, a form or strings that its kind of prompt leaves open: a fault of the tool's own."""
 
 
 class SettingsError(DrillsError, ValueError):

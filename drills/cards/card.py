@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drills.cards.kinds import kind_of
+from drills.errors import CardError
 from drills.neck.strings import StringSet
 from drills.neck.tuning import Tuning
 from drills.shapes.form import Form
@@ -84,13 +85,13 @@ class Card:
         if self.words is not None:
             call = self.words.call
         elif self.to is not None:
-            call = f"{self.chord.name} to {self.to.chord.name}"
+            call = f"{self.own_chord.name} to {self.to.own_chord.name}"
         elif self.key is not None:
             call = self.key.degree_name(self.degree)
-        elif self.form.kind == "scale":
-            call = f"{self.chord.root.name} {self.form.mode}"
+        elif self.own_form.kind == "scale":
+            call = f"{self.own_chord.root.name} {self.own_form.mode}"
         else:
-            call = self.chord.name
+            call = self.own_chord.name
         return call
 
     @property
@@ -100,7 +101,7 @@ class Card:
             return self.words.detail
         if self.to is not None:
             return f"nearest root, in time, {self.strings_text}"
-        return ", ".join(part for part in (self.form.detail, self.strings_text) if part)
+        return ", ".join(part for part in (self.own_form.detail, self.strings_text) if part)
 
     @property
     def large(self) -> str:
@@ -151,6 +152,32 @@ class Card:
         return (f"{what} on {one}{self.strings}" if self.strings else what) + asked
 
     @property
+    def own_chord(self) -> Chord:
+        """The chord; raises CardError for a card of a single note."""
+        if self.chord is None:
+            raise CardError(f"card {self.id}: it has no chord")
+        return self.chord
+
+    @property
+    def own_form(self) -> Form:
+        """The form to play; raises CardError where the kind leaves it open."""
+        if self.form is None:
+            raise CardError(f"card {self.id}: it has no form")
+        return self.form
+
+    @property
+    def own_strings(self) -> StringSet:
+        """The strings; raises CardError where the kind leaves them open."""
+        if self.strings is None:
+            raise CardError(f"card {self.id}: it has no strings")
+        return self.strings
+
+    @property
+    def shape_asked(self) -> tuple[Chord, Form, StringSet]:
+        """Chord, form and strings, as a finder takes them; raises CardError unless `is_shape`."""
+        return self.own_chord, self.own_form, self.own_strings
+
+    @property
     def is_shape(self) -> bool:
         """Whether chord, form and strings say where to play."""
         return self.chord is not None and self.form is not None and self.strings is not None
@@ -159,6 +186,6 @@ class Card:
     def apart(self) -> tuple[str, ...]:
         """Tags of cards never asked back to back: the same quality on the same set, the same transition."""
         if self.to is not None:
-            return (f"{self.quality}-{self.to.quality}@{self.strings.id}-{self.to.strings.id}",)
+            return (f"{self.quality}-{self.to.quality}@{self.own_strings.id}-{self.to.own_strings.id}",)
         strings = self.strings.id if self.strings else "-"
         return (f"{self.quality if self.chord else self.more}@{strings}",)

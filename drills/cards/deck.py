@@ -6,10 +6,11 @@ The keys are documented for teachers in decks/README.md.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any, TypeVar
 
 from drills.cards.kinds import PROMPT_KINDS
 from drills.errors import DeckError, DrillsError
@@ -21,6 +22,8 @@ from drills.theory.note import Note
 from drills.theory.quality import QualityTable, shipped_qualities
 
 __all__ = ["Block", "Deck", "find_deck", "list_decks", "read_deck"]
+
+_Value = TypeVar("_Value")
 
 _TAUGHT = (
     "first", "set-654", "set-543", "set-432", "set-321", "roots", "keys", "transitions", "finding", "triads",
@@ -148,7 +151,7 @@ class _DeckReader:
                 return number
         return 0
 
-    def typed(self, where: str, table: dict, fields: dict) -> None:
+    def typed(self, where: str, table: dict[str, Any], fields: Mapping[str, type]) -> None:
         for key, value in table.items():
             kind = fields.get(key)
             if kind is None:
@@ -160,7 +163,7 @@ class _DeckReader:
             if not isinstance(value, kind) or other:
                 raise self.refuse(where, key, _TYPE_NAMES[kind], value)
 
-    def each(self, where: str, key: str, values: list, read):
+    def each(self, where: str, key: str, values: list[object], read: Callable[[str], _Value]) -> list[_Value]:
         found = []
         for value in values:
             if not isinstance(value, str):
@@ -211,7 +214,7 @@ class _DeckReader:
             from_week,
         )
 
-    def walked(self, where: str, table: dict) -> Block:
+    def walked(self, where: str, table: dict[str, Any]) -> Block:
         """A block that walks a page of changes; reading the page is for a higher floor."""
         for key in table:
             if key not in _WALKED:
@@ -230,15 +233,15 @@ class _DeckReader:
             transpose=table.get("transpose", ""), starts=tuple(starts),
         )  # fmt: skip
 
-    def prompts(self, where: str, table: dict, usual: list[str]) -> tuple[str, ...]:
+    def prompts(self, where: str, table: dict[str, Any], usual: list[str]) -> tuple[str, ...]:
         prompts = self.each(where, "prompts", table.get("prompts", usual), str)
         for prompt in prompts:
             if prompt not in PROMPT_KINDS:
                 raise self.refuse(where, "prompts", f"of {', '.join(PROMPT_KINDS)}", prompt)
         return tuple(prompts)
 
-    def from_week(self, where: str, table: dict) -> int:
-        from_week = table.get("from_week", 1)
+    def from_week(self, where: str, table: dict[str, Any]) -> int:
+        from_week: int = table.get("from_week", 1)
         if from_week < 1:
             raise self.refuse(where, "from_week", "1 or more", from_week)
         return from_week
@@ -318,7 +321,11 @@ def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, 
     data = reader.data
     reader.typed("", data, _TOP)
     blocks: list[Block] = []
-    limits, neck, fingerings, names, teacher = {}, {}, {}, {}, ""
+    limits: dict[str, int] = {}
+    neck: dict[str, int | bool] = {}
+    fingerings: dict[tuple[str, str, str], tuple[int, ...]] = {}
+    names: dict[str, str] = {}
+    teacher = ""
     for name in reader.each("", "include", data.get("include", []), str):
         try:
             found = find_deck(name, own, beside=path.parent)
@@ -354,7 +361,7 @@ def find_deck(name: str, own: Path | None, beside: Path | None = None) -> Path:
 
     direct = Path(name).expanduser()
     if direct.suffix == ".toml":
-        for candidate in (direct, *((beside / direct,) if beside else ())):
+        for candidate in [direct] if beside is None else [direct, beside / direct]:
             if candidate.is_file():
                 return candidate
     for folder in (beside, own, decks_folder()):

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 from drills.cards.kinds import kind_of
 from drills.cards.material import Material
@@ -108,7 +109,7 @@ def moved(text: str, weeks: int, where: str) -> str:
     return tomlkit.dumps(document)
 
 
-def deck_json(material: Material, path: Path) -> dict:
+def deck_json(material: Material, path: Path) -> dict[str, Any]:
     """What a deck holds on a neck, for programs."""
     deck = material.deck
     cards = list(material.cards.values())
@@ -146,7 +147,7 @@ def deck_json(material: Material, path: Path) -> dict:
     }
 
 
-def deck_lines(answer: dict) -> list[str]:
+def deck_lines(answer: dict[str, Any]) -> list[str]:
     """What `deck_json` says, for people."""
     lines = [f"{answer['name']}: {answer['title']}"]
     if answer["about"]:

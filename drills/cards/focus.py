@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import chain
+from typing import TypeVar
 
 from drills.cards.kinds import AWAY, KINDS
 from drills.errors import DeckError, DrillsError, shown
@@ -14,6 +16,8 @@ from drills.theory.note import Note
 from drills.theory.quality import QualityTable
 
 __all__ = ["Focus", "parse_focus"]
+
+_Value = TypeVar("_Value")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,7 @@ def parse_focus(
     Raises DeckError naming the option that cannot be read.
     """
 
-    def read(option: str, parts: list[str], reader):
+    def read(option: str, parts: list[str], reader: Callable[[str], _Value]) -> tuple[_Value, ...]:
         try:
             return tuple(reader(part) for part in parts)
         except DrillsError as error:

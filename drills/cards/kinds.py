@@ -55,7 +55,7 @@ class Kind:
 
     def quick(self, seconds: float, typed: str) -> bool:
         """Whether an answer that took so long, typing included, was quick."""
-        return self.typed and seconds <= self.quick_s + KEYSTROKE_S * (len(typed) + 1)
+        return self.quick_s is not None and seconds <= self.quick_s + KEYSTROKE_S * (len(typed) + 1)
 
 
 _KINDS = (

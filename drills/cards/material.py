@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from random import Random
+from typing import TypeVar
 
 from drills.cards.card import Card
 from drills.cards.deck import Block, Deck
@@ -24,12 +25,15 @@ from drills.shapes.same_place import grip_inside, mode_over
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 from drills.theory.key import Key
+from drills.theory.note import Note
 from drills.theory.quality import Quality, QualityTable, shipped_qualities
 from drills.theory.spelling import free_roots
 from scheduler.card import CardSpec
 from scheduler.planning.rules import TeachingRules
 
 __all__ = ["LeftOut", "Material", "Walker", "gather"]
+
+_Value = TypeVar("_Value")
 
 Walker = Callable[[Block, Neck, QualityTable], Walk]
 """Walks the changes that a block names, on a neck."""
@@ -89,7 +93,7 @@ class Material:
 
     def answer(self, card: Card) -> Shape:
         """The shape a card asks for, of cards with chord, form and strings."""
-        return self.finder.find(card.chord, card.form, card.strings)
+        return self.finder.find(*card.shape_asked)
 
     def after(self, card: Card) -> Shape | None:
         """The shape of the chord a transition goes to, or None for other cards."""
@@ -107,20 +111,20 @@ class Material:
         return mode_over(self.finder, self._root_arpeggio(card), name)
 
     def _is_arpeggio(self, card: Card) -> bool:
-        return card.is_shape and card.form.kind == "arpeggio"
+        return card.is_shape and card.own_form.kind == "arpeggio"
 
     def _root_arpeggio(self, card: Card) -> Shape:
         shape = self.answer(card)
         if shape.form == ARPEGGIO:
             return shape
         try:
-            return self.finder.find(card.chord, ARPEGGIO, StringSet(card.strings.numbers[:3]))
+            return self.finder.find(card.own_chord, ARPEGGIO, StringSet(card.own_strings.numbers[:3]))
         except NotPlayableError:
             return shape
 
     def alternates(self, card: Card) -> list[Shape]:
         """Other fingerings and layouts of a card's answer."""
-        return self.finder.alternates(card.chord, card.form, card.strings)
+        return self.finder.alternates(*card.shape_asked)
 
     def specs(self) -> list[CardSpec]:
         """The cards as the planner sees them."""
@@ -172,7 +176,7 @@ def gather(
     Raises DeckError when nothing at all is asked for (an empty focus), or changes have no walker.
     """
     table = _named(table or shipped_qualities(), deck.names)
-    neck = replace(neck, **deck.neck) if deck.neck else neck
+    neck = _own_neck(neck, deck)
     if finder is None or locks or deck.neck or deck.fingerings:
         finder = ShapeFinder(neck, locks)
         finder.locks = _deck_locks(deck, finder, table) | finder.locks
@@ -198,13 +202,25 @@ def gather(
         asked, refused = walk_cards(walk, finder, focus, stage, block.prompts)
         cards |= {card.id: card for card in asked if card.id not in cards}
         left_out |= {prompt: LeftOut(prompt, reason) for prompt, reason in refused.items()}
-    if not cards and not left_out and not deck.released(today):
+    if not cards and not left_out and not deck.released(today) and deck.starts is not None:
         first = min(block.from_week for block in deck.blocks) - 1
         raise DeckError(f"deck {deck.name}: nothing is released before {deck.starts + timedelta(weeks=first)}")
     if not cards and not left_out:
         raise DeckError(f"deck {deck.name}: the focus leaves nothing to ask; widen it or choose another deck")
     ordered = sorted(cards.values(), key=lambda card: (card.stage, strain.get(card.id, 0.0)))
     return Material(deck, finder, ordered, left_out.values(), table)
+
+
+def _own_neck(neck: Neck, deck: Deck) -> Neck:
+    """The neck with what a deck says of it."""
+    if not deck.neck:
+        return neck
+    return replace(
+        neck,
+        top_fret=deck.neck.get("top_fret", neck.top_fret),
+        open_roots=bool(deck.neck.get("open_roots", neck.open_roots)),
+        alternates=bool(deck.neck.get("alternates", neck.alternates)),
+    )
 
 
 def _seconds(card: Card, finder: ShapeFinder) -> float:
@@ -215,7 +231,7 @@ def _seconds(card: Card, finder: ShapeFinder) -> float:
     kind = kind_of(card.kind)
     if kind.module != "name":  # a root to find, a grid to read, several places: not one form to play
         return card.seconds
-    return kind.seconds_for(card.form, len(finder.find(card.chord, card.form, card.strings).notes))
+    return kind.seconds_for(card.own_form, len(finder.find(*card.shape_asked).notes))
 
 
 def _strain(card: Card, finder: ShapeFinder) -> float:
@@ -225,7 +241,7 @@ def _strain(card: Card, finder: ShapeFinder) -> float:
     """
     if not card.is_shape:
         return 0.0
-    frets = finder.find(card.chord, card.form, card.strings).frets
+    frets = finder.find(*card.shape_asked).frets
     return max(0.0, finder.neck.reach_mm(min(frets), max(frets)) - EASY_REACH_MM)
 
 
@@ -282,25 +298,27 @@ def _with_core_sets(blocks: Iterable[Block], finder: ShapeFinder) -> tuple[Block
 
 def _focused(blocks: Iterable[Block], focus: Focus) -> list[Block]:
     """Blocks narrowed by a focus; what no block holds replaces what they hold."""
-
-    def narrowed(field: str, wanted: tuple, matches) -> None:
-        if not wanted:
-            return
-        kept = [[value for value in getattr(block, field) if matches(value)] for block in blocks]
-        if any(kept):
-            blocks[:] = [replace(b, **{field: tuple(k)}) for b, k in zip(blocks, kept, strict=True) if k]
-        else:
-            blocks[:] = [replace(block, **{field: wanted}) for block in blocks]
-
     blocks = list(blocks)
     if focus.added:
         blocks = [
             replace(b, qualities=tuple(dict.fromkeys((*b.qualities, *focus.added)))) if b.qualities else b
             for b in blocks
         ]
-    narrowed("forms", focus.forms, lambda form: form in focus.forms or form.partition("-")[0] in focus.forms)
-    narrowed("string_sets", focus.strings, lambda strings: strings in focus.strings)
-    narrowed("prompts", focus.prompts, lambda prompt: prompt in focus.prompts)
+    if focus.forms:
+        blocks = _narrowed(
+            blocks, focus.forms, lambda block: block.forms, lambda block, forms: replace(block, forms=forms),
+            lambda form: form in focus.forms or form.partition("-")[0] in focus.forms,
+        )  # fmt: skip
+    if focus.strings:
+        blocks = _narrowed(
+            blocks, focus.strings, lambda block: block.string_sets,
+            lambda block, sets: replace(block, string_sets=sets), lambda strings: strings in focus.strings,
+        )  # fmt: skip
+    if focus.prompts:
+        blocks = _narrowed(
+            blocks, focus.prompts, lambda block: block.prompts,
+            lambda block, prompts: replace(block, prompts=prompts), lambda prompt: prompt in focus.prompts,
+        )  # fmt: skip
     if focus.qualities:
         known = {quality for block in blocks for quality in block.qualities}
         missing = tuple(quality for quality in focus.qualities if quality not in known)
@@ -312,6 +330,23 @@ def _focused(blocks: Iterable[Block], focus: Focus) -> list[Block]:
         ]
         blocks = [block for block in blocks if block.qualities]
     return blocks
+
+
+def _narrowed(
+    blocks: list[Block],
+    wanted: tuple[_Value, ...],
+    held: Callable[[Block], tuple[_Value, ...]],
+    holding: Callable[[Block, tuple[_Value, ...]], Block],
+    matches: Callable[[_Value], bool],
+) -> list[Block]:
+    """Blocks with only what matches of one of their fields; where none holds any, all hold what is wanted.
+
+    held: reads the field. holding: the block with other values in it.
+    """
+    kept = [tuple(value for value in held(block) if matches(value)) for block in blocks]
+    if not any(kept):
+        return [holding(block, wanted) for block in blocks]
+    return [holding(block, values) for block, values in zip(blocks, kept, strict=True) if values]
 
 
 def _cross(blocks: Iterable[Block], table: QualityTable, focus: Focus) -> Iterator[tuple[Asker, Wanted]]:
@@ -357,7 +392,7 @@ def _chords(block: Block, table: QualityTable, focus: Focus) -> Iterator[tuple[C
             yield Chord(root, quality), None, 0, index // NEW_PER_SESSION["form"] + (0 if friendly else 50)
 
 
-def _by_fourths(root) -> int:
+def _by_fourths(root: Note) -> int:
     return root.pitch_class * 5 % 12
 
 

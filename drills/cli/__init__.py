@@ -59,15 +59,19 @@ class _Lazy(click.Group):
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
         if name not in COMMANDS:
             return None
-        module = importlib.import_module(f"drills.cli.{name.replace('-', '_').replace('import', 'import_')}")
-        return module.command
+        command: click.Command = importlib.import_module(
+            f"drills.cli.{name.replace('-', '_').replace('import', 'import_')}"
+        ).command
+        return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         # Listed from the table: building every command only to read its help would import them all.
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
 
-    def resolve_command(self, ctx: click.Context, args: list[str]):
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
         name = args[0]
         if name not in COMMANDS:
             from difflib import get_close_matches
@@ -105,7 +109,9 @@ def group(ctx: click.Context) -> None:
       neckwork shape F#m7 --strings 543
     """
     if ctx.invoked_subcommand is None:
-        ctx.invoke(group.get_command(ctx, "session"))
+        session = group.get_command(ctx, "session")
+        if session is not None:
+            ctx.invoke(session)
 
 
 def main(args: list[str] | None = None) -> int:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from drills.cli.player_files import CHANGES_FIELDS, changes_options, focus_options, neck_options, player_of
+
+if TYPE_CHECKING:
+    from drills.cards.card import Card
 
 __all__ = ["command"]
 
@@ -15,7 +20,7 @@ __all__ = ["command"]
 @focus_options
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
-def command(deck: str | None, as_json: bool, **options) -> None:
+def command(deck: str | None, as_json: bool, **options: Any) -> None:
     """List the cards of DECK (your usual one when left out) or of a tune, and what is left out with the reason.
 
     Beside a tune's card stands how often it comes in one chorus, averaged over the paths, and where.
@@ -68,6 +73,6 @@ def command(deck: str | None, as_json: bool, **options) -> None:
             click.echo(f"  {left.reason}", err=True)
 
 
-def _in_tune(card) -> str:
+def _in_tune(card: Card) -> str:
     """How often a card comes in a tune, and where; ``""`` for a card of no tune."""
     return f"  {round(card.weight, 2):g} a chorus, {card.context}" if card.context else ""

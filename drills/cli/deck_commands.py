@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import PlayerFiles, player_of
 from drills.errors import DeckError, DrillsError
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from drills.cards.deck_tools import NewDeck
+    from drills.cards.material import Material
 
 __all__ = ["check", "move", "new", "show"]
 
@@ -17,7 +24,7 @@ def _parts(text: str | None) -> tuple[str, ...]:
     return tuple(part.strip() for part in (text or "").split(",") if part.strip())
 
 
-def _day(option: str, text: str | None):
+def _day(option: str, text: str | None) -> date | None:
     from datetime import date
 
     if text is None:
@@ -38,7 +45,7 @@ def _later(given: tuple[str, ...]) -> tuple[tuple[int, tuple[str, ...]], ...]:
     return tuple(sorted(found))
 
 
-def _gathered(player: PlayerFiles, path: Path, today=None):
+def _gathered(player: PlayerFiles, path: Path, today: date | None = None) -> Material:
     from drills.cards.deck import read_deck
     from drills.cards.material import gather
 
@@ -52,7 +59,7 @@ def _gathered(player: PlayerFiles, path: Path, today=None):
     return material
 
 
-def _counts(material) -> str:
+def _counts(material: Material) -> str:
     count, missing = len(material.cards), len(material.left_out)
     return f"{count} card{'s' * (count != 1)}" + (f", {missing} left out" if missing else "")
 
@@ -74,7 +81,7 @@ def _counts(material) -> str:
 @click.option("--teacher", help="Whose fingerings and order these are.")
 @click.option("--output", "-o", type=OUT_FILE, help="Where to write; your decks folder when left out.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
-def new(name: str, output: str | None, force: bool, **given) -> None:
+def new(name: str, output: str | None, force: bool, **given: Any) -> None:
     """Write a deck file from a few words, check it and say how many cards it makes.
 
     \b
@@ -104,7 +111,7 @@ def new(name: str, output: str | None, force: bool, **given) -> None:
     click.echo(f"{path}: {_counts(material)}")
 
 
-def _wanted(name: str, given: dict):
+def _wanted(name: str, given: dict[str, Any]) -> NewDeck:
     from datetime import date
 
     from drills.cards.deck_tools import NewDeck, spread
@@ -192,4 +199,4 @@ def move(name: str, weeks: int) -> None:
     with atomic_write(path) as out:
         out.write(changed)
     starts = read_deck(path, player.table, player.home.decks).starts
-    click.echo(f"{path}: week 1 begins {starts.isoformat()}")
+    click.echo(f"{path}: week 1 begins {starts}")

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from drills.cli.deck_commands import check, move, new, show
-from drills.cli.player_files import player_of
+from drills.cli.player_files import PlayerFiles, player_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from drills.shapes.finder import ShapeFinder
 
 __all__ = ["command"]
 
@@ -56,7 +63,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
         click.echo(json.dumps(rows, ensure_ascii=False))
 
 
-def _row(player, path, finder) -> dict:
+def _row(player: PlayerFiles, path: Path, finder: ShapeFinder) -> dict[str, Any]:
     """A deck with how many of its cards fit the player's neck."""
     from drills.cards.deck import read_deck
     from drills.cards.material import gather

@@ -4,12 +4,20 @@ from __future__ import annotations
 
 import sys
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 import click
 
 from drills.cli.files import OUT_FILE, printable, written
 from drills.cli.player_files import PlayerFiles, player_of
 from drills.errors import SettingsError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from datetime import date
+
+    from drills.exports.choice import Choice
+    from scheduler.log.review_log import ReviewLog
 
 __all__ = ["command"]
 
@@ -60,7 +68,14 @@ def command(
     click.echo(f"{count} {what} written to {printable(output)}", err=True)
 
 
-def _choice(player: PlayerFiles, since, until, deck, strings, quality):
+def _choice(
+    player: PlayerFiles,
+    since: str | None,
+    until: str | None,
+    deck: str | None,
+    strings: str | None,
+    quality: str | None,
+) -> Choice:
     from drills.exports.choice import Choice
 
     cards = None
@@ -82,7 +97,7 @@ def _choice(player: PlayerFiles, since, until, deck, strings, quality):
     )  # fmt: skip
 
 
-def _day(option: str, text: str | None):
+def _day(option: str, text: str | None) -> date | None:
     from datetime import date
 
     if text is None:
@@ -94,7 +109,7 @@ def _day(option: str, text: str | None):
 
 
 @contextmanager
-def _bar(review_log, wanted: bool = True):
+def _bar(review_log: ReviewLog, wanted: bool = True) -> Iterator[Callable[[int], None] | None]:
     """A progress bar on a terminal, nothing in a pipe or a file; gives what to tell of each step."""
     if not (wanted and sys.stderr.isatty()):
         yield None

@@ -19,7 +19,7 @@ _DATABASE = (b"SQLite format 3\0", b"\x37\x7f\x06")
 """How a database begins, and the journal beside it (SQLite file format, sections 1.3 and 4.1)."""
 
 
-class _OutFile(click.ParamType):
+class _OutFile(click.ParamType[str]):
     """The name of a file to write, never that of a log, wherever the log lies and whatever it is called.
 
     Raises SettingsError for a file that is one. What else cannot be written is said by whoever writes.
@@ -27,7 +27,7 @@ class _OutFile(click.ParamType):
 
     name = "file"
 
-    def convert(self, value, param, ctx):
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
         path = Path(value).expanduser()
         head = b""
         try:

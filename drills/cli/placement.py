@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from drills.cli.player_files import focus_options, neck_options, player_of
@@ -16,7 +18,9 @@ __all__ = ["command"]
 @focus_options
 @neck_options
 @sit_options
-def command(deck: str | None, minutes: float, plain: bool, quiet: bool, log: str | None, seed: int, **options) -> int:
+def command(
+    deck: str | None, minutes: float, plain: bool, quiet: bool, log: str | None, seed: int, **options: Any
+) -> int:
     """Find out what you already play from DECK, without meeting every card as a beginner.
 
     Sampled cards, most telling first; it stops when more would change little, and says how sure it is.

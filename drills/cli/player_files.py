@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from drills.configuration.home import Home, find_home
 from drills.neck.neck import Neck
+
+if TYPE_CHECKING:
+    from drills.cards.deck import Block, Deck
+    from drills.cards.stops_and_joints import Walk
+    from drills.configuration.settings import Settings
+    from drills.shapes.finder import ShapeFinder
+    from drills.theory.quality import QualityTable
+    from scheduler.days.calendar import PracticeCalendar
+    from scheduler.log.fold import LogState
+    from scheduler.log.review_log import ReviewLog
+    from scheduler.memory.constants import Constants
+    from scheduler.saved.learned_states import Learner
 
 __all__ = [
     "CHANGES_FIELDS",
@@ -23,6 +37,9 @@ __all__ = [
     "player_of",
 ]
 
+_Command = TypeVar("_Command", bound=Callable[..., Any])
+"""What an option is put on: a function that is a command, or will be one."""
+
 
 @dataclass
 class PlayerFiles:
@@ -32,21 +49,21 @@ class PlayerFiles:
     log_path: Path
 
     @cached_property
-    def settings(self):
+    def settings(self) -> Settings:
         """The settings file, or the defaults."""
         from drills.configuration.settings import read_settings
 
         return read_settings(self.home.settings, self.home.tunings)
 
     @cached_property
-    def table(self):
+    def table(self) -> QualityTable:
         """Qualities, shipped and own."""
         from drills.theory.quality import read_qualities
 
         return read_qualities(self.home.qualities)
 
     @cached_property
-    def constants(self):
+    def constants(self) -> Constants | None:
         """The memory's constants as fitted to this player, or None for the usual ones."""
         if not self.home.constants.exists():
             return None
@@ -55,7 +72,7 @@ class PlayerFiles:
         found = read_refit(self.home.constants)
         return found.constants if found else None
 
-    def neck(self, **given) -> Neck:
+    def neck(self, **given: Any) -> Neck:
         """The player's neck with what was given on the command line (None: as set)."""
         tuning = given.pop("tuning", None)
         # Most players set nothing, and `shape` is to answer at once: no file, no settings to import.
@@ -73,14 +90,14 @@ class PlayerFiles:
             ).neck
         return replace(neck, **{field: value for field, value in given.items() if value is not None})
 
-    def open_log(self):
+    def open_log(self) -> ReviewLog:
         """The log, made on first use."""
         from scheduler.log.review_log import ReviewLog
 
         self.log_path.parent.mkdir(parents=True, exist_ok=True)
         return ReviewLog(self.log_path)
 
-    def bring_forward(self, review_log, *, patient: bool = True, **learners) -> bool:
+    def bring_forward(self, review_log: ReviewLog, *, patient: bool = True, **learners: Learner) -> bool:
         """Bring learners to where the log stands, by the state saved beside it; see `scheduler.saved.learned_states`.
 
         patient: whether the player waits however long that takes; otherwise False is answered where it takes
@@ -99,11 +116,11 @@ class PlayerFiles:
             return False
         return True
 
-    def finder(self, neck: Neck):
+    def finder(self, neck: Neck) -> ShapeFinder:
         """Shapes on a neck, with the player's locked fingers when there is a log."""
         from drills.shapes.finder import ShapeFinder
 
-        locks = {}
+        locks: dict[str, tuple[int, ...]] = {}
         if self.log_path.exists():
             with self.open_log() as log:
                 locks = kept_fingers(log.standing())
@@ -124,7 +141,7 @@ class PlayerFiles:
         return frozenset(skill.removeprefix("form:") for skill in forms if is_firm(memory, skill))
 
     @cached_property
-    def calendar(self):
+    def calendar(self) -> PracticeCalendar | None:
         """The player's practice calendar, or None for every day: most have no rule to read, nor load what reads it."""
         from drills.configuration.settings import Practice
 
@@ -153,7 +170,7 @@ class PlayerFiles:
         """Where the player keeps pages of changes, searched before the shipped ones."""
         return (self.home.decks,)
 
-    def walker(self, block, neck: Neck, table):
+    def walker(self, block: Block, neck: Neck, table: QualityTable) -> Walk:
         """Walks the changes a deck names; what `gather` takes. Nothing of tunes is read for a deck without any."""
         from drills.tunes.tune_deck import walker
 
@@ -161,7 +178,7 @@ class PlayerFiles:
 
     def deck(
         self, name: str | None, changes: str | None = None, transpose: str | None = None, start: int | None = None
-    ):  # fmt: skip
+    ) -> Deck:  # fmt: skip
         """The deck asked for, or the usual one; with changes the deck that is this tune.
 
         Raises UsageError when both are given, or the key or string of a tune that is not.
@@ -186,7 +203,7 @@ class _TooLong(Exception):
     """What a player was not to wait for."""
 
 
-def kept_fingers(state) -> dict[str, tuple[int, ...]]:
+def kept_fingers(state: LogState) -> dict[str, tuple[int, ...]]:
     """Fingers a log's state keeps, by form signature; what is no fingering (a log may be anyone's) is left out."""
     from drills.shapes.shape import fingers_of
 
@@ -203,7 +220,7 @@ def player_of(log: str | None = None) -> PlayerFiles:
 CHANGES_FIELDS = ("changes", "transpose", "start")
 
 
-def changes_options(command):
+def changes_options(command: _Command) -> _Command:
     """Options that make a tune the deck."""
     for option in reversed((
         click.option("--changes", metavar="CHANGES",
@@ -216,7 +233,7 @@ def changes_options(command):
     return command
 
 
-def focus_options(command):
+def focus_options(command: _Command) -> _Command:
     """Options that narrow a deck."""
     for option in reversed((
         click.option("--strings", metavar="SETS", help="String sets, e.g. 543 or 654,543."),
@@ -231,7 +248,7 @@ def focus_options(command):
     return command
 
 
-def neck_options(command):
+def neck_options(command: _Command) -> _Command:
     """Options that override the neck for one command."""
     for option in reversed((
         click.option("--tuning", metavar="NAME", help="A tuning's name, or open pitches such as 'E2 A2 D3 G3 B3 E4'."),

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from drills.cli.files import OUT_FILE, printable, written
 from drills.cli.player_files import PlayerFiles, player_of
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from drills.progress.ahead import DayAhead, Remembered
+    from drills.progress.report import Report
+    from scheduler.days.calendar import PracticeCalendar
+    from scheduler.log.review_log import ReviewLog
 
 __all__ = ["command"]
 
@@ -60,7 +70,7 @@ def command(
     now = _moment(day, player.settings.practice.day_starts_at)
     calendar = _calendar(player, away) if away or ahead or ics or html else None
     report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0))
-    if ics:
+    if ics and calendar is not None:
         _write_calendar(player, ics, calendar, at_hour, ahead, now, owner)
     if html:
         from drills.progress.progress_page import report_page
@@ -90,7 +100,7 @@ def command(
         _show(player, report)
 
 
-def _moment(day: str | None, day_starts_at: float):
+def _moment(day: str | None, day_starts_at: float) -> datetime:
     """Now, or the end of another practice day."""
     from datetime import date, datetime, time, timedelta
 
@@ -106,7 +116,9 @@ def _moment(day: str | None, day_starts_at: float):
         raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31") from None
 
 
-def _read(player: PlayerFiles, now, calendar, days: int):
+def _read(
+    player: PlayerFiles, now: datetime, calendar: PracticeCalendar | None, days: int
+) -> tuple[Report, list[DayAhead], str]:
     """Report, forecast of so many days and what tells this player's calendar from others'."""
     from drills.progress.report_of_log import empty_report, read_report
 
@@ -115,10 +127,10 @@ def _read(player: PlayerFiles, now, calendar, days: int):
         return empty_report(now, hour), [], ""
     with player.open_log() as review_log:
         memory = _memory(player, review_log, now, hour, patient=days > 0)
-        words = memory and memory.words(now)
+        words = memory.words(now) if memory is not None else None
         report = read_report(review_log, now, hour, words, player.log_path.with_suffix(".counts"))
-        forecast = []
-        if days and memory is not None:
+        forecast: list[DayAhead] = []
+        if days and memory is not None and calendar is not None:
             from drills.progress.ahead import days_ahead
 
             to_come = list(calendar.days(*_span(report.today, days)))
@@ -126,7 +138,9 @@ def _read(player: PlayerFiles, now, calendar, days: int):
         return report, forecast, review_log.id
 
 
-def _memory(player: PlayerFiles, review_log, now, day_starts_at: float, patient: bool):
+def _memory(
+    player: PlayerFiles, review_log: ReviewLog, now: datetime, day_starts_at: float, patient: bool
+) -> Remembered | None:
     """The player's memory as the log teaches it, or None when nothing was graded by then.
 
     patient: whether it is worth seconds to the player; else None where a long log would have to be read.
@@ -145,19 +159,19 @@ def _memory(player: PlayerFiles, review_log, now, day_starts_at: float, patient:
     return read_memory(partial(player.bring_forward, review_log, patient=patient), day_starts_at, player.constants)
 
 
-def _span(today, days: int):
+def _span(today: date, days: int) -> tuple[date, date]:
     from datetime import timedelta
 
     return today + timedelta(days=1), today + timedelta(days=days)
 
 
-def _calendar(player: PlayerFiles, away: tuple[str, ...]):
+def _calendar(player: PlayerFiles, away: tuple[str, ...]) -> PracticeCalendar:
     from datetime import date
 
     from scheduler.days.calendar import PracticeCalendar, absence
     from scheduler.errors import CalendarError
 
-    absences: frozenset = frozenset()
+    absences: frozenset[date] = frozenset()
     for span in away:
         first, _, last = span.partition("..")
         try:
@@ -173,7 +187,13 @@ def _calendar(player: PlayerFiles, away: tuple[str, ...]):
 
 
 def _write_calendar(
-    player: PlayerFiles, name: str, calendar, at_hour: str | None, days: int | None, now, owner: str
+    player: PlayerFiles,
+    name: str,
+    calendar: PracticeCalendar,
+    at_hour: str | None,
+    days: int | None,
+    now: datetime,
+    owner: str,
 ) -> None:
     from datetime import time
 
@@ -182,7 +202,7 @@ def _write_calendar(
     try:
         at = time.fromisoformat(at_hour) if at_hour else None
     except ValueError:
-        raise click.UsageError(f"--at {at_hour[:20]!r}: expected a time such as 18:30") from None
+        raise click.UsageError(f"--at {(at_hour or '')[:20]!r}: expected a time such as 18:30") from None
     minutes = player.settings.practice.minutes
     content = calendar_file(calendar, calendar.day_of(now), now, owner, minutes=minutes, at=at, days=days)
     with written(name, player) as out:
@@ -190,7 +210,7 @@ def _write_calendar(
     click.echo(f"written: {printable(name)}", err=True)
 
 
-def _show(player: PlayerFiles, report) -> None:
+def _show(player: PlayerFiles, report: Report) -> None:
     import os
     import shutil
     import sys

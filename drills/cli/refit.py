@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
+from typing import TypeVar
 
 import click
 
 from drills.cli.player_files import PlayerFiles, player_of
 
 __all__ = ["command"]
+
+_Result = TypeVar("_Result")
 
 MOST_REVIEWS = 20_000
 """Of a longer log only so many, the latest, are looked at, so that it stays a matter of a few minutes."""
@@ -80,7 +84,7 @@ def _forget(player: PlayerFiles) -> int:
     return 0
 
 
-def _with_bar(work):
+def _with_bar(work: Callable[[Callable[[], None]], _Result]) -> _Result:
     """What `work` answers; it is given a function to call after each try. A bar on a terminal, none in a pipe."""
     if not sys.stderr.isatty():
         return work(lambda: None)

@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from drills.cli.files import OUT_FILE
-from drills.cli.player_files import kept_fingers, player_of
+from drills.cli.player_files import PlayerFiles, kept_fingers, player_of
 from scheduler.atomic_write import write_whole
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date, datetime
+
+    from drills.diagrams.picture import Picture
+    from drills.neck.tuning import Tuning
+    from drills.roster.roster_sheet import RosterSheet
+    from drills.roster.student import Student
+    from drills.shapes.finder import ShapeFinder
+    from scheduler.log.fold import LogState
 
 __all__ = ["command"]
 
@@ -29,7 +41,9 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 @click.option("--left-handed", is_flag=True, default=None, help="Mirror the diagrams of a handout.")
 @click.option("--output", "-o", type=OUT_FILE, help="Where to write; standard output when left out.")
 @click.option("--on", "day", metavar="DATE", type=_DAY, help="The sheet of another day.")
-def command(folder: str, name: str | None, deck: str | None, output: str | None, day, **options) -> None:
+def command(
+    folder: str, name: str | None, deck: str | None, output: str | None, day: datetime | None, **options: Any
+) -> None:
     """Read the files your students sent from FOLDER: who needs what, on one sheet.
 
     A student makes a file with `neckwork export -o NAME.json`. Files that cannot be read are named
@@ -72,7 +86,7 @@ def command(folder: str, name: str | None, deck: str | None, output: str | None,
     _write_page(one, state, today, hour, output, options)
 
 
-def _refuse_misfits(name: str | None, output: str | None, options: dict) -> None:
+def _refuse_misfits(name: str | None, output: str | None, options: dict[str, Any]) -> None:
     if name is None:
         for option in ("handout", "term"):
             if options[option]:
@@ -85,7 +99,7 @@ def _refuse_misfits(name: str | None, output: str | None, options: dict) -> None
         raise click.UsageError("--format pdf goes to a file: add -o FILE.pdf")
 
 
-def _write_sheet(sheet, output: str | None, options: dict) -> None:
+def _write_sheet(sheet: RosterSheet, output: str | None, options: dict[str, Any]) -> None:
     if options["kind"] == "pdf":
         from drills.roster.paper import sheet_pictures
 
@@ -99,7 +113,9 @@ def _write_sheet(sheet, output: str | None, options: dict) -> None:
         click.echo(done, err=True)
 
 
-def _write_page(one, state, today, hour: float, output: str | None, options: dict) -> None:
+def _write_page(
+    one: Student, state: LogState, today: date, hour: float, output: str | None, options: dict[str, Any]
+) -> None:
     from datetime import timedelta
 
     if options["term"]:
@@ -125,7 +141,9 @@ def _write_page(one, state, today, hour: float, output: str | None, options: dic
         click.echo(f"{one.name}: written to {output}", err=True)
 
 
-def _write_handout(player, one, state, today, hour: float, options: dict) -> None:
+def _write_handout(
+    player: PlayerFiles, one: Student, state: LogState, today: date, hour: float, options: dict[str, Any]
+) -> None:
     from dataclasses import replace
     from datetime import datetime
 
@@ -136,7 +154,7 @@ def _write_handout(player, one, state, today, hour: float, options: dict) -> Non
 
     neck, locks = player.neck(), kept_fingers(state)
 
-    def finder_of(tuning):
+    def finder_of(tuning: Tuning) -> ShapeFinder:
         # A card's tuning is as it sounds: with the teacher's own capo only where it is the teacher's tuning.
         own = tuning == neck.sounding
         return ShapeFinder(neck if own else replace(neck, tuning=tuning, capo=0), locks)
@@ -159,19 +177,21 @@ def _columns() -> int:
 
 
 def _write_text(text: str, output: str | None) -> None:
-    if output in (None, "-"):
+    if output is None or output == "-":
         click.echo(text, nl=False)
         return
     write_whole(Path(output).expanduser(), text)
 
 
-def _write_pdf(pages, output: str) -> None:
+def _write_pdf(pages: Sequence[Picture], output: str | None) -> None:
     from drills.diagrams.picture_pdf import pdf_bytes
 
+    if output is None:
+        raise click.UsageError("--format pdf goes to a file: add -o FILE.pdf")
     write_whole(Path(output).expanduser(), pdf_bytes(pages))
 
 
-def _places(player, deck: str, today) -> list[tuple[str, str]]:
+def _places(player: PlayerFiles, deck: str, today: date) -> list[tuple[str, str]]:
     """String sets and qualities of the deck that are released by a day, in its order."""
     from drills.cards.material import gather
     from drills.progress.card_parts import place_of

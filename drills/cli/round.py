@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from drills.cli.player_files import focus_options, neck_options, player_of
 from drills.cli.sitting_down import sit, sit_options
+
+if TYPE_CHECKING:
+    from drills.cards.material import Material
+    from drills.session.choosing import Chooser
+    from scheduler.planning.planner import Planner
 
 __all__ = ["command"]
 
@@ -21,7 +28,7 @@ LONGEST_MINUTES = 10.0
 @neck_options
 @sit_options
 def command(
-    deck: str | None, order: str, stay: bool, plain: bool, quiet: bool, log: str | None, seed: int, **options
+    deck: str | None, order: str, stay: bool, plain: bool, quiet: bool, log: str | None, seed: int, **options: Any
 ) -> int:
     """Take one form through all keys in order, or the seven chords of one key.
 
@@ -50,7 +57,7 @@ def command(
 
         seed = random.randrange(1, 1_000_000)
 
-    def chooser(material, planner):
+    def chooser(material: Material, planner: Planner) -> Chooser:
         cards = round_cards(material, order, hop=not stay, seed=seed, rested=planner.rules.rested)
         return in_order([card.id for card in cards], planner)
 

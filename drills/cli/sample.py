@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from drills.cli.player_files import focus_options, neck_options, player_of
 from drills.cli.sitting_down import sit, sit_options
+
+if TYPE_CHECKING:
+    from drills.cards.material import Material
+    from drills.session.choosing import Chooser
+    from scheduler.planning.planner import Planner
 
 __all__ = ["command"]
 
@@ -18,7 +25,7 @@ LONGEST_MINUTES = 10.0
 @focus_options
 @neck_options
 @sit_options
-def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: int, **options) -> int:
+def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: int, **options: Any) -> int:
     """Find out once a month how much of what is thought firm comes clean: twenty cards drawn by chance.
 
     It answers like "17 clean of 20: somewhere between 92 and 136 of your 144 cards thought firm".
@@ -45,7 +52,7 @@ def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: i
         click.echo(told)
     drawn = []
 
-    def chooser(material, planner):
+    def chooser(material: Material, planner: Planner) -> Chooser:
         drawn.append(draw_sample(planner, material.cards, datetime.now().astimezone(), today, owner))
         return in_order(drawn[0].cards, planner)
 

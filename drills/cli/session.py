@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from drills.cli.player_files import changes_options, focus_options, neck_options, player_of
@@ -20,7 +22,7 @@ __all__ = ["command"]
 @sit_options
 def command(
     deck: str | None, minutes: float | None, plain: bool, quiet: bool, log: str | None, seed: int, by: str | None,
-    **options,
+    **options: Any,
 ) -> int:  # fmt: skip
     """Play today's session from DECK (your usual one when left out), or over the changes of a tune.
 

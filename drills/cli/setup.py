@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from drills.cli.player_files import player_of
@@ -40,7 +42,7 @@ _PLACES = {
 @click.option("--days", metavar="RULE", help="Practice days: 'every day', 'weekdays', 'not Sundays' or an RRULE.")
 @click.option("--tempo-bpm", type=int, help="Tempo of the click that 'In time' refers to (60).")
 @click.option("--reset", is_flag=True, help="Go back to the defaults first.")
-def command(reset: bool, **given) -> None:
+def command(reset: bool, **given: Any) -> None:
     """Change what the tool knows of your instrument and of how you practise; without options, show it.
 
     Tunings: standard, drop-d, fourths, seven-low-b, seven-low-a, bass, bass-five, ukulele, ukulele-low-g,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from drills.cli.files import OUT_FILE
@@ -28,7 +30,7 @@ __all__ = ["command"]
 @click.option("--midi", type=OUT_FILE, help="Write the notes as a Standard MIDI File.")
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
-def command(name: str, strings: str | None, form: str, as_json: bool, plain: bool, **options) -> int | None:
+def command(name: str, strings: str | None, form: str, as_json: bool, plain: bool, **options: Any) -> int | None:
     """Show the shape of NAME: a chord (Cmaj7), a mode (C Dorian) or a degree (ii of Bb).
 
     String 1 is on top, fret numbers above, the root in brackets. Chords are read as musicians write them: Cmaj7

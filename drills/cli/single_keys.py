@@ -6,6 +6,7 @@ import contextlib
 import signal
 import sys
 from collections.abc import Callable, Iterator
+from types import FrameType
 
 import click
 
@@ -41,7 +42,7 @@ def asking(plain: bool) -> Iterator[Callable[[], str]]:
     A hang-up or a request to end leaves the terminal as it was.
     """
 
-    def leave(_number, _frame) -> None:
+    def leave(_number: int, _frame: FrameType | None) -> None:
         raise KeyboardInterrupt
 
     before = {}

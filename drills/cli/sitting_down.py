@@ -6,17 +6,34 @@ import os
 import shutil
 import sys
 from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from drills.cli.player_files import CHANGES_FIELDS, PlayerFiles, kept_fingers
 
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drills.cards.material import Material
+    from drills.configuration.diagram_style import DiagramStyle
+    from drills.session.choosing import Chooser
+    from drills.session.drill import Drill
+    from drills.session.session_tune import Tune
+    from drills.session.tempi import FormTempi
+    from scheduler.log.fold import LogState
+    from scheduler.planning.planner import Planner
+    from scheduler.planning.rules import TeachingRules
+    from scheduler.review import Review
+
 __all__ = ["NECK_FIELDS", "sit", "sit_options"]
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
 
 NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
 
 
-def sit_options(command):
+def sit_options(command: _Command) -> _Command:
     """Options of every sitting."""
     for option in reversed((
         click.option("--plain", is_flag=True, help="Lines for a screen reader: type a letter and Enter."),
@@ -31,14 +48,14 @@ def sit_options(command):
 def sit(
     player: PlayerFiles,
     deck: str | None,
-    options: dict,
+    options: dict[str, Any],
     *,
     kind: str,
     minutes: float | None,
     plain: bool,
     quiet: bool,
     seed: int,
-    chooser: Callable | None = None,
+    chooser: Callable[[Material, Planner], Chooser] | None = None,
     by: str | None = None,
 ) -> int:
     """Plays one sitting; returns the exit code.
@@ -83,7 +100,7 @@ def sit(
         tempi = _tempi(settings.practice.tempo_bpm, rules)
         player.bring_forward(review_log, planner=planner, tempi=tempi)
         last = review_log.latest()
-        tune = _tune(player, material, planner, standing, clock(), last and last.at, by, minutes)
+        tune = _tune(player, material, planner, standing, clock(), last.at if last else None, by, minutes)
         speaker = Speaker() if settings.reading.sound and not quiet else None
         drill = Drill(
             material, planner, review_log, clock,
@@ -114,7 +131,10 @@ def sit(
         return code
 
 
-def _tune(player: PlayerFiles, material, planner, standing, now, last, by: str | None, minutes: float | None):
+def _tune(
+    player: PlayerFiles, material: Material, planner: Planner, standing: LogState, now: datetime, last: datetime | None,
+    by: str | None, minutes: float | None,
+) -> Tune | None:  # fmt: skip
     """The tune a material is from, with what is to be said of it, or None; a deck of several tunes is none."""
     blocks = [block for block in material.deck.blocks if block.changes]
     if len(blocks) != 1:
@@ -134,12 +154,12 @@ def _tune(player: PlayerFiles, material, planner, standing, now, last, by: str |
     return Tune(page, forecast_line(ahead) if ahead else "", ticket_words(ticket_of(kept)) if kept else "")
 
 
-def _tempi(tempo_bpm: float, rules):
+def _tempi(tempo_bpm: float, rules: TeachingRules) -> FormTempi:
     """Beats a minute by form: the player's own, or higher where a form has risen."""
     from drills.session.tempi import FormTempi
     from scheduler.days.practice_day import practice_day_number
 
-    def day_of(review) -> int:
+    def day_of(review: Review) -> int:
         return practice_day_number(review.at, rules.day_starts_at_hour)
 
     return FormTempi(tempo_bpm, day_of, rules.day_starts_at_hour)
@@ -150,7 +170,7 @@ def _is_dumb() -> bool:
     return os.environ.get("TERM", "") in ("", "dumb") or not (sys.stdin.isatty() and sys.stdout.isatty())
 
 
-def _play(drill, reading, in_lines: bool) -> int:
+def _play(drill: Drill, reading: DiagramStyle, in_lines: bool) -> int:
     from dataclasses import replace
 
     from drills.configuration.diagram_style import draws_lines

@@ -27,7 +27,7 @@ class DiagramStyle:
     sound: bool = True
 
 
-def draws_lines(stream) -> bool:
+def draws_lines(stream: object) -> bool:
     """Whether an output stream's encoding has the characters of a drawing; an ASCII-only locale has not."""
     try:
         "│─║·█".encode(getattr(stream, "encoding", None) or "ascii")

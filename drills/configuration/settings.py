@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
+from typing import Any
 
 from drills.configuration.diagram_style import LABELS, ORIENTATIONS, DiagramStyle
 from drills.errors import DrillsError, SettingsError
@@ -54,7 +55,7 @@ class Settings:
     changed_fields: frozenset[str] = field(default=frozenset(), compare=False)
 
 
-_TABLES = {
+_TABLES: dict[str, dict[str, Any]] = {
     "instrument": {
         "tuning": str, "top_fret": int, "root_frets": list, "open_roots": bool, "alternates": bool,
         "scale_mm": float, "capo": int, "reach_limit_mm": float,
@@ -66,11 +67,13 @@ _RANGES = {"minutes": (1, 60), "day_starts_at": (0, 23), "tempo_bpm": (30, 240)}
 _CHOICES = {"orientation": ORIENTATIONS, "labels": LABELS}
 
 
-def _checked(where: str, table: str, key: str, value: object) -> object:
+def _checked(where: str, table: str, key: str, value: Any) -> Any:
+    """A value of the type that `_TABLES` gives its key, a list as a tuple and a whole number as a float where
+    one is meant; raises SettingsError otherwise."""
     kind = _TABLES[table].get(key)
     if kind is None:
         raise SettingsError(f"{where}, {table}, {key}: unknown; expected one of {', '.join(_TABLES[table])}")
-    wanted = (int, float) if kind is float else kind
+    wanted: Any = (int, float) if kind is float else kind
     if not isinstance(value, wanted) or (kind is not bool and isinstance(value, bool)):
         name = {bool: "true or false", int: "a whole number", float: "a number", list: "a list", str: "text"}[kind]
         raise SettingsError(f"{where}, {table}, {key}: expected {name}, got {value!r}")
@@ -105,20 +108,20 @@ def changed(
     """
     if table not in _TABLES:
         raise SettingsError(f"{where}, {table}: unknown; expected one of {', '.join(_TABLES)}")
-    value = _checked(where, table, key, value)
+    checked = _checked(where, table, key, value)
     marked = settings.changed_fields | {f"{table}.{key}"}
     if table == "reading":
-        return replace(settings, reading=replace(settings.reading, **{key: value}), changed_fields=marked)
+        return replace(settings, reading=replace(settings.reading, **{key: checked}), changed_fields=marked)
     if table == "practice":
-        return replace(settings, practice=replace(settings.practice, **{key: value}), changed_fields=marked)
+        return replace(settings, practice=replace(settings.practice, **{key: checked}), changed_fields=marked)
     try:
         if key == "tuning":
-            tuning, scale_mm = _tuning(str(value), own_tunings)
+            tuning, scale_mm = _tuning(str(checked), own_tunings)
             neck = replace(settings.neck, tuning=tuning)
             if "instrument.scale_mm" not in settings.changed_fields:
                 neck = replace(neck, scale_mm=scale_mm)
-            return replace(settings, neck=neck, tuning_name=str(value), changed_fields=marked)
-        return replace(settings, neck=replace(settings.neck, **{key: value}), changed_fields=marked)
+            return replace(settings, neck=neck, tuning_name=str(checked), changed_fields=marked)
+        return replace(settings, neck=replace(settings.neck, **{key: checked}), changed_fields=marked)
     except SettingsError:
         raise
     except DrillsError as error:

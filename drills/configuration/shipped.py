@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from drills.errors import TableError
 
@@ -30,7 +31,7 @@ def decks_folder() -> Path:
     return _folder("decks")
 
 
-def read_toml(path: Path) -> dict:
+def read_toml(path: Path) -> dict[str, Any]:
     """The contents of a TOML file.
 
     Raises TableError naming the file when it is missing, not UTF-8 or not TOML.

@@ -53,10 +53,12 @@ class Remembered:
 
 
 class PlayedCards:
-    """The skills of every card played, as last asked, its own last;
-    `scheduler.saved.learned_states` keeps it beside the log."""
+    """The skills of every card played, as last asked, its own last.
 
-    def __init__(self):
+    `scheduler.saved.learned_states` keeps it beside the log.
+    """
+
+    def __init__(self) -> None:
         self.skills: dict[str, tuple[str, ...]] = {}
 
     def record(self, review: Review) -> None:
@@ -66,7 +68,7 @@ class PlayedCards:
     def rests_on(self) -> None:
         """On the reviews alone."""
 
-    def export(self) -> dict:
+    def export(self) -> dict[str, Any]:
         """The state, as a JSON value."""
         return self.skills
 
@@ -124,7 +126,7 @@ def ahead_lines(found: Sequence[DayAhead], days: int) -> list[str]:
     return lines + [f"{one.day:%a %Y-%m-%d}  {one.expected:5.0f}   {one.low} to {one.high}" for one in found]
 
 
-def ahead_json(found: Sequence[DayAhead]) -> list[dict]:
+def ahead_json(found: Sequence[DayAhead]) -> list[dict[str, Any]]:
     """The forecast for programs."""
     return [
         {"day": one.day.isoformat(), "expected": round(one.expected, 2), "low": one.low, "high": one.high,

@@ -56,7 +56,7 @@ class CardParts:
     def onward(self) -> tuple[str, str, str] | None:
         """Root, quality and string set a transition goes to, or None for other kinds."""
         found = _ONWARD.fullmatch(self.kind)
-        return found.groups() if found else None
+        return (found[1], found[2], found[3]) if found else None
 
     @property
     def call(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import ceil
 
 from drills.progress.ahead import DayAhead
@@ -48,7 +48,7 @@ def map_picture(report: Report, quality: str, number: int) -> str:
     return picture(f"map{number}", 18 + height * len(rows) + 6, f"{quality} on the neck", "; ".join(words), body)
 
 
-def _interval(x, y: float, count: Count) -> list[str]:
+def _interval(x: Callable[[float], float], y: float, count: Count) -> list[str]:
     """A dot with its 95 % interval and its count, or the count in brackets under five tries. x: share to place."""
     if count.interval is None:
         return [text(WIDTH, y + 4, f"({count})" if count.tries else "none", "end", 10)]
@@ -67,7 +67,7 @@ def _interval_words(name: str, count: Count) -> str:
     return f"{name}: {count}, between {round(100 * low)} and {round(100 * high)} in 100"
 
 
-def _shares(left: float, right: float, bottom: float) -> tuple:
+def _shares(left: float, right: float, bottom: float) -> tuple[Callable[[float], float], list[str]]:
     """A scale of shares from left to right: the function and its drawing."""
 
     def x(share: float) -> float:

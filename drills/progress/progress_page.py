@@ -132,6 +132,6 @@ def _skills(report: Report) -> str:
         header = ("Shape", f"Last {RECENT_DAYS} days", "Range in 100", "By the memory", "Last")
         parts.append(table("Shapes", header, forms))
     if groups:
-        header = ("Roots", f"Last {RECENT_DAYS} days", "Range in 100")
-        parts.append(table("Finding roots, by part of a string", header, groups))
+        columns = ("Roots", f"Last {RECENT_DAYS} days", "Range in 100")
+        parts.append(table("Finding roots, by part of a string", columns, groups))
     return section("Skills", *parts) if parts else ""

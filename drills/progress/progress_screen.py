@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import io
+from typing import TYPE_CHECKING
 
 from drills.progress.progress_sentences import sentences
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, PlaceRow, Report
 from scheduler.statistics.counts import FEWEST_TRIES, Count
+
+if TYPE_CHECKING:
+    from rich.box import Box
+    from rich.table import Table
+    from rich.text import Text
 
 __all__ = ["count_words", "range_words", "screen_lines"]
 
@@ -83,7 +89,7 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
     return lines
 
 
-def _tables(report: Report, width: int, table_class, box, text) -> list:
+def _tables(report: Report, width: int, table_class: type[Table], box: Box, text: type[Text]) -> list[Table]:
     """The grid of sets by quality, in as many tables as the width needs."""
     longest = max((len(quality) for quality in report.qualities), default=0)
     room = max(1, (width - longest - 4) // (16 if width >= _NARROW else 15))

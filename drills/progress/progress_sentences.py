@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TypeVar
 
 from drills.progress.report import RECENT_DAYS, PlaceRow, Report, SkillRow
 from drills.progress.skill_names import root_spot, string_half
@@ -19,6 +20,8 @@ __all__ = [
     "trust_words",
     "weakest_place",
 ]  # fmt: skip
+
+_RecentRow = TypeVar("_RecentRow", PlaceRow, SkillRow)
 
 SLIP_WORDS = {"root": "finding roots", "shape": "the shape", "fingering": "the fingering", "time": "the time"}
 WEAK_BELOW = 0.85
@@ -44,7 +47,7 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _enough(rows: Iterable) -> list:
+def _enough(rows: Iterable[_RecentRow]) -> list[_RecentRow]:
     return [row for row in rows if row.recent.tries >= FEWEST_TRIES]
 
 

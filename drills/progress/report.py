@@ -142,7 +142,7 @@ class Report:
     @property
     def qualities(self) -> list[str]:
         """The qualities there are, in the order first played."""
-        first = {}
+        first: dict[str, int] = {}
         for row in self.places:
             first.setdefault(row.quality, len(first))
         return list(first)
@@ -219,7 +219,9 @@ def _in_band(gap: int, band: tuple[int, int]) -> bool:
 
 def _times(recent: Digest) -> tuple[TimeRow, ...]:
     found = recent.seconds_by(kind_of_card)
-    return tuple(TimeRow(kind, *times) for kind, times in sorted(found.items(), key=lambda item: -item[1][1]) if kind)
+    return tuple(
+        TimeRow(str(kind), *times) for kind, times in sorted(found.items(), key=lambda item: -item[1][1]) if kind
+    )
 
 
 def _grades(recent: Digest) -> dict[str, int]:
@@ -306,6 +308,6 @@ def _skills(whole: Digest, recent: Digest, words: Mapping[str, str]) -> tuple[Sk
 _KIND_ORDER = {kind: place for place, kind in enumerate(("form", "root", "spell", "degree", "joint", "ear"))}
 
 
-def _skill_order(row: SkillRow) -> tuple:
+def _skill_order(row: SkillRow) -> tuple[int, str, tuple[int, int], str]:
     spot = root_spot(row.skill)
     return (_KIND_ORDER.get(row.kind, 9), row.kind, (-spot.string, spot.fret) if spot else (0, 0), row.name)

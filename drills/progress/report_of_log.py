@@ -9,6 +9,7 @@ from pathlib import Path
 from drills.progress.card_parts import is_away, kind_of_card
 from drills.progress.report import RECENT_DAYS, Report, make_report
 from scheduler.days.practice_day import practice_day
+from scheduler.log.events import Flag
 from scheduler.log.review_log import ReviewLog
 from scheduler.log.rows import DigestRow, skills_from_text
 from scheduler.saved.saved_digest import saved_digest
@@ -48,7 +49,7 @@ def read_report(
         away=_digest([row for row in rows if is_away(row[0])], day_starts_at_hour),
         words=words,
         locks=len(standing.locks),
-        flags=[event.body.card for event in standing.flags],
+        flags=[event.body.card for event in standing.flags if isinstance(event.body, Flag)],
         rested=len(standing.rested),
         sample=sample_words(standing.tickets.get(SAMPLE_TICKET), practice_day(now, day_starts_at_hour)),
     )

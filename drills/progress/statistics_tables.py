@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator
+from typing import Any
 
 from drills.progress.progress_sentences import root_groups, sentences
 from drills.progress.report import GAP_BANDS, Report
@@ -33,7 +34,7 @@ def band_name(band: tuple[int, int]) -> str:
     return f"{first} to {last} days"
 
 
-def _count(count: Count) -> dict:
+def _count(count: Count) -> dict[str, Any]:
     interval = count.interval
     return {
         "clean": count.clean,
@@ -42,11 +43,11 @@ def _count(count: Count) -> dict:
     }
 
 
-def _apart(whole: Count, played: Count, away: Count) -> dict:
+def _apart(whole: Count, played: Count, away: Count) -> dict[str, Any]:
     return {**_count(whole), "on_the_guitar": _count(played), "away_from_the_guitar": _count(away)}
 
 
-def report_json(report: Report) -> dict:
+def report_json(report: Report) -> dict[str, Any]:
     """The report as the machine-readable answer; every count is of self-reported first tries."""
     trust = report.trust
     return {
@@ -142,23 +143,23 @@ def report_csv(report: Report) -> str:
     return out.getvalue()
 
 
-def _guarded(row: dict) -> dict:
+def _guarded(row: dict[str, Any]) -> dict[str, Any]:
     """A row whose texts no spreadsheet runs: see `scheduler.log.interchange_csv`."""
     from scheduler.log.interchange_csv import guard
 
     return {key: guard(value) if isinstance(value, str) else value for key, value in row.items()}
 
 
-def _numbers(count: Count, **more: Count) -> dict:
+def _numbers(count: Count, **more: Count) -> dict[str, Any]:
     interval = count.interval or ("", "")
-    row = {"clean": count.clean, "tries": count.tries}
+    row: dict[str, Any] = {"clean": count.clean, "tries": count.tries}
     row |= {name: f"{bound:.3f}" if bound != "" else "" for name, bound in zip(("low", "high"), interval, strict=True)}
     for name, other in more.items():
         row |= {f"{name}_clean": other.clean, f"{name}_tries": other.tries}
     return row
 
 
-def _rows(report: Report) -> Iterator[dict]:
+def _rows(report: Report) -> Iterator[dict[str, Any]]:
     yield {
         "group": "total", "name": "all", **_numbers(report.total, after_7=report.after_7, after_21=report.after_21),
         "days": report.days_of_14,
@@ -173,16 +174,16 @@ def _rows(report: Report) -> Iterator[dict]:
             **_numbers(row.count, recent=row.recent, after_7=row.after_7, after_21=row.after_21),
             "roots_clean_30_days": len(row.covered), "last_day": row.last_day.isoformat(),
         }  # fmt: skip
-    for row in report.skills:
+    for skill in report.skills:
         yield {
-            "group": "skill", "name": row.name, **_numbers(row.count, recent=row.recent, after_7=row.after_7),
-            "seconds": "" if row.seconds is None else f"{row.seconds:.2f}", "seconds_of": row.times,
-            "state": row.word, "last_day": row.last_day.isoformat(),
+            "group": "skill", "name": skill.name, **_numbers(skill.count, recent=skill.recent, after_7=skill.after_7),
+            "seconds": "" if skill.seconds is None else f"{skill.seconds:.2f}", "seconds_of": skill.times,
+            "state": skill.word, "last_day": skill.last_day.isoformat(),
         }  # fmt: skip
     yield from _weeks(report)
 
 
-def _weeks(report: Report) -> Iterable[dict]:
+def _weeks(report: Report) -> Iterable[dict[str, Any]]:
     for week in report.weeks:
         yield {
             "group": "week", "name": week.day.isoformat(), **_numbers(week.count),

@@ -37,17 +37,17 @@ def gap_groups(students: Iterable[Student]) -> list[StudentGroup]:
     makes the first group; the next is made of who is left.
     """
     left = {student.name: (student, set(weakest_places(student)[:_WEAKEST])) for student in students}
-    groups = []
+    groups: list[StudentGroup] = []
     while True:
         sharing: dict[Place, list[Student]] = {}
         for student, places in left.values():
             for place in places:
                 sharing.setdefault(place, []).append(student)
-        place = max(sharing, key=lambda at: (len(sharing[at]), at), default=None)
-        if place is None or len(sharing[place]) < _FEWEST:
+        shared = max(sharing, key=lambda at: (len(sharing[at]), at), default=None)
+        if shared is None or len(sharing[shared]) < _FEWEST:
             return groups
-        members = sharing[place]
-        count = sum((student.places[place] for student in members), Count())
-        groups.append(StudentGroup(place, tuple(student.name for student in members), count))
+        members = sharing[shared]
+        count = sum((student.places[shared] for student in members), Count())
+        groups.append(StudentGroup(shared, tuple(student.name for student in members), count))
         for student in members:
             del left[student.name]

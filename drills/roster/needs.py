@@ -32,11 +32,11 @@ def weakest_places(student: Student) -> list[Place]:
     under .85; least promising is the lowest top, what the tries at most allow.
     """
     told = {
-        place: count
+        place: interval
         for place, count in student.places.items()
-        if count.interval and count.clean < count.tries and count.interval[0] < RELIABLE
+        if (interval := count.interval) and count.clean < count.tries and interval[0] < RELIABLE
     }
-    return sorted(told, key=lambda place: (told[place].interval[1], place))
+    return sorted(told, key=lambda place: (told[place][1], place))
 
 
 def one_thing(student: Student) -> str:
@@ -77,7 +77,7 @@ def by_need(students: Iterable[Student]) -> list[Student]:
     last week is still listed, and moves nobody up: it never leaves a log.
     """
 
-    def need(student: Student) -> tuple:
+    def need(student: Student) -> tuple[bool, float, list[tuple[int, int, str]]]:
         waiting = not any(question.fresh for question in student.questions) and student.days_of_7 > 0
         interval = student.month.interval
         return waiting, interval[0] if interval else 0.0, _natural(student.name)

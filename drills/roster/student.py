@@ -10,6 +10,7 @@ from statistics import median
 
 from drills.progress.card_parts import card_parts, place_of
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.log.events import Flag
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
@@ -82,7 +83,7 @@ class Student:
     @property
     def slip_totals(self) -> dict[str, int]:
         """The slips named in 28 days, over all places, most often named first."""
-        totals = Counter()
+        totals: Counter[str] = Counter()
         for named in self.slips.values():
             totals.update(named)
         return dict(totals.most_common())
@@ -142,11 +143,12 @@ def student(
         seconds=_seconds(month),
         questions=tuple(
             TeacherQuestion(
-                _call(flag.body.card),
-                flag.body.text,
-                practice_day_number(flag.at, day_starts_at_hour) > last - WEEK_DAYS,
+                _call(flag.card),
+                flag.text,
+                practice_day_number(event.at, day_starts_at_hour) > last - WEEK_DAYS,
             )
-            for flag in state.flags
+            for event in state.flags
+            if isinstance(flag := event.body, Flag)
         ),
         high=_high(month),
     )

@@ -51,14 +51,16 @@ def term_sections(
     sections.append(("Played right at the first try", _clean(told, days, first, last, day_starts_at_hour)))
     late = [review for day, review in days if max(first, last - _COMPARED_DAYS + 1) <= day <= last]
     counts = count_by(late, lambda review: place_of(review.card))
-    known = {place: count for place, count in counts.items() if place and count.interval}
-    secure = [place for place in known if known[place].interval[0] >= RELIABLE]
-    weak = [place for place in known if place not in secure and known[place].clean < known[place].tries]
-    secure.sort(key=lambda place: (-known[place].interval[0], place))
-    weak.sort(key=lambda place: (known[place].interval[1], place))
+    known = {
+        place: interval for place, count in counts.items() if isinstance(place, tuple) and (interval := count.interval)
+    }
+    secure = [place for place in known if known[place][0] >= RELIABLE]
+    weak = [place for place in known if place not in secure and counts[place].clean < counts[place].tries]
+    secure.sort(key=lambda place: (-known[place][0], place))
+    weak.sort(key=lambda place: (known[place][1], place))
     for heading, places in (("Secure in the last four weeks", secure), ("To work on next", weak)):
         if places:
-            sections.append((heading, [f"{q} on strings {on}: {known[on, q]}" for on, q in places[:_NAMED]]))
+            sections.append((heading, [f"{q} on strings {on}: {counts[on, q]}" for on, q in places[:_NAMED]]))
     return sections
 
 

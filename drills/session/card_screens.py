@@ -33,8 +33,9 @@ NARROW = 52
 def slip_wanted(state: SessionState) -> bool:
     """Whether the last grade may still be given its cause, on the next prompt."""
     last = state.given[-1] if state.given else None
-    found = last is not None and last.grade is Grade.FOUND and last.slip is None and not state.typing
-    return found and bool(kind_of(last.card.kind).slips)
+    if last is None or last.grade is not Grade.FOUND or last.slip is not None or state.typing:
+        return False
+    return bool(kind_of(last.card.kind).slips)
 
 
 def _clock(drill: Drill, width: int) -> ScreenLine:
@@ -45,10 +46,10 @@ def _clock(drill: Drill, width: int) -> ScreenLine:
 
 
 def _call(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
-    card, before = drill.state.card, drill.state.question.before
+    card, before = drill.state.card_in_hand, drill.state.question_asked.before
     block = "#" if reading.ascii else "█"
     if card.to is not None:
-        return _two_calls(card, block, width, height)
+        return _two_calls(card, card.to, block, width, height)
     if before is not None:  # the drawing is what is to be read from afar
         return [*wrapped(card.prompt, width, "strong"), blank(3), *view(drill, reading, before, width)]
     drawn = big(card.call, width, block, 2) if height >= LOWEST_FOR_TALL else None
@@ -62,14 +63,14 @@ def _call(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[
     return [*lines, blank(3), *wrapped(card.detail, width, "strong")]
 
 
-def _two_calls(card: Card, block: str, width: int, height: int) -> list[ScreenLine]:
+def _two_calls(card: Card, onward: Card, block: str, width: int, height: int) -> list[ScreenLine]:
     """Both chords of a transition, one under the other where there is room."""
     rest = wrapped(card.detail, width, "strong")
-    names = (card.chord.name, card.to.chord.name)
+    names = (card.own_chord.name, onward.own_chord.name)
     one = big(card.call, width, block) if height >= LOWEST_FOR_LETTERS else None
     tall = 2 if height >= LOWEST_FOR_TWO_TALL else 1
-    two = [big(name, width, block, tall) for name in names] if height >= LOWEST_FOR_TWO else [None]
-    if all(two):
+    two = [rows for name in names if height >= LOWEST_FOR_TWO and (rows := big(name, width, block, tall))]
+    if len(two) == len(names):
         above, below = ([ScreenLine(row, "big") for row in rows] for rows in two)
         return [*above, blank(3), *below, blank(3), *rest]
     lines = [ScreenLine(row, "big") for row in one] if one else wrapped(card.call, width, "strong")
@@ -81,22 +82,22 @@ def prompt(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
     state = drill.state
     lines = [_clock(drill, width), *(blank(0) for _ in range(max(0, height // 4 - 2)))]
     lines += _call(drill, reading, width, height)
-    if state.card.note:
-        lines += wrapped(state.card.note, width, "quiet", 4)
+    if state.card_in_hand.note:
+        lines += wrapped(state.card_in_hand.note, width, "quiet", 4)
     if drill.shows_root:
         lines += wrapped(f"Root: {root_words(drill)}.", width, "quiet", 7)
-    if state.card.context:
-        lines += wrapped(state.card.context, width, "quiet", 4)
+    if state.card_in_hand.context:
+        lines += wrapped(state.card_in_hand.context, width, "quiet", 4)
     if state.typing:
         cursor = "_" if reading.ascii else "▁"
         return [
             *lines,
             blank(),
             *wrapped(f"> {state.typed}{cursor}", width, "strong"),
-            *wrapped(f"{state.question.ask} Enter alone shows it.", width, "quiet", 6),
+            *wrapped(f"{state.question_asked.ask} Enter alone shows it.", width, "quiet", 6),
         ]
-    tempo = drill.tempo_of(state.card)
-    lines += [blank(), *wrapped(state.question.ask, width, "quiet", 6)]
+    tempo = drill.tempo_of(state.card_in_hand)
+    lines += [blank(), *wrapped(state.question_asked.ask, width, "quiet", 6)]
     if tempo:
         lines.append(ScreenLine(f"In time is at {tempo:g}.{'  k click' if drill.audible else ''}", "quiet", 4))
     if slip_wanted(state):
@@ -105,12 +106,12 @@ def prompt(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
 
 
 def _diagram(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
-    state, card, shapes = drill.state, drill.state.card, drill.shapes()
+    state, card, shapes = drill.state, drill.state.card_in_hand, drill.shapes()
     said = [line for text in said_of(state) for line in wrapped(text, width, weight=7)]
     if len(shapes) > 1:
         return [*said, *_several(drill, reading, width, height)]
     if not shapes:
-        shown = state.question.after
+        shown = state.question_asked.after
         lines = [*wrapped(card.prompt, width, "strong"), *(replace(line, role="strong", weight=8) for line in said)]
         return [*lines, blank(), *view(drill, reading, shown, width)] if shown else lines
     shape = shapes[0]
@@ -156,10 +157,11 @@ KEYS_UNDER = 5
 
 def _several(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """All shapes of an answer, or the grips of a transition; as notes and fingers where drawings have no room."""
-    material, card = drill.material, drill.state.card
+    material, card = drill.material, drill.state.card_in_hand
     shapes = list(drill.shapes())
-    if card.to is not None and drill.state.extra and all(grips := [material.grip(card), material.grip(card.to)]):
-        shapes = grips
+    if card.to is not None and drill.state.extra:
+        grips = [grip for grip in (material.grip(card), material.grip(card.to)) if grip is not None]
+        shapes = grips if len(grips) == 2 else shapes
     drawn = [drawing(drill, reading, shape, width) for shape in shapes]
     room = sum(map(len, drawn)) + len(drawn) + KEYS_UNDER <= height
     lines: list[ScreenLine] = []
@@ -230,7 +232,7 @@ def repeat(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
 
 def _more(drill: Drill) -> str:
     """What else a key does here, with two spaces after it, or ``""``; what is heard only where it can be."""
-    card, shapes = drill.state.card, drill.shapes()
+    card, shapes = drill.state.card_in_hand, drill.shapes()
     if not shapes:
         return ""
     played = not kind_of(card.kind).away

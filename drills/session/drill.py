@@ -7,21 +7,21 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from functools import partial
 from random import Random
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
 from drills.cards.material import Material
 from drills.cards.prompts.prompt import Question
 from drills.cards.slips import checked_slip
-from drills.errors import AnswerError
+from drills.errors import AnswerError, CardError
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling
 from drills.session.key_bindings import GRADE_REST_S
 from drills.session.limits import session_limits
 from drills.session.opening import placed
 from drills.session.returning import come_back
-from drills.session.session_state import DAILY, PLACEMENT, ROUND, SessionState, Verdict
+from drills.session.session_state import DAILY, PLACEMENT, ROUND, Phase, SessionState, Verdict
 from drills.session.sounding import Listener, two_five_one
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.days.practice_day import practice_day_number
@@ -105,7 +105,7 @@ class Drill:
             planner.set_rules(replace(planner.rules, focus=self.returned.focus))
         tickets = tickets or {}
         limits = session_limits(planner, minutes)
-        self._taught = ("form", "root", "ear")
+        self._taught: tuple[str, ...] = ("form", "root", "ear")
         if PLACED_TICKET in tickets:
             limits.pop("root", None)
         if PLACED_TICKET in tickets or kind == ROUND:
@@ -113,7 +113,7 @@ class Drill:
         planner.set_rules(replace(planner.rules, new_per_session=limits))
         self._rules = planner.rules
         self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
-        met = dict.fromkeys(card.strings.id for card in material.cards.values() if card.is_shape)
+        met = dict.fromkeys(card.own_strings.id for card in material.cards.values() if card.is_shape)
         sets = tuple(sorted(list(met)[:9], reverse=True))  # a digit chooses one; lowest strings first
         offer = kind == DAILY and tickets.get(ANOTHER_TICKET) != self._day(now)
         self.state: SessionState = machine.begin(
@@ -136,10 +136,10 @@ class Drill:
         self.state, asked = machine.step(self.state, key, self.now_s(), new_id(), rest_s=rest_s, pages=pages)
         for effect in asked:
             self._do(effect)
-        if before is machine.Phase.PROMPT and self.state.phase is machine.Phase.ANSWER and self.listener is not None:
+        if before is Phase.PROMPT and self.state.phase is Phase.ANSWER and self.listener is not None:
             self.listener.stop()
-            if self.state.question.sounded:
-                self.listener.parts(self.state.question.sounded)
+            if self.state.question_asked.sounded:
+                self.listener.parts(self.state.question_asked.sounded)
         if self.state.over and not before.over:
             if self.listener is not None:
                 self.listener.stop()
@@ -155,7 +155,7 @@ class Drill:
             self.state = replace(self.state, note=notice)
             self._mute()
             card = self.state.card
-            if card is not None and self.state.phase is machine.Phase.PROMPT and kind_of(card.kind).heard:
+            if card is not None and self.state.phase is Phase.PROMPT and kind_of(card.kind).heard:
                 self._next(self.clock(), card.id)
         return self.state is not before
 
@@ -181,16 +181,16 @@ class Drill:
 
     def shapes(self) -> tuple[Shape, ...]:
         """The answer on show as shapes, with the player's own fingering where one is kept; the first counts."""
-        return self.state.question.shapes
+        return self.state.question_asked.shapes
 
     def same_place(self) -> tuple[Shape, ...]:
         """The grip and the mode at the same place as the answer, those that there are."""
-        card = self.state.card
+        card = self.state.card_in_hand
         return tuple(shape for shape in (self.material.grip(card), self.material.mode(card)) if shape is not None)
 
     def warm_up(self) -> Shape | None:
         """An easy shape to begin with, already met and high on the neck; None while nothing is met."""
-        cards = [card for card in self.material.cards.values() if card.is_shape and card.form.kind == "arpeggio"]
+        cards = [card for card in self.material.cards.values() if card.is_shape and card.own_form.kind == "arpeggio"]
         met = [card for card in cards if not self.planner.unmet(card.id)]
         shapes = [self.material.answer(card) for card in met[:40]]
         high = [shape for shape in shapes if shape.lowest_fret >= WARM_UP_FRET]
@@ -254,12 +254,12 @@ class Drill:
         )  # fmt: skip
         if self.listener is not None:
             self.listener.stop()
-            if card is not None and self.state.phase is machine.Phase.LESSON:
+            if card is not None and self.state.phase is Phase.LESSON:
                 note = self.state.note
                 self._sound(effects.Sound(card))  # a lesson is heard as well as seen; nobody asked, so nothing is said
                 self.state = replace(self.state, note=note)
-            elif card is not None and self.state.phase is machine.Phase.PROMPT and self.state.question.heard:
-                self.listener.parts(self.state.question.heard)
+            elif card is not None and self.state.phase is Phase.PROMPT and self.state.question_asked.heard:
+                self.listener.parts(self.state.question_asked.heard)
 
     def _mute(self) -> None:
         """Leaves out, for this sitting, what can only be asked by sound, when nothing can be heard; says so once."""
@@ -280,7 +280,9 @@ class Drill:
 
     def _judge(self, typed: str, seconds: float) -> None:
         """Right and quick is In time, right is Clean, wrong is Looked; what cannot be read is asked again."""
-        card, check = self.state.card, self.state.question.check
+        card, check = self.state.card_in_hand, self.state.question_asked.check
+        if check is None:
+            raise CardError(f"card {card.id}: it takes no typed answer")
         try:
             right, line = check(typed)
         except AnswerError as error:
@@ -291,7 +293,14 @@ class Drill:
         self.state = machine.judged(self.state, Verdict(grade, line), self.now_s())
 
     def _record(
-        self, card: Card, grade: Grade, review: str, now: datetime, attempt: str, seconds: float, spent: float | None
+        self,
+        card: Card,
+        grade: Grade,
+        review: str,
+        now: datetime,
+        attempt: Literal["first", "repeat"],
+        seconds: float,
+        spent: float | None,
     ) -> None:
         first = attempt == "first"
         entry = Review(
@@ -325,7 +334,7 @@ class Drill:
         choices = [way.fingers for way in ways]
         turned = (choices.index(shown.fingers) + 1) % len(ways) if shown.fingers in choices else 0
         kept = choices[turned] if turned else None
-        self.log.lock(shown.signature, kept and fingers_text(kept), now)
+        self.log.lock(shown.signature, fingers_text(kept) if kept else None, now)
         self.material.finder.lock(shown.signature, kept)
         what = "kept for this form in all keys" if kept else "the usual ones again"
         self.state = replace(
@@ -372,12 +381,12 @@ class Drill:
                 elif shapes:
                     note = self.listener.hear(shapes[0], self.material.grip(card), self.material.mode(card))
             case effects.HearAgain():
-                note = self.listener.parts(self.state.question.heard)
+                note = self.listener.parts(self.state.question_asked.heard)
             case effects.Drone(card, seconds):
                 note = self.listener.drone(self.material.answer(card), seconds)
             case effects.Click(None):
-                note = self.listener.click(self.tempo_of(self.state.card) or USUAL_TEMPO_BPM)
-            case effects.Click(card):
+                note = self.listener.click(self.tempo_of(self.state.card_in_hand) or USUAL_TEMPO_BPM)
+            case effects.Click(Card() as card):
                 tempo = self.tempo_of(card) or USUAL_TEMPO_BPM
                 left_s = max(5.0, self.state.limit_s - self.state.elapsed_s(self.now_s()))
                 if self.tune is not None:

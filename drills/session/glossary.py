@@ -20,7 +20,7 @@ ALSO = {
 
 def word_lines(drill: Drill) -> list[str]:
     """Chord, degree, strings, position, grip and mode in words; of a prompt only what it says itself."""
-    state, card = drill.state, drill.state.card
+    state, card = drill.state, drill.state.card_in_hand
     shown = state.phase is not Phase.PROMPT
     lines = []
     if card.chord is not None and (shown or card.chord.name in card.prompt):

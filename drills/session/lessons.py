@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from drills.cards.kinds import kind_of
 from drills.cards.skills import root_place, root_skill
+from drills.errors import CardError
 from drills.session.drill import Drill
 from drills.theory.note import Note
 
@@ -12,7 +13,7 @@ __all__ = ["lesson_words", "met_words", "root_words"]
 
 def root_words(drill: Drill) -> str:
     """Where the roots of the card on show lie, those never met when there are such: ``F, string 6, fret 1 or 13``."""
-    finder, card = drill.material.finder, drill.state.card
+    finder, card = drill.material.finder, drill.state.card_in_hand
     names = {}  # of each root skill, as it is spelled here
     for shape in drill.shapes():
         note = shape.root.pitch.note
@@ -26,7 +27,10 @@ def root_words(drill: Drill) -> str:
 
 
 def _place(drill: Drill, skill: str, name: str | None) -> str:
-    usual, string = root_place(skill)
+    place = root_place(skill)
+    if place is None:
+        raise CardError(f"skill {skill}: it is not that of a root")
+    usual, string = place
     frets = drill.material.finder.neck.frets_of(string, Note.parse(usual).pitch_class)
     fretted = " or ".join(str(fret) for fret in frets if fret)
     places = ["open"] * (0 in frets) + [f"fret {fretted}"] * bool(fretted)
@@ -35,16 +39,16 @@ def _place(drill: Drill, skill: str, name: str | None) -> str:
 
 def lesson_words(drill: Drill) -> tuple[str, str]:
     """What a lesson asks, and where the root lies where that is new too, or ``""``."""
-    new, away = drill.state.new, kind_of(drill.state.card.kind).away
+    new, away = drill.state.new, kind_of(drill.state.card_in_hand.kind).away
     if new == ("ear",):
         silent = "Sing it or hear it inwardly, twice." if away else "Play it, sing it, twice."
         how = "Hear it (s), sing it, twice." if drill.audible else silent
-        return f"A new sound: {drill.state.card.quality}. {how}", ""
+        return f"A new sound: {drill.state.card_in_hand.quality}. {how}", ""
     if "form" not in new:
         what = "New root" if drill.shapes() else "New place"
         how = "Say it, with your eyes shut, twice." if away else "Say it, then play from it, twice."
         return f"{what}: {root_words(drill)}. {how}", ""
-    if drill.state.card.to is not None:
+    if drill.state.card_in_hand.to is not None:
         place = f"Root: {root_words(drill)}." if "root" in new else ""
         return "A new change. One chord and then the next, slowly, twice.", place
     how = "Look at it and say its notes, twice." if away else "Play it slowly, twice."

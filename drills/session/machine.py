@@ -6,6 +6,7 @@ what the effects say, in order, and hands in the next card when asked for it.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from drills.cards.card import Card
@@ -99,7 +100,7 @@ def step(
     if held and (key in ON or key in GRADE_KEYS) and not (writing and len(key) == 1):
         return state, []
     if state.paused_s is not None:
-        return _resume(state, now_s), []
+        return _resume(state, state.paused_s, now_s), []
     if state.help:
         return replace(state, help=_turned(state.help, pages)), []
     if state.words:
@@ -130,16 +131,16 @@ def _turned(page: int, pages: int) -> int:
     return page + 1 if page < pages else 0
 
 
-def _resume(state: SessionState, now_s: float) -> SessionState:
+def _resume(state: SessionState, paused_s: float, now_s: float) -> SessionState:
     """The clock goes on where it stood: every time on it moves by the pause."""
-    gone = now_s - state.paused_s
+    gone = now_s - paused_s
     return replace(
         state, paused_s=None, started_s=state.started_s + gone, asked_s=state.asked_s + gone,
         revealed_s=state.revealed_s + gone,
     )  # fmt: skip
 
 
-_PHASES = {
+_PHASES: dict[Phase, Callable[[SessionState, str, float, str], tuple[SessionState, list[Effect]]]] = {
     Phase.CAUTION: opening.caution, Phase.START: opening.start, Phase.WARM_UP: opening.warm_up,
     Phase.LESSON: playing.lesson, Phase.PROMPT: playing.prompt, Phase.ANSWER: playing.answer,
     Phase.REPEAT: playing.repeat, Phase.MUSIC: opening.music, Phase.END: opening.end, Phase.DONE: opening.done,

@@ -47,7 +47,7 @@ def warm_up(state: SessionState, key: str, _now_s: float, _new_id: str) -> tuple
 def music(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
     """Today's weakest card over its drone, or in a two-five-one."""
     card = weakest(state)
-    if key == "s":
+    if key == "s" and card is not None:
         return state, [Drone(card, max(5.0, state.limit_s - state.elapsed_s(now_s)))]
     if key == "k":
         return state, [Click(card)]

@@ -37,13 +37,13 @@ def _shape(shape: Shape, intro: str) -> list[str]:
 
 
 def _diagram(drill: Drill) -> list[str]:
-    card = drill.state.card
+    card = drill.state.card_in_hand
     lines = [say_chord(text) for text in said_of(drill.state)]
     for number, shape in enumerate(drill.shapes()):
         lines += _shape(shape, "Then " if number and card.to is not None else "")
     if drill.state.extra and card.to is None:
-        for shape, intro in ((drill.material.grip(card), "Grip: "), (drill.material.mode(card), "Mode: ")):
-            lines += _shape(shape, intro) if shape else []
+        for beside, intro in ((drill.material.grip(card), "Grip: "), (drill.material.mode(card), "Mode: ")):
+            lines += _shape(beside, intro) if beside else []
     return lines
 
 
@@ -96,12 +96,12 @@ def spoken(drill: Drill) -> list[str]:
             unfit = [unfit_words(drill)] if drill.material.left_out else []
             return [title, *note, plan_line(drill), *back, *unfit, *narrow, keys]
         case Phase.WARM_UP:
-            shape = drill.warm_up()
-            return ["Warm up.", warm_up_words(drill), *(_shape(shape, "") if shape else []), "Enter goes on."]
+            easy = drill.warm_up()
+            return ["Warm up.", warm_up_words(drill), *(_shape(easy, "") if easy else []), "Enter goes on."]
         case Phase.LESSON:
-            words = [say_chord(text) for text in lesson_words(drill) if text]
+            taught = [say_chord(text) for text in lesson_words(drill) if text]
             done = "Enter when seen." if state.away else "Enter when played."
-            return [*words, *_diagram(drill), *note, done]
+            return [*taught, *_diagram(drill), *note, done]
         case Phase.PROMPT:
             return _prompt(drill, note)
         case Phase.ANSWER:
@@ -125,7 +125,7 @@ def spoken(drill: Drill) -> list[str]:
 
 
 def _prompt(drill: Drill, note: list[str]) -> list[str]:
-    state, card = drill.state, drill.state.card
+    state, card = drill.state, drill.state.card_in_hand
     extra = "".join(f" {say_chord(said)}." for said in (card.note, card.context) if said)
     tempo = drill.tempo_of(card)
     if state.given and tempo == drill.tempo_of(state.given[-1].card):
@@ -135,12 +135,12 @@ def _prompt(drill: Drill, note: list[str]) -> list[str]:
         lines.append(f"Last one: {slips_of(state.given[-1].card).replace('  ', ', ')}?")
     called = say_chord(card.prompt)
     lines.append(called + ("" if called.endswith("?") else ".") + extra)
-    if state.question.before is not None:
-        lines += _view(state.question.before)
+    if state.question_asked.before is not None:
+        lines += _view(state.question_asked.before)
     if state.typing:
-        return [*lines, f"{state.question.ask} Enter alone shows it."]
+        return [*lines, f"{state.question_asked.ask} Enter alone shows it."]
     place = f" Root: {say_chord(root_words(drill))}." if drill.shows_root else ""
-    lines[-1] += f"{place} {state.question.ask}"
+    lines[-1] += f"{place} {state.question_asked.ask}"
     if tempo:
         lines.append(f"In time is at {tempo:g}.{' k for the click.' if drill.audible else ''}")
     return lines

@@ -41,7 +41,7 @@ LEAST_MUSIC_S = 15.0
 def lesson(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
     """The first meeting with a form or a root: shown, heard, played."""
     if key in ON and not _resting(state, now_s):
-        shown = RecordLesson(state.card, new_id, max(0.0, now_s - state.asked_s))
+        shown = RecordLesson(state.card_in_hand, new_id, max(0.0, now_s - state.asked_s))
         return _onward(replace(state, lessons=(*state.lessons, state.new)), [shown], now_s)
     return _late_slip(state, key) or _set_aside(state, key, now_s) or _common(state, key) or (state, [])
 
@@ -61,7 +61,7 @@ def prompt(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[Se
     if key == "k":
         return state, [Click()]
     if key == "?":
-        return replace(state, note="Marked for your teacher."), [AskTeacher(state.card)]
+        return replace(state, note="Marked for your teacher."), [AskTeacher(state.card_in_hand)]
     return _late_slip(state, key) or _set_aside(state, key, now_s) or (state, [])
 
 
@@ -79,10 +79,10 @@ def write(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[Ses
     if key == "backspace":
         return replace(state, typed=state.typed[:-1]), []
     if key == "tab":
-        return state, [NextCard(state.card.id)]
+        return state, [NextCard(state.card_in_hand.id)]
     if len(key) == 1 and key.isprintable():
         return replace(state, typed=(state.typed + key)[:LONGEST_TYPED]), []
-    if key == "down" and state.question.heard:
+    if key == "down" and state.question_asked.heard:
         return state, [HearAgain()]
     return prompt(state, key, now_s, new_id) if key in RAISE and not state.typed else (state, [])
 
@@ -98,7 +98,7 @@ def answer(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[Se
         return state, []
     seconds = min(max(state.revealed_s - state.asked_s, 0.0), LOOK_LIMIT_S)
     given = Given(
-        state.card, grade, new_id, seconds, max(now_s - state.asked_s, seconds), question=state.question
+        state.card_in_hand, grade, new_id, seconds, max(now_s - state.asked_s, seconds), question=state.question
     )  # fmt: skip
     state = replace(state, given=(*state.given, given))
     if grade is Grade.LOOKED and state.kind != PLACEMENT:
@@ -113,7 +113,7 @@ def repeat(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[Se
     if key in ON and not _resting(state, now_s):
         missed = state.given[-1].review
         state = replace(state, repeats=(*state.repeats, (missed, new_id)))
-        return _onward(state, [RecordRepeat(state.card, new_id)], now_s)
+        return _onward(state, [RecordRepeat(state.card_in_hand, new_id)], now_s)
     if key in RAISE:  # the pedal's second thought, while the diagram is still there
         return prompt(state, key, now_s, new_id)
     return _common(state, key) or (state, [])
@@ -153,7 +153,7 @@ def _resting(state: SessionState, now_s: float) -> bool:
 
 def _common(state: SessionState, key: str) -> tuple[SessionState, list[Effect]] | None:
     """Keys that mean the same on a lesson, an answer and a repeat."""
-    card = state.card
+    card = state.card_in_hand
     if key == "s":
         return state, [Sound(card)]
     if key == "k":
@@ -171,12 +171,12 @@ def _set_aside(state: SessionState, key: str, now_s: float) -> tuple[SessionStat
         return None
     effects: list[Effect] = []
     if key == "r":
-        effects = [RestCard(state.card)]
-        state = replace(state, note=f"{state.card.prompt} rests; neckwork wake brings it back.")
+        effects = [RestCard(state.card_in_hand)]
+        state = replace(state, note=f"{state.card_in_hand.prompt} rests; neckwork wake brings it back.")
     onward, _ = _onward(state, [], now_s)
     if onward.phase is not state.phase:
         return onward, effects
-    return state, [*effects, NextCard(state.card.id)]
+    return state, [*effects, NextCard(state.card_in_hand.id)]
 
 
 def _tag(state: SessionState, key: str) -> tuple[SessionState, list[Effect]] | None:

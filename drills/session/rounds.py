@@ -48,7 +48,7 @@ def round_cards(
         raise DeckError("round: every card of it rests; neckwork wake brings cards back")
     cards = [card for card in cards if card.id not in rested]
     for card in cards:
-        by_root.setdefault(card.chord.root.pitch_class, []).append(card)
+        by_root.setdefault(card.own_chord.root.pitch_class, []).append(card)
     if not by_root:
         raise DeckError("round: nothing on this neck fits; widen the focus or raise the top fret")
     qualities = {card.quality for card in cards}
@@ -80,7 +80,7 @@ def _ordered(roots: list[int], order: str, first: int, seed: int) -> list[int]:
 
 def _taken(material: Material, cards: list[Card], before: Card | None, hop: bool) -> Card:
     if before is None:
-        return max(cards, key=lambda card: card.strings.numbers[0])
+        return max(cards, key=lambda card: card.own_strings.numbers[0])
     if not hop:
         return next((card for card in cards if card.strings == before.strings), cards[0])
     place = material.answer(before).root

@@ -99,7 +99,7 @@ def _warm_up(drill: Drill, reading: DiagramStyle, width: int, _height: int) -> l
 
 
 def _music(drill: Drill, reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
-    shape = drill.material.answer(weakest(drill.state))
+    shape = drill.material.answer(weakest(drill.state) or drill.state.card_in_hand)
     return [
         ScreenLine("A musical minute", "strong"),
         *wrapped(music_words(drill), width),

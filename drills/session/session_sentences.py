@@ -71,7 +71,7 @@ def again_words(card: Card) -> str:
 
 def said_of(state: SessionState) -> tuple[str, ...]:
     """The answer in lines; a lesson that shows a shape does not answer what is only asked later."""
-    question = state.question
+    question = state.question_asked
     if state.phase is Phase.LESSON and question.check is not None and question.shapes:
         return ()
     verdict = state.verdict.line if state.verdict else ""
@@ -93,8 +93,8 @@ def warm_up_words(drill: Drill) -> str:
 
 def music_words(drill: Drill) -> str:
     """What the musical minute asks."""
-    card = weakest(drill.state)
-    what = f"{card.chord.name} on {card.set_name}"
+    card = weakest(drill.state) or drill.state.card_in_hand
+    what = f"{card.own_chord.name} on {card.set_name}"
     if drill.tune is not None:
         heard = " (k)" if drill.audible else ""
         return f"{drill.state.music_s:.0f} seconds over {drill.tune.title}{heard}, or with {what}: chord tones first."

@@ -7,6 +7,7 @@ from enum import Enum
 
 from drills.cards.card import Card
 from drills.cards.prompts.prompt import Question
+from drills.errors import CardError
 from scheduler.grade import Grade
 
 __all__ = ["DAILY", "PLACEMENT", "ROUND", "SAMPLE", "Given", "Phase", "SessionState", "Verdict"]
@@ -117,6 +118,20 @@ class SessionState:
     def over(self) -> bool:
         """Whether nothing more will be asked."""
         return self.phase.over
+
+    @property
+    def card_in_hand(self) -> Card:
+        """The card of a moment that has one; raises CardError between cards."""
+        if self.card is None:
+            raise CardError(f"session, {self.phase.value}: no card is in hand")
+        return self.card
+
+    @property
+    def question_asked(self) -> Question:
+        """The question of a moment that has one; raises CardError between cards."""
+        if self.question is None:
+            raise CardError(f"session, {self.phase.value}: no question is asked")
+        return self.question
 
     def met(self, kind: str) -> int:
         """How many new forms, or new roots, the lessons so far have shown."""

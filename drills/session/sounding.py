@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from drills.cards.card import Card
 from drills.cards.material import Material
@@ -14,7 +14,7 @@ from drills.theory.chord import Chord
 
 if TYPE_CHECKING:
     from drills.sound.playback import Playback
-    from drills.sound.score import Score
+    from drills.sound.score import Score, Tone
 
 __all__ = ["Listener", "Speaker", "two_five_one"]
 
@@ -78,7 +78,7 @@ class Speaker:
     notify: called from that thread when there is something to say. find: see `Playback`.
     """
 
-    def __init__(self, notify: Callable[[], None] | None = None, **options):
+    def __init__(self, notify: Callable[[], None] | None = None, **options: Any):
         self._options = {"notify": notify, **options}
         self._made: Playback | None = None
 
@@ -109,7 +109,8 @@ class Speaker:
 
         if self._silent:
             return NO_SOUND
-        tones, start_s = [], 0.0
+        tones: list[Tone] = []
+        start_s = 0.0
         for shape in shapes:
             if shape.form.kind == "grip":
                 tones += strum(_keys(shape), start_s, _GRIP_S)
@@ -220,12 +221,12 @@ def two_five_one(material: Material, card: Card) -> list[Shape]:
     from drills.theory.quality import shipped_qualities
 
     table = shipped_qualities()
-    name = card.chord.quality.name
+    name = card.own_chord.quality.name
     minor = name in ("m7b5", "m6", "mMaj7")
     down = {"maj7": "1", "6": "1", "m6": "1", "mMaj7": "1", "m7": "2", "m7b5": "2", "7": "5"}.get(name)
     if down is None:
         return []
-    tonic = transpose_note(card.chord.root, -Interval.from_degree(down))
+    tonic = transpose_note(card.own_chord.root, -Interval.from_degree(down))
     if minor:
         names = ("m7b5", "7", name if name in ("m6", "mMaj7") else "m6")
     else:

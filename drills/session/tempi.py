@@ -13,7 +13,8 @@ __all__ = ["FormTempi"]
 
 
 class FormTempi:
-    """Beats a minute by form skill, brought forward review by review;
+    """Beats a minute by form skill, brought forward review by review.
+
     `scheduler.saved.learned_states` keeps it beside the log.
 
     A pass is a first attempt graded In time at the form's tempo. The tempo rises only after
@@ -45,13 +46,14 @@ class FormTempi:
 
     def tempo_of(self, form: str | None) -> float:
         """Beats a minute of a form; of None, where every form begins."""
-        return self.risen.get(form, float(self.tempo_bpm))
+        usual = float(self.tempo_bpm)
+        return usual if form is None else self.risen.get(form, usual)
 
-    def rests_on(self) -> list:
+    def rests_on(self) -> list[Any]:
         """What this rests on besides the reviews."""
         return [self.tempo_bpm, self.day_starts_at_hour]
 
-    def export(self) -> list:
+    def export(self) -> list[Any]:
         """The state, as a JSON value."""
         return [self.risen, self._days]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import signal
 from collections.abc import Callable, Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from drills.configuration.diagram_style import DiagramStyle
 from drills.session.drill import Drill
@@ -12,6 +13,11 @@ from drills.session.lines import ScreenLine
 from drills.session.plain import spoken
 from drills.session.screens import pages, screen
 from drills.session.session_state import Phase
+
+if TYPE_CHECKING:
+    from prompt_toolkit.input import Input
+    from prompt_toolkit.key_binding import KeyPressEvent
+    from prompt_toolkit.output import Output
 
 __all__ = ["ansi", "run", "run_lines"]
 
@@ -47,7 +53,14 @@ def ansi(lines: list[ScreenLine], width: int, colour: bool = True) -> str:
     return out.getvalue().rstrip("\n")
 
 
-def run(drill: Drill, reading: DiagramStyle, environ: Mapping[str, str], *, source=None, sink=None) -> int:
+def run(
+    drill: Drill,
+    reading: DiagramStyle,
+    environ: Mapping[str, str],
+    *,
+    source: Input | None = None,
+    sink: Output | None = None,
+) -> int:
     """Plays a session full screen; returns the exit code, 130 when interrupted.
 
     source, sink: prompt_toolkit input and output, the terminal's own by default. Whatever a key,
@@ -69,7 +82,7 @@ def run(drill: Drill, reading: DiagramStyle, environ: Mapping[str, str], *, sour
         try:
             yield
         except Exception as error:
-            if app.is_running and not app.future.done():
+            if app.is_running and app.future is not None and not app.future.done():
                 app.exit(exception=error)
 
     def room() -> tuple[int, int]:
@@ -88,7 +101,7 @@ def run(drill: Drill, reading: DiagramStyle, environ: Mapping[str, str], *, sour
     @bindings.add("escape", eager=True)
     @bindings.add("c-c")
     @bindings.add("<sigint>")
-    def _key(event) -> None:
+    def _key(event: KeyPressEvent) -> None:
         nonlocal code
         pressed = event.key_sequence[0]
         raw = getattr(pressed.key, "value", pressed.key)
@@ -103,10 +116,10 @@ def run(drill: Drill, reading: DiagramStyle, environ: Mapping[str, str], *, sour
                 event.app.exit()
 
     @bindings.add("c-z")
-    def _suspend(event) -> None:
+    def _suspend(event: KeyPressEvent) -> None:
         event.app.suspend_to_background()
 
-    app: Application = Application(
+    app: Application[None] = Application(
         layout=Layout(Window(FormattedTextControl(draw, show_cursor=False), wrap_lines=False)),
         key_bindings=bindings, full_screen=True, include_default_pygments_style=False, erase_when_done=True,
         input=source, output=sink,

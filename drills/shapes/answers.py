@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet, core_sets, parse_string_sets
@@ -130,7 +131,7 @@ def alternates_of(finder: ShapeFinder, shape: Shape) -> list[Shape]:
     return finder.alternates(shape.chord, shape.form, shape.strings)
 
 
-def shape_json(shape: Shape, alternates: list[Shape] | None = None) -> dict:
+def shape_json(shape: Shape, alternates: list[Shape] | None = None) -> dict[str, Any]:
     """A shape as the machine-readable contract has it."""
     row = {
         "name": shape.name,

@@ -28,8 +28,8 @@ ALTERNATE_WIDEST = 4
 LOCK_LIMIT = 60
 """A line whose fingering costs more makes the hand jump note for note: a slip of the pen, not a choice."""
 
-_Fingered = dict[tuple, list[tuple[int, tuple[int, ...]] | None]]
-"""Fingerings by what is fingered, cheapest first; None at the end when there are no more."""
+_Fingered = dict[tuple[bool, Places], tuple[list[tuple[int, tuple[int, ...]]], bool]]
+"""By grip or line and places: their fingerings, cheapest first, and whether these are all there are."""
 
 _FINGERED_WITHIN_REACH: _Fingered = {}
 """By strings and frets counted from the first string and the lowest fret: within reach every neck asks the same."""
@@ -319,14 +319,12 @@ class ShapeFinder:
         else:
             fingered = self._fingered
             key = (form.kind == "grip", places)
-        known = fingered.get(key)
-        if known is None or (len(known) < count and known[-1:] != [None]):
+        known, whole = fingered.get(key, ([], False))
+        if len(known) < count and not whole:
             search = grip_fingerings if form.kind == "grip" else line_fingerings
-            known = search(places, max(count, 1), self._reach)
-            if len(known) < count:
-                known.append(None)  # marks that there are no more
-            fingered[key] = known
-        return [entry for entry in known[:count] if entry is not None]
+            known = search(places, count, self._reach)
+            fingered[key] = known, len(known) < count
+        return known[:count]
 
     # -- values --------------------------------------------------------------
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from heapq import heappop, heappush
+from typing import Any
 
 from drills.shapes.hand import FOURTH_FINGER, OUT_OF_REACH, move_cost, pair_cost, shift_cost
 
@@ -12,21 +13,29 @@ __all__ = ["line_cost", "line_fingerings"]
 Reachable = Callable[[int, int], bool]
 """Whether two frets are within the hand's reach limit."""
 
-_NOWHERE = (None, None, None, None)
+Fretted = tuple[int, int, int]
+"""String, fret and finger of a note that is not open."""
+
+HandMemory = tuple[int | None, ...]
+"""The last fret of each finger, first to fourth, in one hand position; None for a finger not used in it."""
+
+_NOWHERE: HandMemory = (None, None, None, None)
 
 
 def _everywhere(_fret: int, _other: int) -> bool:
     return True
 
 
-def _crossed(memory: tuple, finger: int, fret: int) -> bool:
+def _crossed(memory: HandMemory, finger: int, fret: int) -> bool:
     """Whether a lower finger holds a higher fret, or a higher finger a lower one."""
     return any(there is not None and there > fret for there in memory[: finger - 1]) or any(
         there is not None and there < fret for there in memory[finger:]
     )
 
 
-def _step(before: tuple, memory: tuple, string: int, fret: int, finger: int, reachable: Reachable) -> tuple[int, tuple]:
+def _step(
+    before: Fretted | None, memory: HandMemory, string: int, fret: int, finger: int, reachable: Reachable
+) -> tuple[int, HandMemory]:
     """Cost of the next note and where the fingers are then.
 
     before: (string, fret, finger) of the last fretted note, or None.
@@ -67,8 +76,8 @@ def line_fingerings(
     `count` times (the k shortest paths of a layered graph).
     """
     found: list[tuple[int, tuple[int, ...]]] = []
-    queue: list[tuple] = [_PartialFingering((0, (), None, _NOWHERE))]
-    visits: dict[tuple, int] = {}
+    queue = [_PartialFingering((0, (), None, _NOWHERE))]
+    visits: dict[tuple[int, Fretted | None, HandMemory], int] = {}
     length = len(places)
     while queue and len(found) < count:
         cost, fingers, before, memory = heappop(queue)
@@ -92,18 +101,19 @@ def line_fingerings(
     return found
 
 
-class _PartialFingering(tuple):
+class _PartialFingering(tuple[int, tuple[int, ...], Fretted | None, HandMemory]):
     """A queue entry compared by cost and fingers only: positions may hold None."""
 
     __slots__ = ()
 
-    def __lt__(self, other: tuple) -> bool:
+    def __lt__(self, other: tuple[Any, ...]) -> bool:
         return self[:2] < other[:2]
 
 
 def line_cost(places: Sequence[tuple[int, int]], fingers: Sequence[int], reachable: Reachable = _everywhere) -> int:
     """Cost of a given fingering of a line; OUT_OF_REACH or more when the hand cannot play it."""
-    total, before, memory = 0, None, _NOWHERE
+    total, memory = 0, _NOWHERE
+    before: Fretted | None = None
     for (string, fret), finger in zip(places, fingers, strict=True):
         if (fret == 0) != (finger == 0):
             return OUT_OF_REACH

@@ -31,7 +31,7 @@ def grip_inside(finder: ShapeFinder, arpeggio: Shape) -> Shape | None:
     on 5 or 4); then shells, then close triads.
     """
     root = arpeggio.root
-    options = []
+    options: list[tuple[int, int, int, Shape]] = []
     for form, numbers in _grip_sets(root.string):
         if numbers[-1] < 1:
             continue

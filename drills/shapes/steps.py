@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
+from typing import Any
+
 from drills.errors import NotPlayableError, TuningError
 from drills.neck.strings import StringSet
 from drills.neck.tuning import Tuning
@@ -30,8 +33,10 @@ class Steps:
     def __init__(self, tuning: Tuning):
         self._tuning = tuning
         self._checked: dict[StringSet, tuple[int, ...]] = {}
-        self._layouts: dict[tuple, tuple[Layout, ...]] = {}  # by tuning of the strings
-        self._lines: dict[tuple, tuple[Places, ...]] = {}  # the same, written out for a set's own strings
+        self._layouts: dict[tuple[Hashable, ...], tuple[Layout, ...]] = {}  # by tuning of the strings
+        self._lines: dict[
+            tuple[Hashable, ...], tuple[Places, ...]
+        ] = {}  # the same, written out for a set's own strings
 
     def lines(self, quality: Quality, form: Form, strings: StringSet) -> tuple[Places, ...]:
         """(string, fret offset from the first note) of each layout, the usual one first, rising.
@@ -94,7 +99,7 @@ class Steps:
         return {scale.index(tone): index[string] for tone, (string, _) in zip(tones, lines[0], strict=True)}
 
 
-def _rank(layout: Layout, rise: list[int], form: Form) -> tuple:
+def _rank(layout: Layout, rise: list[int], form: Form) -> tuple[Any, ...]:
     """Order of layouts: the smallest stretch in frets first.
 
     Ties from the root in one octave: a third of three semitones stays on its

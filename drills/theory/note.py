@@ -6,6 +6,7 @@ name is a guess, so nothing here does it.
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
@@ -102,7 +103,7 @@ class Pitch:
     @property
     def hz(self) -> float:
         """Equal-tempered frequency in hertz, A4 = 440 (ISO 16:1975)."""
-        return A4_HZ * 2.0 ** ((self.midi - A4_MIDI) / 12)
+        return A4_HZ * math.pow(2.0, (self.midi - A4_MIDI) / 12)
 
     @property
     def name(self) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -98,7 +99,7 @@ class QualityTable:
                     f"quality {quality.name!r}: the name is a symbol of {other.name!r}; choose another name"
                 )
 
-    def __iter__(self):
+    def __iter__(self) -> Iterator[Quality]:
         return iter(self._by_name.values())
 
     def __len__(self) -> int:
@@ -154,7 +155,7 @@ def _row(where: str, name: str, row: object) -> Quality:
         if not isinstance(value, kind) or isinstance(value, bool):
             raise TableError(f"{where}, {field}: expected {_KINDS[kind]}, got {shown(value)}")
         wanted = int if field == "semitones" else str
-        if kind is list and not all(type(item) is wanted for item in value):
+        if isinstance(value, list) and not all(type(item) is wanted for item in value):
             raise TableError(f"{where}, {field}: expected a list of {_KINDS[wanted]}, got {shown(value)}")
     if not _NAME.fullmatch(name):
         raise TableError(f"{where}: a quality's name holds letters, digits, # and + only")

@@ -57,12 +57,14 @@ def parse_chord(text: str, table: QualityTable | None = None, *, reduce: bool = 
         raise _unknown_suffix(text, symbol, match.end(), root, suffix, table, reduce)
     bass = None
     if slash:
+        # The pattern matches at least nothing, so that there always is a match; mypy cannot know.
         read = re.match(r" *([A-Ga-g](?:b{1,3}|#{1,3}|)|) *", bass_text)
-        if not read[1] or read.end() < len(bass_text):
-            place = _typed_place(text, len(symbol) - len(bass_text) + read.end())
-            expected = "nothing after the bass note" if read[1] else "a bass note after the /"
+        name, read_to = (read[1], read.end()) if read is not None else ("", 0)
+        if not name or read_to < len(bass_text):
+            place = _typed_place(text, len(symbol) - len(bass_text) + read_to)
+            expected = "nothing after the bass note" if name else "a bass note after the /"
             raise _refusal(text, place, expected, _near_bass(Chord(root, quality)))
-        bass = Note.parse(read[1])
+        bass = Note.parse(name)
     return Chord(root, quality, bass, tensions)
 
 
@@ -184,9 +186,9 @@ def _unknown_suffix(
         tails = (table.with_symbol(folded[place:]) for place in range(1, len(folded)))
         near = [quality.symbol for quality in tails if quality][:1]
     for known in get_close_matches(folded, [s for s in table.symbols if s], n=6, cutoff=0.3):
-        shown = table.with_symbol(known).symbol
-        if shown not in near:
-            near.append(shown)
+        meant = table.with_symbol(known)
+        if meant is not None and meant.symbol not in near:
+            near.append(meant.symbol)
     if not near:
         near = ["", "maj7", "m7"]
     # The place is counted in what was typed: accidental signs of two plain characters shift it.

@@ -8,7 +8,7 @@ from random import Random
 
 from drills.cards.card import Call, Card, card_id
 from drills.cards.kinds import KINDS
-from drills.cards.prompts.prompt import Asker, Checked, Question, Spot, View, Wanted
+from drills.cards.prompts.prompt import Asker, Checked, Checker, Question, Spot, View, Wanted
 from drills.cards.prompts.typed import places_text, read_chord, read_places
 from drills.cards.skills import shape_skills
 from drills.errors import NotPlayableError
@@ -46,7 +46,7 @@ def names_of(chord: Chord, table: QualityTable, root_marked: bool) -> tuple[Chor
     return (chord, *(other for other in same if other != chord))
 
 
-def name_checker(chord: Chord, table: QualityTable, root_marked: bool = True):
+def name_checker(chord: Chord, table: QualityTable, root_marked: bool = True) -> Checker:
     """Reads a chord's name; enharmonic twins are right, the name shown is the spelled one."""
     names = names_of(chord, table, root_marked)
 
@@ -78,16 +78,16 @@ def _unmarked(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 def _skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
     """The form and the root's place: reading both off the neck is what naming takes."""
-    return shape_skills(finder.find(card.chord, card.form, card.strings), finder.tuning)[:2]
+    return shape_skills(finder.find(*card.shape_asked), finder.tuning)[:2]
 
 
 def _question(card: Card, finder: ShapeFinder, table: QualityTable, _chance: Random) -> Question:
-    shape, marked = finder.find(card.chord, card.form, card.strings), card.kind == "diagram"
+    shape, marked = finder.find(*card.shape_asked), card.kind == "diagram"
     return Question(
         "Type its name, then Enter.",
         View(spots=bare(shape, marked)),
         shapes=(shape,),
-        check=name_checker(card.chord, table, marked),
+        check=name_checker(card.own_chord, table, marked),
     )
 
 
@@ -116,14 +116,16 @@ def _fixes(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 def _fix_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
     """The form alone: the root is marked."""
-    shape = finder.find(card.chord, card.form, card.strings)
+    shape = finder.find(*card.shape_asked)
     if next(wrong_notes(shape, finder), None) is None:
-        raise NotPlayableError(f"{card.chord.name} on {card.strings}: no note of it can be moved out of the chord")
+        raise NotPlayableError(
+            f"{card.own_chord.name} on {card.own_strings}: no note of it can be moved out of the chord"
+        )
     return shape_skills(shape, finder.tuning)[:1]
 
 
 def _fix_question(card: Card, finder: ShapeFinder, _table: QualityTable, chance: Random) -> Question:
-    shape = finder.find(card.chord, card.form, card.strings)
+    shape = finder.find(*card.shape_asked)
     number, step = chance.choice(list(wrong_notes(shape, finder)))
     right = shape.notes[number]
     wrong = (right.string, right.fret + step)
@@ -150,7 +152,7 @@ def _fix_question(card: Card, finder: ShapeFinder, _table: QualityTable, chance:
 # ---- an empty grid
 
 
-def shape_checker(shape: Shape, finder: ShapeFinder):
+def shape_checker(shape: Shape, finder: ShapeFinder) -> Checker:
     """Reads the places of a shape in any order: every layout a hand can play is right, with or without the octave."""
     form, chord, strings = shape.form, shape.chord, shape.strings
     rise = sorted(note.midi for note in shape.notes)
@@ -193,7 +195,7 @@ def _grids(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _grid_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    shape = finder.find(card.chord, card.form, card.strings)
+    shape = finder.find(*card.shape_asked)
     # A fret more on either side, so that the edges of the grid do not give the shape away.
     frets = (max(1, shape.lowest_fret - 1), min(finder.neck.highest, shape.highest_fret + 1))
     return Question(

@@ -7,7 +7,7 @@ from random import Random
 
 from drills.cards.card import Call, Card, card_id
 from drills.cards.kinds import KINDS
-from drills.cards.prompts.prompt import Asker, Checked, Question, Spot, View, Wanted
+from drills.cards.prompts.prompt import Asker, Checked, Checker, Question, Spot, View, Wanted
 from drills.cards.prompts.typed import read_chord
 from drills.cards.skills import hearing_skill, shape_skills
 from drills.errors import AnswerError, DrillsError
@@ -30,7 +30,7 @@ def _draft(wanted: Wanted, finder: ShapeFinder, kind: str, words: Call) -> Card:
 
 def _parts(card: Card, finder: ShapeFinder) -> tuple[Shape | None, Shape]:
     """The grip of a card, None where none has its root there, and its arpeggio."""
-    arpeggio = finder.find(card.chord, ARPEGGIO, card.strings)
+    arpeggio = finder.find(card.own_chord, ARPEGGIO, card.own_strings)
     return grip_inside(finder, arpeggio), arpeggio
 
 
@@ -39,7 +39,7 @@ def _sounding(card: Card, finder: ShapeFinder) -> tuple[Shape, ...]:
     return tuple(shape for shape in _parts(card, finder) if shape is not None)
 
 
-def quality_checker(chord: Chord, table: QualityTable):
+def quality_checker(chord: Chord, table: QualityTable) -> Checker:
     """Reads a quality, alone or after any root: only the quality was to be heard."""
 
     def check(text: str) -> Checked:
@@ -62,8 +62,8 @@ def _ears(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _ear_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    finder.find(card.chord, ARPEGGIO, card.strings)
-    return (hearing_skill(card.chord.quality),)
+    finder.find(card.own_chord, ARPEGGIO, card.own_strings)
+    return (hearing_skill(card.own_chord.quality),)
 
 
 def _ear_question(card: Card, finder: ShapeFinder, table: QualityTable, _chance: Random) -> Question:
@@ -72,7 +72,7 @@ def _ear_question(card: Card, finder: ShapeFinder, table: QualityTable, _chance:
         "Type it, then Enter. Down hears it again.",
         heard=heard,
         shapes=heard[-1:],
-        check=quality_checker(card.chord, table),
+        check=quality_checker(card.own_chord, table),
     )
 
 
@@ -82,8 +82,8 @@ def _to_play(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _to_play_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    arpeggio = finder.find(card.chord, ARPEGGIO, card.strings)
-    return (*shape_skills(arpeggio, finder.tuning)[:2], hearing_skill(card.chord.quality))
+    arpeggio = finder.find(card.own_chord, ARPEGGIO, card.own_strings)
+    return (*shape_skills(arpeggio, finder.tuning)[:2], hearing_skill(card.own_chord.quality))
 
 
 def _to_play_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
@@ -98,7 +98,7 @@ def _inner(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 def _inner_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
     grip, arpeggio = _parts(card, finder)
-    root = Spot(arpeggio.root.string, arpeggio.root.fret, card.chord.root.name, True)
+    root = Spot(arpeggio.root.string, arpeggio.root.fret, card.own_chord.root.name, True)
     return Question(
         "Sing it or hear it inwardly, then Enter.",
         View(spots=(root,)) if grip is None else View(shape=grip),

@@ -44,13 +44,13 @@ def _by_degree(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    skills = shape_skills(finder.find(card.chord, card.form, card.strings), finder.tuning)
+    skills = shape_skills(finder.find(*card.shape_asked), finder.tuning)
     return (*skills, degree_skill(card.key, card.degree)) if card.key is not None else skills
 
 
 def _question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    shape = finder.find(card.chord, card.form, card.strings)
-    said = (f"{card.call} is {card.chord.name}.",) if card.key is not None else ()
+    shape = finder.find(*card.shape_asked)
+    said = (f"{card.call} is {card.own_chord.name}.",) if card.key is not None else ()
     return Question(shapes=(shape,), said=said)
 
 

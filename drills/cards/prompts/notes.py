@@ -7,10 +7,10 @@ from random import Random
 
 from drills.cards.card import Call, Card, card_id, note_id
 from drills.cards.kinds import KINDS
-from drills.cards.prompts.prompt import Asker, Checked, Question, Spot, View, Wanted
+from drills.cards.prompts.prompt import Asker, Checked, Checker, Question, Spot, View, Wanted
 from drills.cards.prompts.typed import places_text, read_fret, read_places
 from drills.cards.skills import root_skill, spell_skill
-from drills.errors import NotPlayableError
+from drills.errors import CardError, NotPlayableError
 from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.theory.interval import Interval, transpose_note
@@ -35,7 +35,7 @@ def lowest_fret(finder: ShapeFinder, note: Note, string: int) -> int:
     return min(frets, key=lambda fret: (fret == 0, fret))
 
 
-def fret_checker(finder: ShapeFinder, note: Note, string: int, said: str):
+def fret_checker(finder: ShapeFinder, note: Note, string: int, said: str) -> Checker:
     """Reads a fret and says whether a note sounds there; twelve frets higher or lower is right too."""
     open_midi = finder.tuning.midi(string, 0)
 
@@ -45,6 +45,20 @@ def fret_checker(finder: ShapeFinder, note: Note, string: int, said: str):
         return Checked(right, f"Right: {said}." if right else f"Not fret {fret}: {said}.")
 
     return check
+
+
+def _note_asked(card: Card) -> Note:
+    """The note of a card that asks for one by its name."""
+    if not isinstance(card.more, Note):
+        raise CardError(f"card {card.id}: it asks for no note")
+    return card.more
+
+
+def _tone_asked(card: Card) -> Note:
+    """The chord tone that a card asks for."""
+    if not isinstance(card.more, Interval):
+        raise CardError(f"card {card.id}: it asks for no chord tone")
+    return transpose_note(card.own_chord.root, card.more)
 
 
 def _notes(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
@@ -58,13 +72,13 @@ def _notes(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _note_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    string = card.strings.numbers[0]
-    lowest_fret(finder, card.more, string)
-    return (root_skill(finder.tuning, card.more.pitch_class, string),)
+    string = card.own_strings.numbers[0]
+    lowest_fret(finder, _note_asked(card), string)
+    return (root_skill(finder.tuning, _note_asked(card).pitch_class, string),)
 
 
 def _note_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    note, string = card.more, card.strings.numbers[0]
+    note, string = _note_asked(card), card.own_strings.numbers[0]
     fret = lowest_fret(finder, note, string)
     said = f"{note} on string {string} is at fret {fret}"
     twin = simple_twin(note)
@@ -97,21 +111,21 @@ def _places(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _places_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    found = places_of(finder, card.more, card.strings)
+    found = places_of(finder, _note_asked(card), card.own_strings)
     if not found:
-        raise NotPlayableError(f"{card.more} on {card.strings}: the top fret is {finder.neck.highest}")
+        raise NotPlayableError(f"{_note_asked(card)} on {card.own_strings}: the top fret is {finder.neck.highest}")
     strings = tuple(dict.fromkeys(string for string, _ in found))[:MOST_ROOTS]
-    return tuple(root_skill(finder.tuning, card.more.pitch_class, string) for string in strings)
+    return tuple(root_skill(finder.tuning, _note_asked(card).pitch_class, string) for string in strings)
 
 
 def _places_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    note = card.more
-    wanted = places_of(finder, note, card.strings)
+    note = _note_asked(card)
+    wanted = places_of(finder, note, card.own_strings)
     said = f"{note} is at {places_text(wanted)}"
 
     def check(text: str) -> Checked:
         answer = set(read_places(text, finder.tuning.strings))
-        here = {place for place in answer if place[1] <= LAST_FRET and place[0] in card.strings.numbers}
+        here = {place for place in answer if place[1] <= LAST_FRET and place[0] in card.own_strings.numbers}
         wrong = {place for place in answer if (finder.tuning.midi(*place) - note.pitch_class) % 12}
         missing = [place for place in wanted if place not in here]
         if wrong:
@@ -152,13 +166,13 @@ def _tones(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 def _tone_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
     """The spelling tells which note it is, the root skill where that note lies."""
-    note, string = transpose_note(card.chord.root, card.more), card.strings.numbers[0]
+    note, string = _tone_asked(card), card.own_strings.numbers[0]
     lowest_fret(finder, note, string)
-    return (spell_skill(card.chord), root_skill(finder.tuning, note.pitch_class, string))
+    return (spell_skill(card.own_chord), root_skill(finder.tuning, note.pitch_class, string))
 
 
 def _tone_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    note, string = transpose_note(card.chord.root, card.more), card.strings.numbers[0]
+    note, string = _tone_asked(card), card.own_strings.numbers[0]
     fret = lowest_fret(finder, note, string)
     twin = simple_twin(note)
     said = f"{card.call} is {note}{f' (sounds as {twin})' if twin else ''}, string {string} fret {fret}"

@@ -9,7 +9,7 @@ from drills.cards.card import Call, Card, card_id
 from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Question, View, Wanted
 from drills.cards.skills import form_skill, root_skill, shape_skills, spell_skill
-from drills.errors import NotPlayableError
+from drills.errors import CardError, NotPlayableError
 from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, Form
@@ -46,7 +46,14 @@ def _draft(
 
 
 def _said(card: Card) -> tuple[str, ...]:
-    return (f"{card.call} is {card.chord.name}.",) if card.key is not None else ()
+    return (f"{card.call} is {card.own_chord.name}.",) if card.key is not None else ()
+
+
+def _fret_asked(card: Card) -> int:
+    """The fret that a card names."""
+    if not isinstance(card.more, int):
+        raise CardError(f"card {card.id}: it names no fret")
+    return card.more
 
 
 def _at_a_fret(
@@ -57,10 +64,10 @@ def _at_a_fret(
 
     def skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
         # Which of them was played, nobody knows but the player.
-        return shape_skills(found(card.chord, card.more, finder)[0], finder.tuning)
+        return shape_skills(found(card.own_chord, _fret_asked(card), finder)[0], finder.tuning)
 
     def question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-        shapes = found(card.chord, card.more, finder)
+        shapes = found(card.own_chord, _fret_asked(card), finder)
         any_of = (f"Right in any of {len(shapes)} places.",) if len(shapes) > 1 else ()
         return Question(shapes=shapes, said=_said(card) + any_of)
 
@@ -86,16 +93,16 @@ def _sets(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _sets_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-    shapes = on_every_set(card.chord, finder)
+    shapes = on_every_set(card.own_chord, finder)
     if len(shapes) < 2:
-        raise NotPlayableError(f"{card.chord.name} fits on fewer than two string sets")
+        raise NotPlayableError(f"{card.own_chord.name} fits on fewer than two string sets")
     forms = (form_skill(shape) for shape in shapes)
-    roots = (root_skill(finder.tuning, card.chord.root.pitch_class, shape.root.string) for shape in shapes)
-    return tuple(dict.fromkeys((*forms, *roots, spell_skill(card.chord))))
+    roots = (root_skill(finder.tuning, card.own_chord.root.pitch_class, shape.root.string) for shape in shapes)
+    return tuple(dict.fromkeys((*forms, *roots, spell_skill(card.own_chord))))
 
 
 def _sets_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    return Question("Play them all, then Enter.", shapes=on_every_set(card.chord, finder), said=_said(card))
+    return Question("Play them all, then Enter.", shapes=on_every_set(card.own_chord, finder), said=_said(card))
 
 
 # ---- near a fret
@@ -174,11 +181,13 @@ def _positions(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 def _parts(card: Card, finder: ShapeFinder) -> tuple[Shape, Shape, Shape]:
     """Grip, arpeggio and mode of a card; raises NotPlayableError when one has no place there."""
-    arpeggio = finder.find(card.chord, ARPEGGIO, card.strings)
+    arpeggio = finder.find(card.own_chord, ARPEGGIO, card.own_strings)
     grip = grip_inside(finder, arpeggio)
     mode = mode_over(finder, arpeggio, card.key.mode(card.degree).name if card.key else None)
     if grip is None or mode is None:
-        raise NotPlayableError(f"{card.chord.name} on {card.strings}: no {'grip' if grip is None else 'mode'} there")
+        raise NotPlayableError(
+            f"{card.own_chord.name} on {card.own_strings}: no {'grip' if grip is None else 'mode'} there"
+        )
     return grip, arpeggio, mode
 
 

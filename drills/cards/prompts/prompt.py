@@ -24,7 +24,7 @@ from drills.theory.chord import Chord
 from drills.theory.key import Key
 from drills.theory.quality import QualityTable
 
-__all__ = ["PLAY", "Asker", "Checked", "Question", "Spot", "View", "Wanted", "asker_of"]
+__all__ = ["PLAY", "Asker", "Checked", "Checker", "Question", "Spot", "View", "Wanted", "asker_of"]
 
 PLAY = "Play it, then Enter."
 """What a player does at most prompts."""
@@ -77,6 +77,10 @@ class Checked(NamedTuple):
     line: str
 
 
+Checker = Callable[[str], Checked]
+"""Reads a typed answer and judges it; raises AnswerError, with what was expected, when it cannot be read."""
+
+
 @dataclass(frozen=True, slots=True)
 class Question:
     """A card as it is asked this time.
@@ -96,7 +100,7 @@ class Question:
     after: View | None = None
     said: tuple[str, ...] = ()
     sounded: tuple[Shape, ...] = ()
-    check: Callable[[str], Checked] | None = None
+    check: Checker | None = None
 
 
 class Asker(NamedTuple):
@@ -115,4 +119,5 @@ class Asker(NamedTuple):
 def asker_of(kind: str) -> Asker:
     """Who asks a kind of prompt; its module is imported when a deck first uses it."""
     found = kind_of(kind)
-    return importlib.import_module(f"drills.cards.prompts.{found.module}").ASKERS[found.name]
+    askers: dict[str, Asker] = importlib.import_module(f"drills.cards.prompts.{found.module}").ASKERS
+    return askers[found.name]

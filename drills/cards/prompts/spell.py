@@ -7,7 +7,7 @@ from random import Random
 
 from drills.cards.card import Call, Card, card_id
 from drills.cards.kinds import KINDS
-from drills.cards.prompts.prompt import Asker, Checked, Question, Wanted
+from drills.cards.prompts.prompt import Asker, Checked, Checker, Question, Wanted
 from drills.cards.prompts.typed import read_chord, read_notes
 from drills.cards.skills import degree_skill, spell_skill
 from drills.errors import AnswerError
@@ -18,7 +18,7 @@ from drills.theory.quality import QualityTable
 __all__ = ["ASKERS", "spelling_checker"]
 
 
-def spelling_checker(chord: Chord, table: QualityTable, called: str = ""):
+def spelling_checker(chord: Chord, table: QualityTable, called: str = "") -> Checker:
     """Reads the notes of a chord, root first, or (asked by a degree, `called`) its name; twins are right, and told."""
     spelled = " ".join(note.name for note in chord.notes)
     said = f"{called} is {chord.name}, {spelled}" if called else f"{chord.name} is {spelled}"
@@ -57,15 +57,15 @@ def _spelled(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 
 def _skills(card: Card, _finder: ShapeFinder) -> tuple[str, ...]:
-    spell = spell_skill(card.chord)
+    spell = spell_skill(card.own_chord)
     return (spell,) if card.key is None else (spell, degree_skill(card.key, card.degree))
 
 
 def _question(card: Card, _finder: ShapeFinder, table: QualityTable, _chance: Random) -> Question:
     called = card.call if card.key is not None else ""
-    spelled = " ".join(note.name for note in card.chord.notes)
-    said = f"{card.call} is {card.chord.name}: {spelled}." if called else f"{card.chord.name} is {spelled}."
-    return Question("Type them, then Enter.", said=(said,), check=spelling_checker(card.chord, table, called))
+    spelled = " ".join(note.name for note in card.own_chord.notes)
+    said = f"{card.call} is {card.own_chord.name}: {spelled}." if called else f"{card.own_chord.name} is {spelled}."
+    return Question("Type them, then Enter.", said=(said,), check=spelling_checker(card.own_chord, table, called))
 
 
 ASKERS = {"spell": Asker(_spelled, _skills, _question)}

@@ -102,11 +102,11 @@ def _resolution(wanted: Wanted) -> Chord | None:
     """The chord a fourth up: the key's own, or where these qualities usually go (common practice); else None."""
     if wanted.key is not None:
         return wanted.key.chord((wanted.degree + 2) % 7 + 1)
-    quality = RESOLVES.get(wanted.chord.quality.name)
-    if quality is None:
+    name = RESOLVES.get(wanted.chord.quality.name)
+    if name is None:
         return None
     root = transpose_note(wanted.chord.root, Interval.from_degree("4"))
-    quality = shipped_qualities().named(quality)
+    quality = shipped_qualities().named(name)
     return Chord(free_root(root, quality), quality)
 
 
@@ -115,7 +115,7 @@ def _skills(card: Card, _finder: ShapeFinder) -> tuple[str, ...]:
 
 
 def _question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
-    shapes = tuple(finder.find(each.chord, each.form, each.strings) for each in (card, card.to))
+    shapes = tuple(finder.find(*each.shape_asked) for each in (card, card.to) if each is not None)
     return Question(ask="Play both, then Enter.", shapes=shapes)
 
 

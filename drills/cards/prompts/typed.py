@@ -28,15 +28,16 @@ def read_places(text: str, strings: int) -> tuple[tuple[int, int], ...]:
     """Places as (string, fret): ``6/8 5/7``, commas or not, in the order typed; strings: how many there are."""
     plain = re.sub(r"string\s*(\d+)[\s,]*fret\s*(\d+)", r"\1/\2", text.strip().lower())
     parts = [part for part in re.split(r"[\s,;]+", re.sub(r"\s*[/:]\s*", "/", plain)) if part]
-    found = [re.fullmatch(r"\(?[a-g]?[b#]*\(?(\d{1,2})/(\d{1,2})\)?", part) for part in parts]
-    if not parts or not all(found):
-        wrong = next((part for part, match in zip(parts, found, strict=True) if match is None), text)
-        raise AnswerError(f"Type string/fret for each place, such as 6/8 5/7; {shown(wrong, 24)} is none.")
-    places = tuple((int(match[1]), int(match[2])) for match in found)
+    places = []
+    for part in parts or [text]:
+        match = re.fullmatch(r"\(?[a-g]?[b#]*\(?(\d{1,2})/(\d{1,2})\)?", part)
+        if match is None:
+            raise AnswerError(f"Type string/fret for each place, such as 6/8 5/7; {shown(part, 24)} is none.")
+        places.append((int(match[1]), int(match[2])))
     for string, fret in places:
         if not 1 <= string <= strings or fret > MOST_FRETS:
             raise AnswerError(f"There is no string {string} fret {fret} here: strings are 1 to {strings}.")
-    return places
+    return tuple(places)
 
 
 def read_chord(text: str, table: QualityTable) -> Chord:
