@@ -7,30 +7,45 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, Literal, TextIO, overload
 
 __all__ = ["atomic_write", "write_whole"]
 
 
-@contextmanager
-def atomic_write(path: Path, mode: str = "w") -> Iterator[IO[Any]]:
+@overload
+def atomic_write(path: Path, mode: Literal["w"] = "w") -> AbstractContextManager[TextIO]: ...
+
+
+@overload
+def atomic_write(path: Path, mode: Literal["wb"]) -> AbstractContextManager[IO[bytes]]: ...
+
+
+def atomic_write(path: Path, mode: str = "w") -> AbstractContextManager[IO[Any]]:
     """A file to fill: it takes the place of what bears the name only when all of it is there.
 
     mode: ``"w"`` for UTF-8 text, whose lines end as they are written, ``"wb"`` for bytes. A link is
     followed; a device or a pipe is written as it is. Raises OSError, naming the file as it was asked
     for and not as it is called while it is written; what the caller raises passes as it is.
     """
-    text: dict[str, Any] = {} if "b" in mode else {"encoding": "utf-8", "newline": ""}
+    return _replacing(path, mode)
+
+
+def _opened(path: Path, mode: str) -> IO[Any]:
+    return path.open(mode) if "b" in mode else path.open(mode, encoding="utf-8", newline="")
+
+
+@contextmanager
+def _replacing(path: Path, mode: str) -> Iterator[IO[Any]]:
     target = path.resolve()
     if target.exists() and not target.is_file():
-        with open(target, mode, **text) as out:
+        with _opened(target, mode) as out:
             yield out
         return
     unfinished = target.with_name(f"{target.name}.{os.getpid()}.part")
     try:
-        with open(unfinished, mode, **text) as out:
+        with _opened(unfinished, mode) as out:
             yield out
         os.replace(unfinished, target)
     except OSError as error:
@@ -43,5 +58,9 @@ def atomic_write(path: Path, mode: str = "w") -> Iterator[IO[Any]]:
 
 def write_whole(path: Path, content: str | bytes) -> None:
     """Write a text or bytes as `atomic_write` does."""
-    with atomic_write(path, "wb" if isinstance(content, bytes) else "w") as out:
-        out.write(content)
+    if isinstance(content, bytes):
+        with atomic_write(path, "wb") as file:
+            file.write(content)
+    else:
+        with atomic_write(path) as out:
+            out.write(content)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from scheduler.log.fold import LogState
     from scheduler.log.review_log import ReviewLog
     from scheduler.memory.constants import Constants
-    from scheduler.saved.learned_states import Learner
+    from scheduler.saved.learned_states import SavedLearner
 
 __all__ = [
     "CHANGES_FIELDS",
@@ -97,7 +97,7 @@ class PlayerFiles:
         self.log_path.parent.mkdir(parents=True, exist_ok=True)
         return ReviewLog(self.log_path)
 
-    def bring_forward(self, review_log: ReviewLog, *, patient: bool = True, **learners: Learner) -> bool:
+    def bring_forward(self, review_log: ReviewLog, *, patient: bool = True, **learners: SavedLearner) -> bool:
         """Bring learners to where the log stands, by the state saved beside it; see `scheduler.saved.learned_states`.
 
         patient: whether the player waits however long that takes; otherwise False is answered where it takes
