@@ -312,7 +312,7 @@ def read_deck(path: Path, table: QualityTable | None = None, own: Path | None = 
 
 def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, ...]) -> Deck:
     here = path.resolve()
-    if here in above:
+    if here in above:  # a deck that includes itself, at once or by way of others
         loop = " -> ".join(p.name for p in (*above[above.index(here) :], here))
         raise DeckError(f"deck {path}, include: the files include one another in a loop ({loop}); remove one include")
     if len(above) >= _DEEPEST_INCLUDE:

@@ -146,6 +146,9 @@ def played_bars(sections: tuple[Section, ...], form: tuple[str, ...]) -> tuple[B
 def excerpt(changes: Changes, first: int, last: int) -> Changes:
     """The bars from `first` to `last` in playing order, both included, repeats written out, sections kept.
 
+    The bar numbers of an excerpt begin anew at 1, so that every tool counts the bars it shows; the title keeps which
+    bars of the page they are.
+
     Raises ChangesError when the page has no such bars.
     """
     count = len(changes.bars)

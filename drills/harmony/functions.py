@@ -1,7 +1,9 @@
 """What a chord can be in a key: its numeral, what that explanation costs, and the modes that go with it.
 
+A chord's mode is chosen here: the first of its function's modes that holds the chord, see `mode_of` in `harmony`.
+
 The tables are common practice of jazz harmony (a teacher's judgement, no source);
-the modes of ii, V, I, the half-diminished ii, the V and the i of minor are the rules' (section D2).
+the modes of ii, V, I, the half-diminished ii, the V and the i of minor are those of rule D2 in drills/RULES.md.
 """
 
 from __future__ import annotations

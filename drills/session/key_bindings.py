@@ -23,7 +23,7 @@ GRADE_KEYS = {
     "l": Grade.LOOKED, "f": Grade.FOUND, "c": Grade.CLEAN, "t": Grade.IN_TIME,
     "pageup": Grade.LOOKED, "pagedown": Grade.CLEAN,
 }  # fmt: skip
-"""Grades on the answer: four arrows found by touch, four initials, or the two pedals."""
+"""Grades on the answer: four arrows found by touch, four initials, or two pedals; for Page Up see `RAISE` too."""
 
 SLIP_KEYS = {"1": "root", "2": "shape", "3": "fingering", "4": "time"}
 

@@ -210,7 +210,7 @@ class Memory:
         """Learn from one first attempt at a card with these skills, its own last.
 
         blamed: the kind of skill that the player named as the cause of a miss,
-        or None. A skill's blame is how likely it failed beside how likely the
+        or None. A slip's blame is decided here. A skill's blame is how likely it failed beside how likely the
         card failed; blame that the player's word does not confirm counts less.
         """
         c, player = self.constants, self.player

@@ -1,4 +1,7 @@
-"""Who may be asked now: which cards the teaching rules leave open, and which of them they put first."""
+"""Who may be asked now: which cards the teaching rules leave open, and which of them they put first.
+
+Every reason why a card may not be asked is here.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from pathlib import Path
 
 import pytest
 from lxml import etree
@@ -10,6 +11,7 @@ from lxml import etree
 from data.invented_students import FIRST_DAY, Student, students
 from data.make_demo_log import material_of, student_events, write_students
 from data.make_pictures import demo_pictures
+from data.session_picture import session_picture
 from scheduler.log.fold import fold
 from scheduler.log.interchange import export_json, import_file
 from scheduler.log.review_log import ReviewLog
@@ -67,6 +69,14 @@ def test_students_have_numbers_and_no_names():
     everyone = students()
     assert [one.name for one in everyone] == [f"Student {number}" for number in range(1, 21)]
     assert len({(one.deck, one.half_life_days, one.attends) for one in everyone}) == 20
+
+
+def test_the_session_in_readme_is_as_the_screens_are_now():
+    """The shipped picture of a prompt and its answer is what the script draws today, with its words beside it."""
+    shipped = Path(__file__).resolve().parents[2] / "data" / "pictures" / "session.svg"
+    assert shipped.read_text(encoding="utf-8") == session_picture()
+    words = etree.fromstring(session_picture().encode()).findtext("{http://www.w3.org/2000/svg}desc")
+    assert "Play it, then Enter." in words and "Clean" in words
 
 
 def test_readme_pictures_are_drawn_from_them():
