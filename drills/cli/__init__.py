@@ -43,6 +43,7 @@ COMMANDS = {
     "export": "Write the log, or a part of it, as CSV, JSON, Markdown or HTML.",
     "import": "Read an exported log back in.",
     "join": "Unite the logs of several machines.",
+    "log": "Look after the log itself: its copies, and mending it.",
 }
 """Commands and their one-line help, in the order shown; `drills.cli.<name>` holds `command`."""
 

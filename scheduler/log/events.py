@@ -10,7 +10,9 @@ from scheduler.errors import ReviewError
 from scheduler.review import Review
 
 __all__ = [
+    "AHEAD_LIMIT",
     "KINDS",
+    "LATEST_STAMP_US",
     "STAMP_STEP_US",
     "Body",
     "Event",
@@ -36,6 +38,15 @@ _STAMP_RANGE_US = (
     (datetime(1900, 1, 1, tzinfo=UTC) - _EPOCH) // timedelta(microseconds=1),
     (datetime(9000, 1, 1, tzinfo=UTC) - _EPOCH) // timedelta(microseconds=1),
 )
+LATEST_STAMP_US = _STAMP_RANGE_US[1]
+"""The latest stamp that a log takes, in microseconds since 1970 UTC: the start of the year 9000."""
+
+AHEAD_LIMIT = timedelta(hours=48)
+"""How far ahead of the clock a stamp from another machine may lie.
+
+Two clocks that are both right differ by nothing; one set to the wrong time zone by at most 26 hours.
+"""
+
 _NAME_LIMIT = 1_000
 _TEXT_LIMIT = 10_000
 _SKILLS_LIMIT = 1_000

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Mapping
+from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from scheduler.errors import LogError, ReviewError
-from scheduler.log.events import Event, Slip
+from scheduler.log.events import AHEAD_LIMIT, Event, Slip, as_us
+from scheduler.log.iso import stamp_text
 from scheduler.review import Review
 
 if TYPE_CHECKING:
     from scheduler.log.review_log import Added, ReviewLog
 
-__all__ = ["export_csv", "export_json", "import_file", "join", "read_events"]
+__all__ = ["events_of_file", "export_csv", "export_json", "import_file", "join", "not_ahead", "read_events"]
 
 _SQLITE_BEGINNING = b"SQLite format 3\0"
 
@@ -76,21 +79,57 @@ def read_events(content: bytes, name: str, log: str, slips: Collection[str] | No
         yield event
 
 
-def import_file(log: ReviewLog, path: Path | str, slips: Collection[str] | None = None) -> Added:
+def import_file(
+    log: ReviewLog, path: Path | str, slips: Collection[str] | None = None, now: datetime | None = None
+) -> Added:
     """Take in an exported file, or another log: all of it or, on an error, nothing.
 
-    slips: the words that a slip in an exported file may be, any by default.
+    slips: the words that a slip in an exported file may be, any by default. now: what `not_ahead` measures
+    from, the clock by default.
     Raises LogError when the file cannot be read and ReviewError when something in it is not right.
     """
+    with closing(events_of_file(path, log.id, slips, now)) as events:
+        return log.add(events)
+
+
+def events_of_file(
+    path: Path | str, log: str, slips: Collection[str] | None = None, now: datetime | None = None
+) -> Generator[Event, None, None]:
+    """The events of an exported file or of another log, one at a time; what `import_file` takes in.
+
+    log: id of the log that reviews of a CSV are to belong to. The rest, and what is raised, is as there.
+    """
+    from scheduler.log.review_log import ReviewLog
+
     try:
         with open(path, "rb") as file:
             content = file.read(len(_SQLITE_BEGINNING))
-            if content == _SQLITE_BEGINNING:
-                return log.join(path)
-            content += file.read()
+            is_log = content == _SQLITE_BEGINNING
+            content += b"" if is_log else file.read()
     except (OSError, ValueError) as error:
         raise LogError(f"{path}: cannot be read ({error}); give an exported file or a log") from error
-    return log.add(read_events(content, str(path), log.id, slips))
+    if is_log:
+        with ReviewLog(path, writable=False) as other:
+            yield from not_ahead(other.events(), str(path), now)
+    else:
+        yield from not_ahead(read_events(content, str(path), log, slips), str(path), now)
+
+
+def not_ahead(events: Iterable[Event], name: str, now: datetime | None = None) -> Iterator[Event]:
+    """The same events, as long as none is stamped more than `AHEAD_LIMIT` after `now`, the clock by default.
+
+    A log stamps each event past its latest one, so a single stamp far ahead pulls all later ones after it.
+    Raises ReviewError naming the first such event. name: the file's, for messages.
+    """
+    limit = as_us((now or datetime.now(UTC)) + AHEAD_LIMIT)
+    for event in events:
+        if event.stamp_us > limit:
+            raise ReviewError(
+                f"{name}, {event.kind} {event.id!r}, stamp: expected at most 48 hours ahead of this machine's clock, "
+                f"got {stamp_text(event.stamp_us)}; nothing was taken in. If the clock here is right, run "
+                "neckwork log mend where the file comes from, and export it again"
+            )
+        yield event
 
 
 def join(log: ReviewLog, others: Iterable[Path | str]) -> Added:

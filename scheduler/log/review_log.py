@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple, Self, TypeVar
 
-from scheduler.errors import ReviewError
+from scheduler.errors import LogError, ReviewError
 from scheduler.log.events import (
+    AHEAD_LIMIT,
+    LATEST_STAMP_US,
     STAMP_STEP_US,
     Body,
     Event,
@@ -25,8 +29,9 @@ from scheduler.log.events import (
     check,
 )
 from scheduler.log.fold import LogState, fold
+from scheduler.log.iso import stamp_text
 from scheduler.log.rows import REVIEW_COLUMNS, DigestRow, Row, from_row, review_from_row, to_row
-from scheduler.log.schema import COLUMNS, explained, open_database
+from scheduler.log.schema import COLUMNS, REFUSE_UPDATE, explained, open_database
 from scheduler.review import Review, new_id
 
 if TYPE_CHECKING:
@@ -102,6 +107,13 @@ class ReviewLog:
             # SQLite holds the write lock before it looks: two programs
             # never see the same latest stamp.
             written = self._db.conn.execute(_APPEND, to_row(event)).fetchone()
+            if written[0] > LATEST_STAMP_US:
+                # Every file made from this log would be refused: better to write nothing than to write that.
+                latest = stamp_text(written[0] - STAMP_STEP_US)
+                raise LogError(
+                    f"log {self.path}: cannot write, its latest stamp stands at {latest}, "
+                    "the end of what a log takes; run neckwork log mend, then go on"
+                )
         return Event(event.id, event.log, written[0], event.at, event.body)
 
     def record(self, review: Review) -> Event:
@@ -163,6 +175,47 @@ class ReviewLog:
         """Take in every event of the log at `other`, which is not changed."""
         with ReviewLog(other, writable=False) as log:
             return self.add(log.events())
+
+    def stamped_after(self, limit: datetime) -> int:
+        """How many events are stamped after `limit`."""
+        with explained(self.path, "read"):
+            count: int = self._db.conn.execute(
+                "SELECT count(*) FROM events WHERE stamp_us > ?", (as_us(limit),)
+            ).fetchone()[0]
+        return count
+
+    def mend_stamps(self, now: datetime) -> int:
+        """Bring back the stamps that lie more than `AHEAD_LIMIT` after `now`; answers how many those are.
+
+        They keep their order. Each gets the time its clock showed, where that is not as far ahead, and at the
+        least 1 ms past the one before it. This is the one change ever made to what was written: one transaction,
+        after which the log has a new id, so that no state saved for the old order is taken for its own.
+        """
+        with explained(self.path, "mend"), self._writing():
+            latest = as_us(now + AHEAD_LIMIT)
+            execute = self._db.conn.execute
+            before = execute("SELECT max(stamp_us) FROM events WHERE stamp_us <= ?", (latest,)).fetchone()[0]
+            ahead = execute(_AHEAD, (latest,)).fetchall()
+            moved = []
+            for seq, clock_us in ahead:
+                shown = clock_us if clock_us <= latest else as_us(now)
+                if before is None or (clock_us <= latest and clock_us > before + STAMP_STEP_US):
+                    before = shown
+                else:
+                    before += STAMP_STEP_US
+                moved.append((before, seq))
+            if moved:
+                execute("DROP TRIGGER events_no_update")
+                self._db.conn.executemany("UPDATE events SET stamp_us = ? WHERE seq = ?", moved)
+                execute(REFUSE_UPDATE)
+                self.id = new_id()
+                execute("UPDATE identity SET log = ?", (self.id,))
+        return len(moved)
+
+    def copy_to(self, path: Path) -> None:
+        """Write the log as it stands now to a new file at `path`, without waiting for those who write."""
+        with explained(self.path, "copy"), closing(sqlite3.connect(path)) as copy:
+            self._db.conn.backup(copy)
 
     # Reading
 
@@ -283,6 +336,17 @@ class ReviewLog:
             dict(self._db.conn.execute(_NAMED)),
         )
 
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """One transaction that holds the file before it looks, so that nobody writes between look and write."""
+        self._db.conn.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            self._db.conn.execute("COMMIT")
+        except BaseException:
+            self._db.rollback()
+            raise
+
     def _read(self, sql: str, parameters: Row, make: Callable[[Row], _T]) -> Iterator[_T]:
         with explained(self.path, "read"):
             yield from map(make, self._db.conn.execute(sql, parameters))
@@ -297,6 +361,7 @@ _PLACES = ", ".join(
 )
 _APPEND = f"INSERT INTO events ({_ALL}) VALUES ({_PLACES}) RETURNING stamp_us"
 _ADD = f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) ON CONFLICT (id) DO NOTHING"
+_AHEAD = "SELECT seq, clock_us FROM events WHERE stamp_us > ? ORDER BY stamp_us, id"
 _REVIEWS = f"SELECT {REVIEW_COLUMNS}, slip FROM events WHERE kind = 'review' ORDER BY stamp_us, id"
 _LAGGED = f"SELECT {REVIEW_COLUMNS}, slip, stamp_us - clock_us FROM events WHERE kind = 'review' ORDER BY stamp_us, id"
 _SLIP = """nullif(coalesce(

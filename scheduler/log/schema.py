@@ -17,7 +17,7 @@ from scheduler.review import new_id
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-__all__ = ["COLUMNS", "SCHEMA_VERSION", "explained", "open_database"]
+__all__ = ["COLUMNS", "REFUSE_UPDATE", "SCHEMA_VERSION", "explained", "open_database"]
 
 SCHEMA_VERSION = 1
 """Number of the last migration, kept in the file's user_version."""
@@ -47,6 +47,12 @@ COLUMNS = {
     "predicted": float,
 }
 """The columns of an event after its `seq`; what a kind has no use for is NULL."""
+
+REFUSE_UPDATE = (
+    "CREATE TRIGGER events_no_update BEFORE UPDATE ON events "
+    "BEGIN SELECT RAISE(ABORT, 'events are only ever appended'); END"
+)
+"""What makes the file itself refuse a change of an event."""
 
 
 def open_database(path: Path | str, writable: bool, busy_seconds: float) -> Database:

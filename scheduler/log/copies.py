@@ -1,0 +1,90 @@
+"""Dated copies of a log, kept beside it for the day the file is damaged."""
+
+from __future__ import annotations
+
+import os
+import re
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.log.schema import explained
+
+if TYPE_CHECKING:
+    from scheduler.log.review_log import ReviewLog
+
+__all__ = ["KEPT", "KEPT_BYTES", "copies_of", "keep_copy"]
+
+KEPT = 5
+"""Most copies of one log."""
+
+KEPT_BYTES = 500_000_000
+"""Most bytes in all copies of one log together; the newest is kept whatever its size."""
+
+_DATED = re.compile(r"-\d{8}T\d{6}(?:-\d+)?")
+
+
+def copies_of(path: Path) -> list[Path]:
+    """The copies kept of the log at `path`, the oldest first."""
+    folder = _folder(path)
+    try:
+        found = [
+            one
+            for one in folder.iterdir()
+            if one.suffix == ".sqlite3"
+            and one.name.startswith(path.stem)
+            and _DATED.fullmatch(one.stem[len(path.stem) :])
+        ]
+    except OSError:
+        return []
+    return sorted(found, key=lambda one: one.name)
+
+
+def keep_copy(log: ReviewLog, at: datetime) -> Path:
+    """Copy the log into the folder ``copies`` beside it, and let the oldest copies go; answers the new file.
+
+    The copy is on the disk, under its name, when this returns. Raises LogError when it cannot be made.
+    """
+    path = Path(log.path)
+    folder = _folder(path)
+    with explained(path, "copy"):
+        folder.mkdir(mode=0o700, exist_ok=True)
+        name = f"{path.stem}-{at:%Y%m%dT%H%M%S}"
+        number = 0
+        while (made := folder / f"{name}{f'-{number}' if number else ''}.sqlite3").exists():
+            number += 1
+        part = made.with_name(f"{made.name}.{os.getpid()}.part")
+        try:
+            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+            log.copy_to(part)
+            _sync(part)
+            os.replace(part, made)
+            _sync(folder)
+        finally:
+            part.unlink(missing_ok=True)
+    _let_go(copies_of(path))
+    return made
+
+
+def _folder(path: Path) -> Path:
+    return path.parent / "copies"
+
+
+def _let_go(copies: list[Path]) -> None:
+    """Delete the oldest of the copies that are too many or too large, never the newest."""
+    room = KEPT_BYTES
+    for kept, one in enumerate(reversed(copies)):
+        try:
+            room -= one.stat().st_size
+            if kept and (kept >= KEPT or room < 0):
+                one.unlink()
+        except OSError:
+            continue  # an old copy that will not go costs room and nothing else
+
+
+def _sync(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
