@@ -70,10 +70,8 @@ def neck_on(tuning: str) -> Neck:
 
 def digest(name: str, tuning: str, finder: ShapeFinder) -> Digest:
     """The digest of a deck, or of a tune when the name ends in ``.changes``, on the finder's neck."""
-    if name.endswith(".changes"):
-        deck = tune_deck(name.removesuffix(".changes"))
-    else:
-        deck = read_deck(find_deck(name, None))
+    tune = name.endswith(".changes")
+    deck = tune_deck(name.removesuffix(".changes")) if tune else read_deck(find_deck(name, None))
     material = gather(deck, finder.neck, walker=walker(), finder=finder)
     lines = sorted(" ".join((card.id, *card.skills)) for card in material.cards.values())
     summed = sha256("\n".join(lines).encode()).hexdigest()
