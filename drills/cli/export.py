@@ -52,7 +52,7 @@ def command(
     from drills.exports.export_formats import export
 
     player = player_of(log)
-    if not player.log_path.exists():
+    if not player.has_log():
         raise SettingsError(f"{player.log_path}: there is no log yet; play a session first")
     choice = _choice(player, since, until, deck, strings, quality)
     with player.open_log() as review_log:

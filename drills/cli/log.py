@@ -54,6 +54,6 @@ def mend(log: str | None) -> None:
 def _kept(log: str | None) -> PlayerFiles:
     """The player, whose log is there; raises SettingsError when it is not."""
     player = player_of(log)
-    if not player.log_path.exists():
+    if not player.has_log():
         raise SettingsError(f"{player.log_path}: there is no log yet; play a session first")
     return player

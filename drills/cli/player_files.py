@@ -90,6 +90,13 @@ class PlayerFiles:
             ).neck
         return replace(neck, **{field: value for field, value in given.items() if value is not None})
 
+    def has_log(self) -> bool:
+        """Whether there is a log; raises LogError when there was one and it is lost."""
+        from scheduler.log.copies import refuse_lost
+
+        refuse_lost(self.log_path)
+        return self.log_path.exists()
+
     def open_log(self) -> ReviewLog:
         """The log, made on first use."""
         from scheduler.log.review_log import ReviewLog
@@ -121,7 +128,7 @@ class PlayerFiles:
         from drills.shapes.finder import ShapeFinder
 
         locks: dict[str, tuple[int, ...]] = {}
-        if self.log_path.exists():
+        if self.has_log():
             with self.open_log() as log:
                 locks = kept_fingers(log.standing())
         return ShapeFinder(neck, locks)
@@ -131,7 +138,7 @@ class PlayerFiles:
         from scheduler.memory.states import is_firm
         from scheduler.planning.planner import Planner
 
-        if not self.log_path.exists():
+        if not self.has_log():
             return frozenset()
         planner = Planner((), constants=self.constants)
         with self.open_log() as log:

@@ -123,7 +123,7 @@ def _read(
     from drills.progress.report_of_log import empty_report, read_report
 
     hour = player.settings.practice.day_starts_at
-    if not player.log_path.exists():
+    if not player.has_log():
         return empty_report(now, hour), [], ""
     with player.open_log() as review_log:
         memory = _memory(player, review_log, now, hour, patient=days > 0)

@@ -39,7 +39,7 @@ def command(forget: bool, log: str | None) -> int:
     from scheduler.memory.refit import FEWEST_REVIEWS, refit, write_refit
 
     reviews = []
-    if player.log_path.exists():
+    if player.has_log():
         with player.open_log() as review_log:
             reviews = list(review_log.reviews())
     if len(reviews) > MOST_REVIEWS:

@@ -132,7 +132,7 @@ class _TicketBook:
     def read(self):
         from drills.tunes.stages.ticket import ticket_of
 
-        if not self._player.log_path.exists():
+        if not self._player.has_log():
             return ticket_of(None)
         with self._player.open_log() as log:
             return ticket_of(log.standing().tickets.get(self._subject))

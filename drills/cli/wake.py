@@ -25,7 +25,7 @@ def command(cards: tuple[str, ...], every: bool, log: str | None) -> None:
     from datetime import datetime
 
     player = player_of(log)
-    if not player.log_path.exists():
+    if not player.has_log():
         click.echo("Nothing is rested.")
         return
     with player.open_log() as review_log:

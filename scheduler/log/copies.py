@@ -8,18 +8,21 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.log.schema import explained
+from scheduler.errors import LogError
 
 if TYPE_CHECKING:
     from scheduler.log.review_log import ReviewLog
 
-__all__ = ["KEPT", "KEPT_BYTES", "copies_of", "keep_copy"]
+__all__ = ["KEPT", "KEPT_BYTES", "SAVED_SUFFIXES", "copies_of", "keep_copy", "refuse_lost"]
 
 KEPT = 5
 """Most copies of one log."""
 
 KEPT_BYTES = 500_000_000
 """Most bytes in all copies of one log together; the newest is kept whatever its size."""
+
+SAVED_SUFFIXES = (".memory", ".counts")
+"""What is saved beside a log bears its name with one of these."""
 
 _DATED = re.compile(r"-\d{8}T\d{6}(?:-\d+)?")
 
@@ -40,11 +43,53 @@ def copies_of(path: Path) -> list[Path]:
     return sorted(found, key=lambda one: one.name)
 
 
+def refuse_lost(path: Path) -> None:
+    """Raise LogError where a log has been and is no more: its file is empty or gone, and what it taught lies beside it.
+
+    A log begun anew in its place would hide the loss. The message names the copies kept.
+    """
+    try:
+        if path.stat().st_size:
+            return
+        lost = "is empty"
+    except FileNotFoundError:
+        lost = "is not there"
+    except OSError:
+        return  # whoever opens it says what is the matter
+    beside = [
+        one.name
+        for one in (path.with_suffix(suffix) for suffix in SAVED_SUFFIXES)
+        if one != path and one.is_file() and one.stat().st_size
+    ]
+    # A log that is only just being made may have all it holds in its -wal.
+    if not beside or _has_bytes(path.with_name(f"{path.name}-wal")):
+        return
+    copies = copies_of(path)
+    way = (
+        f"put back the newest copy, {copies[-1]}"
+        if copies
+        else "no copy is kept: put back a backup, or import your last export into another file with --log"
+    )
+    raise LogError(
+        f"log {path}: expected the log that {' and '.join(beside)} beside it came from, but the file {lost}; {way}. "
+        f"To begin anew, move {' and '.join(beside)} away"
+    )
+
+
+def _has_bytes(path: Path) -> bool:
+    try:
+        return path.stat().st_size > 0
+    except OSError:
+        return False
+
+
 def keep_copy(log: ReviewLog, at: datetime) -> Path:
     """Copy the log into the folder ``copies`` beside it, and let the oldest copies go; answers the new file.
 
     The copy is on the disk, under its name, when this returns. Raises LogError when it cannot be made.
     """
+    from scheduler.log.schema import explained
+
     path = Path(log.path)
     folder = _folder(path)
     with explained(path, "copy"):

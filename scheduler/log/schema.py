@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from scheduler.errors import LogError, SchedulerError
+from scheduler.log.copies import refuse_lost
 from scheduler.review import new_id
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ def _connect(path: Path | str, writable: bool, busy_seconds: float) -> sqlite3.C
     path = Path(path)
     if path.is_dir():
         raise LogError(f"log {path}: expected a file, got a folder; give the file's name too")
+    refuse_lost(path)
     if writable:
         path.parent.mkdir(parents=True, exist_ok=True)
         return sqlite3.connect(path, timeout=busy_seconds, isolation_level=None)
