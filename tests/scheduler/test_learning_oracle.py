@@ -1,0 +1,310 @@
+"""The learning rule told again, slowly: plain loops over skills and members, and nothing but `math`."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduler.grade import Grade
+from scheduler.memory.committee import Memory
+from scheduler.memory.constants import Constants
+
+KINDS = ("throw", "catch", "card")
+SHARED = ("throw:high", "throw:low", "catch:left", "catch:right")
+SURE = 1e-3
+
+
+@dataclass
+class Skill:
+    """What the oracle keeps of one skill."""
+
+    last: float
+    halves: list[float]
+    tries: int
+    clean: int
+    first: float
+    floor: float
+    difficulty: float
+    variance: float
+
+
+@dataclass
+class Oracle:
+    """The memory of one player, kept by the rule as it is described and not as it is programmed."""
+
+    c: Constants
+    skills: dict[str, Skill] = field(default_factory=dict)
+
+    def __post_init__(self):
+        c = self.c
+        self.members = [
+            (first, power, sharing)
+            for power in (False, True)
+            if power in c.curves
+            for first in c.first_half_lives_days
+            for sharing in c.sharings
+        ]
+        self.evidence = [0.0] * len(self.members)
+        self.general, self.slope = (0.0, c.player_variance), (1.0, c.slope_variance)
+        self.low, self.high = (-c.cut, c.cut_variance), (c.cut, c.cut_variance)
+        self.known, self.meetings = c.unmet_recall * c.unmet_count, c.unmet_count
+
+    def half_life(self, name, member):
+        """The half-life a member gives a skill; that of a first practice when it was never met."""
+        return self.skills[name].halves[member] if name in self.skills else self.members[member][0]
+
+    def skill_recall(self, name, member, at):
+        """What a member thinks is left of a skill."""
+        if name not in self.skills:
+            return self.known / self.meetings
+        skill = self.skills[name]
+        x = max(0.0, at - skill.last) / skill.halves[member]
+        left = (1.0 + 3.0 * x) ** -0.5 if self.members[member][1] else 2.0**-x
+        return skill.floor + (1.0 - skill.floor) * left
+
+    def card_recall(self, names, member, at):
+        """A card comes clean when all its shared skills carry it, or its own skill does."""
+        own = self.skill_recall(names[-1], member, at)
+        if len(names) == 1:
+            return own
+        carried = self.members[member][2]
+        for name in names[:-1]:
+            carried *= self.skill_recall(name, member, at)
+        return 1.0 - (1.0 - carried) * (1.0 - own)
+
+    def committee_recall(self, names, at):
+        """The mean over the members, by what each foresaw."""
+        weights = [math.exp(score) for score in self.evidence]
+        chances = [self.card_recall(names, member, at) for member in range(len(self.members))]
+        return sum(w * p for w, p in zip(weights, chances, strict=True)) / sum(weights)
+
+    def learn(self, names, grade, at, blamed):
+        """One first attempt at a card."""
+        c, clean = self.c, grade in (Grade.CLEAN, Grade.IN_TIME)
+        members = range(len(self.members))
+        chances = [self.card_recall(names, member, at) for member in members]
+        mean = self.committee_recall(names, at)
+        halves = {name: [self._half_life_after(names, name, m, grade, at, blamed) for m in members] for name in names}
+        difficulties = self._correct(names, mean, clean, grade)
+        unmet = self.known / self.meetings
+        if names[-1] not in self.skills:
+            self.known += min(1.0, unmet / mean) if clean else 0.0
+            self.meetings += 1.0
+        if c.learning_weights:
+            for member, chance in enumerate(chances):
+                foreseen = min(1.0 - SURE, max(SURE, chance if clean else 1.0 - chance))
+                self.evidence[member] = c.weight_memory * self.evidence[member] + math.log(foreseen)
+            best = max(self.evidence)
+            self.evidence = [score - best for score in self.evidence]
+        for name in names:
+            if name in self.skills:
+                skill = self.skills[name]
+                skill.last, skill.halves = max(at, skill.last), halves[name]
+                skill.tries, skill.clean = skill.tries + 1, skill.clean + clean
+                skill.difficulty, skill.variance = difficulties[name]
+            else:
+                floor = unmet if clean else 0.0
+                self.skills[name] = Skill(at, halves[name], 1, int(clean), at, floor, *difficulties[name])
+
+    def _half_life_after(self, names, name, member, grade, at, blamed):
+        """Growth after a clean try, loss after another; a first meeting that fails leaves the first half-life."""
+        c = self.c
+        half, recall = self.half_life(name, member), self.skill_recall(name, member, at)
+        if grade is Grade.CLEAN:
+            return half * (1.0 + c.growth * (1.0 - recall) ** c.growth_exponent)
+        if grade is Grade.IN_TIME:
+            return half * (1.0 + c.growth * c.in_time_growth * (1.0 - recall) ** c.growth_exponent)
+        first = self.members[member][0]
+        if name not in self.skills:
+            return first
+        failed, card_failed = 1.0 - recall, 1.0 - self.card_recall(names, member, at)
+        blame = min(1.0, failed / max(card_failed, 1e-6))
+        if grade is Grade.FOUND:
+            blame *= c.found_blame
+        if blamed is not None and name.partition(":")[0] != blamed:
+            blame *= c.slip_elsewhere
+        least = c.shrink_floor * first
+        return max(half * (1.0 - c.shrink * blame), min(half, least))
+
+    def _correct(self, names, mean, clean, grade):
+        """The probit correction and the outer cuts, by moments of a normal cut in two; (mean, variance) by skill."""
+        c = self.c
+        odds = _quantile(min(1.0 - SURE, max(SURE, mean)))
+        variance, strength = 1.0 + self.general[1] + self.slope[1] * odds**2, self.general[0]
+        for name in names:
+            skill = self.skills.get(name)
+            strength -= skill.difficulty if skill else 0.0
+            variance += skill.variance if skill else c.difficulty_variance
+        strength += max(0.5, self.slope[0]) * odds * math.sqrt(variance)
+        if clean:
+            self.high = _moved_cut(self.high, strength, variance, grade is Grade.IN_TIME)
+        else:
+            self.low = _moved_cut(self.low, strength, variance, grade is Grade.FOUND)
+        push, narrowing = _truncated(strength / math.sqrt(variance), clean)
+        push, narrowing = push / math.sqrt(variance), narrowing / variance
+        found = {}
+        for name in names:
+            skill = self.skills.get(name)
+            m, v = (skill.difficulty, skill.variance) if skill else (0.0, c.difficulty_variance)
+            found[name] = m - v * push, v - v * v * narrowing
+        m, v = self.general
+        self.general = m + v * push, v - v * v * narrowing + c.player_drift * c.player_variance
+        m, v = self.slope
+        self.slope = m + v * odds * push, v - (v * odds) ** 2 * narrowing + c.slope_drift * c.slope_variance
+        return found
+
+    def see(self, names, at):
+        """A lesson: what was never met begins its first half-life."""
+        for name in names:
+            if name not in self.skills:
+                firsts = [first for first, _, _ in self.members]
+                self.skills[name] = Skill(at, firsts, 0, 0, at, 0.0, 0.0, self.c.difficulty_variance)
+
+
+def _below(z):
+    return 0.5 * math.erfc(-z / math.sqrt(2.0))
+
+
+def _quantile(chance):
+    """The inverse of `_below` by halving, which needs no table."""
+    low, high = -10.0, 10.0
+    for _ in range(200):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if _below(middle) < chance else (low, middle)
+    return (low + high) / 2.0
+
+
+def _truncated(t, above):
+    """How the mean of a standard normal shifted by t moves, and its variance falls, when it is found above 0, or below.
+
+    Johnson, Kotz and Balakrishnan (1994), section 13.10.
+    """
+    chance = _below(t) if above else _below(-t)
+    if chance < 1e-9:
+        return -t, 1.0
+    push = (1.0 if above else -1.0) * math.exp(-t * t / 2.0) / math.sqrt(2.0 * math.pi) / chance
+    return push, min(1.0, push * (push + t))
+
+
+def _moved_cut(cut, strength, variance, above):
+    """A cut's (mean, variance) after a try was graded above it, or below."""
+    mean, spread = cut
+    whole = variance + spread
+    push, narrowing = _truncated((strength - mean) / math.sqrt(whole), above)
+    return mean - spread * push / math.sqrt(whole), spread - spread**2 * narrowing / whole
+
+
+def near(value):
+    return pytest.approx(value, rel=1e-9, abs=1e-11)
+
+
+def assert_agrees(memory, oracle):
+    """Every number the memory keeps is the oracle's."""
+    assert memory.skills.keys() == oracle.skills.keys()
+    for name, skill in oracle.skills.items():
+        kept = memory.skills[name]
+        assert list(kept.half_lives_days) == near(skill.halves), name
+        assert (kept.last_days, kept.first_days) == (skill.last, skill.first)
+        assert (kept.tries, kept.clean) == (skill.tries, skill.clean)
+        assert kept.floor == near(skill.floor)
+        assert (kept.difficulty, kept.difficulty_variance) == (near(skill.difficulty), near(skill.variance))
+    player = memory.player
+    assert list(player.log_weights) == near(oracle.evidence)
+    for ours, theirs in (("general", "general"), ("slope", "slope"), ("low", "low"), ("high", "high")):
+        assert getattr(player, ours) == near(getattr(oracle, theirs)), ours
+    assert (player.known, player.meetings) == (near(oracle.known), near(oracle.meetings))
+
+
+constants = st.builds(
+    Constants,
+    first_half_lives_days=st.sampled_from([(0.35,), (1.2, 9.0), (0.35, 1.2, 9.0)]),
+    curves=st.sampled_from([(False,), (True,), (False, True), (True, False)]),
+    sharings=st.sampled_from([(0.0,), (0.45,), (0.0, 0.45, 0.9)]),
+    growth=st.floats(0.2, 3.0),
+    growth_exponent=st.floats(0.3, 1.5),
+    shrink=st.floats(0.1, 0.9),
+    shrink_floor=st.floats(0.1, 0.9),
+    found_blame=st.floats(0.1, 0.9),
+    in_time_growth=st.floats(1.1, 2.0),
+    slip_elsewhere=st.floats(0.1, 0.9),
+    weight_memory=st.floats(0.8, 1.0),
+    learning_weights=st.sampled_from([True, True, True, False]),
+    unmet_recall=st.floats(0.05, 0.6),
+    difficulty_variance=st.sampled_from([0.0, 0.02, 0.3]),
+)
+
+cards = st.tuples(
+    st.lists(st.sampled_from(SHARED), max_size=3, unique=True), st.sampled_from(("card:a", "card:b"))
+).map(lambda card: (*card[0], card[1]))
+
+histories = st.lists(
+    st.tuples(
+        cards,
+        st.sampled_from([*Grade, *Grade, None]),  # None is a lesson
+        st.floats(-0.5, 20.0),  # days since the last one; a clock may be set back
+        st.sampled_from([None, None, *KINDS]),
+    ),
+    min_size=1,
+    max_size=14,
+)
+
+
+@settings(max_examples=150)
+@given(constants=st.one_of(st.just(Constants()), constants), history=histories)
+def test_the_memory_learns_by_the_rule_as_it_is_told(constants, history):
+    """Any history of grades, slips and lessons leaves the oracle's numbers in the memory, to nine digits."""
+    memory, oracle, at = Memory(constants), Oracle(constants), 20_000.0
+    for names, grade, passed, blamed in history:
+        at += passed
+        if grade is None:
+            memory.see(names, at)
+            oracle.see(names, at)
+        else:
+            memory.learn(names, grade, at, blamed)
+            oracle.learn(names, grade, at, blamed)
+        assert_agrees(memory, oracle)
+
+
+def taught(history, **changes):
+    """A memory and an oracle after a history of (skills, grade, days since the last, blamed)."""
+    constants = Constants(**changes)
+    memory, oracle, at = Memory(constants), Oracle(constants), 20_000.0
+    for names, grade, passed, blamed in history:
+        at += passed
+        memory.learn(names, grade, at, blamed)
+        oracle.learn(names, grade, at, blamed)
+    return memory, oracle
+
+
+CARD = ("throw:high", "catch:left", "card:a")
+MET = [(CARD, Grade.CLEAN, 0.0, None), (("throw:high", "card:b"), Grade.CLEAN, 1.0, None)]
+
+
+@pytest.mark.parametrize("grade", list(Grade))
+@pytest.mark.parametrize("blamed", [None, *KINDS])
+def test_every_grade_with_every_slip(grade, blamed):
+    """Each grade with each kind to blame, once at a card never met and once at one that was met days ago."""
+    for before in ([], MET):
+        assert_agrees(*taught([*before, (CARD, grade, 2.5, blamed)]))
+
+
+def test_blame_falls_on_the_kind_the_slip_names():
+    """After the same miss the skill that the slip names keeps less of its half-life than when another is named."""
+    halves = {}
+    for blamed in ("throw", "catch"):
+        memory, _ = taught([*MET, (CARD, Grade.LOOKED, 2.5, blamed)])
+        halves[blamed] = memory.skills["throw:high"].half_lives_days
+    assert all(named < spared for named, spared in zip(halves["throw"], halves["catch"], strict=True))
+
+
+def test_misses_without_end_stop_at_the_floor():
+    """After thirty misses every half-life stands exactly at its part of the first one, and no lower."""
+    memory, oracle = taught([(CARD, Grade.LOOKED, 3.0, None)] * 30, shrink=0.9)
+    assert_agrees(memory, oracle)
+    constants = memory.constants
+    least = [constants.shrink_floor * expert.first_half_life_days for expert in memory.experts]
+    assert list(memory.skills["card:a"].half_lives_days) == pytest.approx(least)
