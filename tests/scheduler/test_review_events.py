@@ -58,6 +58,21 @@ def test_the_last_slip_counts():
     assert fold([root]) == LogState()
 
 
+def test_of_two_events_with_one_stamp_the_one_with_the_later_id_counts():
+    """Slips, locks and tickets of one stamp are taken by id, in whatever order they arrive."""
+    one = event(1, review(Grade.LOOKED))
+    events = [
+        one,
+        event(2, Slip("e1", "root"), 1), event(3, Slip("e1", "shape"), 1),
+        event(4, Lock("form", "1 4 3"), 1), event(5, Lock("form", "2 1 4"), 1),
+        event(6, Ticket("tune", "2"), 1), event(7, Ticket("tune", "3"), 1),
+    ]  # fmt: skip
+    for arrived in (events, events[::-1]):
+        state = fold(arrived)
+        assert [r.slip for r in state.reviews] == ["shape"]
+        assert (state.locks, state.tickets) == ({"form": "2 1 4"}, {"tune": "3"})
+
+
 def test_what_stands_is_the_last_word():
     """Resting, locks and tickets follow the last event about them; flags and lessons stay until undone."""
     events = [

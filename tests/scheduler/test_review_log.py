@@ -80,6 +80,29 @@ def test_every_kind_of_event_comes_back(log):
     assert log.state() == fold(written)
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_two_slips_with_one_stamp_are_taken_by_id(log, turned):
+    """As two machines write them: reviews, digest rows and the state agree, in whatever order they were joined."""
+    log.record(review(1, Grade.LOOKED))
+    stamp = AT + timedelta(minutes=2)
+    slips = [Event(f"s{n}", "other", as_us(stamp), stamp, Slip("r1", slip)) for n, slip in enumerate(["root", "shape"])]
+    log.add(slips[::-1] if turned else slips)
+    assert [one.slip for one in log.reviews()] == ["shape"]
+    assert [one.slip for one in log.state().reviews] == ["shape"]
+    assert [row[8] for row in log.digest_rows()] == ["shape"]
+
+
+def test_what_stood_at_a_moment_leaves_that_moment_out(log):
+    """`until` takes what happened before it and nothing at it; `since` takes what happened at it."""
+    log.record(review(1))
+    log.rest("card-1", AT + timedelta(minutes=1))
+    moment, later = AT + timedelta(minutes=1), AT + timedelta(minutes=1, microseconds=1)
+    assert log.standing(until=moment).rested == set()
+    assert log.standing(until=later).rested == {"card-1"}
+    assert [len(list(log.digest_rows(until=end))) for end in (moment, later)] == [0, 1]
+    assert [len(list(log.digest_rows(since=start))) for start in (moment, later)] == [1, 0]
+
+
 def test_a_clock_set_back_never_moves_the_order(log):
     """An event is stamped a millisecond after the last when the clock stands before it, and keeps that clock."""
     log.record(review(1))
