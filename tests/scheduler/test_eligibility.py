@@ -23,6 +23,12 @@ def played(card, *, first=True, missed=False, new=()):
     return Played(f"id-{card}", card, 0.0, "s", first, missed, first and not missed, tuple(new))
 
 
+def test_a_repeat_at_once_is_not_asked_again():
+    """A card repeated straight away counts once among those asked; asked again later it counts twice."""
+    reviews = [played("a", missed=True), played("a", first=False), played("b"), played("a")]
+    assert SessionSoFar(tuple(reviews)).asked() == ["a", "b", "a"]
+
+
 # ---- a card looked up returns
 
 
