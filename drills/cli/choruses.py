@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from drills.cli.line_output import line_options, show_lines
@@ -26,10 +28,27 @@ __all__ = ["command"]
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, density: str, frets, seed: int, why: bool, transpose: str | None, bars, plain: bool,
-    tempo: int | None, swing: bool | None, labels: str, play: bool, musicxml: str | None, pdf: str | None, paper: str,
-    midi: str | None, wav: str | None, alone: bool, as_json: bool, **options,
-) -> None:  # fmt: skip
+    changes: str,
+    density: str,
+    frets: tuple[int, int] | None,
+    seed: int,
+    why: bool,
+    transpose: str | None,
+    bars: tuple[int, int] | None,
+    plain: bool,
+    tempo: int | None,
+    swing: bool | None,
+    labels: str,
+    play: bool,
+    musicxml: str | None,
+    pdf: str | None,
+    paper: str,
+    midi: str | None,
+    wav: str | None,
+    alone: bool,
+    as_json: bool,
+    **options: Any,
+) -> None:
     """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
 
     \b

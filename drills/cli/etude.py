@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -10,10 +10,13 @@ from drills.cli.line_output import line_options, show_lines
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options, plain_option
 
+if TYPE_CHECKING:
+    from drills.lines.note_requests import Wish
+
 __all__ = ["command"]
 
 
-class _Change(click.ParamType):
+class _Change(click.ParamType[Any]):
     """A note by its place, and what is wanted there: ``2:3`` or ``2:3&=Ab`` or ``2:3=Ab4``."""
 
     name = "bar:beat[=note]"
@@ -29,7 +32,7 @@ class _Change(click.ParamType):
         return found
 
 
-class _Range(click.ParamType):
+class _Range(click.ParamType[tuple[int, int]]):
     """Lowest and highest pitch: ``A2-E5``."""
 
     name = "pitches"
@@ -68,11 +71,33 @@ class _Range(click.ParamType):
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, difficulty: int, density: str, direction: str, frets, pitches, seed: int, owned: bool, wishes,
-    why: bool, transpose: str | None, bars, plain: bool, tempo: int | None, swing: bool | None, labels: str, play: bool,
-    musicxml: str | None, pdf: str | None, paper: str, midi: str | None, wav: str | None, alone: bool,
-    log: str | None, as_json: bool, **options,
-) -> None:  # fmt: skip
+    changes: str,
+    difficulty: int,
+    density: str,
+    direction: str,
+    frets: tuple[int, int] | None,
+    pitches: tuple[int, int] | None,
+    seed: int,
+    owned: bool,
+    wishes: tuple[Wish, ...],
+    why: bool,
+    transpose: str | None,
+    bars: tuple[int, int] | None,
+    plain: bool,
+    tempo: int | None,
+    swing: bool | None,
+    labels: str,
+    play: bool,
+    musicxml: str | None,
+    pdf: str | None,
+    paper: str,
+    midi: str | None,
+    wav: str | None,
+    alone: bool,
+    log: str | None,
+    as_json: bool,
+    **options: Any,
+) -> None:
     """Find an etude line over CHANGES: a practice melody that breaks no hard rule, with its fingers.
 
     The same question has the same answer. Play it slowly; raise the tempo only after three clean passes on

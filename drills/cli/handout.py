@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import focus_options, kept_fingers, neck_options, player_of
 from scheduler.atomic_write import write_whole
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drills.cards.focus import Focus
+    from drills.cli.player_files import PlayerFiles
+    from drills.neck.neck import Neck
+    from drills.paper.page_style import Footer, PageStyle
+    from drills.paper.sheet import Sheet
 
 __all__ = ["command", "write_handout"]
 
@@ -39,7 +49,7 @@ _LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck"
 @click.option("--count", type=click.IntRange(1, 50), default=5, show_default=True, help="For weakest: how many.")
 @click.option("--columns", type=click.IntRange(1, 20), help="For empty paper.")
 @click.option("--rows", type=click.IntRange(1, 20), help="For empty paper.")
-def command(layout: str, names: tuple[str, ...], output: str | None, **options) -> None:
+def command(layout: str, names: tuple[str, ...], output: str | None, **options: Any) -> None:
     """Print one page, one idea.
 
     sets: one quality on several string sets. set: one string set, several qualities. key:
@@ -90,7 +100,9 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options) 
     write_handout(sheets, look, footer, options["answers"], output, at)
 
 
-def _sheets(player, layout, names, neck, options, at) -> list:
+def _sheets(
+    player: PlayerFiles, layout: str, names: tuple[str, ...], neck: Neck, options: dict[str, Any], at: datetime
+) -> list[Sheet]:
     from drills.cards.focus import parse_focus
     from drills.paper.sheet_requests import asked_sheets
 
@@ -102,7 +114,9 @@ def _sheets(player, layout, names, neck, options, at) -> list:
     return asked_sheets(player.finder(neck), layout, player.table, names, focus)
 
 
-def _of_deck(player, layout, neck, focus, options, at) -> list:
+def _of_deck(
+    player: PlayerFiles, layout: str, neck: Neck, focus: Focus, options: dict[str, Any], at: datetime
+) -> list[Sheet]:
     from drills.cards.material import gather
     from drills.paper.layouts import booklet, shapes_sheet
     from drills.paper.sheet_requests import weakest_cards
@@ -128,25 +142,36 @@ def _of_deck(player, layout, neck, focus, options, at) -> list:
     return [shapes_sheet([material.answer(card) for card in weak], strings, f"Your weakest {len(weak)}", idea)]
 
 
-def _empty(kind, look, footer, strings, options, output, at) -> None:
+def _empty(
+    kind: str,
+    look: PageStyle,
+    footer: Footer,
+    strings: int,
+    options: dict[str, Any],
+    output: str | None,
+    at: datetime,
+) -> None:
     from drills.paper.empty import empty_page
 
     page = empty_page(kind, look, footer, strings=strings, columns=options["columns"] or 0, rows=options["rows"] or 0)
-    ending = Path(output or "").suffix.lower()
+    path = Path(output or "").expanduser()
+    ending = path.suffix.lower()
     if ending == ".svg":
         from drills.diagrams.picture_svg import svg_text
 
-        write_whole(Path(output).expanduser(), svg_text(page, fonts=True))
+        write_whole(path, svg_text(page, fonts=True))
     elif ending == ".pdf":
         from drills.diagrams.picture_pdf import pdf_bytes
 
-        write_whole(Path(output).expanduser(), pdf_bytes([page], at=at))
+        write_whole(path, pdf_bytes([page], at=at))
     else:
         raise click.UsageError(f"empty paper goes to a file: expected -o FILE.pdf or FILE.svg, got {output!r}")
     click.echo(f"{output}: 1 page", err=True)
 
 
-def write_handout(sheets, look, footer, version: str, output: str, at) -> None:
+def write_handout(
+    sheets: list[Sheet], look: PageStyle, footer: Footer, version: str, output: str, at: datetime
+) -> None:
     from drills.paper.handouts import handout_pdf, handout_svgs, handout_text
 
     path = Path(output).expanduser()

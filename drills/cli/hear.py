@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from drills.cli.files import OUT_FILE
@@ -18,7 +20,7 @@ __all__ = ["command"]
 @click.option("--wav", type=OUT_FILE, help="Write a WAV file instead of playing.")
 @click.option("--midi", type=OUT_FILE, help="Write a Standard MIDI File instead of playing.")
 @neck_options
-def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: str | None, **options) -> None:
+def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: str | None, **options: Any) -> None:
     """Hear NAME: its grip, its arpeggio up and down, its mode, and the grip again. It starts quietly.
 
     Nothing need be installed on macOS or on a Linux with a usual sound server; pip install 'neckwork[sound]'

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import FRETS, START, STRINGS, asked_changes, page_options, plain_option, say
+
+if TYPE_CHECKING:
+    from drills.shapes.root_places import RootPlace
 
 __all__ = ["command"]
 
@@ -16,7 +21,7 @@ __all__ = ["command"]
               help="Where the first root lies: a string, or a place such as 6/8; left out, three passes.")  # fmt: skip
 @click.option("--planned", is_flag=True, help="Least movement over the whole, instead of step by step.")
 @click.option("--measure", type=click.Choice(["frets", "position", "mm"]), default="frets", show_default=True,
-              help="What a plan keeps small: frets, hand position or millimetres.")  # fmt: skip
+              help="What a plan keeps small: frets: tuple[int, int] | None, hand position or millimetres.")  # fmt: skip
 @click.option("--loop", is_flag=True, help="Count the way back to the first chord, for a chorus that repeats.")
 @click.option("--strings", type=STRINGS, help="Strings that may carry roots, such as 65.  [654]")
 @click.option("--frets", type=FRETS, help="Lowest and highest fret for roots.  [1-12]")
@@ -25,9 +30,19 @@ __all__ = ["command"]
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, start, planned: bool, measure: str, loop: bool, strings, frets, transpose: str | None, bars,
-    plain: bool, as_json: bool, **options,
-) -> None:  # fmt: skip
+    changes: str,
+    start: int | RootPlace | None,
+    planned: bool,
+    measure: str,
+    loop: bool,
+    strings: tuple[int, ...] | None,
+    frets: tuple[int, int] | None,
+    transpose: str | None,
+    bars: tuple[int, int] | None,
+    plain: bool,
+    as_json: bool,
+    **options: Any,
+) -> None:
     """Walk the roots of CHANGES: chords in quotes, the name of a page, or a file.
 
     Step by step, or --planned for the least movement in all, from strings 6, 5 and 4 in turn. It always says
@@ -41,6 +56,7 @@ def command(
     import json
     import shutil
     from dataclasses import replace
+    from functools import partial
 
     from drills.harmony import path_text
     from drills.harmony.planned_path import passes, planned_path
@@ -55,18 +71,22 @@ def command(
         neck = replace(neck, root_frets=(max(1, frets[0]), frets[1]), open_roots=neck.open_roots or not frets[0])
     if start is None:
         method = PLANNED if planned else STEP_BY_STEP
-        found = passes(page, neck, method=method, strings=strings, measure=measure, loop=loop)
-        forms = path_text.passes_json, path_text.passes_speech, path_text.passes_lines
-    elif planned:
-        found = planned_path(page, neck, start=start, strings=strings, loop=loop, measure=measure)
-        forms = path_text.path_json, path_text.path_speech, path_text.path_lines
+        all_passes = passes(page, neck, method=method, strings=strings, measure=measure, loop=loop)
+        as_data = partial(path_text.passes_json, all_passes)
+        as_speech = partial(path_text.passes_speech, all_passes)
+        as_lines = partial(path_text.passes_lines, all_passes)
     else:
-        found = step_path(page, neck, start=start, strings=strings, loop=loop)
-        forms = path_text.path_json, path_text.path_speech, path_text.path_lines
-    as_data, as_speech, as_lines = forms
+        found = (
+            planned_path(page, neck, start=start, strings=strings, loop=loop, measure=measure)
+            if planned
+            else step_path(page, neck, start=start, strings=strings, loop=loop)
+        )
+        as_data = partial(path_text.path_json, found)
+        as_speech = partial(path_text.path_speech, found)
+        as_lines = partial(path_text.path_lines, found)
     if as_json:
-        click.echo(json.dumps(as_data(found), ensure_ascii=False))
+        click.echo(json.dumps(as_data(), ensure_ascii=False))
     elif plain or player.settings.reading.plain:
-        say(player, as_speech(found))
+        say(player, as_speech())
     else:
-        say(player, as_lines(found, shutil.get_terminal_size().columns))
+        say(player, as_lines(shutil.get_terminal_size().columns))

@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 import shutil
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from drills.cli.player_files import PlayerFiles, kept_fingers, neck_options, player_of
 from drills.cli.tune_options import say
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drills.cards.material import Material
+    from drills.neck.neck import Neck
+    from drills.tunes.ready.readiness import Readiness
+    from scheduler.planning.planner import Planner
 
 __all__ = ["command", "forecast"]
 
@@ -22,9 +31,15 @@ __all__ = ["command", "forecast"]
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, day: str | None, transpose: str | None, start: int | None, minutes: float | None, log: str | None,
-    as_json: bool, **options,
-) -> None:  # fmt: skip
+    changes: str,
+    day: str | None,
+    transpose: str | None,
+    start: int | None,
+    minutes: float | None,
+    log: str | None,
+    as_json: bool,
+    **options: Any,
+) -> None:
     """Say what of a tune will come clean by a date, if your practice days are played, and what to leave out.
 
     The sessions to come are played through in the memory of you, by the planner's own choice of cards.
@@ -60,7 +75,7 @@ def command(
         player.bring_forward(review_log, planner=planner)
         last = review_log.latest()
     paths = {} if start else _paths(player, neck, changes, transpose, material)
-    found = forecast(player, material, planner, now, last and last.at, day, minutes, paths)
+    found = forecast(player, material, planner, now, last.at if last else None, day, minutes, paths)
     if as_json:
         import json
 
@@ -69,7 +84,16 @@ def command(
     say(player, ready_lines(found, min(100, shutil.get_terminal_size().columns)))
 
 
-def forecast(player: PlayerFiles, material, planner, now, last, day: str | None, minutes: float | None, paths=None):
+def forecast(
+    player: PlayerFiles,
+    material: Material,
+    planner: Planner,
+    now: datetime,
+    last: datetime | None,
+    day: str | None,
+    minutes: float | None,
+    paths: dict[int, frozenset[str]] | None = None,
+) -> Readiness:
     """The readiness of a material by a day as typed, today when None. last: when the latest review was, or None."""
     from drills.session.session_state import SessionState
     from drills.tunes.ready.days_to_date import DateError, days_to, read_day
@@ -89,7 +113,9 @@ def forecast(player: PlayerFiles, material, planner, now, last, day: str | None,
     return readiness(material, planner, days, minutes=minutes, cards_minutes=cards_minutes, paths=paths)
 
 
-def _paths(player: PlayerFiles, neck, changes: str, transpose: str | None, material) -> dict[int, frozenset[str]]:
+def _paths(
+    player: PlayerFiles, neck: Neck, changes: str, transpose: str | None, material: Material
+) -> dict[int, frozenset[str]]:
     """The cards of each single path, by the string it starts from."""
     from drills.cards.material import gather
     from drills.errors import PathError

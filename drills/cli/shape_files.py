@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,11 +12,14 @@ from drills.shapes.finder import ShapeFinder
 from drills.shapes.shape import Shape
 from scheduler.atomic_write import write_whole
 
+if TYPE_CHECKING:
+    from drills.sound.score import Tone
+
 __all__ = ["write_shapes"]
 
 
 def write_shapes(
-    player: PlayerFiles, finder: ShapeFinder, shapes: list[Shape], files: dict[str, str | None], drawing: dict
+    player: PlayerFiles, finder: ShapeFinder, shapes: list[Shape], files: dict[str, str | None], drawing: dict[str, Any]
 ) -> None:
     """Writes each format asked for.
 
@@ -57,7 +61,7 @@ def write_shapes(
         from drills.sound.midi import save_midi
         from drills.sound.score import Score, later
 
-        tones: list = []
+        tones: list[Tone] = []
         start = 0.0
         for shape in shapes:
             score = shape_score(shape)

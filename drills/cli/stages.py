@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -20,6 +21,16 @@ from drills.cli.tune_options import (
     sound_out,
     write_pages,
 )
+
+if TYPE_CHECKING:
+    from drills.changes.changes import Changes
+    from drills.lines.line import Line
+    from drills.neck.tuning import Tuning
+    from drills.shapes.finder import ShapeFinder
+    from drills.shapes.root_places import RootPlace
+    from drills.sound.score import Score
+    from drills.tunes.stages.stage_table import StageLines
+    from drills.tunes.stages.ticket import StageTicket
 
 __all__ = ["command"]
 
@@ -46,11 +57,31 @@ __all__ = ["command"]
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str, number: int | None, start, planned: bool, frets, seed: int, labels: str, transpose: str | None, bars,
-    plain: bool, tempo: int | None, swing: bool | None, play: bool, in_time: bool, musicxml: str | None,
-    pdf: str | None, paper: str, midi: str | None, wav: str | None, alone: bool,
-    quiet: bool, log: str | None, as_json: bool, **options,
-) -> None:  # fmt: skip
+    changes: str,
+    number: int | None,
+    start: int | RootPlace | None,
+    planned: bool,
+    frets: tuple[int, int] | None,
+    seed: int,
+    labels: str,
+    transpose: str | None,
+    bars: tuple[int, int] | None,
+    plain: bool,
+    tempo: int | None,
+    swing: bool | None,
+    play: bool,
+    in_time: bool,
+    musicxml: str | None,
+    pdf: str | None,
+    paper: str,
+    midi: str | None,
+    wav: str | None,
+    alone: bool,
+    quiet: bool,
+    log: str | None,
+    as_json: bool,
+    **options: Any,
+) -> None:
     """Take CHANGES from bare roots to music in ten stages; each opens when the one before was in time twice.
 
     Without --stage the ten in short; files then hold all of them. Raise the tempo only after three clean
@@ -94,7 +125,9 @@ def command(
     given = walk(page, finder, start=start, method=PLANNED if planned else STEP_BY_STEP)
     asked = EtudeOptions(seed=seed, frets=frets)
 
-    def found(wanted: int):
+    shown = number or 1  # without a number the ten in short were printed above
+
+    def found(wanted: int) -> StageLines:
         return stage_lines(wanted, given, asked)
 
     if musicxml or pdf or midi or wav:
@@ -116,20 +149,20 @@ def command(
         }
         click.echo(json.dumps(answer, ensure_ascii=False))
     elif plain or player.settings.reading.plain:
-        say(player, stage_text.stage_speech(found(number), book.read()))
+        say(player, stage_text.stage_speech(found(shown), book.read()))
     else:
-        say(player, stage_text.stage_screen(found(number), book.read(), width=width, row=labels))
+        say(player, stage_text.stage_screen(found(shown), book.read(), width=width, row=labels))
 
 
 class _TicketBook:
     """The ticket of one page of changes in the log."""
 
-    def __init__(self, player: PlayerFiles, page, tuning):
+    def __init__(self, player: PlayerFiles, page: Changes, tuning: Tuning) -> None:
         from drills.tunes.stages.ticket import ticket_subject
 
         self._player, self._subject = player, ticket_subject(page, tuning)
 
-    def read(self):
+    def read(self) -> StageTicket:
         from drills.tunes.stages.ticket import ticket_of
 
         if not self._player.has_log():
@@ -137,14 +170,14 @@ class _TicketBook:
         with self._player.open_log() as log:
             return ticket_of(log.standing().tickets.get(self._subject))
 
-    def keep(self, ticket) -> None:
+    def keep(self, ticket: StageTicket) -> None:
         from datetime import datetime
 
         with self._player.open_log() as log:
             log.ticket(self._subject, ticket.value, datetime.now().astimezone())
 
 
-def _write(stages: list, finder, files: dict[str, str | None], alone: bool) -> None:
+def _write(stages: list[StageLines], finder: ShapeFinder, files: dict[str, str | None], alone: bool) -> None:
     """Every line of the stages to a file of each kind, numbered when there are several; stage 10 is the track alone."""
     from drills.cli.line_output import write_line
     from drills.lines.backing import backing
@@ -156,14 +189,22 @@ def _write(stages: list, finder, files: dict[str, str | None], alone: bool) -> N
         if line is not None:
             write_line(line, finder, files, place, len(parts), alone=alone)
         elif files["midi"] or files["wav"]:
-            names = {kind: numbered(files[kind], place, len(parts)) for kind in ("wav", "midi") if files[kind]}
-            sound_out(backing(found.changes, finder), **names)
+            wav, midi = (name and numbered(name, place, len(parts)) for name in (files["wav"], files["midi"]))
+            sound_out(backing(found.changes, finder), wav=wav or None, midi=midi or None)
 
 
 def _play(
-    player: PlayerFiles, number: int | None, found: Callable, book: _TicketBook, finder, *, plain: bool, quiet: bool,
-    alone: bool, labels: str,
-) -> None:  # fmt: skip
+    player: PlayerFiles,
+    number: int | None,
+    found: Callable[[int], StageLines],
+    book: _TicketBook,
+    finder: ShapeFinder,
+    *,
+    plain: bool,
+    quiet: bool,
+    alone: bool,
+    labels: str,
+) -> None:
     """Plays the stage asked for, or the open one, and goes on to the next when the player does."""
     import shutil
     from textwrap import wrap
@@ -179,7 +220,7 @@ def _play(
     plain = plain or player.settings.reading.plain
     width = 10_000 if plain else shutil.get_terminal_size().columns
 
-    def heard(line) -> StageHeard:
+    def heard(line: Line) -> StageHeard:
         shown = line_speech(line) if plain else tab_lines(line, width=width, row=labels)
         return StageHeard(
             line.title, shown, lambda: sounding(line, finder, alone), lambda: backing(line.changes, finder)
@@ -199,7 +240,7 @@ def _play(
                 lines = [heard(line) for line in stage.lines]
                 if not lines:
 
-                    def track(changes=stage.changes):
+                    def track(changes: Changes = stage.changes) -> Score:
                         return backing(changes, finder)
 
                     lines = [StageHeard("The track", (), track, track)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from drills.cli.files import OUT_FILE
@@ -34,10 +36,27 @@ __all__ = ["command"]
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print the bass and the grips as one JSON document instead.")
 def command(
-    changes: str, transpose: str | None, bars, tempo: int | None, swing: bool | None, times: int, order: str | None,
-    keys: int, seed: int, comping: str, count_in: int, no_click: bool, fade: float, volume: int, drone: float | None,
-    vamp: int | None, midi: str | None, wav: str | None, as_json: bool, **options,
-) -> None:  # fmt: skip
+    changes: str,
+    transpose: str | None,
+    bars: tuple[int, int] | None,
+    tempo: int | None,
+    swing: bool | None,
+    times: int,
+    order: str | None,
+    keys: int,
+    seed: int,
+    comping: str,
+    count_in: int,
+    no_click: bool,
+    fade: float,
+    volume: int,
+    drone: float | None,
+    vamp: int | None,
+    midi: str | None,
+    wav: str | None,
+    as_json: bool,
+    **options: Any,
+) -> None:
     """Play the track of CHANGES: count-in, click, bass roots and grips. It starts quietly; Ctrl-C stops it.
 
     \b

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import asked_changes, page_options, plain_option, say
+
+if TYPE_CHECKING:
+    from drills.cli.player_files import PlayerFiles
 
 __all__ = ["command"]
 
@@ -20,9 +25,16 @@ __all__ = ["command"]
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    changes: str | None, whole_neck: bool, bar: int | None, labels: str | None, transpose: str | None, bars,
-    plain: bool, as_json: bool, **options,
-) -> None:  # fmt: skip
+    changes: str | None,
+    whole_neck: bool,
+    bar: int | None,
+    labels: str | None,
+    transpose: str | None,
+    bars: tuple[int, int] | None,
+    plain: bool,
+    as_json: bool,
+    **options: Any,
+) -> None:
     """Read CHANGES: the bars, the key each chord is heard in, and the mode that follows.
 
     CHANGES: chords in quotes, the name of a page, a .changes file or a MusicXML lead sheet. Left out,
@@ -76,7 +88,7 @@ def command(
         say(player, [*page_text.chart_lines(page, width), "", *page_text.mode_lines(page, functions, width)])
 
 
-def _list(player, as_json: bool) -> None:
+def _list(player: PlayerFiles, as_json: bool) -> None:
     """The pages that ship and the player's own."""
     import json
 
@@ -84,18 +96,19 @@ def _list(player, as_json: bool) -> None:
     from drills.changes.changes_source import known_pages
     from drills.errors import ChangesError
 
-    rows = []
+    pages: list[tuple[str, str, int]] = []
     for name, path in known_pages(player.page_folders).items():
         try:
             page = read_changes(path, player.table)
-            rows.append({"name": name, "title": page.title, "bars": len(page.bars)})
+            pages.append((name, page.title, len(page.bars)))
         except ChangesError as error:
             click.echo(str(error), err=True)
     if as_json:
+        rows = [{"name": name, "title": title, "bars": bars} for name, title, bars in pages]
         click.echo(json.dumps(rows, ensure_ascii=False))
         return
-    longest = max((len(row["name"]) for row in rows), default=0)
-    say(player, [f"{row['name'].ljust(longest)}  {row['title']}, {_bars(row['bars'])}" for row in rows])
+    longest = max((len(name) for name, _, _ in pages), default=0)
+    say(player, [f"{name.ljust(longest)}  {title}, {_bars(bars)}" for name, title, bars in pages])
 
 
 def _bars(count: int) -> str:

@@ -36,7 +36,7 @@ __all__ = [
 ]
 
 
-class _Start(click.ParamType):
+class _Start(click.ParamType[Any]):
     """A string, or a place: ``6`` or ``6/8``."""
 
     name = "string or place"
@@ -52,7 +52,7 @@ class _Start(click.ParamType):
         self.fail(f"{value[:24]!r}: expected a string such as 6, or string and fret such as 6/8", param, ctx)
 
 
-class _Frets(click.ParamType):
+class _Frets(click.ParamType[tuple[int, int]]):
     """A window of frets: ``5-10``."""
 
     name = "frets"
@@ -67,7 +67,7 @@ class _Frets(click.ParamType):
         self.fail(f"{value[:24]!r}: expected lowest and highest fret such as 5-10", param, ctx)
 
 
-class _Bars(click.ParamType):
+class _Bars(click.ParamType[tuple[int, int]]):
     """Bars in playing order: ``17-24`` or ``8``."""
 
     name = "bars"
@@ -80,7 +80,7 @@ class _Bars(click.ParamType):
         self.fail(f"{value[:24]!r}: expected first and last bar such as 17-24", param, ctx)
 
 
-class _Strings(click.ParamType):
+class _Strings(click.ParamType[tuple[int, ...]]):
     """Root strings: ``654`` or ``6,5``."""
 
     name = "strings"

@@ -38,8 +38,8 @@ def _words(parts: Iterable[Part]) -> Iterator[Words]:
 
 def _subset(bold: bool, signs: Iterable[str]) -> bytes:
     """The font with these signs alone; the same signs give the same bytes."""
-    from fontTools.subset import Options, Subsetter  # type: ignore[import-untyped]  # fontTools ships no types
-    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # fontTools ships no types
+    from fontTools.subset import Options, Subsetter
+    from fontTools.ttLib import TTFont
 
     options = Options(hinting=False, layout_features=[], name_IDs=[0], name_languages=[0x0409])  # 0 is the copyright
     options.drop_tables += ["FFTM", "GDEF", "GPOS", "GSUB", "kern"]

@@ -18,7 +18,7 @@ It has real flats, sharps, triangles and the slashed o.
 
 @cache
 def _widths(bold: bool) -> tuple[dict[int, str], dict[str, tuple[int, int]], int]:
-    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # fontTools ships no types
+    from fontTools.ttLib import TTFont
 
     font = TTFont(data_file(f"fonts/{FONT_FILES[bold]}"), lazy=True)
     return font.getBestCmap(), font["hmtx"].metrics, font["head"].unitsPerEm

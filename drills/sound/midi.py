@@ -13,7 +13,7 @@ from drills.sound.score import VOICES, Score, Tone
 from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
-    from mido import MidiTrack  # type: ignore[import-untyped]  # mido ships no types
+    from mido import MidiTrack
 
 __all__ = ["TICKS_PER_QUARTER", "midi_bytes", "save_midi", "write_midi"]
 

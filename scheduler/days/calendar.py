@@ -27,7 +27,7 @@ def absence(first: date, last: date) -> frozenset[date]:
 
 def read_zone(name: str) -> tzinfo:
     """The time zone of an IANA name such as ``Europe/Berlin``; raises CalendarError for any other."""
-    from dateutil import tz  # type: ignore[import-untyped]  # python-dateutil ships no types
+    from dateutil import tz
 
     zone: tzinfo | None = tz.gettz(name) if re.fullmatch(r"[A-Za-z]\w*(?:[/+-]\w+)*", name, re.ASCII) else None
     if zone is None:
@@ -78,7 +78,7 @@ class PracticeCalendar:
             )
 
     def _rule(self, first: date) -> Iterable[datetime]:
-        from dateutil.rrule import rrulestr  # type: ignore[import-untyped]  # python-dateutil ships no types
+        from dateutil.rrule import rrulestr
 
         begin = self.start if self._counts else first
         rule: Iterable[datetime] = rrulestr(self.rrule_text, dtstart=datetime(begin.year, begin.month, begin.day))
@@ -90,7 +90,7 @@ class PracticeCalendar:
 
     def starts(self, day: date) -> datetime:
         """When a practice day begins in the player's zone; an hour that summer time skips is moved past."""
-        from dateutil.tz import resolve_imaginary  # type: ignore[import-untyped]  # python-dateutil ships no types
+        from dateutil.tz import resolve_imaginary
 
         midnight = datetime(day.year, day.month, day.day, tzinfo=self.zone)
         begin: datetime = resolve_imaginary(midnight + timedelta(hours=self.day_starts_at_hour))
