@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import fields, replace
+from typing import Any
 
 from scheduler.memory import Constants, Memory
 
@@ -24,7 +25,7 @@ ABLATIONS: dict[str, Callable[[Constants], Constants]] = {
 """What is taken away -> the constants without it. Slips are taken from the simulated player instead."""
 
 
-def _changed(constants: Constants, **changes: object) -> Constants:
+def _changed(constants: Constants, **changes: Any) -> Constants:
     missing = set(changes) - {field.name for field in fields(constants)}
     if missing:
         raise LookupError(f"constants: this memory has no {', '.join(sorted(missing))} to take away")

@@ -15,6 +15,7 @@ import numpy as np
 
 from scheduler.card import kind_of
 from scheduler.days.practice_day import AWAY_DAYS
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.simulate import BLAME
 from scheduler.evaluate.simulated_deck import SimulatedDeck, material
 from scheduler.evaluate.simulated_players import FAMILIES, SimulatedPlayer
@@ -83,7 +84,7 @@ class _Year:
         self.rules = class_rules(self.deck)
         self.planner = Planner(self.deck.cards, number, (), self.rules)
         self.index = {card.id: row for row, card in enumerate(self.deck.cards)}
-        self.found: dict = {
+        self.found: Figures = {
             "number": number, "family": self.family, "sharing": self.sharing, "flatter": self.flatter,
             "skip": round(self.skip, 2), "away": [self.away[0], self.away[-1]],
             "new_forms": 0, "new_roots": 0, "longest_minutes": 0.0, "over_seconds": 0.0, "longest_gap_days": 0.0,
@@ -92,13 +93,13 @@ class _Year:
         self.true_curve: list[float] = []
         self.believed_curve: list[float] = []
         self.met_curve: list[int] = []
-        self._back: dict | None = None
+        self._back: Figures | None = None
 
     def when(self, at: float) -> datetime:
         """A day count as a moment."""
         return _START + timedelta(days=at)
 
-    def play(self) -> dict:
+    def play(self) -> Figures:
         """The whole year; the figures."""
         last_at = None
         for day in range(self.days):
@@ -211,7 +212,7 @@ class _Year:
         grade = Grade.CLEAN if clean else (Grade.LOOKED if rng.random() < 0.7 else Grade.FOUND)
         if self.flatter and rng.random() < self.flatter:
             grade = Grade(min(4, grade + 1))
-        seconds = (player.clean_seconds if clean else player.miss_seconds) * math.exp(rng.normal(0.0, 0.25))
+        seconds: float = (player.clean_seconds if clean else player.miss_seconds) * math.exp(rng.normal(0.0, 0.25))
         planner.record(Review(
             card_id, grade, when, 5.0, skills=spec.skills, spent=seconds, session=f"day {day}", id=f"{at}"
         ))  # fmt: skip
@@ -231,7 +232,7 @@ class _Year:
                 self.found["longest_gap_days"] = gap
 
 
-def student_year(number: int, quick: bool = False, days: int | None = None, away_from: int | None = None) -> dict:
+def student_year(number: int, quick: bool = False, days: int | None = None, away_from: int | None = None) -> Figures:
     """The year of student `number` (0 to 19), in figures and day by day.
 
     quick: eight weeks, a fortnight of them away. days, away_from: another length, and first day away.

@@ -7,7 +7,8 @@ from datetime import datetime
 from pathlib import Path
 
 from scheduler.evaluate.ablations import ABLATIONS, offered, single_experts
-from scheduler.evaluate.evaluation_tables import Plays, goals, markdown, spread
+from scheduler.evaluate.evaluation_tables import Plays, TableRow, goals, markdown, spread
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.jobs import FACTORS, SIZES
 from scheduler.evaluate.laws import CEPEDA_BEST_GAPS
 from scheduler.evaluate.plots import calibration_plot, line_plot
@@ -29,7 +30,7 @@ _CATCH_UP_SLACK = 2
 
 
 def write_report(
-    folder: Path, results: Mapping[str, dict], command: str, at: datetime, wanted: int, seconds: float
+    folder: Path, results: Mapping[str, Figures], command: str, at: datetime, wanted: int, seconds: float
 ) -> Path:
     """Writes report.md, its plots and a summary.md into the folder; answers the report's path.
 
@@ -67,7 +68,7 @@ def _plot(folder: Path, name: str, svg: str, words: str) -> list[str]:
     return [f"![{words}]({name}.svg)", ""]
 
 
-def _goals(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _goals(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     rows = [
         (goal.name, goal.asked, goal.came, {True: "met", False: "**missed**", None: "not shown"}[goal.met])
         for goal in goals(plays, results)
@@ -75,7 +76,7 @@ def _goals(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]
     return ["## Goals", "", markdown(("goal", "asked", "came", ""), rows)]
 
 
-def _policy_table(plays: Plays, rows: list, measure: str) -> str:
+def _policy_table(plays: Plays, rows: list[TableRow], measure: str) -> str:
     seeds = {row: len(plays.seeds(row)) for row in rows}
     body = []
     for row in rows:
@@ -90,7 +91,7 @@ def _policy_table(plays: Plays, rows: list, measure: str) -> str:
     return markdown(("players (seeds)", *_POLICIES, "over best rival", "over clairvoyant"), body)
 
 
-def _players(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _players(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     rows = [row for row in plays.rows() if row.family in FAMILIES]
     if not rows:
         return []
@@ -115,7 +116,7 @@ def _players(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[st
     return lines
 
 
-def _outside(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _outside(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     rows = [row for row in plays.rows() if row.family in OUTSIDE]
     if not rows:
         return []
@@ -123,7 +124,7 @@ def _outside(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[st
             _policy_table(plays, rows, "recall")]  # fmt: skip
 
 
-def _factors(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _factors(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     rows = [row for factor in FACTORS if factor for row in plays.rows(factor=factor)]
     if not rows:
         return []
@@ -131,7 +132,7 @@ def _factors(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[st
             "### First tries clean", "", _policy_table(plays, rows, "clean")]  # fmt: skip
 
 
-def _sizes(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _sizes(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     lines = []
     for cards in list(SIZES)[1:]:
         if rows := plays.rows(cards):
@@ -139,7 +140,7 @@ def _sizes(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]
     return ["## Larger decks", "", *lines] if lines else []
 
 
-def _ablations(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _ablations(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     rows = [row for row in plays.rows() if row.family in FAMILIES]
     variants = [name for name in (*ABLATIONS, *single_experts()) if plays.rows(variant=name)]
     missing = [name for name in ABLATIONS if not offered(name)]
@@ -164,7 +165,7 @@ def _ablations(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[
     return lines
 
 
-def _prediction(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _prediction(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     rows = [row for row in plays.rows() if plays.predicted(row)]
     if not rows:
         return []
@@ -195,7 +196,7 @@ def _prediction(plays: Plays, results: Mapping[str, dict], folder: Path) -> list
     return lines
 
 
-def _real(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _real(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     lines = ["## Prediction on real learners", ""]
     one = next((one for one in results.values() if one["kind"] == "real"), None)
     if one is None:
@@ -215,7 +216,7 @@ def _real(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
     ]
 
 
-def _laws(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _laws(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     one = next((one["result"] for one in results.values() if one["kind"] == "laws"), None)
     if one is None:
         return []
@@ -242,7 +243,7 @@ def _yes(met: bool) -> str:
     return "met" if met else "**missed**"
 
 
-def _speed(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]:
+def _speed(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[str]:
     found = sorted((one["result"] for one in results.values() if one["kind"] == "speed"), key=lambda one: one["cards"])
     if not found:
         return []
@@ -258,7 +259,7 @@ def _speed(plays: Plays, results: Mapping[str, dict], folder: Path) -> list[str]
                       "saved, MB", "restored in, ms"), body)]  # fmt: skip
 
 
-def _class(results: Mapping[str, dict], folder: Path) -> list[str]:
+def _class(results: Mapping[str, Figures], folder: Path) -> list[str]:
     found = sorted((one["result"] for one in results.values() if one["kind"] == "class"), key=lambda one: one["number"])
     if not found:
         return []
@@ -298,13 +299,13 @@ def _class(results: Mapping[str, dict], folder: Path) -> list[str]:
     ]  # fmt: skip
 
 
-def _caught(back: dict | None, name: str) -> str:
+def _caught(back: Figures | None, name: str) -> str:
     if back is None:
         return ""
     return str(back[name]) if back[name] is not None else f"not in {back['sessions']}"
 
 
-def _class_goals(found: list[dict]) -> list[str]:
+def _class_goals(found: list[Figures]) -> list[str]:
     backs = [one["back"] for one in found if "back" in one]
 
     def near(name: str) -> int:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.jobs import SIZES, factor_of
 from scheduler.evaluate.prediction import BINS, bins_error
 from scheduler.evaluate.rivals import RIVALS
@@ -70,12 +71,13 @@ class Plays:
     Of a run cut short a row holds only the seeds the planner has played, so that all policies meet the same players.
     """
 
-    def __init__(self, results: Mapping[str, dict]) -> None:
-        self._found: dict[tuple[TableRow, str, str], dict[int, dict]] = defaultdict(dict)
+    def __init__(self, results: Mapping[str, Figures]) -> None:
+        self._found: dict[tuple[TableRow, str, str], dict[int, Figures]] = defaultdict(dict)
         sizes = {shape: cards for cards, shape in SIZES.items()}
         for one in results.values():
             if one["kind"] == "play":
-                case = Case(**{k: tuple(v) if isinstance(v, list) else v for k, v in one["case"].items()})
+                told: Figures = {k: tuple(v) if isinstance(v, list) else v for k, v in one["case"].items()}
+                case = Case(**told)
                 cards = sizes[case.qualities, case.sets]
                 row = TableRow(cards, factor_of(case), case.family, case.sharing)
                 self._found[row, one["policy"], one["variant"]][case.seed] = one["result"]
@@ -92,7 +94,7 @@ class Plays:
         }
         return sorted(found, key=lambda row: (row.family not in FAMILIES, row.family, -row.sharing))
 
-    def seeds(self, row: TableRow, policy: str = "planner", variant: str = "") -> dict[int, dict]:
+    def seeds(self, row: TableRow, policy: str = "planner", variant: str = "") -> dict[int, Figures]:
         """Results by seed; none when not run."""
         return self._found.get((row, policy, variant), {})
 
@@ -105,9 +107,8 @@ class Plays:
 
     def best_rival(self, row: TableRow) -> str | None:
         """The rival with the most recall on a row, the clairvoyant apart, or None when none was run."""
-        run = {name: self.measure(row, name) for name in RIVALS}
-        run = {name: found for name, found in run.items() if found}
-        return max(run, key=lambda name: run[name][0]) if run else None
+        run = {name: found[0] for name in RIVALS if (found := self.measure(row, name))}
+        return max(run, key=run.__getitem__) if run else None
 
     def ratio(
         self, row: TableRow, other: str | None, variant: str = "", name: str = "recall"
@@ -150,7 +151,7 @@ class Plays:
         return any("prediction" in one for one in self.seeds(row).values())
 
 
-def goals(plays: Plays, results: Mapping[str, dict]) -> list[Goal]:
+def goals(plays: Plays, results: Mapping[str, Figures]) -> list[Goal]:
     """Every goal of the evaluation with what came of it."""
     rows = [row for row in plays.rows() if row.family in FAMILIES]
     found = [_worst_row("recall over the best rival, every family and sharing", plays, rows, _RIVAL_GOAL)]
@@ -165,8 +166,7 @@ def goals(plays: Plays, results: Mapping[str, dict]) -> list[Goal]:
 
 
 def _worst_row(name: str, plays: Plays, rows: list[TableRow], least: float, other: str | None = None) -> Goal:
-    ratios = {row: plays.ratio(row, other or plays.best_rival(row)) for row in rows}
-    ratios = {row: ratio for row, ratio in ratios.items() if ratio}
+    ratios = {row: ratio for row in rows if (ratio := plays.ratio(row, other or plays.best_rival(row)))}
     if not ratios:
         return Goal(name, f">= {least:g}", "not run", None)
     worst = min(ratios, key=lambda row: ratios[row][0])
@@ -192,9 +192,11 @@ def _mean_over_families(plays: Plays, rows: list[TableRow]) -> Goal:
 def _clean(plays: Plays, rows: list[TableRow]) -> Goal:
     name = "first-try clean from the second week, where the clairvoyant reaches it"
     rates = {
-        row: plays.measure(row, "planner", "clean")[0]
+        row: ours[0]
         for row in rows
-        if (best := plays.measure(row, "clairvoyant", "clean")) and best[0] >= _CLEAN_GOAL
+        if (best := plays.measure(row, "clairvoyant", "clean"))
+        and best[0] >= _CLEAN_GOAL
+        and (ours := plays.measure(row, "planner", "clean"))
     }
     if not rates:
         return Goal(name, f">= {_CLEAN_GOAL:g}", "no row where it reaches it", None)
@@ -224,7 +226,7 @@ def _prediction(plays: Plays, rows: list[TableRow]) -> list[Goal]:
     return [error, Goal(loss_name, f"<= {_MEMBER_GOAL:g}", f"{over:+.4f} ({far.label})", over <= _MEMBER_GOAL)]
 
 
-def _real(results: Mapping[str, dict]) -> list[Goal]:
+def _real(results: Mapping[str, Figures]) -> list[Goal]:
     one = next((one["result"] for one in results.values() if one["kind"] == "real"), None)
     loss_name, auc_name = "real learners held out: log-loss", "real learners held out: AUC"
     if one is None:

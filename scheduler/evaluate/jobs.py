@@ -6,7 +6,9 @@ import hashlib
 from dataclasses import asdict, dataclass, fields, replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.rivals import RIVALS
 from scheduler.evaluate.simulate import Case
 from scheduler.evaluate.simulated_players import FAMILIES, OUTSIDE
@@ -16,7 +18,7 @@ __all__ = ["BASE_SHARINGS", "FACTORS", "Job", "Plan", "all_jobs", "code_of", "fa
 BASE_SHARINGS = (0.9, 0.45, 0.0)
 _USUAL_SHARING = 0.45
 
-FACTORS: dict[str, dict] = {
+FACTORS: dict[str, dict[str, Any]] = {
     "": {},
     "some known": {"known": 0.3},
     "a missed day in five": {"skip": 0.2},
@@ -51,9 +53,9 @@ class Job:
     quick: bool = False
 
     @property
-    def about(self) -> dict:
+    def about(self) -> Figures:
         """The job in plain values, for the file of results."""
-        found = {"kind": self.kind, "policy": self.policy, "variant": self.variant, "number": self.number}
+        found: Figures = {"kind": self.kind, "policy": self.policy, "variant": self.variant, "number": self.number}
         return found | ({"case": asdict(self.case)} if self.case else {})
 
 

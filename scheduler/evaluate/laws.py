@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from scheduler.card import CARD_KIND
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.prediction import log_loss
 from scheduler.grade import Grade
 from scheduler.memory import Constants, Memory
@@ -117,7 +118,7 @@ def shuffled_cost(seed: int = 0, days: int = 40, cards: int = 48, constants: Con
     return losses[1] - losses[0]
 
 
-def figures() -> dict:
+def figures() -> Figures:
     """The laws as figures, for the report."""
     spaced, massed, single = spacing()
     return {

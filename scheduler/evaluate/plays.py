@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from scheduler.evaluate.ablations import constants_for, single_experts
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.jobs import Job
 from scheduler.evaluate.prediction import WARM_UP, area_under_curve, bin_sums, log_loss, member_losses
 from scheduler.evaluate.simulate import BLAME, play
@@ -22,13 +23,19 @@ def _deck(qualities: int, sets: int) -> SimulatedDeck:
     return material(qualities, sets)
 
 
-def play_job(job: Job) -> dict:
-    """The figures of a play; of the planner's, if long enough, how good its predictions were as well."""
-    case, deck = job.case, _deck(job.case.qualities, job.case.sets)
+def play_job(job: Job) -> Figures:
+    """The figures of a play; of the planner's, if long enough, how good its predictions were as well.
+
+    Raises ValueError for a job that plays no case.
+    """
+    case = job.case
+    if case is None:
+        raise ValueError(f"job {job.key!r}, case: expected a simulated player, got none")
+    deck = _deck(case.qualities, case.sets)
     ours = job.policy == "planner"
     constants = constants_for(job.variant) if ours else None
     out = play(case, job.policy, deck, constants, slips=job.variant != "no slips", keep_reviews=ours)
-    found = {
+    found: Figures = {
         "recall": out.recall, "solid": out.solid, "later": out.later, "clean": out.clean,
         "curve": [round(one, 4) for one in out.curve],
     }  # fmt: skip

@@ -43,7 +43,8 @@ def bin_sums(predicted: Sequence[float], happened: Sequence[bool]) -> list[list[
     p, y = np.asarray(predicted, dtype=float), np.asarray(happened, dtype=float)
     place = np.minimum((p * BINS).astype(int), BINS - 1)
     sums = (np.bincount(place, w, BINS) for w in (p, y, np.ones_like(p)))
-    return np.stack(list(sums), axis=1).tolist()
+    rows: list[list[float]] = np.stack(list(sums), axis=1).tolist()
+    return rows
 
 
 def bins_error(sums: Sequence[Sequence[float]]) -> float:

@@ -18,6 +18,7 @@ import numpy as np
 from scheduler.card import CARD_KIND
 from scheduler.errors import ReviewError
 from scheduler.evaluate.counters import Counters, fit_logistic
+from scheduler.evaluate.figures import Figures, Floats
 from scheduler.evaluate.prediction import area_under_curve, bin_sums, bins_error, log_loss
 from scheduler.grade import Grade
 from scheduler.memory import Constants
@@ -95,7 +96,7 @@ def _foreseen(trials: list[Trial], constants: Constants, shared: bool) -> list[f
     return predicted
 
 
-def _figures(predicted: list[float], happened: list[bool]) -> dict:
+def _figures(predicted: list[float], happened: list[bool]) -> Figures:
     return {
         "log_loss": log_loss(predicted, happened),
         "auc": area_under_curve(predicted, happened),
@@ -104,12 +105,13 @@ def _figures(predicted: list[float], happened: list[bool]) -> dict:
     }
 
 
-def _logit(p: list[float]) -> np.ndarray:
+def _logit(p: list[float]) -> Floats:
     clipped = np.clip(np.asarray(p), 1e-4, 1.0 - 1e-4)
-    return np.log(clipped / (1.0 - clipped))
+    odds: Floats = np.log(clipped / (1.0 - clipped))
+    return odds
 
 
-def judge(path: Path, quick: bool = False) -> dict:
+def judge(path: Path, quick: bool = False) -> Figures:
     """Figures of each way to predict, on learners held out; quick: on a few of them, with the usual constants."""
     learners = list(read_trials(path).values())
     held = learners[::_HELD_OUT]
@@ -154,7 +156,7 @@ def _counters(train: list[list[Trial]], held: list[list[Trial]]) -> tuple[list[f
     items, skills = _numbered(train, held, "item"), _numbered(train, held, "skill")
     counters = Counters(len(items), len(skills))
 
-    def rows(which: list[list[Trial]]) -> tuple[np.ndarray, np.ndarray]:
+    def rows(which: list[list[Trial]]) -> tuple[Floats, Floats]:
         pairs = [
             counters.rows([(items[o.item], skills[o.skill], o.right) for o in trials if o.right is not None])
             for trials in which
@@ -172,7 +174,7 @@ def _with_difficulty(
     """The memory's log odds, with a slope and a difficulty a item learned from the training learners."""
     items = _numbered(train, held, "item")
 
-    def rows(which: list[list[Trial]], p: list[float]) -> np.ndarray:
+    def rows(which: list[list[Trial]], p: list[float]) -> Floats:
         x = np.zeros((len(p), 2 + len(items)))
         x[:, 0], x[:, 1] = 1.0, _logit(p)
         x[np.arange(len(p)), [2 + items[o.item] for trials in which for o in trials if o.right is not None]] = 1.0
@@ -180,4 +182,5 @@ def _with_difficulty(
 
     y = np.array([float(o.right) for trials in train for o in trials if o.right is not None])
     weights = fit_logistic(rows(train, before), y)
-    return (1.0 / (1.0 + np.exp(-(rows(held, predicted) @ weights)))).tolist()
+    foreseen: list[float] = (1.0 / (1.0 + np.exp(-(rows(held, predicted) @ weights)))).tolist()
+    return foreseen

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from scheduler.evaluate.figures import Floats
 from scheduler.evaluate.simulated_deck import SimulatedDeck
 from scheduler.evaluate.simulated_players import SimulatedPlayer
 
-__all__ = ["RIVALS", "Boxes", "Clairvoyant", "LowestRecall", "OneMemory", "Rotation", "Shuffle"]
+__all__ = ["RIVALS", "Boxes", "Clairvoyant", "LowestRecall", "OneMemory", "Rival", "Rotation", "Shuffle"]
 
 _BETWEEN = 3
 
 
-class _Rival:
+class Rival:
     """A policy: `next(at)` gives a card's number, `record` tells how it went."""
 
     def __init__(self, deck: SimulatedDeck, seed: int) -> None:
@@ -20,7 +21,12 @@ class _Rival:
         self.rng = np.random.default_rng(seed)
         self.recent: list[int] = []
 
+    def next(self, at: float) -> int:
+        """The number of the card to ask at a moment, in days."""
+        raise NotImplementedError
+
     def record(self, card: int, clean: bool, at: float) -> None:
+        """How a card went."""
         self.recent = [*self.recent, card][-_BETWEEN:]
         self.learn(card, clean, at)
 
@@ -28,7 +34,7 @@ class _Rival:
         """Take in the outcome."""
 
 
-class Rotation(_Rival):
+class Rotation(Rival):
     """Every card in turn, in one shuffled order."""
 
     def __init__(self, deck: SimulatedDeck, seed: int) -> None:
@@ -43,7 +49,7 @@ class Rotation(_Rival):
         self.turn += 1
 
 
-class Shuffle(_Rival):
+class Shuffle(Rival):
     """Any card but the last few."""
 
     def next(self, at: float) -> int:
@@ -57,7 +63,7 @@ class Shuffle(_Rival):
         self.draw = None
 
 
-class Boxes(_Rival):
+class Boxes(Rival):
     """Gaps doubling from half a day with each success, back to the first after a miss.
 
     A card whose gap is over is asked, most overdue first; else a new card,
@@ -85,7 +91,7 @@ class Boxes(_Rival):
         self.last[card] = at
 
 
-class OneMemory(_Rival):
+class OneMemory(Rival):
     """One memory a card, asked below a recall of .85: lowest first, else a new card."""
 
     ASK_BELOW = 0.85
@@ -95,8 +101,9 @@ class OneMemory(_Rival):
         self.half = np.full(self.count, 1.0)
         self.last = np.full(self.count, np.nan)
 
-    def recalls(self, at: float) -> np.ndarray:
-        return np.exp2(-(at - self.last) / self.half)
+    def recalls(self, at: float) -> Floats:
+        recalls: Floats = np.exp2(-(at - self.last) / self.half)
+        return recalls
 
     def next(self, at: float) -> int:
         r = self.recalls(at)
@@ -128,7 +135,7 @@ class LowestRecall(OneMemory):
         return int(np.argmin(r))
 
 
-class Clairvoyant(_Rival):
+class Clairvoyant(Rival):
     """Sees the true memory and takes the best gain in log recall per second, over several horizons."""
 
     HORIZONS = (0.5, 1.5, 4.0, 12.0)
@@ -167,7 +174,7 @@ class Clairvoyant(_Rival):
         return int(np.argmax(gain))
 
 
-RIVALS = {
+RIVALS: dict[str, type[Rival]] = {
     "rotation": Rotation,
     "random": Shuffle,
     "boxes": Boxes,

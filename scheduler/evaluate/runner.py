@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.jobs import Job, code_of
 
 __all__ = ["RESULTS", "read_results", "run_job", "run_jobs"]
@@ -17,7 +18,7 @@ RESULTS = "results.jsonl"
 """One JSON object a line: key, digest of the code, seconds, what the job was, what came of it."""
 
 
-def run_job(job: Job) -> dict:
+def run_job(job: Job) -> Figures:
     """What comes of one job, in plain values."""
     if job.kind == "play":
         from scheduler.evaluate.plays import play_job
@@ -42,7 +43,7 @@ def run_job(job: Job) -> dict:
     raise ValueError(f"job {job.key!r}: expected kind play, class, real, speed or laws, got {job.kind!r}")
 
 
-def _timed(job: Job) -> dict:
+def _timed(job: Job) -> Figures:
     begin = time.perf_counter()
     result = run_job(job)
     seconds = round(time.perf_counter() - begin, 2)
@@ -54,10 +55,10 @@ def _workers(processes: int) -> ProcessPoolExecutor:
     return ProcessPoolExecutor(processes, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_DFL))
 
 
-def read_results(path: Path, jobs: Iterable[Job]) -> dict[str, dict]:
+def read_results(path: Path, jobs: Iterable[Job]) -> dict[str, Figures]:
     """Results in the file that are of these jobs and of today's code, by key; a torn last line is passed over."""
     wanted = {job.key: code_of(job) for job in jobs}
-    found: dict[str, dict] = {}
+    found: dict[str, Figures] = {}
     if path.exists():
         for line in path.read_text(encoding="utf-8").splitlines():
             try:

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from scheduler.card import CARD_KIND
-from scheduler.evaluate.rivals import RIVALS, Clairvoyant
+from scheduler.evaluate.rivals import RIVALS, Clairvoyant, Rival
 from scheduler.evaluate.simulated_deck import SimulatedDeck
 from scheduler.evaluate.simulated_players import FAMILIES, OUTSIDE, SimulatedPlayer
 from scheduler.grade import Grade
@@ -120,7 +120,8 @@ def play(
     """Play a case under ``planner``, ``clairvoyant`` or a rival's name."""
     player = _player(case, deck)
     rng = np.random.default_rng([case.seed, 77])
-    ours = None
+    ours: _Ours | None = None
+    rival: Rival
     if policy == "planner":
         ours = _Ours(deck, case.seed, constants, rules)
     elif policy == "clairvoyant":

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scheduler.card import CardSpec
 
@@ -21,7 +22,7 @@ class SimulatedDeck:
 
     cards: tuple[CardSpec, ...]
     names: tuple[str, ...]
-    skill_of: np.ndarray
+    skill_of: NDArray[np.intp]
 
     @property
     def count(self) -> int:
@@ -37,7 +38,9 @@ def material(qualities: int = 4, sets: int = 3, keys: int = 12) -> SimulatedDeck
     Cards of one quality on one set are kept apart; the order of introduction
     goes by set, then quality.
     """
-    cards, rows, index = [], [], {}
+    cards: list[CardSpec] = []
+    rows: list[list[int]] = []
+    index: dict[str, int] = {}
     for s in range(sets):
         for q in range(qualities):
             for k in range(keys):

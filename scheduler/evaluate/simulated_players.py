@@ -14,9 +14,11 @@ for the clairvoyant rival. Times are days.
 from __future__ import annotations
 
 from bisect import bisect_right
+from typing import overload
 
 import numpy as np
 
+from scheduler.evaluate.figures import Floats
 from scheduler.evaluate.simulated_deck import SimulatedDeck
 
 __all__ = ["FAMILIES", "OUTSIDE", "SimulatedPlayer"]
@@ -25,7 +27,7 @@ SHARED_WEIGHTS = np.array([0.4, 0.4, 0.2])
 """How much form, root and spelling count where their states are averaged."""
 
 
-def _logistic(x: np.ndarray) -> np.ndarray:
+def _logistic(x: Floats) -> Floats:
     return 1.0 / (1.0 + np.exp(-np.clip(x, -40.0, 40.0)))
 
 
@@ -47,11 +49,18 @@ class SimulatedPlayer:
         self.miss_seconds = self.clean_seconds * rng.uniform(1.5, 2.2)
         self.setup()
 
-    def spread(self, middle: float, sigma: float, size: int | None = None):
-        """A log-normal draw around a median."""
-        return middle * np.exp(self.rng.normal(0.0, sigma, size))
+    @overload
+    def spread(self, middle: float, sigma: float) -> float: ...
 
-    def recalls(self, at: float) -> np.ndarray:
+    @overload
+    def spread(self, middle: float, sigma: float, size: int) -> Floats: ...
+
+    def spread(self, middle: float, sigma: float, size: int | None = None) -> float | Floats:
+        """A log-normal draw around a median, or several."""
+        drawn: float | Floats = middle * np.exp(self.rng.normal(0.0, sigma, size))
+        return drawn
+
+    def recalls(self, at: float) -> Floats:
         """True chance of a clean first try for every card."""
         return self.chance(self.values(at)[self.skill_of])
 
@@ -59,11 +68,11 @@ class SimulatedPlayer:
         """Draw this player's parameters and the state before the first session."""
         raise NotImplementedError
 
-    def values(self, at: float) -> np.ndarray:
+    def values(self, at: float) -> Floats:
         """The state of every skill as it counts at a moment, [skills]."""
         raise NotImplementedError
 
-    def chance(self, values: np.ndarray) -> np.ndarray:
+    def chance(self, values: Floats) -> Floats:
         """Chance of clean from the values of a card's skills, [..., skills of a card]."""
         raise NotImplementedError
 
@@ -71,7 +80,7 @@ class SimulatedPlayer:
         """One attempt, the answer shown, the compulsory repeats after a miss."""
         raise NotImplementedError
 
-    def ahead(self, at: float, horizon: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def ahead(self, at: float, horizon: float) -> tuple[Floats, Floats, Floats]:
         """Values at `at + horizon`: without practice, after a clean try now, after a miss."""
         raise NotImplementedError
 
@@ -94,7 +103,8 @@ class Traces(SimulatedPlayer):
         self.tau = -0.704 + self.rng.normal(0.0, 0.1)
         self.s = self.spread(0.255, 0.2)
         self.offset = self.rng.normal(0.0, 0.12, self.size)
-        self.clock, self.last = 0.0, None
+        self.clock = 0.0
+        self.last: float | None = None
         self.when = np.full((self.size, self.KEPT), np.nan)
         self.decay = np.full((self.size, self.KEPT), np.nan)  # not 0: nan ** 0 is 1, a trace nobody left
         self.slot = np.zeros(self.size, dtype=int)
@@ -109,19 +119,21 @@ class Traces(SimulatedPlayer):
         gap = (at - self.last) * 86400.0
         return self.clock + (gap if gap < 1800.0 else 1800.0 + (gap - 1800.0) * self.BETWEEN)
 
-    def _sum(self, clock: float) -> np.ndarray:
+    def _sum(self, clock: float) -> Floats:
         used = min(int(self.slot.max(initial=0)), self.KEPT)
         age = np.maximum(clock - self.when[:, :used], 1.0)
-        return np.nansum(age ** -self.decay[:, :used], axis=1)
+        total: Floats = np.nansum(age ** -self.decay[:, :used], axis=1)
+        return total
 
-    def _m(self, total: np.ndarray) -> np.ndarray:
+    def _m(self, total: Floats) -> Floats:
         with np.errstate(divide="ignore"):
-            return np.maximum(np.log(total), self.FLOOR) + self.offset
+            m: Floats = np.maximum(np.log(total), self.FLOOR) + self.offset
+        return m
 
-    def values(self, at: float) -> np.ndarray:
+    def values(self, at: float) -> Floats:
         return self._m(self._sum(self._clock(at)))
 
-    def chance(self, values: np.ndarray) -> np.ndarray:
+    def chance(self, values: Floats) -> Floats:
         m = (1.0 - self.sharing) * values[..., -1] + self.sharing * (values[..., :-1] @ SHARED_WEIGHTS)
         return _logistic((m - self.tau) / self.s)
 
@@ -136,7 +148,7 @@ class Traces(SimulatedPlayer):
         self.slot[skills] += 1
         self.clock, self.last = clock, at
 
-    def ahead(self, at: float, horizon: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def ahead(self, at: float, horizon: float) -> tuple[Floats, Floats, Floats]:
         clock = self._clock(at)
         seconds = horizon * 86400.0 * self.BETWEEN + 1800.0
         now = self._sum(clock)
@@ -170,20 +182,20 @@ class Windows(SimulatedPlayer):
         self.times: list[float] = []
         self.so_far = [np.zeros((2, self.size))]
 
-    def _counts(self, at: float) -> tuple[np.ndarray, np.ndarray]:
+    def _counts(self, at: float) -> tuple[Floats, Floats]:
         starts = [bisect_right(self.times, at - window) for window in self.WINDOWS]
         good, all_ = np.stack([self.so_far[-1] - self.so_far[start] for start in starts], axis=1)
         good[-1] += self.before
         all_[-1] += self.before
         return good, all_
 
-    def _value(self, good: np.ndarray, all_: np.ndarray) -> np.ndarray:
+    def _value(self, good: Floats, all_: Floats) -> Floats:
         return self.plus @ np.log1p(good) - self.minus @ np.log1p(all_) - self.difficulty
 
-    def values(self, at: float) -> np.ndarray:
+    def values(self, at: float) -> Floats:
         return self._value(*self._counts(at))
 
-    def chance(self, values: np.ndarray) -> np.ndarray:
+    def chance(self, values: Floats) -> Floats:
         own, rest = values[..., -1], values[..., :-1] @ SHARED_WEIGHTS
         return _logistic(self.ability + (1.0 - self.sharing) * own + self.sharing * rest)
 
@@ -193,7 +205,7 @@ class Windows(SimulatedPlayer):
         self.times.append(at)
         self.so_far.append(counts)
 
-    def ahead(self, at: float, horizon: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def ahead(self, at: float, horizon: float) -> tuple[Floats, Floats, Floats]:
         good, all_ = self._counts(at + horizon)
         inside = (np.array(self.WINDOWS) > horizon).astype(float)[:, None]
         return (
@@ -221,15 +233,15 @@ class _TimeScale(SimulatedPlayer):
     def extra(self) -> None:
         """Further parameters of the family."""
 
-    def curve(self, x: np.ndarray) -> np.ndarray:
+    def curve(self, x: Floats) -> Floats:
         """Retention from time over the time scale."""
         raise NotImplementedError
 
-    def values(self, at: float) -> np.ndarray:
+    def values(self, at: float) -> Floats:
         r = self.curve(np.maximum(at - self.last, 0.0) / self.time_scale)
         return np.where(np.isnan(self.last), 0.0, r)
 
-    def _next(self, r: np.ndarray, time_scale: np.ndarray, met: np.ndarray, clean: bool) -> np.ndarray:
+    def _next(self, r: Floats, time_scale: Floats, met: Floats, clean: bool) -> Floats:
         if clean:
             new = time_scale * (1.0 + self.growth * (1.0 - r) ** self.POWER)
         else:
@@ -245,7 +257,7 @@ class _TimeScale(SimulatedPlayer):
         )
         self.last[skills] = at
 
-    def ahead(self, at: float, horizon: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def ahead(self, at: float, horizon: float) -> tuple[Floats, Floats, Floats]:
         r = self.values(at)
         met = ~np.isnan(self.last)
         good = self.curve(horizon / self._next(r, self.time_scale, met, True))
@@ -263,12 +275,13 @@ class Halving(_TimeScale):
 
     FIRST = 0.6
 
-    def curve(self, x: np.ndarray) -> np.ndarray:
+    def curve(self, x: Floats) -> Floats:
         return np.exp2(-x)
 
-    def chance(self, values: np.ndarray) -> np.ndarray:
+    def chance(self, values: Floats) -> Floats:
         shared = self.sharing * values[..., :-1].prod(-1)
-        return 1.0 - (1.0 - shared) * (1.0 - values[..., -1])
+        clean: Floats = 1.0 - (1.0 - shared) * (1.0 - values[..., -1])
+        return clean
 
 
 class WeakestLink(_TimeScale):
@@ -281,11 +294,13 @@ class WeakestLink(_TimeScale):
     def extra(self) -> None:
         self.exponent = self.spread(0.4, 0.15)
 
-    def curve(self, x: np.ndarray) -> np.ndarray:
-        return (1.0 + x) ** -self.exponent
+    def curve(self, x: Floats) -> Floats:
+        kept: Floats = (1.0 + x) ** -self.exponent
+        return kept
 
-    def chance(self, values: np.ndarray) -> np.ndarray:
-        return self.sharing * values[..., :-1].min(-1) + (1.0 - self.sharing) * values[..., -1]
+    def chance(self, values: Floats) -> Floats:
+        clean: Floats = self.sharing * values[..., :-1].min(-1) + (1.0 - self.sharing) * values[..., -1]
+        return clean
 
 
 class SlowHands(SimulatedPlayer):
@@ -304,15 +319,17 @@ class SlowHands(SimulatedPlayer):
         self.today = np.zeros(self.size)
         self.hard = self.spread(1.0, 0.25, self.size)
 
-    def _keep(self, gap: np.ndarray) -> np.ndarray:
-        return (1.0 + np.maximum(gap, 0.0)) ** -self.exponent
+    def _keep(self, gap: Floats) -> Floats:
+        kept: Floats = (1.0 + np.maximum(gap, 0.0)) ** -self.exponent
+        return kept
 
-    def values(self, at: float) -> np.ndarray:
+    def values(self, at: float) -> Floats:
         return np.where(np.isnan(self.last), 0.0, self.level * self._keep(at - self.last))
 
-    def _gain(self, level: np.ndarray, today: np.ndarray, hard: np.ndarray, clean: bool) -> np.ndarray:
+    def _gain(self, level: Floats, today: Floats, hard: Floats, clean: bool) -> Floats:
         rate = np.minimum(self.rate / hard * (1.0 if clean else 0.8) / (1.0 + today), 0.9)
-        return level + rate * (1.0 - level)
+        risen: Floats = level + rate * (1.0 - level)
+        return risen
 
     def practise(self, card: int, clean: bool, at: float) -> None:
         skills = self.skill_of[card]
@@ -323,7 +340,7 @@ class SlowHands(SimulatedPlayer):
         self.today[skills] = today + 1.0
         self.last[skills] = at
 
-    def ahead(self, at: float, horizon: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def ahead(self, at: float, horizon: float) -> tuple[Floats, Floats, Floats]:
         today = np.where(at - self.last < 0.4, self.today, 0.0)
         base = 0.5 * (self.values(at) + self.level)
         keep = self._keep(np.array(horizon))
@@ -333,8 +350,9 @@ class SlowHands(SimulatedPlayer):
             self._gain(base, today, self.hard, False) * keep,
         )
 
-    def chance(self, values: np.ndarray) -> np.ndarray:
-        return self.sharing * values[..., :-1].prod(-1) + (1.0 - self.sharing) * values[..., -1]
+    def chance(self, values: Floats) -> Floats:
+        clean: Floats = self.sharing * values[..., :-1].prod(-1) + (1.0 - self.sharing) * values[..., -1]
+        return clean
 
 
 FAMILIES = {

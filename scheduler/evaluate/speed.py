@@ -7,8 +7,10 @@ import statistics
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from random import Random
 
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.simulated_deck import SimulatedDeck, material
 from scheduler.grade import Grade
 from scheduler.planning.planner import Planner
@@ -44,7 +46,11 @@ def _median_ms(work: Callable[[], object], rounds: int = _ROUNDS) -> float:
     return round(statistics.median(taken) * 1000.0, 3)
 
 
-def measure(cards: int, quick: bool = False) -> dict:
+def _restore(planner: Planner, saved: str) -> None:
+    planner.restore(json.loads(saved))
+
+
+def measure(cards: int, quick: bool = False) -> Figures:
     """Milliseconds for one deck beside logs of growing length; the rate of learning a log again.
 
     `next_ms` is the card after a grade: a review recorded just before.
@@ -80,10 +86,10 @@ def measure(cards: int, quick: bool = False) -> dict:
                 "reviews": length,
                 "record_ms": round(statistics.median(record_ms), 3),
                 "next_ms": round(statistics.median(asked), 3),
-                "recall_ms": _median_ms(lambda at=at: planner.recall(deck.cards[0].id, at)),
+                "recall_ms": _median_ms(partial(planner.recall, deck.cards[0].id, at)),
                 "a_second": round(length / seconds),
                 "saved_bytes": len(saved),
-                "restore_ms": _median_ms(lambda fresh=fresh, saved=saved: fresh.restore(json.loads(saved)), 3),
+                "restore_ms": _median_ms(partial(_restore, fresh, saved), 3),
             }
         )
     return {"cards": cards, "rows": rows}

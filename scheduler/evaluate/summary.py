@@ -8,6 +8,7 @@ import numpy as np
 
 from scheduler.evaluate.ablations import ABLATIONS, single_experts
 from scheduler.evaluate.evaluation_tables import Plays, TableRow, goals, markdown, spread
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.jobs import FACTORS, SIZES
 from scheduler.evaluate.prediction import bins_error
 
@@ -45,7 +46,7 @@ def foreseen_without(plays: Plays, rows: list[TableRow], name: str) -> tuple[flo
     return spread(added)[0], bins_error(np.sum(ours_bins, axis=0)), bins_error(np.sum(whole_bins, axis=0))
 
 
-def summary(results: Mapping[str, dict]) -> str:
+def summary(results: Mapping[str, Figures]) -> str:
     """The tables in Markdown."""
     plays = Plays(results)
     said = {True: "met", False: "**missed**", None: "not shown"}
@@ -63,13 +64,11 @@ def summary(results: Mapping[str, dict]) -> str:
     base = plays.rows()
     taken = [(name, [one for one in ablation_ratios(plays, base, name) if one]) for name in ABLATIONS]
     singles = [(name, [one for one in ablation_ratios(plays, base, name) if one]) for name in single_experts()]
-    seen = {name: foreseen_without(plays, base, name) for name, _ in taken}
     body = [
-        (name, f"{spread(r)[0]:.3f}", f"{min(r):.3f}", f"{max(r):.3f}", len(r),
-         *((f"{seen[name][0]:+.4f}", f"{seen[name][1]:.3f}, whole {seen[name][2]:.3f}") if seen[name] else ("", "")))
+        (name, f"{spread(r)[0]:.3f}", f"{min(r):.3f}", f"{max(r):.3f}", len(r), *_foreseen(plays, base, name))
         for name, r in taken
         if r
-    ]  # fmt: skip
+    ]
     singles = [(name, r) for name, r in singles if r]
     if singles:
         for word, chosen in (
@@ -85,18 +84,23 @@ def summary(results: Mapping[str, dict]) -> str:
     return "\n".join(parts)
 
 
-def _line(plays: Plays, row: TableRow) -> tuple:
+def _foreseen(plays: Plays, rows: list[TableRow], name: str) -> tuple[str, str]:
+    found = foreseen_without(plays, rows, name)
+    return (f"{found[0]:+.4f}", f"{found[1]:.3f}, whole {found[2]:.3f}") if found else ("", "")
+
+
+def _line(plays: Plays, row: TableRow) -> tuple[str, ...]:
     best = plays.best_rival(row)
-    ours, ratio, sight = plays.measure(row, "planner"), plays.ratio(row, best), plays.ratio(row, "clairvoyant")
-    rival = plays.measure(row, best)[0] if best else 0.0
-    clean = plays.measure(row, "planner", "clean")
+    ratio, sight = plays.ratio(row, best), plays.ratio(row, "clairvoyant")
+    ours, clean = plays.measure(row, "planner"), plays.measure(row, "planner", "clean")
+    rival = plays.measure(row, best) if best else None
     error = f"{bins_error(plays.bins([row])):.3f}" if plays.predicted(row) else ""
     return (
         f"{row.label} ({row.cards}; {len(plays.seeds(row))})",
-        f"{ours[0]:.3f} ± {ours[1]:.3f}",
-        f"{best} {rival:.3f}" if best else "",
+        f"{ours[0]:.3f} ± {ours[1]:.3f}" if ours else "",
+        f"{best} {rival[0]:.3f}" if rival else "",
         f"{ratio[0]:.3f}" if ratio else "",
         f"{sight[0]:.3f}" if sight else "",
-        f"{clean[0]:.2f}",
+        f"{clean[0]:.2f}" if clean else "",
         error,
     )
