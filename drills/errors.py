@@ -10,6 +10,7 @@ __all__ = [
     "DrillsError",
     "EtudeError",
     "LeadSheetError",
+    "MicrophoneError",
     "NotPlayableError",
     "PathError",
     "SettingsError",
@@ -111,3 +112,7 @@ class TrackError(DrillsError, ValueError):
 
 class SoundError(DrillsError, ValueError):
     """A pitch, time, tempo or loudness is out of range, or a sound file cannot be written."""
+
+
+class MicrophoneError(DrillsError, OSError):
+    """No sound comes in: no library, no device, no permission, or a sound file that cannot be read."""

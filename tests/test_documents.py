@@ -16,6 +16,7 @@ from drills.cards.deck import read_deck
 from drills.cards.material import gather
 from drills.cli import COMMANDS, group, main
 from drills.neck.neck import Neck
+from tests.listening.plucked import save, take
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -80,6 +81,7 @@ def played(tmp_path_factory):
         main(["export", "-o", "log.json"])
         (folder / "lessons").mkdir()
         main(["export", "-o", "lessons/Student 1.json"])
+    save(folder / "strings.wav", take([(0.6 + number, midi) for number, midi in enumerate((40, 45, 50, 55, 59, 64))]))
     return folder
 
 

@@ -1,0 +1,121 @@
+"""The microphone itself, by sounddevice (an optional extra over PortAudio)."""
+
+from __future__ import annotations
+
+import importlib
+import queue
+from collections.abc import Callable, Iterator
+from types import ModuleType, TracebackType
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from drills.errors import MicrophoneError
+from drills.listening.heard import Frame
+from drills.listening.room import RoundTrip, round_trip
+
+if TYPE_CHECKING:
+    from drills.listening.heard import Samples
+
+__all__ = ["Microphone", "load_sounddevice", "play_and_record"]
+
+_PATIENCE_S = 2.0
+"""A device that gives nothing for this long is gone."""
+_BLOCK_S = 0.01
+_CLICKS_S = (0.5, 1.5, 2.5, 3.5)
+
+
+def load_sounddevice(load: Callable[[str], ModuleType] = importlib.import_module) -> Any:
+    """The library that reaches the device. Raises MicrophoneError with what to do where it is not there."""
+    try:
+        return load("sounddevice")
+    except ImportError:
+        raise MicrophoneError(
+            "listening needs sounddevice: pip install 'neckwork[sound]'; a recording can be given with --wav FILE"
+        ) from None
+    except OSError:
+        raise MicrophoneError(
+            "sounddevice finds no PortAudio: on Linux install libportaudio2 with your package manager; "
+            "a recording can be given with --wav FILE"
+        ) from None
+
+
+class Microphone:
+    """The machine's usual microphone, open as long as the `with` block lasts.
+
+    Raises MicrophoneError where there is none, or another program holds it.
+    """
+
+    def __init__(self, library: Any):
+        self._library = library
+        self._queue: queue.SimpleQueue[tuple[Samples, bool]] = queue.SimpleQueue()
+        self._taken = 0
+        self.overflows = 0
+        """How often sound was lost because nobody fetched it in time."""
+        try:
+            device = library.query_devices(kind="input")
+            self.rate = round(float(device["default_samplerate"]))
+        except (library.PortAudioError, ValueError, KeyError) as error:
+            raise MicrophoneError(f"no microphone is there ({error}); plug one in, or give --wav FILE") from None
+
+    def __enter__(self) -> Microphone:
+        try:
+            self._stream = self._library.InputStream(
+                samplerate=self.rate, channels=1, dtype="float32", blocksize=round(self.rate * _BLOCK_S),
+                callback=self._take,
+            )  # fmt: skip
+            self._stream.start()
+        except (self._library.PortAudioError, ValueError) as error:
+            raise MicrophoneError(
+                f"the microphone does not open ({error}); another program may hold it, "
+                "or your terminal may not use it: allow it in the system's privacy settings"
+            ) from None
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._stream.close()
+
+    def _take(self, data: Any, _frames: int, _time: Any, status: Any) -> None:
+        # On the device's own thread: copy and be gone.
+        self._queue.put((np.array(data[:, 0], dtype=np.float64), bool(status)))
+
+    def frames(self) -> Iterator[Frame]:
+        """Frames as they come in, without end. Raises MicrophoneError when the device falls silent altogether."""
+        while True:
+            try:
+                samples, lost = self._queue.get(timeout=_PATIENCE_S)
+            except queue.Empty:
+                raise MicrophoneError("the microphone was lost in mid-take: plug it in again") from None
+            if lost:
+                # How much is missing is not told; one patience further makes the jump plain to whoever listens.
+                self.overflows += 1
+                self._taken += round(0.05 * self.rate)
+            yield Frame(self._taken / self.rate, samples)
+            self._taken += len(samples)
+
+
+def play_and_record(library: Any) -> RoundTrip | None:
+    """Plays four clicks, listens to them, and says how late and how loud they come back; None where they do not.
+
+    Raises MicrophoneError where the machine cannot do both at once.
+    """
+    try:
+        rate = round(float(library.query_devices(kind="input")["default_samplerate"]))
+        click = _click(rate)
+        sound = np.zeros(round(rate * (_CLICKS_S[-1] + 1.0)))
+        for start in _CLICKS_S:
+            first = round(start * rate)
+            sound[first : first + len(click)] += click
+        came = library.playrec(sound.astype(np.float32), samplerate=rate, channels=1, dtype="float32", blocking=True)
+    except (library.PortAudioError, ValueError, KeyError) as error:
+        raise MicrophoneError(f"the speaker and the microphone do not open together ({error})") from None
+    return round_trip(np.array(came[:, 0], dtype=np.float64), click, _CLICKS_S, rate)
+
+
+def _click(rate: int) -> Samples:
+    """A click without pitch: 4 ms of noise, quiet, the same each time."""
+    length = round(rate * 0.004)
+    noise: Samples = np.random.default_rng(1).uniform(-0.2, 0.2, length) * np.hanning(length)
+    return noise
