@@ -19,7 +19,7 @@ from drills.cards.material import gather
 from drills.configuration.diagram_style import DiagramStyle
 from drills.neck.neck import Neck
 from drills.session.drill import Drill
-from drills.session.lines import ScreenLine
+from drills.session.screen_lines import ScreenLine
 from drills.session.screens import screen
 from drills.session.session_state import Phase
 from drills.theory.quality import shipped_qualities

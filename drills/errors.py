@@ -4,7 +4,7 @@ from __future__ import annotations
 
 __all__ = [
     "AnswerError",
-    "CardError",
+    "CardPartError",
     "ChangesError",
     "DeckError",
     "DrillsError",
@@ -62,8 +62,8 @@ class DeckError(DrillsError, ValueError):
     """A deck file names something unknown, or a value of the wrong type."""
 
 
-class CardError(DrillsError, TypeError):
-    """A card is asked for a chord, a form or strings that its kind of prompt leaves open: a fault of the tool's own."""
+class CardPartError(DrillsError, TypeError):
+    """A card or a moment is asked for a part that it does not have, such as a chord or a form: the tool's own fault."""
 
 
 class SettingsError(DrillsError, ValueError):

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drills.cards.kinds import kind_of
-from drills.errors import CardError
+from drills.errors import CardPartError
 from drills.neck.strings import StringSet
 from drills.neck.tuning import Tuning
 from drills.shapes.form import Form
@@ -153,28 +153,28 @@ class Card:
 
     @property
     def own_chord(self) -> Chord:
-        """The chord; raises CardError for a card of a single note."""
+        """The chord; raises CardPartError for a card of a single note."""
         if self.chord is None:
-            raise CardError(f"card {self.id}: it has no chord")
+            raise CardPartError(f"card {self.id}: it has no chord")
         return self.chord
 
     @property
     def own_form(self) -> Form:
-        """The form to play; raises CardError where the kind leaves it open."""
+        """The form to play; raises CardPartError where the kind leaves it open."""
         if self.form is None:
-            raise CardError(f"card {self.id}: it has no form")
+            raise CardPartError(f"card {self.id}: it has no form")
         return self.form
 
     @property
     def own_strings(self) -> StringSet:
-        """The strings; raises CardError where the kind leaves them open."""
+        """The strings; raises CardPartError where the kind leaves them open."""
         if self.strings is None:
-            raise CardError(f"card {self.id}: it has no strings")
+            raise CardPartError(f"card {self.id}: it has no strings")
         return self.strings
 
     @property
     def shape_asked(self) -> tuple[Chord, Form, StringSet]:
-        """Chord, form and strings, as a finder takes them; raises CardError unless `is_shape`."""
+        """Chord, form and strings, as a finder takes them; raises CardPartError unless `is_shape`."""
         return self.own_chord, self.own_form, self.own_strings
 
     @property

@@ -101,7 +101,7 @@ def _refuse_misfits(name: str | None, output: str | None, options: dict[str, Any
 
 def _write_sheet(sheet: RosterSheet, output: str | None, options: dict[str, Any]) -> None:
     if options["kind"] == "pdf":
-        from drills.roster.paper import sheet_pictures
+        from drills.roster.roster_pages import sheet_pictures
 
         _write_pdf(sheet_pictures(sheet, options["paper"]), output)
     else:
@@ -130,7 +130,7 @@ def _write_page(
 
         sections = student_sections(one, today)
     if options["kind"] == "pdf":
-        from drills.roster.paper import page_pictures
+        from drills.roster.roster_pages import page_pictures
 
         _write_pdf(page_pictures(one.name, today, sections, options["paper"]), output)
     else:

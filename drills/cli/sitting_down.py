@@ -185,7 +185,7 @@ def _play(drill: Drill, reading: DiagramStyle, in_lines: bool) -> int:
 
 def _say(line: str) -> None:
     """Prints a line; on a terminal broken between words to its width, in a pipe as it is."""
-    from drills.session.lines import wrapped
+    from drills.session.screen_lines import wrapped
 
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else None
     for part in [line] if width is None else [piece.text for piece in wrapped(line, max(20, width - 1))]:

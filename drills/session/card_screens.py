@@ -12,7 +12,7 @@ from drills.diagrams.text import note_table
 from drills.session.drill import Drill
 from drills.session.lessons import lesson_words, root_words
 from drills.session.letters import big
-from drills.session.lines import ScreenLine, blank, drawing, places_text, view, wrapped
+from drills.session.screen_lines import ScreenLine, blank, drawing, places_text, view, wrapped
 from drills.session.session_sentences import again_words, said_of, slips_of
 from drills.session.session_state import SessionState
 from drills.shapes.shape import Shape, fingers_text

@@ -14,7 +14,7 @@ from drills.cards.kinds import kind_of
 from drills.cards.material import Material
 from drills.cards.prompts.prompt import Question
 from drills.cards.slips import checked_slip
-from drills.errors import AnswerError, CardError
+from drills.errors import AnswerError, CardPartError
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling
 from drills.session.key_bindings import GRADE_REST_S
@@ -282,7 +282,7 @@ class Drill:
         """Right and quick is In time, right is Clean, wrong is Looked; what cannot be read is asked again."""
         card, check = self.state.card_in_hand, self.state.question_asked.check
         if check is None:
-            raise CardError(f"card {card.id}: it takes no typed answer")
+            raise CardPartError(f"card {card.id}: it takes no typed answer")
         try:
             right, line = check(typed)
         except AnswerError as error:

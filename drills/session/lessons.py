@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from drills.cards.kinds import kind_of
 from drills.cards.skills import root_place, root_skill
-from drills.errors import CardError
+from drills.errors import CardPartError
 from drills.session.drill import Drill
 from drills.theory.note import Note
 
@@ -29,7 +29,7 @@ def root_words(drill: Drill) -> str:
 def _place(drill: Drill, skill: str, name: str | None) -> str:
     place = root_place(skill)
     if place is None:
-        raise CardError(f"skill {skill}: it is not that of a root")
+        raise CardPartError(f"skill {skill}: it is not that of a root")
     usual, string = place
     frets = drill.material.finder.neck.frets_of(string, Note.parse(usual).pitch_class)
     fretted = " or ".join(str(fret) for fret in frets if fret)

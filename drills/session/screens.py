@@ -9,8 +9,8 @@ from drills.session.drill import Drill
 from drills.session.ending import end_lines
 from drills.session.glossary import word_lines
 from drills.session.key_bindings import HELP, offered
-from drills.session.lines import ScreenLine, blank, drawing, fitted, wrapped
 from drills.session.opening import weakest
+from drills.session.screen_lines import ScreenLine, blank, drawing, fitted, wrapped
 from drills.session.session_sentences import focus_words, music_keys, music_words, plan_line, unfit_words, warm_up_words
 from drills.session.session_state import Phase
 

@@ -7,7 +7,7 @@ from enum import Enum
 
 from drills.cards.card import Card
 from drills.cards.prompts.prompt import Question
-from drills.errors import CardError
+from drills.errors import CardPartError
 from scheduler.grade import Grade
 
 __all__ = ["DAILY", "PLACEMENT", "ROUND", "SAMPLE", "Given", "Phase", "SessionState", "Verdict"]
@@ -121,16 +121,16 @@ class SessionState:
 
     @property
     def card_in_hand(self) -> Card:
-        """The card of a moment that has one; raises CardError between cards."""
+        """The card of a moment that has one; raises CardPartError between cards."""
         if self.card is None:
-            raise CardError(f"session, {self.phase.value}: no card is in hand")
+            raise CardPartError(f"session, {self.phase.value}: no card is in hand")
         return self.card
 
     @property
     def question_asked(self) -> Question:
-        """The question of a moment that has one; raises CardError between cards."""
+        """The question of a moment that has one; raises CardPartError between cards."""
         if self.question is None:
-            raise CardError(f"session, {self.phase.value}: no question is asked")
+            raise CardPartError(f"session, {self.phase.value}: no question is asked")
         return self.question
 
     def met(self, kind: str) -> int:

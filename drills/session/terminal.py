@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from drills.configuration.diagram_style import DiagramStyle
 from drills.session.drill import Drill
-from drills.session.lines import ScreenLine
 from drills.session.plain import spoken
+from drills.session.screen_lines import ScreenLine
 from drills.session.screens import pages, screen
 from drills.session.session_state import Phase
 

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.cards.kinds import KINDS, kind_of
-from drills.cards.prompts.diagrams import shape_checker
+from drills.cards.prompts.bare_diagrams import shape_checker
 from drills.cards.prompts.notes import places_of
 from drills.cards.prompts.places import ABOVE, BELOW, FRETS, POSITION_FRETS, in_position, near
 from drills.errors import AnswerError, NotPlayableError

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.cards.kinds import KINDS
-from drills.cards.prompts.diagrams import name_checker
+from drills.cards.prompts.bare_diagrams import name_checker
 from drills.errors import AnswerError
 from drills.theory.symbol import parse_chord
 

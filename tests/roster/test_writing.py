@@ -17,8 +17,8 @@ from drills.diagrams.picture import Words
 from drills.diagrams.typesetting import printed
 from drills.roster.folder import read_folder
 from drills.roster.page_of_one import student_sections
-from drills.roster.paper import page_pictures, sheet_pictures
 from drills.roster.roster_files import FORMATS, cells, one_line, page_text, sheet_text
+from drills.roster.roster_pages import page_pictures, sheet_pictures
 from drills.roster.roster_sheet import make_sheet
 from drills.roster.term import term_sections
 from scheduler.log.fold import fold

@@ -9,7 +9,7 @@ from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.answer import heading
 from drills.session import screens
 from drills.session.key_bindings import HELP
-from drills.session.lines import KEEP, wrapped
+from drills.session.screen_lines import KEEP, wrapped
 from drills.session.screens import pages, screen
 
 NARROW = {"strings": "654,543", "quality": "maj7,m7b5"}

@@ -10,7 +10,7 @@ from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Checked, Checker, Question, Spot, View, Wanted
 from drills.cards.prompts.typed import places_text, read_fret, read_places
 from drills.cards.skills import root_skill, spell_skill
-from drills.errors import CardError, NotPlayableError
+from drills.errors import CardPartError, NotPlayableError
 from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.theory.interval import Interval, transpose_note
@@ -50,14 +50,14 @@ def fret_checker(finder: ShapeFinder, note: Note, string: int, said: str) -> Che
 def _note_asked(card: Card) -> Note:
     """The note of a card that asks for one by its name."""
     if not isinstance(card.more, Note):
-        raise CardError(f"card {card.id}: it asks for no note")
+        raise CardPartError(f"card {card.id}: it asks for no note")
     return card.more
 
 
 def _tone_asked(card: Card) -> Note:
     """The chord tone that a card asks for."""
     if not isinstance(card.more, Interval):
-        raise CardError(f"card {card.id}: it asks for no chord tone")
+        raise CardPartError(f"card {card.id}: it asks for no chord tone")
     return transpose_note(card.own_chord.root, card.more)
 
 

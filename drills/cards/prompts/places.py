@@ -9,7 +9,7 @@ from drills.cards.card import Call, Card, card_id
 from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Question, View, Wanted
 from drills.cards.skills import form_skill, root_skill, shape_skills, spell_skill
-from drills.errors import CardError, NotPlayableError
+from drills.errors import CardPartError, NotPlayableError
 from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, Form
@@ -52,7 +52,7 @@ def _said(card: Card) -> tuple[str, ...]:
 def _fret_asked(card: Card) -> int:
     """The fret that a card names."""
     if not isinstance(card.more, int):
-        raise CardError(f"card {card.id}: it names no fret")
+        raise CardPartError(f"card {card.id}: it names no fret")
     return card.more
 
 
