@@ -8,7 +8,7 @@ from typing import Any
 
 from drills.shapes.hand import FOURTH_FINGER, OUT_OF_REACH, move_cost, pair_cost, shift_cost
 
-__all__ = ["line_cost", "line_fingerings"]
+__all__ = ["everywhere", "line_cost", "line_fingerings"]
 
 Reachable = Callable[[int, int], bool]
 """Whether two frets are within the hand's reach limit."""
@@ -22,7 +22,8 @@ HandMemory = tuple[int | None, ...]
 _NOWHERE: HandMemory = (None, None, None, None)
 
 
-def _everywhere(_fret: int, _other: int) -> bool:
+def everywhere(_fret: int, _other: int) -> bool:
+    """A hand whose reach has no limit: any two frets are within it."""
     return True
 
 
@@ -62,7 +63,7 @@ def _step(
 
 
 def line_fingerings(
-    places: Sequence[tuple[int, int]], count: int = 1, reachable: Reachable = _everywhere
+    places: Sequence[tuple[int, int]], count: int = 1, reachable: Reachable = everywhere
 ) -> list[tuple[int, tuple[int, ...]]]:
     """The cheapest fingerings of a line, exactly, as (cost, fingers), cheapest first.
 
@@ -110,7 +111,7 @@ class _PartialFingering(tuple[int, tuple[int, ...], Fretted | None, HandMemory])
         return self[:2] < other[:2]
 
 
-def line_cost(places: Sequence[tuple[int, int]], fingers: Sequence[int], reachable: Reachable = _everywhere) -> int:
+def line_cost(places: Sequence[tuple[int, int]], fingers: Sequence[int], reachable: Reachable = everywhere) -> int:
     """Cost of a given fingering of a line; OUT_OF_REACH or more when the hand cannot play it."""
     total, memory = 0, _NOWHERE
     before: Fretted | None = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import combinations, product
 
-from drills.shapes.fingering import Reachable, _everywhere
+from drills.shapes.fingering import Reachable, everywhere
 from drills.shapes.hand import FOURTH_FINGER, STRETCH
 
 __all__ = ["grip_cost", "grip_fingerings"]
@@ -63,7 +63,7 @@ def _barre(finger: int, fret: int, strings: list[int], places: Sequence[tuple[in
 
 
 def grip_cost(
-    places: Sequence[tuple[int, int]], fingers: Sequence[int], reachable: Reachable = _everywhere
+    places: Sequence[tuple[int, int]], fingers: Sequence[int], reachable: Reachable = everywhere
 ) -> int | None:
     """Cost of holding a grip with given fingers, or None when it cannot be held.
 
@@ -98,7 +98,7 @@ def grip_cost(
 
 
 def grip_fingerings(
-    places: Sequence[tuple[int, int]], count: int = 1, reachable: Reachable = _everywhere
+    places: Sequence[tuple[int, int]], count: int = 1, reachable: Reachable = everywhere
 ) -> list[tuple[int, tuple[int, ...]]]:
     """The cheapest fingerings of a grip as (cost, fingers), cheapest first, ties by lower numbers.
 

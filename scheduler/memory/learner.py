@@ -194,10 +194,13 @@ class Learner:
         )
 
     def rests_on(self) -> list[Any]:
-        """What the learned state rests on besides the reviews, as a JSON value."""
+        """What the learned state rests on besides the reviews, as a JSON value.
+
+        Constants that only the choice of cards reads are not in it.
+        """
         usual = CardSpec("any").seconds
         slow = sorted((card.id, card.seconds) for card in self.cards.values() if card.seconds != usual)
-        return [repr(self.memory.constants), sorted(self.blame.items()), self.day_starts_at_hour, slow]
+        return [self.memory.constants.learning_values(), sorted(self.blame.items()), self.day_starts_at_hour, slow]
 
     def export(self) -> dict[str, Any]:
         """Everything learned, as a JSON value. What takes back the last reviews is not in it."""
@@ -224,13 +227,13 @@ class Learner:
 
     def copy(self) -> Learner:
         """A learner that learns on its own from here and leaves this one as it is."""
-        other = Learner(self.cards, self.blame, self.day_starts_at_hour, self.memory.constants)
-        other.memory = self.memory.copy()
-        other.pace = self.pace
-        other.missed_on = dict(self.missed_on)
-        other._journal = self._journal.copy()
-        other._before = self._before
-        other._history, other._replaced = self._history, dict(self._replaced)
+        other = object.__new__(Learner)
+        other.__dict__ |= self.__dict__ | {
+            "memory": self.memory.copy(),
+            "missed_on": dict(self.missed_on),
+            "_journal": self._journal.copy(),
+            "_replaced": dict(self._replaced),
+        }
         return other
 
     def forget_played(self) -> None:

@@ -306,6 +306,10 @@ class Planner:
             self._worths = Gains(self.cards, self.memory)
         return self._worths
 
+    def weigh_by(self, worths: CardWorths) -> None:
+        """Weigh cards by these worths, which must be of this planner's own memory, until it begins a new one."""
+        self._worths = worths
+
     def plan(self, at: datetime, minutes: float) -> list[str]:
         """The likely cards of a session beginning now, in order.
 
@@ -346,7 +350,7 @@ class Planner:
         other = copy.copy(self)
         other.learner = self.learner.copy()
         own = self._in_step().copy_for(other.memory)
-        other._worths = worths(own) if worths else own
+        other.weigh_by(worths(own) if worths else own)
         if rules is not None:
             other.set_rules(rules)
         return other

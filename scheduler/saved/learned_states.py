@@ -47,18 +47,18 @@ _SOURCES = (
     "days/practice_day.py",
     "grade.py",
     "memory/committee.py",
-    "memory/constants.py",
     "memory/curve.py",
     "memory/growth.py",
     "memory/learner.py",
+    "memory/learning_constants.py",
     "memory/ordinal.py",
     "memory/pace.py",
     "memory/played.py",
     "memory/skill_memory.py",
     "review.py",
 )
-"""The modules that learn. A state learned by another version of them is thrown away; how cards are chosen from what
-was learned does not matter to it."""
+"""The modules that learn. A state learned by another version of them is thrown away. How cards are chosen from what
+was learned does not matter to it. The values of the constants count too, by `rests_on`."""
 
 
 class SavedLearner(Protocol):

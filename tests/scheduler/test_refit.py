@@ -119,6 +119,43 @@ def test_a_stored_fit_comes_back_or_is_passed_over(tmp_path, monkeypatch):
         scaled(Constants(), {"nothing": 1.0})
 
 
+NAMED_BEFORE = """{
+ "version": 1,
+ "usual": "Constants(first_half_lives_days=(0.35, 1.2, 9.0), curves=(False, True), sharings=(0.0, 0.45, 0.9), \
+growth=1.6, growth_exponent=0.8, shrink=0.3, shrink_floor=0.3, found_blame=0.6, in_time_growth=1.4, \
+slip_elsewhere=0.3, weight_memory=0.995, learning_weights=True, unmet_recall=0.1, unmet_count=5.0, cut=0.9, \
+cut_variance=0.5, player_variance=0.1, slope_variance=0.02, ease_variance=0.02, player_drift=0.0002, \
+slope_drift=0.0002, horizons_days=(0.5, 1.5, 4.0, 12.0), utility_floors=(0.3, 0.02), begin_days=10.0)",
+ "factors": {
+  "first_half_lives_days": 1.25,
+  "unmet_recall": 0.5,
+  "growth": 1.1,
+  "growth_exponent": 0.9
+ },
+ "fitted_on": 420,
+ "judged_on": 180,
+ "before": 0.5,
+ "after": 0.4
+}
+"""
+"""A fit to the byte as it was written when two constants bore other names: ease_variance and begin_days."""
+
+
+def test_a_fit_written_under_the_old_names_is_still_read(tmp_path):
+    """Renaming a constant does not lose a player's fit; another value of one under its old name still does."""
+    path = tmp_path / "constants.json"
+    path.write_text(NAMED_BEFORE)
+    found = read_refit(path)
+    factors = {"first_half_lives_days": 1.25, "unmet_recall": 0.5, "growth": 1.1, "growth_exponent": 0.9}
+    assert found == Refit(factors, 420, 180, 0.5, 0.4)
+    assert found.constants == scaled(Constants(), factors)
+    write_refit(path, found)
+    assert read_refit(path) == found
+    for name in ("ease_variance=0.02", "begin_days=10.0"):
+        path.write_text(NAMED_BEFORE.replace(name, name[:-1] + "9"))
+        assert read_refit(path) is None
+
+
 @pytest.fixture
 def home(tmp_path, monkeypatch):
     monkeypatch.setenv("NECKWORK_HOME", str(tmp_path))

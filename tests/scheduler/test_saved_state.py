@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import dataclasses
 import json
 import random
 import shutil
@@ -296,3 +298,84 @@ def test_any_history_in_any_pieces_is_as_one(parts, tmp_path_factory):
             log.add(event for event in part if event.id not in known)
             known |= {event.id for event in part}
             opened(log, folder / "state", cards=[CardSpec(name, ("form:x",)) for name in "pqr"])
+
+
+PACKAGE = saved._ROOT
+CHOOSING = sorted(str(path.relative_to(PACKAGE)) for path in (PACKAGE / "planning").glob("*.py"))
+PLANNING_ONLY = {"horizons_days": (1.0, 2.0), "utility_floors": (0.5, 0.5), "new_skill_discount_days": 3.0}
+
+
+@pytest.fixture
+def edited(tmp_path, monkeypatch):
+    """Puts a copy of the package in place of the modules whose text is looked at; `edited(name)` changes one of it."""
+    copy = tmp_path / "copy"
+    shutil.copytree(PACKAGE, copy, ignore=shutil.ignore_patterns("__pycache__"))
+    monkeypatch.setattr(saved, "_ROOT", copy)
+    saved._version.cache_clear()
+
+    def edit(name):
+        with (copy / name).open("a") as file:
+            file.write("# another version\n")
+        saved._version.cache_clear()
+
+    yield edit
+    saved._version.cache_clear()
+
+
+@pytest.mark.parametrize("module", [*CHOOSING, "memory/constants.py", "memory/states.py", "memory/refit.py"])
+def test_another_way_of_choosing_keeps_what_was_learned(log, tmp_path, monkeypatch, edited, module):
+    """A changed module that chooses, or that only reads what was learned, costs no second reading of the log."""
+    path = tmp_path / "state"
+    assert fed(log, path, monkeypatch) == 60
+    edited(module)
+    assert fed(log, path, monkeypatch) == 0
+
+
+@pytest.mark.parametrize("module", saved._SOURCES)
+def test_another_way_of_learning_learns_again(log, tmp_path, monkeypatch, edited, module):
+    """A changed module that learns throws away what its other version learned."""
+    path = tmp_path / "state"
+    assert fed(log, path, monkeypatch) == 60
+    edited(module)
+    assert fed(log, path, monkeypatch) == 60
+
+
+def test_every_module_that_learning_imports_is_looked_at():
+    """The list of learning modules is closed: all of the package that the learner imports, but errors and values.
+
+    `memory/constants.py` gives values only, and they are in the key by themselves.
+    """
+    found, left = set(), ["memory/learner.py"]
+    while left:
+        name = left.pop()
+        found.add(name)
+        for node in ast.walk(ast.parse((PACKAGE / name).read_text())):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("scheduler."):
+                other = node.module.removeprefix("scheduler.").replace(".", "/") + ".py"
+                assert (PACKAGE / other).is_file(), other
+                left += [other] if other not in found else []
+    assert found - {"errors.py", "memory/constants.py"} == set(saved._SOURCES)
+
+
+def test_no_learning_module_reads_a_constant_of_choosing():
+    """The constants that do not count for saved state are named by no module that learns."""
+    for name in saved._SOURCES:
+        assert not any(constant in (PACKAGE / name).read_text() for constant in PLANNING_ONLY), name
+
+
+@pytest.mark.parametrize("name", [field.name for field in dataclasses.fields(Constants)])
+def test_constants_of_choosing_keep_what_was_learned_and_those_of_learning_do_not(log, tmp_path, monkeypatch, name):
+    """Every constant counts for the saved state exactly when learning rests on it."""
+    usual = getattr(Constants(), name)
+    others = {
+        **PLANNING_ONLY,
+        "first_half_lives_days": (0.5, 1.2, 9.0), "curves": (True,), "sharings": (0.0, 0.3), "learning_weights": False,
+    }  # fmt: skip
+    other = others.get(name, usual if isinstance(usual, tuple) else usual * 0.9)
+    assert other != usual
+    path = tmp_path / "state"
+    assert fed(log, path, monkeypatch) == 60
+    again = fed(log, path, monkeypatch, constants=Constants(**{name: other}))
+    assert again == (0 if name in PLANNING_ONLY else 60)
+    if name in PLANNING_ONLY:
+        opened(log, path, constants=Constants(**{name: other}))
