@@ -1,6 +1,7 @@
 """A file written whole or not at all.
 
-This is the only place where a file takes another's name. It imports nothing of either package, so both may use it.
+Every file of the program takes its name here, but for the copies of a log, which are databases and not written as
+texts are. It imports nothing of either package, so both may use it.
 """
 
 from __future__ import annotations

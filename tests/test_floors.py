@@ -264,3 +264,17 @@ def test_importing_one_package_does_not_load_the_other(imported, absent):
     """In a fresh interpreter, what should not be seen is not loaded."""
     code = f"import sys, {imported}; sys.exit({absent!r} in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, timeout=60, check=False).returncode == 0
+
+
+def test_a_file_takes_another_s_name_in_one_place():
+    """Only `scheduler.atomic_write` renames a file, and `scheduler.log.copies` its finished databases."""
+    renaming = {
+        name
+        for name, path in MODULES.items()
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Attribute)
+        and node.attr in ("replace", "rename", "renames")
+        and isinstance(node.value, ast.Name)
+        and node.value.id == "os"
+    }
+    assert renaming == {"scheduler.atomic_write", "scheduler.log.copies"}

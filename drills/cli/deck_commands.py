@@ -88,9 +88,8 @@ def new(name: str, output: str | None, force: bool, **given: Any) -> None:
     Examples:
       neckwork decks new student-1 --strings 432 --quality m7,m7b5 --key flats --top-fret 12 --later 3:7
     """
-    import os
-
     from drills.cards.deck_tools import new_deck
+    from scheduler.atomic_write import write_whole
 
     player = player_of()
     path = Path(output).expanduser() if output else player.home.decks / f"{name}.toml"
@@ -99,15 +98,17 @@ def new(name: str, output: str | None, force: bool, **given: Any) -> None:
     if path.exists() and not force:
         raise DeckError(f"deck {path}: is there already; --force writes over it")
     path.parent.mkdir(parents=True, exist_ok=True)
-    unfinished = path.with_name(f".{path.name}.new.toml")
+    # Read beside the file it is to become, where the decks it includes are looked for.
+    draft = path.with_name(f".{path.name}.new.toml")
     try:
-        unfinished.write_text(new_deck(_wanted(name, given)), encoding="utf-8")
-        material = _gathered(player, unfinished)
-        os.replace(unfinished, path)
+        text = new_deck(_wanted(name, given))
+        write_whole(draft, text)
+        material = _gathered(player, draft)
+        write_whole(path, text)
     except DrillsError as error:
-        raise DeckError(str(error).replace(str(unfinished), name)) from error
+        raise DeckError(str(error).replace(str(draft), name)) from error
     finally:
-        unfinished.unlink(missing_ok=True)
+        draft.unlink(missing_ok=True)
     click.echo(f"{path}: {_counts(material)}")
 
 

@@ -46,14 +46,14 @@ def main(quick: bool, data: str | None, out: str, seeds: int, jobs: int, minutes
 
 
 def _offered(jobs: list[Job]) -> list[Job]:
-    """The jobs this memory can do: an ablation takes away something that is there."""
+    """The jobs that this memory can do. An ablation is left out where the memory has nothing to take away."""
     from scheduler.evaluate.ablations import ABLATIONS, offered
 
     return [job for job in jobs if job.variant not in ABLATIONS or offered(job.variant)]
 
 
 def _run(jobs: list[Job], folder: Path, processes: int, minutes: float | None) -> dict[str, str]:
-    """Runs the jobs, with a bar on a terminal and none in a pipe; what failed, by key."""
+    """Runs the jobs and returns what failed, by key. A terminal shows a progress bar, a pipe shows none."""
     if not sys.stderr.isatty():
         return run_jobs(jobs, folder, processes, minutes=minutes)
     from rich.console import Console

@@ -33,7 +33,7 @@ def _changed(constants: Constants, **changes: Any) -> Constants:
 
 
 def offered(name: str) -> bool:
-    """Whether this memory has what an ablation takes away."""
+    """Says whether this memory has what the named ablation takes away."""
     try:
         ABLATIONS[name](Constants())
     except LookupError:
@@ -42,12 +42,15 @@ def offered(name: str) -> bool:
 
 
 def single_experts() -> list[str]:
-    """A name for the committee of each single member."""
+    """The names of the committees that have one member each."""
     return [_SINGLE + name for name in Memory().members]
 
 
 def constants_for(variant: str) -> Constants:
-    """The constants of a variant: ``""``, the name of an ablation, or of a single expert."""
+    """The constants of a variant.
+
+    variant: ``""`` for the usual ones, the name of an ablation, or the name of a single expert.
+    """
     constants = Constants()
     if not variant:
         return constants

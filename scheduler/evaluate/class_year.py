@@ -45,7 +45,10 @@ _START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
 
 
 def class_rules(deck: SimulatedDeck) -> TeachingRules:
-    """The teaching rules for a deck: qualities 0 and 2, 1 and 3 are the look-alikes (maj7 and 7, m7 and m7b5)."""
+    """The teaching rules for a deck.
+
+    Qualities 0 and 2 look alike, and so do 1 and 3: they stand for maj7 and 7, and for m7 and m7b5.
+    """
     forms = sorted({skill for card in deck.cards for skill in card.skills if kind_of(skill) == "form"})
 
     def alike(form: str) -> frozenset[str]:
@@ -64,7 +67,7 @@ def class_rules(deck: SimulatedDeck) -> TeachingRules:
 
 
 class _Year:
-    """One student's year, day by day."""
+    """Plays one student's year, day by day."""
 
     def __init__(self, number: int, days: int, away_from: int | None) -> None:
         self.number = number
@@ -96,11 +99,11 @@ class _Year:
         self._back: Figures | None = None
 
     def when(self, at: float) -> datetime:
-        """A day count as a moment."""
+        """The moment that lies so many days after the start."""
         return _START + timedelta(days=at)
 
     def play(self) -> Figures:
-        """The whole year; the figures."""
+        """Plays the whole year and returns its figures."""
         last_at = None
         for day in range(self.days):
             at = day + float(self.rng.normal(0.0, 0.04))
@@ -134,7 +137,10 @@ class _Year:
         return float(true.mean()), math.fsum(self.planner.recall(card, when) for card in cards) / len(cards)
 
     def _look_back(self, at: float) -> None:
-        """After a fortnight away: whether recall, cold, is what it was, truly and as the memory believes."""
+        """Notes, after a fortnight away, the first session before which recall is what it was.
+
+        It is asked cold, of the player's true recall and of the recall that the memory believes.
+        """
         back = self._back
         if back is None or not back["sessions"] or None not in (back["true"], back["believed"]):
             return
@@ -183,7 +189,7 @@ class _Year:
             self._back["sessions"] += 1
 
     def _return(self, at: float, last_at: float) -> None:
-        """Back after days away: the estimate is given, and the session narrowed to what was met."""
+        """Takes the estimate after days away, and narrows the session to the cards that were met."""
         planner = self.planner
         met = [card.id for card in self.deck.cards if not planner.unmet(card.id)]
         if self._back is None and self.away[0] <= at:
@@ -196,7 +202,7 @@ class _Year:
         planner.set_rules(replace(self.rules, focus=frozenset(met)))
 
     def _card(self, card_id: str, at: float, day: int) -> float:
-        """Plays one card, lesson or question; seconds from prompt to prompt."""
+        """Plays one card as a lesson or a question. Returns the seconds from prompt to prompt."""
         planner, player, rng = self.planner, self.player, self.rng
         row = self.index[card_id]
         spec = self.deck.cards[row]
@@ -220,7 +226,7 @@ class _Year:
         return seconds
 
     def _gaps(self, at: float) -> None:
-        """The longest any firm form or root has gone without practice, days away not counted."""
+        """Notes the longest time that any firm form or root went without practice. Days away are not counted."""
         memory, now = self.planner.memory, self.when(at).timestamp() / 86400.0
         for skill, kept in memory.skills.items():
             if kind_of(skill) not in ("form", "root"):

@@ -29,7 +29,7 @@ def fit_logistic(x: np.ndarray, y: np.ndarray, ridge: float = _RIDGE) -> np.ndar
 
 
 class Counters:
-    """Rows of a learner's tries: which item, which skill, and how often each went right and wrong before."""
+    """Turns a learner's tries into rows: the item, the skill, and how often each went right and wrong before."""
 
     def __init__(self, items: int, skills: int) -> None:
         self.items, self.skills = items, skills

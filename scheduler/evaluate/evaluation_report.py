@@ -32,7 +32,7 @@ _CATCH_UP_SLACK = 2
 def write_report(
     folder: Path, results: Mapping[str, Figures], command: str, at: datetime, wanted: int, seconds: float
 ) -> Path:
-    """Writes report.md, its plots and a summary.md into the folder; answers the report's path.
+    """Writes report.md, its plots and summary.md into the folder. Returns the path of the report.
 
     command: as it was run. at: when. wanted: how many jobs the whole run has. seconds: how long this one took.
     """

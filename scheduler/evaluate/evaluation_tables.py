@@ -28,7 +28,11 @@ _SHARED_ENOUGH = 0.45
 
 @dataclass(frozen=True, order=True)
 class TableRow:
-    """Players of one kind: family, sharing, what is varied (or ""), cards in the deck."""
+    """Players of one kind.
+
+    cards: how many the deck has. factor: what is varied, ``""`` for nothing. family: of the simulated player.
+    sharing: how much of a card lies in its shared skills, 0 to 1.
+    """
 
     cards: int
     factor: str
@@ -43,7 +47,7 @@ class TableRow:
 
 @dataclass(frozen=True)
 class Goal:
-    """One goal: what was asked, what came, whether met; met is None when nothing was run for it."""
+    """One goal: what was asked, what came of it, and whether it was met. met is None when nothing was run for it."""
 
     name: str
     asked: str
@@ -52,7 +56,7 @@ class Goal:
 
 
 def spread(values: Sequence[float]) -> tuple[float, float]:
-    """(mean, standard deviation over seeds); the deviation of one value is 0."""
+    """The mean and the standard deviation of some values. The deviation of one value is 0."""
     mean = math.fsum(values) / len(values)
     if len(values) < 2:
         return mean, 0.0
@@ -86,7 +90,7 @@ class Plays:
                 self._found[row, policy, variant] = {seed: one for seed, one in seeds.items() if seed in ours}
 
     def rows(self, cards: int = 144, factor: str = "", policy: str = "planner", variant: str = "") -> list[TableRow]:
-        """Rows of a size and a factor, family by family, the most shared first."""
+        """The rows of a size and a factor, ordered by family, then by sharing with the largest first."""
         found = {
             row
             for row, which, what in self._found
@@ -95,25 +99,28 @@ class Plays:
         return sorted(found, key=lambda row: (row.family not in FAMILIES, row.family, -row.sharing))
 
     def seeds(self, row: TableRow, policy: str = "planner", variant: str = "") -> dict[int, Figures]:
-        """Results by seed; none when not run."""
+        """The results of a row by seed, empty when it was not run."""
         return self._found.get((row, policy, variant), {})
 
     def measure(
         self, row: TableRow, policy: str, name: str = "recall", variant: str = ""
     ) -> tuple[float, float] | None:
-        """(mean, deviation) over seeds, or None when not run."""
+        """The mean and deviation of a measure over seeds, or None when the row was not run."""
         found = self.seeds(row, policy, variant)
         return spread([one[name] for one in found.values()]) if found else None
 
     def best_rival(self, row: TableRow) -> str | None:
-        """The rival with the most recall on a row, the clairvoyant apart, or None when none was run."""
+        """The rival with the most recall on a row, or None when none was run. The clairvoyant is no rival."""
         run = {name: found[0] for name in RIVALS if (found := self.measure(row, name))}
         return max(run, key=run.__getitem__) if run else None
 
     def ratio(
         self, row: TableRow, other: str | None, variant: str = "", name: str = "recall"
     ) -> tuple[float, float] | None:
-        """The planner over another policy: ratio of means, and its standard error over the seeds both have."""
+        """The planner's mean over that of another policy, and the standard error of the ratio.
+
+        Only seeds that both have played count. None when there are none, or when the other's mean is 0.
+        """
         ours, theirs = self.seeds(row, "planner", variant), self.seeds(row, other or "")
         both = sorted(set(ours) & set(theirs))
         if not both:
@@ -128,7 +135,7 @@ class Plays:
         return ratio, rest / mean_b / math.sqrt(len(both))
 
     def bins(self, rows: Iterable[TableRow]) -> list[list[float]]:
-        """Calibration bins of the planner, added over rows and seeds."""
+        """The planner's calibration bins, added up over rows and seeds; see `prediction.bin_sums`."""
         total = np.zeros((BINS, 3))
         for row in rows:
             for one in self.seeds(row).values():
@@ -137,7 +144,10 @@ class Plays:
         return total.tolist()
 
     def losses(self, row: TableRow) -> tuple[float, str, float] | None:
-        """(log-loss of the committee, its best single member, that one's log-loss), means over seeds."""
+        """The log-loss of the committee, the name of its best single member, and the log-loss of that one.
+
+        Both are means over seeds, in nats. None where single members were not compared.
+        """
         found = [one["prediction"] for one in self.seeds(row).values() if "members" in one.get("prediction", ())]
         if not found:
             return None
@@ -147,7 +157,7 @@ class Plays:
         return ours, best, members[best]
 
     def predicted(self, row: TableRow) -> bool:
-        """Whether anything is known of the planner's predictions on a row."""
+        """Says whether the planner's predictions on a row were judged."""
         return any("prediction" in one for one in self.seeds(row).values())
 
 

@@ -61,7 +61,11 @@ class Job:
 
 @dataclass(frozen=True)
 class Plan:
-    """How much is run: quick, or seeds for decks of 144; data: path of the real data, or an empty string."""
+    """How much is run.
+
+    quick: fourteen days and one seed only. seeds: how many, for decks of 144. data: the path of the real data,
+    ``""`` for none.
+    """
 
     quick: bool = False
     seeds: int = 10
@@ -69,7 +73,7 @@ class Plan:
 
 
 def factor_of(case: Case) -> str:
-    """The name of what a case varies, ``""`` when nothing."""
+    """The name of what a case varies, ``""`` when it varies nothing. Raises ValueError for an unknown variation."""
     plain = Case(case.family, case.sharing, case.seed)
     for name, changes in FACTORS.items():
         wanted = replace(plain, **changes)
@@ -84,7 +88,7 @@ def _play(case: Case, policy: str, variant: str = "") -> Job:
 
 
 def all_jobs(plan: Plan) -> list[Job]:
-    """Every job of a plan, what matters most first, so that a run cut short has said most."""
+    """Every job of a plan. The most important come first, so that a run cut short still says most."""
     policies = ["planner", "clairvoyant", *RIVALS]
     jobs: list[Job] = []
     if plan.quick:

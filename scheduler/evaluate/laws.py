@@ -36,7 +36,7 @@ _EPOCH = datetime(2024, 1, 1, tzinfo=UTC)
 
 
 def review(skills: Sequence[str], grade: Grade, at_days: float) -> Review:
-    """A first attempt at the card with these skills, its own last, some days after the first of them all."""
+    """A first attempt at a card. skills: of the card, its own last. at_days: since the first attempt of all."""
     card = skills[-1].removeprefix(f"{CARD_KIND}:")
     return Review(card, grade, _EPOCH + timedelta(days=at_days), 5.0, skills=tuple(skills[:-1]))
 
@@ -85,7 +85,7 @@ def spacing(days: float = 7.0, constants: Constants | None = None) -> tuple[floa
 
 
 def shuffled_cost(seed: int = 0, days: int = 40, cards: int = 48, constants: Constants | None = None) -> float:
-    """What it costs in log-loss to be told shared skills that are not there.
+    """The log-loss that is added when the memory is told of shared skills that are not there.
 
     A player in whom nothing is shared is predicted twice: by a memory that is told of each card's own skill alone,
     and by one that is told shared skills dealt out by chance. The second minus the first, in nats a review.
@@ -119,7 +119,7 @@ def shuffled_cost(seed: int = 0, days: int = 40, cards: int = 48, constants: Con
 
 
 def figures() -> Figures:
-    """The laws as figures, for the report."""
+    """The figures of the laws, as the report shows them."""
     spaced, massed, single = spacing()
     return {
         "spacing": {"spaced": spaced, "massed": massed, "single": single},

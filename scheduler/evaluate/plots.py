@@ -73,7 +73,7 @@ class _Paper:
 
 
 def _spread_out(places: list[float]) -> list[float]:
-    """The same heights, moved apart so that names do not cover one another, order kept."""
+    """Moves heights apart so that names do not cover one another. Their order stays."""
     order = sorted(range(len(places)), key=places.__getitem__)
     out, before = list(places), -1e9
     for index in order:

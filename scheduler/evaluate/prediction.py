@@ -28,7 +28,10 @@ def log_loss(predicted: Sequence[float], happened: Sequence[bool]) -> float:
 
 
 def area_under_curve(predicted: Sequence[float], happened: Sequence[bool]) -> float:
-    """Chance that a success was predicted above a failure, ties half (the Mann-Whitney statistic); nan if all alike."""
+    """The chance that a success was predicted above a failure, a tie counting half (the Mann-Whitney statistic).
+
+    It is nan when all succeeded or all failed.
+    """
     p, y = np.asarray(predicted, dtype=float), np.asarray(happened, dtype=bool)
     good, bad = int(y.sum()), int((~y).sum())
     if not good or not bad:
@@ -39,7 +42,10 @@ def area_under_curve(predicted: Sequence[float], happened: Sequence[bool]) -> fl
 
 
 def bin_sums(predicted: Sequence[float], happened: Sequence[bool]) -> list[list[float]]:
-    """For ten equal bins of prediction: [sum predicted, clean, tries]; such sums of several players may be added."""
+    """For each of ten equal bins of prediction: the sum of predictions, clean tries, and tries.
+
+    The sums of several players may be added.
+    """
     p, y = np.asarray(predicted, dtype=float), np.asarray(happened, dtype=float)
     place = np.minimum((p * BINS).astype(int), BINS - 1)
     sums = (np.bincount(place, w, BINS) for w in (p, y, np.ones_like(p)))
@@ -48,7 +54,7 @@ def bin_sums(predicted: Sequence[float], happened: Sequence[bool]) -> list[list[
 
 
 def bins_error(sums: Sequence[Sequence[float]]) -> float:
-    """Expected calibration error: mean distance of predicted from happened over bins, weighted by tries."""
+    """The expected calibration error: the mean distance of predicted from happened over bins, weighted by tries."""
     rows = np.asarray(sums, dtype=float)
     return float(np.abs(rows[:, 0] - rows[:, 1]).sum() / max(rows[:, 2].sum(), 1.0))
 

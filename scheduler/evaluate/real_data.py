@@ -171,7 +171,10 @@ def _counters(train: list[list[Trial]], held: list[list[Trial]]) -> tuple[list[f
 def _with_difficulty(
     train: list[list[Trial]], held: list[list[Trial]], before: list[float], predicted: list[float]
 ) -> list[float]:
-    """The memory's log odds, with a slope and a difficulty a item learned from the training learners."""
+    """Predictions from the memory's log odds, with a slope and a difficulty for each item.
+
+    Both are learned from the training learners.
+    """
     items = _numbered(train, held, "item")
 
     def rows(which: list[list[Trial]], p: list[float]) -> Floats:

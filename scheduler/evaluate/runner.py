@@ -56,7 +56,7 @@ def _workers(processes: int) -> ProcessPoolExecutor:
 
 
 def read_results(path: Path, jobs: Iterable[Job]) -> dict[str, Figures]:
-    """Results in the file that are of these jobs and of today's code, by key; a torn last line is passed over."""
+    """The results in the file that belong to these jobs and to today's code, by key. A torn line is passed over."""
     wanted = {job.key: code_of(job) for job in jobs}
     found: dict[str, Figures] = {}
     if path.exists():
@@ -77,7 +77,7 @@ def run_jobs(
     told: Callable[[int, int, str], None] = lambda done, of, key: None,
     minutes: float | None = None,
 ) -> dict[str, str]:
-    """Runs what is not finished yet, a line of results for each in the folder; what failed, with its error, by key.
+    """Runs the jobs that are not finished yet and writes a line of results for each. Returns errors by key.
 
     told: how many are done, of how many, and which one just now. minutes: no job is begun after so long.
     """

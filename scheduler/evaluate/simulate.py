@@ -86,7 +86,7 @@ class _Ours:
 
 
 def _grade(rng: np.random.Generator, chance: float, clean: bool, case: Case) -> Grade:
-    """Four steps from a logistic latent: clean exactly with `chance`; errors of the grader on top."""
+    """A grade of four steps, drawn from a logistic latent. It is clean exactly with `chance` before grading errors."""
     z = math.log(max(chance, 1e-6) / max(1.0 - chance, 1e-6))
     if clean:
         share = 1.0 / (1.0 + math.exp(min(40.0, 1.5 - z))) / max(chance, 1e-6)

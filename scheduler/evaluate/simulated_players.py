@@ -32,7 +32,7 @@ def _logistic(x: Floats) -> Floats:
 
 
 class SimulatedPlayer:
-    """What every family has in common: who shares what, how known, how quick.
+    """What every family has in common: skills shared, skills known at the start, and speed.
 
     sharing: how much of a card lies in its shared skills, 0 to 1.
     known: chance that a skill is already known at the start.
@@ -77,11 +77,11 @@ class SimulatedPlayer:
         raise NotImplementedError
 
     def practise(self, card: int, clean: bool, at: float) -> None:
-        """One attempt, the answer shown, the compulsory repeats after a miss."""
+        """Changes the state by one attempt: the answer is shown, and a miss is repeated until it is right."""
         raise NotImplementedError
 
     def ahead(self, at: float, horizon: float) -> tuple[Floats, Floats, Floats]:
-        """Values at `at + horizon`: without practice, after a clean try now, after a miss."""
+        """The values at `at + horizon` days: without practice, after a clean try now, and after a miss now."""
         raise NotImplementedError
 
 
@@ -304,7 +304,7 @@ class WeakestLink(_TimeScale):
 
 
 class SlowHands(SimulatedPlayer):
-    """Motor skill: a level rises a little with every practice and sinks slowly; sleep keeps it.
+    """Motor skill: a level rises a little with every practice and sinks slowly afterwards.
 
     Level L in 0..1, dL = rate (1 - L) a practice, gains of one day count less
     and less (massed practice), L sinks to a floor by a power of time. The

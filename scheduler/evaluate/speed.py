@@ -51,7 +51,7 @@ def _restore(planner: Planner, saved: str) -> None:
 
 
 def measure(cards: int, quick: bool = False) -> Figures:
-    """Milliseconds for one deck beside logs of growing length; the rate of learning a log again.
+    """Times one deck beside logs of growing length, in milliseconds, and the rate at which a log is learned again.
 
     `next_ms` is the card after a grade: a review recorded just before.
     """

@@ -27,10 +27,11 @@ def ablation_ratios(plays: Plays, rows: list[TableRow], name: str) -> list[float
 
 
 def foreseen_without(plays: Plays, rows: list[TableRow], name: str) -> tuple[float, float, float] | None:
-    """(log-loss more than the planner whole, calibration error, that of the planner whole), same rows and seeds.
+    """Log-loss added to that of the whole planner, the calibration error, and that of the whole planner.
 
-    Each is asked of the cards its own planner played: only where recall is the same to the last digit, because what
-    was taken away has no part in planning, are they the same cards.
+    All three are of the same rows and seeds. Each is asked of the cards its own planner played.
+    They are the same cards only where recall is the same to the last digit, because what was taken away has no
+    part in planning.
     """
     added, ours_bins, whole_bins = [], [], []
     for row in rows:

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import json
 import math
-import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
+from scheduler.atomic_write import write_whole
 from scheduler.card import CARD_KIND
 from scheduler.errors import ReviewError, RulesError
 from scheduler.memory.constants import Constants
@@ -179,12 +179,7 @@ def write_refit(path: Path, found: Refit) -> None:
         "before": found.before,
         "after": found.after,
     }
-    unfinished = path.with_name(f"{path.name}.{os.getpid()}.part")
-    try:
-        unfinished.write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
-        os.replace(unfinished, path)
-    finally:
-        unfinished.unlink(missing_ok=True)
+    write_whole(path, json.dumps(document, indent=1) + "\n")
 
 
 def read_refit(path: Path) -> Refit | None:

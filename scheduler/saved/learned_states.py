@@ -10,14 +10,15 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import re
 import sys
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
+from scheduler.atomic_write import write_whole
 from scheduler.log.fold import fold
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
@@ -185,12 +186,8 @@ def write_states(path: Path, entries: list[dict[str, Any]]) -> None:
     if not _is_ours(path):
         return
     body = json.dumps({"format": FORMAT, "states": entries}, separators=(",", ":")).encode()
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
-    try:
-        part.write_bytes(hashlib.blake2b(body, digest_size=16).hexdigest().encode("ascii") + b"\n" + body)
-        os.replace(part, path)
-    except OSError:
-        part.unlink(missing_ok=True)
+    with suppress(OSError):
+        write_whole(path, hashlib.blake2b(body, digest_size=16).hexdigest().encode("ascii") + b"\n" + body)
 
 
 def _is_ours(path: Path) -> bool:
