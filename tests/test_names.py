@@ -1,5 +1,6 @@
-"""One name, one thing: no module of drills and scheduler shares its name with another."""
+"""One name, one thing: no module and no public class of drills and scheduler shares its name with another."""
 
+import ast
 from collections import defaultdict
 from pathlib import Path
 
@@ -40,3 +41,14 @@ def test_no_module_name_stands_for_two_things():
         if len([place for place in found if place.parent not in found]) > 1
     }
     assert set(twice) == set(ONE_THING), twice
+
+
+def test_no_public_class_name_stands_twice():
+    """A class is found by its name alone, errors among them."""
+    places = defaultdict(list)
+    for path in _sources():
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                places[node.name].append(str(path.relative_to(ROOT)))
+    assert len(places) > 100
+    assert {name: found for name, found in places.items() if len(found) > 1} == {}

@@ -21,7 +21,7 @@ from drills.theory.mode import Mode
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 
-__all__ = ["RULES", "Fault", "Heard", "check_line", "heard_under"]
+__all__ = ["RULES", "Fault", "NoteInContext", "check_line", "heard_under"]
 
 RULES = {
     "1": "no note outside the chord on beat 1 or 3",
@@ -52,7 +52,7 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class NoteInContext:
     """A note with what sounds under it.
 
     chord: or None. numeral: the chord's place in its key. scale: the right name of each pitch class. metre: of
@@ -68,7 +68,7 @@ class Heard:
     stretch: int
 
 
-def heard_under(line: Line) -> tuple[list[Heard], list[tuple[Fraction, Fraction, Chord | None]]]:
+def heard_under(line: Line) -> tuple[list[NoteInContext], list[tuple[Fraction, Fraction, Chord | None]]]:
     """Every note with its chord, and the stretches of one chord as (start, end, chord)."""
     functions = iter(analyse(line.changes))
     slots = []
@@ -97,7 +97,7 @@ def heard_under(line: Line) -> tuple[list[Heard], list[tuple[Fraction, Fraction,
         bar = line.changes.bars[note.bar - 1]
         numeral = function.numeral if function else ""
         scale = _spelling(chord, function.mode if function else None)
-        heard.append(Heard(note, chord, numeral, scale, bar.metre, note.start - bars[note.bar - 1], stretch))
+        heard.append(NoteInContext(note, chord, numeral, scale, bar.metre, note.start - bars[note.bar - 1], stretch))
     return heard, stretches
 
 
@@ -141,7 +141,7 @@ def check_line(
     return tuple(sorted(faults, key=lambda fault: (fault.index, fault.rule)))
 
 
-def _fault(rule: str, index: int, heard: list[Heard], message: str) -> Fault:
+def _fault(rule: str, index: int, heard: list[NoteInContext], message: str) -> Fault:
     note = heard[index].note
     return Fault(rule, index, note.bar, note.beat, message)
 
@@ -153,7 +153,7 @@ def _beat_quarters(metre: Metre) -> Fraction:
     return Fraction(4, metre.unit)
 
 
-def _groups(heard: list[Heard]) -> list[bool]:
+def _groups(heard: list[NoteInContext]) -> list[bool]:
     """Whether each note begins a group under one beam: at a bar line, the middle of a bar or a new chord."""
     found = []
     for index, each in enumerate(heard):
@@ -164,7 +164,7 @@ def _groups(heard: list[Heard]) -> list[bool]:
     return found
 
 
-def _strong_beats(heard: list[Heard]) -> Iterator[Fault]:
+def _strong_beats(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index, each in enumerate(heard):
         half = each.metre.beats % 2 == 0 and 2 * each.place == each.metre.quarters
         if each.chord is None or not (each.place == 0 or half):
@@ -174,7 +174,7 @@ def _strong_beats(heard: list[Heard]) -> Iterator[Fault]:
             yield _fault("1", index, heard, f"{each.note.place} on beat {where} is no note of {each.chord.name}")
 
 
-def _avoided(heard: list[Heard]) -> Iterator[Fault]:
+def _avoided(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index, each in enumerate(heard):
         if each.chord is None:
             continue
@@ -191,14 +191,14 @@ def _avoided(heard: list[Heard]) -> Iterator[Fault]:
             yield _fault("2", index, heard, f"{name}: the root held over its own seventh")
 
 
-def _joins(heard: list[Heard]) -> Iterator[Fault]:
+def _joins(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index, (before, each) in enumerate(pairwise(heard), 1):
         size = abs(each.note.midi - before.note.midi)
         if before.note.bar != each.note.bar and size > 4:
             yield _fault("3", index, heard, f"{before.note.place} to {each.note.place} joins by {size} semitones")
 
 
-def _told(heard: list[Heard], stretches: list[tuple[Fraction, Fraction, Chord | None]]) -> Iterator[Fault]:
+def _told(heard: list[NoteInContext], stretches: list[tuple[Fraction, Fraction, Chord | None]]) -> Iterator[Fault]:
     """A new chord's third or seventh within its first two beats, where the line sounds at all."""
     first: dict[int, int] = {}
     for index, each in enumerate(heard):
@@ -223,7 +223,7 @@ def _telling(chord: Chord) -> set[int]:
     return {*(thirds or seconds_to_fourths), *(tops or fifths)}
 
 
-def _resolutions(heard: list[Heard]) -> Iterator[Fault]:
+def _resolutions(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index, (before, each) in enumerate(pairwise(heard), 1):
         if before.chord is None or each.chord is None or before.stretch == each.stretch:
             continue
@@ -254,7 +254,7 @@ def _spells(classes: frozenset[int]) -> bool:
     return any(classes <= known for known in _chord_sets())
 
 
-def _leaps(heard: list[Heard]) -> Iterator[Fault]:
+def _leaps(heard: list[NoteInContext]) -> Iterator[Fault]:
     keys = [each.note.midi for each in heard]
     for index in range(1, len(keys)):
         size = keys[index] - keys[index - 1]
@@ -277,7 +277,7 @@ def _repeats(notes: list[LineNote]) -> Iterator[Fault]:
             yield Fault("6", index, note.bar, note.beat, f"{notes[index - 1].place} and {note.place} rock")
 
 
-def _spelled(heard: list[Heard]) -> Iterator[Fault]:
+def _spelled(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index, each in enumerate(heard):
         if each.chord is None:
             continue

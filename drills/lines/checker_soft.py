@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby, pairwise
 
-from drills.lines.checker import Heard, heard_under
+from drills.lines.checker import NoteInContext, heard_under
 from drills.lines.line import Line
 from drills.theory.chord import Chord
 
@@ -76,7 +76,7 @@ def _places(count: int, what: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'}"
 
 
-def _phrases(heard: list[Heard]) -> Iterator[list[Heard]]:
+def _phrases(heard: list[NoteInContext]) -> Iterator[list[NoteInContext]]:
     """The notes between rests."""
     phrase = [heard[0]]
     for before, each in pairwise(heard):
@@ -87,16 +87,16 @@ def _phrases(heard: list[Heard]) -> Iterator[list[Heard]]:
     yield phrase
 
 
-def _above(each: Heard) -> int:
+def _above(each: NoteInContext) -> int:
     """Semitones above the root of the chord of the moment; -1 without a chord."""
     return -1 if each.chord is None else (each.note.midi - each.chord.root.pitch_class) % 12
 
 
-def _strong(each: Heard) -> bool:
+def _strong(each: NoteInContext) -> bool:
     return each.place == 0 or (each.metre.beats % 2 == 0 and 2 * each.place == each.metre.quarters)
 
 
-def _one_way(heard: list[Heard]) -> Iterator[SoftFault]:
+def _one_way(heard: list[NoteInContext]) -> Iterator[SoftFault]:
     signs = [(b.note.midi > a.note.midi) - (b.note.midi < a.note.midi) for a, b in pairwise(heard)]
     runs = [sum(1 for _ in run) + 1 for sign, run in groupby(signs) if sign]
     long = [run for run in runs if run > _MOST_ONE_WAY]
@@ -104,7 +104,7 @@ def _one_way(heard: list[Heard]) -> Iterator[SoftFault]:
         yield SoftFault("10", len(long), f"{max(long)} notes in one direction")
 
 
-def _range(line: Line, heard: list[Heard]) -> Iterator[SoftFault]:
+def _range(line: Line, heard: list[NoteInContext]) -> Iterator[SoftFault]:
     last = line.changes.bars[-1].number
     found = []
     for first in range(1, max(1, last - 3) + 1):
@@ -115,7 +115,7 @@ def _range(line: Line, heard: list[Heard]) -> Iterator[SoftFault]:
         yield SoftFault("10", len(found), f"a range of {found[0]} semitones in four bars")
 
 
-def _rhythm(heard: list[Heard], phrases: list[list[Heard]]) -> Iterator[SoftFault]:
+def _rhythm(heard: list[NoteInContext], phrases: list[list[NoteInContext]]) -> Iterator[SoftFault]:
     lengths = {each.note.length for each in heard[:-1]}
     if len(heard) > 4 and len(lengths) == 1 and len(phrases) == 1:
         yield SoftFault("11", 1, "one length throughout, no rest")
@@ -123,11 +123,11 @@ def _rhythm(heard: list[Heard], phrases: list[list[Heard]]) -> Iterator[SoftFaul
         yield SoftFault("11", 1, "every phrase begins on beat 1 and on the root")
 
 
-def _steps(bar: list[Heard]) -> tuple[int, ...]:
+def _steps(bar: list[NoteInContext]) -> tuple[int, ...]:
     return tuple(b.note.midi - a.note.midi for a, b in pairwise(bar))
 
 
-def _contours(bars: list[list[Heard]]) -> Iterator[SoftFault]:
+def _contours(bars: list[list[NoteInContext]]) -> Iterator[SoftFault]:
     contours = [tuple((step > 0) - (step < 0) for step in _steps(bar)) for bar in bars if len(bar) > 2]
     if len(contours) > 2 and len(set(contours)) == 1:
         yield SoftFault("12", 1, "every bar has the same contour")
@@ -136,7 +136,7 @@ def _contours(bars: list[list[Heard]]) -> Iterator[SoftFault]:
         yield SoftFault("12", 1, f"the same figure {max(alike)} bars running")
 
 
-def _targets(phrases: list[list[Heard]]) -> Iterator[SoftFault]:
+def _targets(phrases: list[list[NoteInContext]]) -> Iterator[SoftFault]:
     missed = [phrase[-1] for phrase in phrases if not (_strong(phrase[-1]) and _arrives(phrase[-1]))]
     if missed:
         first = missed[0].note
@@ -145,7 +145,7 @@ def _targets(phrases: list[list[Heard]]) -> Iterator[SoftFault]:
         )
 
 
-def _arrives(each: Heard) -> bool:
+def _arrives(each: NoteInContext) -> bool:
     """Whether a note is the 3rd, 5th or 9th of its chord; with no plain fifth, the altered one."""
     if each.chord is None:
         return False
@@ -153,7 +153,7 @@ def _arrives(each: Heard) -> bool:
     return _above(each) in wanted | {2}
 
 
-def _chromatics(heard: list[Heard]) -> Iterator[SoftFault]:
+def _chromatics(heard: list[NoteInContext]) -> Iterator[SoftFault]:
     outside = [each.chord is not None and each.note.midi % 12 not in each.scale for each in heard]
     two = sum(a and b for a, b in pairwise(outside))
     if two:
@@ -163,8 +163,8 @@ def _chromatics(heard: list[Heard]) -> Iterator[SoftFault]:
         yield SoftFault("14", on_beat, f"{_places(on_beat, 'chromatic note')} on the beat")
 
 
-def _root_order(bars: list[list[Heard]]) -> Iterator[SoftFault]:
-    def plain(bar: list[Heard]) -> bool:
+def _root_order(bars: list[list[NoteInContext]]) -> Iterator[SoftFault]:
+    def plain(bar: list[NoteInContext]) -> bool:
         chord = bar[0].chord
         if chord is None or len(bar) < 3:
             return False
@@ -176,12 +176,12 @@ def _root_order(bars: list[list[Heard]]) -> Iterator[SoftFault]:
         yield SoftFault("15", 1, "every bar is the arpeggio in root order")
 
 
-def _ends(phrases: list[list[Heard]]) -> Iterator[SoftFault]:
+def _ends(phrases: list[list[NoteInContext]]) -> Iterator[SoftFault]:
     if all(_above(phrase[-1]) == 0 for phrase in phrases):
         yield SoftFault("16", 1, "every phrase ends on the root")
 
 
-def _movement(heard: list[Heard]) -> Iterator[SoftFault]:
+def _movement(heard: list[NoteInContext]) -> Iterator[SoftFault]:
     hands = [each.note.fret - each.note.finger + 1 for each in heard if each.note.fret and each.note.finger]
     moved = sum(abs(b - a) for a, b in pairwise(hands) if abs(b - a) > _STRETCH)
     changes = len({each.stretch for each in heard}) - 1
@@ -190,7 +190,9 @@ def _movement(heard: list[Heard]) -> Iterator[SoftFault]:
         yield SoftFault("17", 1, f"the hand moves {moved} frets in all where the changes of chord ask {asked} at most")
 
 
-def _passing(heard: list[Heard], stretches: list[tuple[Fraction, Fraction, Chord | None]]) -> Iterator[SoftFault]:
+def _passing(
+    heard: list[NoteInContext], stretches: list[tuple[Fraction, Fraction, Chord | None]]
+) -> Iterator[SoftFault]:
     short = {index for index, (start, end, chord) in enumerate(stretches) if chord is not None and end - start <= 1}
     found = {
         each.stretch

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     Samples = NDArray[np.float64]
     """Samples of one channel, full scale 1."""
 
-__all__ = ["Click", "Frame", "Heard", "Judged", "NoteVerdict", "Proposal", "Target", "Verdict"]
+__all__ = ["ClickGrid", "Frame", "Heard", "Judged", "NoteVerdict", "Proposal", "Target", "Verdict"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,7 +47,7 @@ class Heard:
 
 
 @dataclass(frozen=True, slots=True)
-class Click:
+class ClickGrid:
     """A click to play along with: beats a minute, and seconds from the start of the take to one of its beats."""
 
     tempo_bpm: float
@@ -62,7 +62,7 @@ class Target:
     """
 
     pitches: tuple[int, ...]
-    click: Click | None = None
+    click: ClickGrid | None = None
 
     def __post_init__(self) -> None:
         if not self.pitches:

@@ -21,7 +21,7 @@ from drills.session.key_bindings import GRADE_REST_S
 from drills.session.limits import session_limits
 from drills.session.opening import placed
 from drills.session.returning import come_back
-from drills.session.session_state import DAILY, PLACEMENT, ROUND, Phase, SessionState, Verdict
+from drills.session.session_state import DAILY, PLACEMENT, ROUND, Phase, SessionState, TypedVerdict
 from drills.session.sounding import Listener, two_five_one
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.days.practice_day import practice_day_number
@@ -290,7 +290,7 @@ class Drill:
             return
         quick = kind_of(card.kind).quick(seconds, typed)
         grade = (Grade.IN_TIME if quick else Grade.CLEAN) if right else Grade.LOOKED
-        self.state = machine.judged(self.state, Verdict(grade, line), self.now_s())
+        self.state = machine.judged(self.state, TypedVerdict(grade, line), self.now_s())
 
     def _record(
         self,

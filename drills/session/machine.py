@@ -14,7 +14,7 @@ from drills.cards.prompts.prompt import Question
 from drills.session import opening, playing
 from drills.session.effects import Effect
 from drills.session.key_bindings import CONTROLS, GRADE_KEYS, GRADE_REST_S, ON
-from drills.session.session_state import DAILY, PLACEMENT, Phase, SessionState, Verdict
+from drills.session.session_state import DAILY, PLACEMENT, Phase, SessionState, TypedVerdict
 
 __all__ = ["begin", "judged", "present", "step", "tick", "unread"]
 
@@ -66,7 +66,7 @@ def present(
     )  # fmt: skip
 
 
-def judged(state: SessionState, verdict: Verdict, now_s: float) -> SessionState:
+def judged(state: SessionState, verdict: TypedVerdict, now_s: float) -> SessionState:
     """The answer on show, with a verdict on what was typed."""
     return replace(state, phase=Phase.ANSWER, revealed_s=now_s, verdict=verdict)
 

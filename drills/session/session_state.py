@@ -10,7 +10,7 @@ from drills.cards.prompts.prompt import Question
 from drills.errors import CardPartError
 from scheduler.grade import Grade
 
-__all__ = ["DAILY", "PLACEMENT", "ROUND", "SAMPLE", "Given", "Phase", "SessionState", "Verdict"]
+__all__ = ["DAILY", "PLACEMENT", "ROUND", "SAMPLE", "Given", "Phase", "SessionState", "TypedVerdict"]
 
 DAILY, PLACEMENT, ROUND, SAMPLE = "daily", "placement", "round", "sample"
 """What a sitting is: today's session, finding out what is known, one form through all keys, a blind draw."""
@@ -57,7 +57,7 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class TypedVerdict:
     """What a machine makes of a typed answer: the grade it would give, and a line for the player."""
 
     grade: Grade
@@ -99,7 +99,7 @@ class SessionState:
     new: tuple[str, ...] = ()
     typing: bool = False
     typed: str = ""
-    verdict: Verdict | None = None
+    verdict: TypedVerdict | None = None
     asked_s: float = 0.0
     revealed_s: float = 0.0
     given: tuple[Given, ...] = ()

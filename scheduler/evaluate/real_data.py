@@ -26,7 +26,7 @@ from scheduler.memory.refit import fitted_names, scaled, search
 from scheduler.planning.planner import Planner
 from scheduler.review import Review
 
-__all__ = ["Trial", "judge", "read_trials"]
+__all__ = ["RecordedTrial", "judge", "read_trials"]
 
 _COLUMNS = ("learner", "t_epoch_s", "item", "skill", "outcome")
 _HELD_OUT = 3
@@ -36,7 +36,7 @@ _SEARCHED = 40
 """Training learners the search for constants looks at; the final numbers are of the held-out ones."""
 
 
-class Trial(NamedTuple):
+class RecordedTrial(NamedTuple):
     """One trial: right is None where the answer was only studied."""
 
     at: datetime
@@ -45,12 +45,12 @@ class Trial(NamedTuple):
     right: bool | None
 
 
-def read_trials(path: Path) -> dict[str, list[Trial]]:
+def read_trials(path: Path) -> dict[str, list[RecordedTrial]]:
     """Trials by learner, in the order of the clock.
 
     Raises ReviewError for a missing column or a row that cannot be read.
     """
-    found: dict[str, list[Trial]] = defaultdict(list)
+    found: dict[str, list[RecordedTrial]] = defaultdict(list)
     opened = gzip.open if path.suffix == ".gz" else open
     with opened(path, "rt", encoding="utf-8", newline="") as file:
         rows = csv.DictReader(file)
@@ -70,11 +70,11 @@ def read_trials(path: Path) -> dict[str, list[Trial]]:
                 raise ReviewError(
                     f"{path}, line {rows.line_num}, t_epoch_s: expected seconds since 1970, got {row['t_epoch_s']!r}"
                 ) from None
-            found[row["learner"]].append(Trial(at, row["item"], row["skill"], right))
+            found[row["learner"]].append(RecordedTrial(at, row["item"], row["skill"], right))
     return {learner: sorted(trials, key=lambda one: one.at) for learner, trials in found.items()}
 
 
-def _foreseen(trials: list[Trial], constants: Constants, shared: bool) -> list[float]:
+def _foreseen(trials: list[RecordedTrial], constants: Constants, shared: bool) -> list[float]:
     """Recall as the memory foresaw every answered trial, each before it learned from it."""
     planner = Planner((), constants=constants)
     predicted = []
@@ -121,7 +121,7 @@ def judge(path: Path, quick: bool = False) -> Figures:
     answers = {id(trials): [one.right for one in trials if one.right is not None] for trials in learners}
     happened = [right for trials in held for right in answers[id(trials)]]
 
-    def ours(which: list[list[Trial]], constants: Constants, shared: bool = True) -> list[float]:
+    def ours(which: list[list[RecordedTrial]], constants: Constants, shared: bool = True) -> list[float]:
         return [p for trials in which for p in _foreseen(trials, constants, shared)]
 
     usual = Constants()
@@ -147,16 +147,16 @@ def judge(path: Path, quick: bool = False) -> Figures:
     return {"learners": len(learners), "held": len(held), "factors": factors, "ways": found}
 
 
-def _numbered(train: list[list[Trial]], held: list[list[Trial]], name: str) -> dict[str, int]:
+def _numbered(train: list[list[RecordedTrial]], held: list[list[RecordedTrial]], name: str) -> dict[str, int]:
     values = {getattr(one, name) for trials in (*train, *held) for one in trials}
     return {value: number for number, value in enumerate(sorted(values))}
 
 
-def _counters(train: list[list[Trial]], held: list[list[Trial]]) -> tuple[list[float], list[bool]]:
+def _counters(train: list[list[RecordedTrial]], held: list[list[RecordedTrial]]) -> tuple[list[float], list[bool]]:
     items, skills = _numbered(train, held, "item"), _numbered(train, held, "skill")
     counters = Counters(len(items), len(skills))
 
-    def rows(which: list[list[Trial]]) -> tuple[Floats, Floats]:
+    def rows(which: list[list[RecordedTrial]]) -> tuple[Floats, Floats]:
         pairs = [
             counters.rows([(items[o.item], skills[o.skill], o.right) for o in trials if o.right is not None])
             for trials in which
@@ -169,7 +169,7 @@ def _counters(train: list[list[Trial]], held: list[list[Trial]]) -> tuple[list[f
 
 
 def _with_difficulty(
-    train: list[list[Trial]], held: list[list[Trial]], before: list[float], predicted: list[float]
+    train: list[list[RecordedTrial]], held: list[list[RecordedTrial]], before: list[float], predicted: list[float]
 ) -> list[float]:
     """Predictions from the memory's log odds, with a slope and a difficulty for each item.
 
@@ -177,7 +177,7 @@ def _with_difficulty(
     """
     items = _numbered(train, held, "item")
 
-    def rows(which: list[list[Trial]], p: list[float]) -> Floats:
+    def rows(which: list[list[RecordedTrial]], p: list[float]) -> Floats:
         x = np.zeros((len(p), 2 + len(items)))
         x[:, 0], x[:, 1] = 1.0, _logit(p)
         x[np.arange(len(p)), [2 + items[o.item] for trials in which for o in trials if o.right is not None]] = 1.0

@@ -8,7 +8,7 @@ from drills.cards.kinds import KEYSTROKE_S, KINDS
 from drills.configuration.diagram_style import DiagramStyle
 from drills.session.plain import spoken
 from drills.session.screens import screen
-from drills.session.session_state import Phase, Verdict
+from drills.session.session_state import Phase, TypedVerdict
 from drills.session.terminal import run_lines
 from scheduler.grade import Grade
 
@@ -33,7 +33,7 @@ def test_letters_are_text_and_enter_hands_in(sitting):
     name = one.state.card.chord.name
     one.press(*"qun1", *["backspace"] * 4, seconds=0.1)
     one.press(*name, "enter", seconds=0.1)
-    assert one.state.verdict == Verdict(Grade.IN_TIME, f"Right: {name}.")
+    assert one.state.verdict == TypedVerdict(Grade.IN_TIME, f"Right: {name}.")
     one.press("enter")
     assert [review.grade for review in one.firsts()] == [Grade.IN_TIME]
 
