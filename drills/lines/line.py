@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from drills.changes.changes import Changes
@@ -93,7 +92,3 @@ class Line:
             else:
                 groups.append([note])
         return tuple(map(tuple, groups))
-
-    def with_notes(self, notes: Iterable[LineNote]) -> Line:
-        """The same line with other notes."""
-        return replace(self, notes=tuple(notes))

@@ -14,7 +14,6 @@ from drills.sound.tempo import RELAXED_BPM, beat_s, swung
 
 __all__ = [
     "Playable",
-    "at_once",
     "drone",
     "keys_of",
     "line",
@@ -73,17 +72,6 @@ def strum(
     return tuple(
         tone(key, start_s + place * spread_s, length_s - place * spread_s, loudness) for place, key in enumerate(keys)
     )
-
-
-def at_once(
-    source: Playable | Iterable[int],
-    start_s: float = 0.0,
-    length_s: float = 2.0,
-    *,
-    loudness: float = _CHORD_LOUDNESS,
-) -> tuple[Tone, ...]:
-    """Return a chord whose notes all start together."""
-    return strum(source, start_s, length_s, spread_s=0.0, loudness=loudness)
 
 
 def line(

@@ -99,11 +99,6 @@ class Playback:
             self._thread.join(timeout_s)
 
     @property
-    def busy(self) -> bool:
-        """Whether a score is being rendered or sounded."""
-        return self._busy
-
-    @property
     def silent(self) -> bool:
         """Whether playing was tried and this machine has no way to play."""
         return self._outlets == []

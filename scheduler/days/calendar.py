@@ -96,10 +96,6 @@ class PracticeCalendar:
         begin: datetime = resolve_imaginary(midnight + timedelta(hours=self.day_starts_at_hour))
         return begin
 
-    def is_practice_day(self, day: date) -> bool:
-        """Whether the rule and the absences make a day a practice day."""
-        return next(self.days(day, day), None) is not None
-
     def days(self, first: date, last: date) -> Iterator[date]:
         """The practice days from first to last, both included."""
         for moment in self._rule(first):

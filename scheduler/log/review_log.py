@@ -19,7 +19,6 @@ from scheduler.log.events import (
     Event,
     Flag,
     Lock,
-    Meet,
     Rest,
     Slip,
     Ticket,
@@ -147,10 +146,6 @@ class ReviewLog:
     def ticket(self, subject: str, value: str | None, at: datetime) -> Event:
         """Record a right of entry, or None to give it up."""
         return self.append(Ticket(subject, value), at)
-
-    def meet(self, card: str, skills: tuple[str, ...], at: datetime) -> Event:
-        """Record that a lesson on the card was shown."""
-        return self.append(Meet(card, skills), at)
 
     def add(self, events: Iterable[Event]) -> Added:
         """Take in events of other logs or files: all of them or, on an error, none.

@@ -111,10 +111,6 @@ class Digest:
         """First tries by what `key` says of a card's id; None leaves it out."""
         return self._sums(lambda tally: (key(tally.card),), lambda tally: tally.count)
 
-    def after_by(self, key: Callable[[str], Hashable | None], gap_days: int) -> dict[Hashable, Count]:
-        """First tries after a gap, one of GAPS_DAYS, by what `key` says of a card's id."""
-        return self._sums(lambda tally: (key(tally.card),), lambda tally: tally.after[gap_days])
-
     def count_by_skill(self) -> dict[Hashable, Count]:
         """First tries by skill; a card's count once for each skill it had when last played."""
         return self._sums(lambda tally: tally.skills, lambda tally: tally.count)

@@ -27,6 +27,7 @@ from drills.theory.symbol import parse_chord
 from scheduler.card import CardSpec
 from scheduler.errors import SchedulerError
 from scheduler.grade import Grade
+from scheduler.log.events import Meet
 from scheduler.log.interchange import export_csv, export_json, read_events
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
@@ -134,7 +135,7 @@ def _real_exports() -> tuple[str, str]:
         log.flag(CARD, "why?", AT)
         log.lock(FORM, "2 4 3 1 3", AT)
         log.ticket("seen:caution", "yes", AT)
-        log.meet(CARD, ("form:x",), AT)
+        log.append(Meet(CARD, ("form:x",)), AT)
         log.record(Review(CARD, Grade.CLEAN, AT, 3.0))
         log.undo(review, AT)
         as_json, as_csv = io.StringIO(), io.StringIO(newline="")

@@ -28,8 +28,9 @@ from scheduler.log.review_log import ReviewLog
 from scheduler.memory.baseline import baseline_recalls
 from scheduler.statistics.counts import Count
 from scheduler.statistics.digest import digest
-from scheduler.statistics.review_counts import clean_after_gap, count_by, count_by_skill, days_played
+from scheduler.statistics.review_counts import clean_after_gap, count_by
 from tests.progress.players import START, first_deck, graded, played
+from tests.scheduler.plain_counts import count_by_skill, days_played
 
 AT = START + timedelta(days=45)
 

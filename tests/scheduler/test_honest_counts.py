@@ -20,20 +20,12 @@ from scheduler.log.review_log import ReviewLog
 from scheduler.memory.baseline import baseline_recalls
 from scheduler.review import Review
 from scheduler.statistics.calibration import calibrate, calibration
+from scheduler.statistics.counts import Count
 from scheduler.statistics.digest import digest
+from scheduler.statistics.intervals import sample_range, wilson
 from scheduler.statistics.log_digest import digest_of_log
-from scheduler.statistics.review_counts import (
-    Count,
-    clean_after_gap,
-    count_by,
-    count_by_skill,
-    covered,
-    days_played,
-    median_seconds,
-    sample_range,
-    slips_by,
-    wilson,
-)
+from scheduler.statistics.review_counts import clean_after_gap, count_by
+from tests.scheduler.plain_counts import count_by_skill, covered, days_played, median_seconds, slips_by
 from tests.strategies import LOG_START, reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=UTC)
@@ -243,7 +235,7 @@ def test_the_digest_agrees_with_the_plain_functions(history, hour):
     assert whole.count_by(key) == count_by(history, of_review)
     assert whole.total == sum(count_by(history, lambda one: "all").values(), Count())
     for gap in (7, 21):
-        assert sum(whole.after_by(lambda card: card, gap).values(), Count()) == clean_after_gap(history, gap, hour)
+        assert sum((tally.after[gap] for tally in whole.cards.values()), Count()) == clean_after_gap(history, gap, hour)
     for days in (1, 14):
         assert whole.played(TODAY, days) == days_played(history, TODAY, days, hour)
     assert whole.covered(TODAY, key) == covered(history, TODAY, of_review, 30, hour)

@@ -72,7 +72,7 @@ def test_every_kind_of_event_comes_back(log):
         log.lock("form", "2 1 4 3 4", AT),
         log.lock("form", None, AT),
         log.ticket("tune", "3", AT),
-        log.meet("card-2", ("form:z",), AT),
+        log.append(Meet("card-2", ("form:z",)), AT),
         log.undo("r1", AT),
     ]
     assert list(log.events()) == written

@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from drills.errors import SoundError
-from drills.sound.patterns import at_once, drone, keys_of, line, melody, phrase, strum, up_down
+from drills.sound.patterns import drone, keys_of, line, melody, phrase, strum, up_down
 from drills.sound.score import Score, ScoreMetre, later, together, tone
 
 GRIP, ARPEGGIO = (48, 59, 64, 67), (48, 52, 55, 59, 60)
@@ -50,7 +50,7 @@ def test_a_strum_goes_from_string_to_string_and_ends_together() -> None:
     tones = strum(GRIP, 1.0, 2.0, spread_s=0.05)
     assert [each.start_s for each in tones] == pytest.approx([1.0, 1.05, 1.1, 1.15])
     assert [each.end_s for each in tones] == pytest.approx([3.0] * 4)
-    assert {each.start_s for each in at_once(GRIP, 1.0)} == {1.0}
+    assert {each.start_s for each in strum(GRIP, 1.0, spread_s=0.0)} == {1.0}
 
 
 def test_a_strum_that_does_not_fit_is_refused() -> None:

@@ -77,7 +77,6 @@ def test_asking_returns_before_anything_is_rendered() -> None:
         player.play(drone([40], 20.0))
         player.stop()
         player.play(SHORT)
-        assert player.busy
         assert not player.wait(0.01)
         gate.set()
         assert player.wait(PATIENCE_S)
@@ -179,7 +178,7 @@ def test_closing_leaves_silence_and_no_file(monkeypatch: pytest.MonkeyPatch, tmp
     player.close(PATIENCE_S)
     player.close()
     player.play(SHORT)
-    assert not player.busy
+    assert player.wait(0)
     assert outlet.stopped == 1
     assert list(tmp_path.iterdir()) == []
 

@@ -16,7 +16,7 @@ from drills.errors import SoundError
 from drills.sound.backing_track import COMPING, SWING, TrackChord, track
 from drills.sound.click import click_track
 from drills.sound.mix import CEILING, LEAD_IN_S, blocks, render, total_samples
-from drills.sound.patterns import at_once, drone, line, phrase, strum
+from drills.sound.patterns import drone, line, phrase, strum
 from drills.sound.score import Score, Tone, later
 from drills.sound.wav import save_wav, wav_bytes
 from tests.sound.measure import onsets_s, read_wav, steepest_step
@@ -177,7 +177,7 @@ def test_notes_join_without_a_click() -> None:
 
 def test_a_note_cut_off_is_noticed() -> None:
     """The check of the joins hears a note that stops without being damped."""
-    long = Score(at_once([45], 0.0, 2.0))
+    long = Score(strum([45], 0.0, 2.0, spread_s=0.0))
     samples, rate = read_wav(wav_bytes(long))
     cut = samples.copy()
     place = round((LEAD_IN_S + 0.9) * rate)
@@ -190,7 +190,7 @@ def test_a_note_cut_off_is_noticed() -> None:
 def test_notes_begin_without_a_step() -> None:
     """The first sample of a note is nearly nothing, and its first steps smaller than its body's."""
     for midi in range(33, 89, 5):
-        samples = render(Score(at_once([midi], 1.0, 1.0)))
+        samples = render(Score(strum([midi], 1.0, 1.0, spread_s=0.0)))
         onset = round((LEAD_IN_S + 1.0) * 44_100)
         body = samples[onset : onset + 4410]
         assert abs(body[0]) < 0.01 * np.abs(body).max()
