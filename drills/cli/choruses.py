@@ -6,20 +6,19 @@ from typing import Any
 
 import click
 
-from drills.cli.line_output import line_options, show_lines
+from drills.cli.line_output import density_option, frets_option, line_options, show_lines, why_option
 from drills.cli.player_files import neck_options, player_of
-from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options, plain_option
+from drills.cli.tune_options import asked_changes, feel_options, file_options, page_options, plain_option
 
 __all__ = ["command"]
 
 
 @click.command("choruses")
 @click.argument("changes")
-@click.option("--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths",
-              show_default=True, help="Notes to a beat; space leaves rests.")  # fmt: skip
-@click.option("--frets", type=FRETS, help="Lowest and highest fret, such as 5-10; left out, around the path.")
+@density_option
+@frets_option
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, other lines.")
-@click.option("--why", is_flag=True, help="Say why each note is there.")
+@why_option
 @page_options
 @plain_option
 @feel_options

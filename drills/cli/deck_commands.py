@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drills.cli.files import OUT_FILE
-from drills.cli.player_files import PlayerFiles, player_of
+from drills.cli.player_files import PlayerFiles, day_given, player_of
 from drills.errors import DeckError, DrillsError
 
 if TYPE_CHECKING:
@@ -22,17 +22,6 @@ __all__ = ["check", "move", "new", "show"]
 
 def _parts(text: str | None) -> tuple[str, ...]:
     return tuple(part.strip() for part in (text or "").split(",") if part.strip())
-
-
-def _day(option: str, text: str | None) -> date | None:
-    from datetime import date
-
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise click.UsageError(f"{option} {text[:40]!r}: expected a date such as 2026-09-07") from None
 
 
 def _later(given: tuple[str, ...]) -> tuple[tuple[int, tuple[str, ...]], ...]:
@@ -118,7 +107,7 @@ def _wanted(name: str, given: dict[str, Any]) -> NewDeck:
     from drills.cards.deck_tools import NewDeck, spread
 
     later = _later(given["later"])
-    starts = _day("--starts", given["starts"]) or (date.today() if later else None)
+    starts = day_given("--starts", given["starts"]) or (date.today() if later else None)
     return NewDeck(
         given["title"] or name, given["teacher"] or "", _parts(given["include"]), _parts(given["strings"]),
         _parts(given["quality"]), spread(_parts(given["root"])), spread(_parts(given["key"])), _parts(given["form"]),
@@ -166,7 +155,7 @@ def show(name: str, as_json: bool, day: str | None) -> None:
 
     player = player_of()
     path = find_deck(name, player.home.decks)
-    answer = deck_json(_gathered(player, path, _day("--on", day)), path)
+    answer = deck_json(_gathered(player, path, day_given("--on", day)), path)
     if as_json:
         import json
 

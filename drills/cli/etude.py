@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drills.cli.line_output import line_options, show_lines
+from drills.cli.line_output import density_option, frets_option, line_options, show_lines, why_option
 from drills.cli.player_files import neck_options, player_of
-from drills.cli.tune_options import FRETS, asked_changes, feel_options, file_options, page_options, plain_option
+from drills.cli.tune_options import asked_changes, feel_options, file_options, page_options, plain_option
 
 if TYPE_CHECKING:
     from drills.lines.note_requests import Wish
@@ -52,16 +52,15 @@ class _Range(click.ParamType[tuple[int, int]]):
 @click.argument("changes")
 @click.option("--difficulty", type=click.IntRange(1, 3), default=2, show_default=True,
               help="1 chord tones, 2 the mode between them, 3 chromatic approaches too.")  # fmt: skip
-@click.option("--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths",
-              show_default=True, help="Notes to a beat; space leaves rests.")  # fmt: skip
+@density_option
 @click.option("--direction", type=click.Choice(["waves", "up", "down"]), default="waves", show_default=True)
-@click.option("--frets", type=FRETS, help="Lowest and highest fret, such as 5-10; left out, around the path.")
+@frets_option
 @click.option("--range", "pitches", type=_Range(), help="Lowest and highest sounding pitch, such as A2-E5.")
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, another line.")
 @click.option("--owned", is_flag=True, help="Only forms that are firm in your log.")
 @click.option("--change", "wishes", type=_Change(), multiple=True,
               help="Another note at BAR:BEAT, or that one: 2:3, 2:3&=Ab. The rest is found again.")  # fmt: skip
-@click.option("--why", is_flag=True, help="Say why each note is there.")
+@why_option
 @page_options
 @plain_option
 @feel_options

@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING
 import click
 
 from drills.cli.files import OUT_FILE, printable, written
-from drills.cli.player_files import PlayerFiles, player_of
+from drills.cli.player_files import PlayerFiles, day_given, player_of
 from drills.errors import SettingsError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from datetime import date
 
     from drills.exports.choice import Choice
     from scheduler.log.review_log import ReviewLog
@@ -92,20 +91,9 @@ def _choice(
         chosen_sets = frozenset(one.id for one in focus.strings)
         chosen_qualities = frozenset((*focus.qualities, *focus.added))
     return Choice(
-        _day("--since", since), _day("--until", until), cards, chosen_sets, chosen_qualities,
+        day_given("--since", since), day_given("--until", until), cards, chosen_sets, chosen_qualities,
         player.settings.practice.day_starts_at,
     )  # fmt: skip
-
-
-def _day(option: str, text: str | None) -> date | None:
-    from datetime import date
-
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise click.UsageError(f"{option} {text[:40]!r}: expected a date such as 2026-09-01") from None
 
 
 @contextmanager

@@ -9,6 +9,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import focus_options, kept_fingers, neck_options, player_of
+from drills.configuration.diagram_style import FINGERS_FIRST
 from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ _LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck"
 )
 @click.option("--paper", type=click.Choice(["A4", "Letter", "phone"]), default="A4", show_default=True)
 @click.option("--large", is_flag=True, help="Large print.")
-@click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers", show_default=True)
+@click.option("--labels", type=click.Choice(FINGERS_FIRST), default="fingers", show_default=True)
 @click.option("--box", is_flag=True, default=None, help="Upright chord boxes.")
 @click.option("--left-handed", is_flag=True, default=None, help="Mirror the diagrams.")
 @click.option("--teacher", metavar="NAME", default="", help="Stands in the footer.")

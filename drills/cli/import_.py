@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import click
 
 from drills.cli.files import printable
 from drills.cli.player_files import player_of
 
-__all__ = ["command"]
+__all__ = ["command", "take_in"]
 
 
 @click.command("import")
@@ -20,6 +22,11 @@ def command(files: tuple[str, ...], log: str | None) -> None:
     Examples:
       neckwork import log.json
     """
+    take_in(files, log)
+
+
+def take_in(files: Iterable[str], log: str | None) -> None:
+    """Take each file into the log and say what was new. log: its name, or None for the usual one."""
     from drills.cards.slips import SLIPS
     from scheduler.log.interchange import import_file
 

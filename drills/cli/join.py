@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drills.cli.files import printable
-from drills.cli.player_files import player_of
+from drills.cli.import_ import take_in
 
 __all__ = ["command"]
 
@@ -22,11 +21,4 @@ def command(others: tuple[str, ...], log: str | None) -> None:
     Examples:
       neckwork join log.json
     """
-    from drills.cards.slips import SLIPS
-    from scheduler.log.interchange import import_file
-
-    player = player_of(log)
-    with player.open_log() as review_log:
-        for name in others:
-            added = import_file(review_log, name, SLIPS)
-            click.echo(f"{printable(name)}: {added.new} new, {added.known} known already")
+    take_in(others, log)

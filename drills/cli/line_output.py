@@ -7,20 +7,35 @@ from typing import TYPE_CHECKING
 import click
 
 from drills.cli.player_files import PlayerFiles
-from drills.cli.tune_options import Command, numbered, say, sound_out, write_pages, write_text
+from drills.cli.tune_options import FRETS, Command, numbered, say, sound_out, write_pages, write_text
+from drills.configuration.diagram_style import FINGERS_FIRST
 
 if TYPE_CHECKING:
     from drills.lines.line import Line
     from drills.shapes.finder import ShapeFinder
     from drills.sound.score import Score
 
-__all__ = ["line_options", "show_lines", "sounding", "write_line"]
+__all__ = ["density_option", "frets_option", "line_options", "show_lines", "sounding", "why_option", "write_line"]
+
+density_option = click.option(
+    "--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths", show_default=True,
+    help="Notes to a beat; space leaves rests.",
+)  # fmt: skip
+"""How many notes a line that is made has."""
+
+frets_option = click.option(
+    "--frets", type=FRETS, help="Lowest and highest fret, such as 5-10; left out, around the path."
+)
+"""Where on the neck a line is made."""
+
+why_option = click.option("--why", is_flag=True, help="Say why each note is there.")
+"""Whether the reasons of a line are shown."""
 
 
 def line_options(command: Command) -> Command:
     """How a line is shown, and whether it is played."""
     for option in reversed((
-        click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers",
+        click.option("--labels", type=click.Choice(FINGERS_FIRST), default="fingers",
                      show_default=True, help="What stands under the counts."),
         click.option("--play", is_flag=True, help="Play it: count-in, click, track and line. Ctrl-C stops."),
     )):  # fmt: skip

@@ -31,6 +31,7 @@ __all__ = [
     "CHANGES_FIELDS",
     "PlayerFiles",
     "changes_options",
+    "day_given",
     "focus_options",
     "kept_fingers",
     "neck_options",
@@ -266,3 +267,13 @@ def neck_options(command: _Command) -> _Command:
     )):  # fmt: skip
         command = option(command)
     return command
+
+
+def day_given(option: str, text: str | None) -> date | None:
+    """The day an option was given; raises UsageError for a text that is no date, and is None for none."""
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise click.UsageError(f"{option} {text[:40]!r}: expected a date such as 2026-09-07") from None

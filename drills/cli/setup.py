@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from drills.cli.player_files import player_of
+from drills.configuration.diagram_style import LABELS
 
 __all__ = ["command"]
 
@@ -30,7 +31,7 @@ _PLACES = {
 @click.option("--reach-limit-mm", type=float, help="Farthest the hand is asked to reach, in millimetres (120).")
 @click.option("--left-handed/--right-handed", default=None, help="Mirror the diagrams; numbers and names stay.")
 @click.option("--orientation", type=click.Choice(["neck", "box"]), help="Sideways neck or upright chord box.")
-@click.option("--labels", type=click.Choice(["degrees", "fingers", "notes"]), help="What stands in the dots.")
+@click.option("--labels", type=click.Choice(LABELS), help="What stands in the dots.")
 @click.option("--ascii/--unicode", "ascii", default=None, help="Draw with plain characters only.")
 @click.option("--plain/--drawn", "plain", default=None, help="Lines for a screen reader instead of drawings.")
 @click.option("--sound/--silent", "sound", default=None, help="Whether sounds may be played.")

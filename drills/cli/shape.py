@@ -8,6 +8,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import neck_options, player_of
+from drills.configuration.diagram_style import LABELS
 from drills.errors import NotPlayableError
 
 __all__ = ["command"]
@@ -19,7 +20,7 @@ __all__ = ["command"]
 @click.option(
     "--form", default="arpeggio", metavar="FORM", help="arpeggio, grip, scale, or one such as arpeggio-from3."
 )
-@click.option("--labels", type=click.Choice(["degrees", "fingers", "notes"]), help="What stands in the dots.")
+@click.option("--labels", type=click.Choice(LABELS), help="What stands in the dots.")
 @click.option("--box", is_flag=True, default=None, help="Draw the upright chord box instead of the sideways neck.")
 @click.option("--left-handed", is_flag=True, default=None, help="Mirror the drawing.")
 @click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")

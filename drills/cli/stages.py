@@ -21,6 +21,7 @@ from drills.cli.tune_options import (
     sound_out,
     write_pages,
 )
+from drills.configuration.diagram_style import FINGERS_FIRST
 
 if TYPE_CHECKING:
     from drills.changes.changes import Changes
@@ -44,7 +45,7 @@ __all__ = ["command"]
     "--frets", type=FRETS, help="Frets for the lines of stages 7 to 9, such as 5-10; left out, around the path."
 )
 @click.option("--seed", type=int, default=0, help="Other lines in stages 7 to 9.")
-@click.option("--labels", type=click.Choice(["fingers", "degrees", "notes"]), default="fingers", show_default=True,
+@click.option("--labels", type=click.Choice(FINGERS_FIRST), default="fingers", show_default=True,
               help="What stands under the counts.")  # fmt: skip
 @page_options
 @plain_option

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["LABELS", "ORIENTATIONS", "DiagramStyle", "draws_lines"]
+__all__ = ["FINGERS_FIRST", "LABELS", "ORIENTATIONS", "DiagramStyle", "draws_lines"]
 
 LABELS = ("degrees", "fingers", "notes")
+"""What may stand at a note of a drawing, the usual one first."""
+
+FINGERS_FIRST = ("fingers", "degrees", "notes")
+"""The same where fingers are the usual ones: under a line, and on paper."""
+
 ORIENTATIONS = ("neck", "box")
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import isfinite
 
 from drills.errors import SoundError
+from drills.theory.note import hz_of_midi
 
 __all__ = [
     "COMMON_TIME",
@@ -15,7 +15,6 @@ __all__ = [
     "Score",
     "ScoreMetre",
     "Tone",
-    "hz_of_midi",
     "later",
     "together",
     "tone",
@@ -23,16 +22,9 @@ __all__ = [
 
 VOICES = ("pluck", "bass", "drone", "click")
 
-# Twelve equal semitones from A4 = 440 Hz (ISO 16:1975); A4 is MIDI key 69.
-_A4_HZ, _A4_MIDI = 440.0, 69
 # The range of hearing below which a pitch is felt rather than heard, and the top of a piano
 # with a little to spare: outside it the string model has no sense.
 _LOWEST_HZ, _HIGHEST_HZ = 20.0, 5000.0
-
-
-def hz_of_midi(midi: float) -> float:
-    """Return the equal-tempered frequency in hertz of a MIDI key, A4 (69) being 440 (ISO 16)."""
-    return _A4_HZ * math.pow(2.0, (midi - _A4_MIDI) / 12.0)
 
 
 def _checked(field: str, value: float, low: float, high: float, unit: str) -> None:

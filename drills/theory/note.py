@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from drills.errors import TheoryError
 
-__all__ = ["LETTERS", "Note", "Pitch", "pitch_of", "plain_accidentals"]
+__all__ = ["LETTERS", "Note", "Pitch", "hz_of_midi", "pitch_of", "plain_accidentals"]
 
 LETTERS = "CDEFGAB"
 NATURAL_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
@@ -22,6 +22,12 @@ NATURAL_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 A4_HZ = 440.0
 """Standard tuning frequency of A4 (ISO 16:1975)."""
 A4_MIDI = 69
+
+
+def hz_of_midi(midi: float) -> float:
+    """The equal-tempered frequency of a MIDI key in hertz, A4 (69) being 440 (ISO 16:1975)."""
+    return A4_HZ * math.pow(2.0, (midi - A4_MIDI) / 12)
+
 
 _TO_PLAIN = str.maketrans({"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "♮": ""})
 
@@ -103,7 +109,7 @@ class Pitch:
     @property
     def hz(self) -> float:
         """Equal-tempered frequency in hertz, A4 = 440 (ISO 16:1975)."""
-        return A4_HZ * math.pow(2.0, (self.midi - A4_MIDI) / 12)
+        return hz_of_midi(self.midi)
 
     @property
     def name(self) -> str:
