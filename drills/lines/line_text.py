@@ -14,14 +14,12 @@ from textwrap import wrap
 from typing import Any
 
 from drills.changes.changes import NO_CHORD, Bar
-from drills.configuration.diagram_style import LABELS
 from drills.diagrams.grid import label_of
 from drills.harmony.chord_timeline import bar_starts
 from drills.lines.line import Line, LineNote
 
 __all__ = [
     "PARTS_OF_A_BEAT",
-    "UNDER_COUNTS",
     "Column",
     "bar_columns",
     "count_of",
@@ -30,9 +28,6 @@ __all__ = [
     "row_label",
     "tab_lines",
 ]
-
-UNDER_COUNTS = ("", *LABELS)
-"""What may be shown under the counts; one at a time, a page with everything is read by nobody."""
 
 PARTS_OF_A_BEAT = {
     Fraction(1, 2): "&",
@@ -100,7 +95,7 @@ def bar_columns(line: Line, bar: Bar, start: Fraction) -> list[Column]:
 
 
 def row_label(struck: tuple[LineNote, ...], row: str) -> str:
-    """What stands under a count: the fingers from the bass up, or the bass's degree or note (see UNDER_COUNTS)."""
+    """What stands under a count: the fingers from the bass up, or the bass's degree or note (see `tab_lines`)."""
     if row == "fingers":
         return "".join(label_of(note, row) for note in struck)
     return label_of(struck[0], row)
@@ -109,8 +104,9 @@ def row_label(struck: tuple[LineNote, ...], row: str) -> str:
 def tab_lines(line: Line, *, width: int = 80, row: str = "fingers") -> list[str]:
     """The line as tablature, string 1 on top, never wider than `width` columns (40 or more).
 
-    row: one of UNDER_COUNTS, what stands under the counts; for notes struck together, the fingers of
-    all from the bass up, or the bass's degree or note.
+    row: what stands under the counts: one of `drills.configuration.diagram_style.LABELS`, or ``""`` for nothing. One
+    at a time, since a page with everything is hard to read. For notes struck together, the fingers of all from the
+    bass up, or the bass's degree or note.
     A bar that is too wide is broken between two places of its grid.
     """
     columns = [

@@ -105,11 +105,9 @@ def _cpu_of(process: subprocess.Popen[bytes]) -> float:
 
 def _shape(checkout: Path, home: Path) -> float:
     code = _PLAYERS + "from drills.cli import main; main(['shape', 'Cmaj7'])"
-    return _cpu_of(
-        subprocess.Popen(
-            [sys.executable, "-c", code], cwd=checkout, env=_environment(checkout, home), stdout=subprocess.DEVNULL
-        )  # fmt: skip
-    )
+    command = [sys.executable, "-c", code]
+    process = subprocess.Popen(command, cwd=checkout, env=_environment(checkout, home), stdout=subprocess.DEVNULL)
+    return _cpu_of(process)
 
 
 def _first_screen(checkout: Path, home: Path) -> float:
