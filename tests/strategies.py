@@ -14,7 +14,7 @@ from drills.changes.changes import NO_CHORD, Changes, Metre, Section, Slot, Writ
 from drills.neck.tuning import NamedTuning, read_tunings
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval
-from drills.theory.key import Key, signature_keys
+from drills.theory.key import Key
 from drills.theory.mode import PARENTS, Mode, modes
 from drills.theory.note import NATURAL_SEMITONES, Note, Pitch
 from drills.theory.quality import Quality, shipped_qualities
@@ -22,6 +22,7 @@ from drills.theory.symbol import parse_chord
 from scheduler.grade import Grade
 from scheduler.log.events import STAMP_STEP_US, Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
 from scheduler.review import Review
+from tests.signatures import signature_keys
 
 USUAL_ROOTS = tuple(["C", "C#", "Db", "D", "D#", "Eb", "E", "F", "F#", "Gb", "G", "G#", "Ab", "A", "A#", "Bb", "B"])
 """The 17 roots in use when no key forces another."""

@@ -1,4 +1,4 @@
-"""Keys: diatonic seventh chords, degrees, and the fifteen signatures."""
+"""Keys: diatonic seventh chords and degrees."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from drills.theory.mode import PARENTS, Mode, modes, parent_degrees
 from drills.theory.note import Note, plain_accidentals
 from drills.theory.quality import Quality, shipped_qualities
 
-__all__ = ["KEYS_BY_FOURTHS", "Key", "diatonic_qualities", "parse_degree", "parse_key", "signature_keys"]
+__all__ = ["KEYS_BY_FOURTHS", "Key", "diatonic_qualities", "parse_degree", "parse_key"]
 
 KEYS_BY_FOURTHS = ("C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G")
 """Order in which keys are usually learned, the cycle of fourths (drills/RULES.md, B2, common practice)."""
@@ -150,10 +150,3 @@ def parse_degree(text: str) -> tuple[Key, int]:
         here = f"{key.degree_name(degree)} is {key.chord(degree)}"
         raise TheoryError(f"degree {text!r}: {here}, not {named}; leave {match[2]!r} out")
     return key, degree
-
-
-def signature_keys(parent: str = "major") -> tuple[Key, ...]:
-    """The fifteen keys of a parent scale, from seven flats to seven sharps."""
-    shift = 3 if parent != "major" else 0
-    by_fifths = {Note(step, alter).fifths: Note(step, alter) for step in range(7) for alter in (-1, 0, 1)}
-    return tuple(Key(by_fifths[signature + shift], parent) for signature in range(-7, 8))

@@ -190,7 +190,7 @@ def test_fourths_at_one_fret():
     """G5 and G29: C7, F7 and Bb7 share fret 8, and in every key the roots of ii-V-I lie at one fret."""
     frets = {find(c, s).notes[0].fret for c, s in zip(("C7", "F7", "Bb7"), CORE, strict=True)}
     assert frets == {8}
-    from drills.theory.key import signature_keys
+    from tests.signatures import signature_keys
 
     for key in signature_keys():
         chords = [key.chord(degree) for degree in (2, 5, 1)]

@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from drills.errors import DrillsError, TheoryError
 from drills.theory.interval import Interval, transpose_note
-from drills.theory.key import KEYS_BY_FOURTHS, Key, diatonic_qualities, parse_degree, parse_key, signature_keys
+from drills.theory.key import KEYS_BY_FOURTHS, Key, diatonic_qualities, parse_degree, parse_key
 from drills.theory.mode import PARENTS
 from drills.theory.note import Note
 from drills.theory.symbol import parse_chord
 from tests import strategies as own
+from tests.signatures import signature_keys
 
 # Rule B2: the seven chords in the keys.
 B2 = """

@@ -3,11 +3,11 @@
 import pytest
 
 from drills.theory.chord import Chord
-from drills.theory.key import signature_keys
 from drills.theory.mode import PARENTS, modes
 from drills.theory.note import Note, Pitch
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
+from tests.signatures import signature_keys
 from tests.strategies import USUAL_ROOTS
 
 # Our quality: music21 figure, pychord suffix, chord label of Harte et al. 2005 as mir_eval reads it.

@@ -14,10 +14,11 @@ from drills.harmony.functions import KINDS, family, reading
 from drills.harmony.harmony import analyse, home_key, mode_of
 from drills.harmony.key_search import STATES, best_keys, change_cost, chord_costs
 from drills.theory.interval import Interval
-from drills.theory.key import parse_key, signature_keys
+from drills.theory.key import parse_key
 from drills.theory.mode import modes
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
+from tests.signatures import signature_keys
 from tests.strategies import chords, progressions
 
 

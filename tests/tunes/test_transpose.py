@@ -16,7 +16,7 @@ from drills.errors import ChangesError, TheoryError
 from drills.harmony.root_path import step_path
 from drills.harmony.transpose import transposed, transposed_to
 from drills.theory.interval import Interval
-from drills.theory.key import signature_keys
+from tests.signatures import signature_keys
 from tests.strategies import pages_of_changes
 
 INTERVALS = ("P1", "m2", "M2", "m3", "M3", "P4", "d5", "P5", "m6", "M6", "m7", "M7", "-m3", "-P4")
