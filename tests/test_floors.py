@@ -222,6 +222,36 @@ def test_a_floor_of_the_scheduler_imports_only_from_floors_below(floor):
     assert wrong == []
 
 
+def _asks_rest(module):
+    """Lines of a module that test whether something is among the rested cards."""
+    return [
+        node.lineno
+        for node in ast.walk(ast.parse(MODULES[module].read_text(encoding="utf-8")))
+        if isinstance(node, ast.Compare)
+        and any(isinstance(op, ast.In | ast.NotIn) for op in node.ops)
+        and any(ast.unparse(right).rpartition(".")[2] == "rested" for right in node.comparators)
+    ]
+
+
+def test_the_rules_alone_say_whether_a_card_rests():
+    """Whether a card may be asked at all is asked of `TeachingRules.allows`, wherever cards are chosen."""
+    assert [module for module in MODULES if _asks_rest(module)] == ["scheduler.planning.rules"]
+
+
+def test_clocks_become_days_in_two_places():
+    """A practice day is made in `scheduler.days.practice_day` and the memory's clock by the learner, nowhere else."""
+    dividing = {
+        module
+        for module in MODULES
+        if not _within(module, "scheduler.evaluate")
+        for node in ast.walk(ast.parse(MODULES[module].read_text(encoding="utf-8")))
+        if isinstance(node, ast.BinOp)
+        and isinstance(node.op, ast.Div | ast.FloorDiv)
+        and ast.unparse(node.right).lstrip("_").startswith(("DAY_", "86400"))
+    }
+    assert dividing == {"scheduler.days.practice_day", "scheduler.memory.learner"}
+
+
 def test_what_both_packages_use_imports_neither():
     """Writing a file whole is a plain leaf."""
     assert [

@@ -58,7 +58,7 @@ def command(
         seed = random.randrange(1, 1_000_000)
 
     def chooser(material: Material, planner: Planner) -> Chooser:
-        cards = round_cards(material, order, hop=not stay, seed=seed, rested=planner.rules.rested)
+        cards = round_cards(material, order, hop=not stay, seed=seed, allowed=planner.rules.allows)
         return in_order([card.id for card in cards], planner)
 
     return sit(

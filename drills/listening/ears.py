@@ -71,7 +71,7 @@ class Ears:
         taken = self.hops.taken
         for hop in cut:
             taken += len(hop)
-            ears = ears._after(hop, taken)
+            ears = ears.after_hop(hop, taken)
         return replace(ears, hops=hops)
 
     def finish(self) -> Ears:
@@ -81,7 +81,8 @@ class Ears:
         ended = self.take(Frame(at, silence))
         return replace(ended, level=self.level, hops=replace(ended.hops, lost=self.hops.lost))
 
-    def _after(self, hop: Samples, taken: int) -> Ears:
+    def after_hop(self, hop: Samples, taken: int) -> Ears:
+        """The ears after one more hop of sound, `taken` samples after the beginning of the take at its end."""
         onsets, found = self.onsets.take(hop)
         past = np.concatenate((self.past[len(hop) :], hop))
         waiting = (*self.waiting, found) if found is not None else self.waiting

@@ -12,6 +12,7 @@ from scheduler.card import CARD_KIND
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.memory.committee import Memory
 from scheduler.memory.constants import Constants
+from scheduler.memory.learner import days_of
 from scheduler.memory.states import skill_state
 from scheduler.planning.outlook import outlooks
 from scheduler.planning.planner import Planner
@@ -19,8 +20,6 @@ from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
 
 __all__ = ["DayAhead", "PlayedCards", "Remembered", "ahead_json", "ahead_lines", "days_ahead", "read_memory"]
-
-_DAY_SECONDS = 86_400.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +46,7 @@ class Remembered:
 
     def words(self, at: datetime) -> dict[str, str]:
         """unmet, forming, firm or fading by skill, those of single cards left out."""
-        at_days = at.timestamp() / _DAY_SECONDS
+        at_days = days_of(at)
         shared = {skill for skills in self.skills.values() for skill in skills[:-1]}
         return {skill: skill_state(self.memory, skill, at_days).word for skill in shared}
 
@@ -110,7 +109,7 @@ def days_ahead(
 
     skills: of each card to ask about, its own last.
     """
-    moments = [now.timestamp() / _DAY_SECONDS + (day - now.date()).days for day in days]
+    moments = [days_of(now) + (day - now.date()).days for day in days]
     return [DayAhead(day, *one) for day, one in zip(days, outlooks(memory, skills.values(), moments), strict=True)]
 
 

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from drills.progress.card_parts import card_parts, is_away, kind_of_card, place_of
 from drills.progress.skill_names import form_names, root_spot, skill_name
+from scheduler.days.practice_day import AWAY_DAYS, LONG_AWAY_DAYS
 from scheduler.statistics.calibration import Calibration
 from scheduler.statistics.counts import Count
 from scheduler.statistics.digest import CardTally, DayTally, Digest
@@ -188,8 +189,8 @@ def make_report(
         days_of_7=whole.played(today, 7),
         days_of_14=whole.played(today, 14),
         minutes=sum(day.minutes for day in recent.days() if today - week <= day.day <= today),
-        after_7=_summed(tally.after[7] for tally in whole.cards.values()),
-        after_21=_summed(tally.after[21] for tally in whole.cards.values()),
+        after_7=_summed(tally.after[AWAY_DAYS] for tally in whole.cards.values()),
+        after_21=_summed(tally.after[LONG_AWAY_DAYS] for tally in whole.cards.values()),
         gaps=tuple(_summed(c for gap, c in whole.gaps.items() if _in_band(gap, band)) for band in GAP_BANDS),
         places=_places(whole, recent, today),
         skills=_skills(whole, recent, words or {}),
@@ -250,8 +251,8 @@ def _places(whole: Digest, recent: Digest, today: date) -> tuple[PlaceRow, ...]:
                 *place,
                 count=_summed(t.count for t in tallies),
                 recent=lately.get(place, Count()),
-                after_7=_summed(t.after[7] for t in tallies),
-                after_21=_summed(t.after[21] for t in tallies),
+                after_7=_summed(t.after[AWAY_DAYS] for t in tallies),
+                after_21=_summed(t.after[LONG_AWAY_DAYS] for t in tallies),
                 met=_roots(tallies),
                 clean=_roots(t for t in tallies if t.clean_day is not None),
                 covered=_roots(t for t in tallies if t.clean_day is not None and t.clean_day >= since),
@@ -294,7 +295,7 @@ def _skills(whole: Digest, recent: Digest, words: Mapping[str, str]) -> tuple[Sk
                 name=skill_name(skill, forms),
                 count=_summed(t.count for t in tallies),
                 recent=lately.get(skill, Count()),
-                after_7=_summed(t.after[7] for t in tallies),
+                after_7=_summed(t.after[AWAY_DAYS] for t in tallies),
                 # The mean is asked for here: one long hunt on the neck is the news (F4).
                 seconds=sum(times) / len(times) if times else None,
                 times=len(times),

@@ -33,11 +33,12 @@ def draw_sample(
 ) -> Draw:
     """Draws without putting back; the same player, day and cards give the same draw.
 
-    owner: tells one player's draws from another's, such as the random id of the log. Rested cards are
-    left out. Raises DeckError when fewer than five cards are thought firm.
+    owner: tells one player's draws from another's, such as the random id of the log. Cards that the
+    rules do not allow, rested ones above all, are left out.
+    Raises DeckError when fewer than five cards are thought firm.
     """
-    rested = planner.rules.rested
-    firm = sorted(card for card in cards if card not in rested and planner.card_state(card, now) == "firm")
+    allowed = planner.rules.allows
+    firm = sorted(card for card in cards if allowed(card) and planner.card_state(card, now) == "firm")
     if len(firm) < FEWEST_TRIES:
         raise DeckError(
             f"sample: expected {FEWEST_TRIES} cards or more that are thought firm, got {len(firm)}; "

@@ -24,7 +24,7 @@ from drills.session.returning import come_back
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, Phase, SessionState, TypedVerdict
 from drills.session.sounding import Listener, two_five_one
 from drills.shapes.shape import Shape, fingers_text
-from scheduler.days.practice_day import practice_day_number
+from scheduler.days.practice_day import EPOCH_ORDINAL, practice_day_number
 from scheduler.grade import Grade
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
@@ -49,9 +49,6 @@ WARM_UP_FRET = 7
 
 USUAL_TEMPO_BPM = 60.0
 """A note a second: slow (rule B6)."""
-
-
-_FIRST_DAY = date(1970, 1, 1).toordinal()
 
 
 class Drill:
@@ -365,7 +362,7 @@ class Drill:
 
     def _day(self, at: datetime) -> str:
         # The log counts the days of this ticket from 1970.
-        return str(practice_day_number(at, self.planner.rules.day_starts_at_hour) - _FIRST_DAY)
+        return str(practice_day_number(at, self.planner.rules.day_starts_at_hour) - EPOCH_ORDINAL)
 
     # -- sound ---------------------------------------------------------------
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Iterable
 
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
@@ -23,7 +23,7 @@ def round_cards(
     hop: bool = True,
     seed: int = 0,
     start: int | None = None,
-    rested: Collection[str] = (),
+    allowed: Callable[[str], bool] = lambda card_id: True,
 ) -> list[Card]:
     """The cards of a round, each root once.
 
@@ -31,8 +31,8 @@ def round_cards(
     hop: each root is taken on the string set where it lies nearest to the one before (on a
     tie the fewest strings crossed, then the lower fret; drills/RULES.md, D1 and G30); else the
     first root's set is stayed on wherever the root fits. seed: for the shuffle.
-    start: pitch class of the first root; C, or the key's first chord, unless given. rested: ids of
-    cards set aside, which are passed over.
+    start: pitch class of the first root; C, or the key's first chord, unless given. allowed: whether a
+    card may be asked at all, by its id, see `TeachingRules.allows`; others are passed over.
 
     Raises DeckError when there is nothing to go round, or an order is unknown.
     """
@@ -44,9 +44,10 @@ def round_cards(
     if every and not cards:
         kinds = ", ".join(dict.fromkeys(kind_of(card.kind).name for card in every))
         raise DeckError(f"round: expected prompts that ask for one shape on the guitar, such as name, got {kinds}")
-    if cards and all(card.id in rested for card in cards):
+    awake = [card for card in cards if allowed(card.id)]
+    if cards and not awake:
         raise DeckError("round: every card of it rests; neckwork wake brings cards back")
-    cards = [card for card in cards if card.id not in rested]
+    cards = awake
     for card in cards:
         by_root.setdefault(card.own_chord.root.pitch_class, []).append(card)
     if not by_root:

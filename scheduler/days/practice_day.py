@@ -11,6 +11,8 @@ from scheduler.errors import CalendarError
 __all__ = [
     "AWAY_DAYS",
     "DAY_STARTS_AT_HOUR",
+    "EPOCH_ORDINAL",
+    "LONG_AWAY_DAYS",
     "practice_day",
     "practice_day_number",
     "practice_day_numbering",
@@ -23,8 +25,13 @@ DAY_STARTS_AT_HOUR = 4.0
 AWAY_DAYS = 7
 """So many days without practice are an absence and no habit (common practice: whoever practises comes every week)."""
 
+LONG_AWAY_DAYS = 21
+"""So many days away are a long absence: three times a short one (common practice)."""
+
 _EPOCH = datetime(1970, 1, 1)
-_EPOCH_ORDINAL = _EPOCH.toordinal()
+EPOCH_ORDINAL = _EPOCH.toordinal()
+"""1970-01-01 as `date.toordinal` counts days; the memory and some tickets of the log count from it."""
+
 _MICROSECOND = timedelta(microseconds=1)
 _HOUR_US = 3_600_000_000
 _DAY_US = 24 * _HOUR_US
@@ -56,7 +63,7 @@ def practice_day_numbering(day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> Ca
     The function takes microseconds since 1970 UTC and local time minus UTC in
     seconds, and answers the practice day as `date.toordinal` counts days.
     """
-    shift_us = round(day_starts_at_hour * _HOUR_US) - _EPOCH_ORDINAL * _DAY_US
+    shift_us = round(day_starts_at_hour * _HOUR_US) - EPOCH_ORDINAL * _DAY_US
 
     def number(clock_us: int, offset_s: int) -> int:
         return (clock_us + offset_s * 1_000_000 - shift_us) // _DAY_US

@@ -20,6 +20,7 @@ from scheduler.evaluate.simulate import BLAME
 from scheduler.evaluate.simulated_deck import SimulatedDeck, material
 from scheduler.evaluate.simulated_players import FAMILIES, SimulatedPlayer
 from scheduler.grade import Grade
+from scheduler.memory.learner import days_of
 from scheduler.memory.states import is_firm
 from scheduler.planning.planner import Planner
 from scheduler.planning.rules import TeachingRules
@@ -227,7 +228,7 @@ class _Year:
 
     def _gaps(self, at: float) -> None:
         """Notes the longest time that any firm form or root went without practice. Days away are not counted."""
-        memory, now = self.planner.memory, self.when(at).timestamp() / 86400.0
+        memory, now = self.planner.memory, days_of(self.when(at))
         for skill, kept in memory.skills.items():
             if kind_of(skill) not in ("form", "root"):
                 continue

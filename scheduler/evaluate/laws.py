@@ -12,6 +12,7 @@ from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.prediction import log_loss
 from scheduler.grade import Grade
 from scheduler.memory import Constants, Memory
+from scheduler.memory.learner import days_of
 from scheduler.planning.planner import Planner
 from scheduler.review import Review
 
@@ -57,7 +58,7 @@ def learned(
 
 def recall(memory: Memory, at_days: float, skills: Sequence[str] = CARD) -> float:
     """Recall of a card some days after the first attempt of all."""
-    return memory.recall(skills, _EPOCH.timestamp() / 86400.0 + at_days)
+    return memory.recall(skills, days_of(_EPOCH) + at_days)
 
 
 def _expected(constants: Constants | None, gap_days: float, retention_days: float) -> float:

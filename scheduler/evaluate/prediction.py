@@ -8,6 +8,7 @@ import numpy as np
 
 from scheduler.card import CARD_KIND
 from scheduler.memory import Constants
+from scheduler.memory.learner import days_of
 from scheduler.planning.planner import Planner
 from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
@@ -73,7 +74,7 @@ def member_losses(
         for number, review in enumerate(reviews):
             if number >= WARM_UP:
                 skills = (*review.skills, f"{CARD_KIND}:{review.card}")
-                predicted.append(planner.memory.recall(skills, review.at.timestamp() / 86400.0))
+                predicted.append(planner.memory.recall(skills, days_of(review.at)))
             planner.record(review)
         found[name] = log_loss(predicted, happened)
     return found

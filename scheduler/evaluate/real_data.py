@@ -22,6 +22,7 @@ from scheduler.evaluate.figures import Figures, Floats
 from scheduler.evaluate.prediction import area_under_curve, bin_sums, bins_error, log_loss
 from scheduler.grade import Grade
 from scheduler.memory import Constants
+from scheduler.memory.learner import days_of
 from scheduler.memory.refit import fitted_names, scaled, search
 from scheduler.planning.planner import Planner
 from scheduler.review import Review
@@ -81,7 +82,7 @@ def _foreseen(trials: list[RecordedTrial], constants: Constants, shared: bool) -
     for number, one in enumerate(trials):
         skills = (f"sentence:{one.skill}",) if shared else ()
         if one.right is not None:
-            predicted.append(planner.memory.recall((*skills, f"{CARD_KIND}:{one.item}"), one.at.timestamp() / 86400.0))
+            predicted.append(planner.memory.recall((*skills, f"{CARD_KIND}:{one.item}"), days_of(one.at)))
         planner.record(
             Review(
                 one.item,

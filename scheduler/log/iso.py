@@ -5,12 +5,11 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta, timezone
 from functools import lru_cache
 
+from scheduler.days.practice_day import EPOCH_ORDINAL
 from scheduler.errors import ReviewError
 from scheduler.log.events import as_us, from_us, offset_seconds
 
 __all__ = ["clock_text", "read_time", "stamp_text", "time_text"]
-
-_EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
 
 
 def stamp_text(stamp_us: int) -> str:
@@ -36,7 +35,7 @@ def clock_text(clock_us: int, offset_s: int) -> str:
 
 @lru_cache(maxsize=1_000)
 def _day_text(days: int) -> str:
-    return date.fromordinal(_EPOCH_ORDINAL + days).isoformat()
+    return date.fromordinal(EPOCH_ORDINAL + days).isoformat()
 
 
 @lru_cache(maxsize=1440)

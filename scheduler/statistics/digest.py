@@ -15,7 +15,7 @@ from datetime import date, timedelta
 from statistics import median
 from typing import Any
 
-from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, practice_day_numbering
+from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, LONG_AWAY_DAYS, practice_day_numbering
 from scheduler.grade import Grade
 from scheduler.log.events import as_us, offset_seconds
 from scheduler.log.rows import DigestRow
@@ -26,7 +26,7 @@ from scheduler.statistics.counts import Count
 
 __all__ = ["GAPS_DAYS", "CardTally", "DayTally", "Digest", "Tally", "digest"]
 
-GAPS_DAYS = (AWAY_DAYS, 21)
+GAPS_DAYS = (AWAY_DAYS, LONG_AWAY_DAYS)
 """The gaps, in practice days, after which first tries are counted apart: an absence, and three weeks."""
 
 SPENT_CAP = 2 * SECONDS_CAP
