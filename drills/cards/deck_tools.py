@@ -1,4 +1,4 @@
-"""What a teacher does with deck files: writes one from a few words, moves a student on, looks at what is in it."""
+"""A teacher's tools for deck files: they write one from a few words, move a student on, and show what is in it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A tune as cards see it: chords on string sets, the joints between them, how often and where each comes."""
+"""A tune as material for cards. A stop is a chord on a string set; a joint leads from one stop to the next."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""A page of changes as a value: read from text and lead sheets, written again, taken in part."""
+"""Changes are the chords of a tune by bars. This package reads them, writes them, and takes parts of them."""

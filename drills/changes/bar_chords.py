@@ -1,4 +1,4 @@
-"""From the words of one bar to its chords: even shares with holds, or lengths in beats."""
+"""Turns the words of one bar into chords. They share the bar evenly, or each has its length in beats."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Changes from what a player names: a file, a lead sheet, a shipped page, or the changes themselves."""
+"""Finds the changes a player names: a file, a lead sheet, a shipped page, or the changes themselves."""
 
 from __future__ import annotations
 

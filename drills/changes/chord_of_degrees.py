@@ -1,4 +1,4 @@
-"""From the degrees of a MusicXML harmony to a chord of a known quality, and to a symbol that reads back to it."""
+"""Finds the chord that the degrees of a MusicXML harmony make, and a symbol that reads back to it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The grammar of changes, and what a text that breaks it is told."""
+"""The grammar of changes, and the messages for a text that breaks it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Opens a MusicXML file, plain or compressed, as a tree; nothing in it is trusted."""
+"""Opens a MusicXML file, plain or compressed, as a tree. A file too large, too deep or with entities is refused."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Bars in playing order: repeats, endings and the form written out, and some of the bars by themselves."""
+"""Puts bars in the order they are played: it writes out repeats and endings, and can take some bars alone."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The command line: options to calls, nothing else.
+"""The command line turns options into calls and does nothing else.
 
 Each command lives in a module of its own that is imported only when it is run,
 so that starting the tool costs what the command needs and no more.

@@ -1,4 +1,4 @@
-"""Files that commands write: whole or not at all, never over the player's log, named as a terminal may show them."""
+"""Writes the files of commands, whole or not at all, never over a log; makes names fit for a terminal."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Lines over changes as a command gives them: on screen, spoken, as data, to files, or as sound."""
+"""Gives lines over changes on screen, in spoken words, as data, in files or as sound; and their options."""
 
 from __future__ import annotations
 

@@ -208,7 +208,7 @@ class PlayerFiles:
 
 
 class _TooLong(Exception):
-    """What a player was not to wait for."""
+    """A log has too many reviews to be read while a player waits."""
 
 
 def kept_fingers(state: LogState) -> dict[str, tuple[int, ...]]:

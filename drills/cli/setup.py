@@ -1,4 +1,4 @@
-"""`neckwork setup`: instrument truths, changed later; every one has a sensible default."""
+"""`neckwork setup`: shows and changes the settings. Every setting has a default."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the three commands that sit down to play share: gather, plan, play, say goodbye."""
+"""The steps that the commands of a session share: gather the cards, make a plan, play, and report the end."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How a player reads diagrams: a small value of its own, so that one drawing need not import every setting."""
+"""How a player reads diagrams. It stands apart from the settings so that one drawing need not import them all."""
 
 from __future__ import annotations
 

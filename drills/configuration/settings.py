@@ -1,4 +1,4 @@
-"""A player's settings: instrument truths told once, how diagrams are read, how practice is counted."""
+"""A player's settings: the instrument, how diagrams are drawn, and how practice is counted."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""A shape as a picture or a sentence: one grid value behind every drawing, so that screen and paper agree."""
+"""Draws a shape or says it. Every drawing starts from one grid value, so that screen and paper agree."""

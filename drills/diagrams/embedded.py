@@ -1,4 +1,4 @@
-"""The fonts of a picture carried inside it: only the signs it uses, so that a sharp or a triangle prints anywhere."""
+"""Puts the fonts of a picture inside it, with only the signs it uses, so that a sharp sign prints anywhere."""
 
 from __future__ import annotations
 

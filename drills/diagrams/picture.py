@@ -1,4 +1,4 @@
-"""Pictures as values: lines, boxes, rings and words in points, drawn as SVG or PDF without being decided again."""
+"""Pictures as values: lines, boxes, rings and words with their places in points. SVG and PDF draw the same value."""
 
 from __future__ import annotations
 

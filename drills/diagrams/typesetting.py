@@ -1,4 +1,4 @@
-"""Words on printed pages: real accidentals, the width of a text in the fonts used, and its lines."""
+"""Sets words on printed pages: real accidentals, the width of a text in the fonts used, and its lines."""
 
 from __future__ import annotations
 

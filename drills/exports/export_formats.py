@@ -1,4 +1,4 @@
-"""One call that writes a log, or a part of it, in any of the formats."""
+"""Writes a log, or a part of it, in any of the formats."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How a key that was found by ear is spelled: as its chords are, once for each stretch in it."""
+"""Spells a key that was found by its sound. It is spelled as its chords are, once for each stretch in it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The planned path: least total movement over the whole of the changes, found exactly."""
+"""Finds the path of roots with the least total movement over the whole of the changes, by exact search."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The path of roots through changes, step by step: from each root to the nearest next one."""
+"""Finds the path of roots through changes step by step, from each root to the nearest next one."""
 
 from __future__ import annotations
 

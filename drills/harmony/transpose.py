@@ -1,4 +1,4 @@
-"""Changes in another key, spelled by letters, so that C# in A becomes E in C and never Fb."""
+"""Moves changes to another key by letters, so that C# in A becomes E in C and never Fb."""
 
 from __future__ import annotations
 

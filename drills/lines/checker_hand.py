@@ -1,4 +1,4 @@
-"""Whether a hand can play a line: the part of the line checker that looks at fingers and frets only."""
+"""Checks whether a hand can play a line. This part of the line checker looks at fingers and frets only."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Grips for a track: each chord's grip nearest to the one before, by exact search over voice leading."""
+"""Chooses the grips of a track, each near to the one before, by exact search over voice leading."""
 
 from __future__ import annotations
 

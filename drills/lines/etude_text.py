@@ -1,4 +1,4 @@
-"""What an etude line says of itself: why each note is there, and how it stands by the soft rules."""
+"""Puts an etude line into words: why each note is there, and which soft rules the line breaks."""
 
 from __future__ import annotations
 

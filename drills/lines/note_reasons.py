@@ -1,4 +1,4 @@
-"""Why a note of an etude line may stand where it stands: its part in the chord and the rule it obeys."""
+"""Gives the reason for a note of an etude line: its part in the chord and the rule it obeys."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Notes of a line by their place, as a player names them: ``2:3&`` is the second half of beat 3 in bar 2."""
+"""Reads which note of a line a player wants changed: ``2:3&`` is the second half of beat 3 in bar 2."""
 
 from __future__ import annotations
 

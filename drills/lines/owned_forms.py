@@ -1,4 +1,4 @@
-"""Where the forms a player owns lie for each chord, so that a line asks for nothing else."""
+"""Finds where the forms that are firm in a player's log lie for each chord, so that a line uses no others."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A player's neck: a tuning with its limits, as told once at set-up."""
+"""A player's neck: a tuning and the limits of what is asked on it."""
 
 from __future__ import annotations
 

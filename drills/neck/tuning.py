@@ -1,4 +1,4 @@
-"""A tuning is its open-string pitches, nothing else; named ones come from the shipped and own tables."""
+"""A tuning is a list of open-string pitches. Named tunings come from the shipped table and the player's own."""
 
 from __future__ import annotations
 

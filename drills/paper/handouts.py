@@ -1,4 +1,4 @@
-"""Handouts in every form: PDF, SVG and text that reads aloud; with a blank and its key on the back."""
+"""Writes handouts as PDF, SVG or text for a screen reader. A blank has its key on the back."""
 
 from __future__ import annotations
 

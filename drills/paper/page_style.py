@@ -1,4 +1,4 @@
-"""How a page looks: paper, size of print, hand and labels; and what its footer says."""
+"""How a page looks: paper, size of print, hand and labels. The footer's words are here too."""
 
 from __future__ import annotations
 

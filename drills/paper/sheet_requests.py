@@ -1,4 +1,4 @@
-"""From what is asked for to sheets: a layout's name, chords, and a focus on sets, qualities, roots and keys."""
+"""Makes the sheets that are asked for by a layout's name, chords, and a focus on sets, qualities, roots and keys."""
 
 from __future__ import annotations
 

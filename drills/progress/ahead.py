@@ -1,4 +1,4 @@
-"""The days ahead: how much of what has been met would still come clean, always with its range."""
+"""Estimates how much of what has been met would come clean on the days ahead, always with a range."""
 
 from __future__ import annotations
 

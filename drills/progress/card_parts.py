@@ -1,4 +1,4 @@
-"""What a card's id says of it, also for cards of decks that are gone."""
+"""Reads the parts of a card out of its id, which works for cards of decks that are gone too."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Small pieces of SVG for pictures of numbers: black on white, told by shape and never by colour alone."""
+"""Pieces of SVG for charts. They are black on white and differ by shape, never by colour alone."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a student needs first, and who needs the teacher first."""
+"""Orders what a student needs, and the students by how much they need the teacher."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Who says which card comes next: the planner, a placement, or a fixed round."""
+"""The ways to choose the next card: by the planner, by a placement, or in a fixed order."""
 
 from __future__ import annotations
 

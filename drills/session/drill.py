@@ -1,4 +1,4 @@
-"""One sitting: holds the state, does what the machine asks of log and planner. Knows no keys and no screen."""
+"""Runs one session: it holds the state and carries out effects on log and planner. It knows no keys and no screen."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The honest words at the end of a session: counts, what got stronger, what to watch, when next."""
+"""Writes the end of a session: the counts, what got stronger, what to watch, and the next practice day."""
 
 from __future__ import annotations
 

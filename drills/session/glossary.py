@@ -1,4 +1,4 @@
-"""What the words on a card mean, in a line each, for whoever asks while it is on show."""
+"""Explains the words on a card, a line each, when the player asks while the card is on screen."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which key means what. Everything is possible with one hand, and the whole session with two pedals."""
+"""Says what each key does. One hand can reach every key, and two pedals are enough for a whole session."""
 
 from __future__ import annotations
 

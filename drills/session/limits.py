@@ -1,4 +1,4 @@
-"""How much that is new a session brings: the deck's limits, by its length and by what is there to ask."""
+"""Limits how many new skills a session brings, by the deck, the session's length and the cards there are."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A session in spoken lines: every screen as sentences, nothing that needs sight of a drawing."""
+"""Says every screen of a session in sentences. Nothing in them needs sight of a drawing."""
 
 from __future__ import annotations
 

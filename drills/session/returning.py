@@ -1,4 +1,4 @@
-"""Coming back after days away: what was known comes first, and an estimate, without reproach."""
+"""Plans the first session after days away. What is long known comes first, with an estimate of the way back."""
 
 from __future__ import annotations
 

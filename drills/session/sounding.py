@@ -1,4 +1,4 @@
-"""What a session lets be heard: a card's place, the click, the drone and the two-five-one under it."""
+"""The sounds of a session: a card's shape, the click, the drone, and a two-five-one to play over."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The session's only face to keys and screen: translates keys, shows screens, survives signals."""
+"""Connects a session to the terminal: it translates keys, shows screens and handles signals."""
 
 from __future__ import annotations
 

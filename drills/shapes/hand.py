@@ -1,4 +1,4 @@
-"""What a fretting hand finds easy: the rules of good fingering as costs.
+"""The rules of good fingering as costs: the easier a fingering is for the hand, the less it costs.
 
 The rules are drills/RULES.md, C2 (common practice). The whole-number costs were
 fitted by linear programming so that the cheapest fingering of every row of its

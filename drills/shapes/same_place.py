@@ -1,4 +1,4 @@
-"""The grip and the mode that live at an arpeggio's place on the neck."""
+"""Finds the grip and the mode that lie at an arpeggio's place on the neck."""
 
 from __future__ import annotations
 

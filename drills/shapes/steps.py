@@ -1,4 +1,4 @@
-"""Where the notes of a form fall on a string set, counted in frets from the first: one layout for all roots."""
+"""Lays the notes of a form on a string set, counted in frets from the first note, once for all roots."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Playing a score without keeping anyone waiting: rendered and sounded on a thread of its own.
+"""Plays a score without making the caller wait. A thread of its own renders and plays it.
 
 The latest wish wins: a new score, or `stop`, ends the one before. Nothing here raises to the
 caller for want of a sound card; that is said once, in `take_notice`, and passed over.

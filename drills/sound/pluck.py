@@ -1,4 +1,4 @@
-"""A plucked string: a delay line with a gentle loss in its loop, tuned to a fraction of a sample.
+"""A plucked string, made by a delay line with a gentle loss in its loop and tuned to a fraction of a sample.
 
 The model is the plucked string of Karplus and Strong 1983 (Computer Music Journal 7(2)):
 one period of noise goes round a delay line and is averaged with its neighbour each time.

@@ -1,1 +1,1 @@
-"""Spelled pitch, interval, quality, chord symbol, key and mode: music on paper, no instrument."""
+"""The theory of music without an instrument: spelled pitch, interval, quality, chord symbol, key and mode."""

@@ -1,4 +1,4 @@
-"""How a root with no key around it is spelled: the computable rule of common practice."""
+"""Spells a root that stands in no key, by a rule of common practice."""
 
 from __future__ import annotations
 

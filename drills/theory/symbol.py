@@ -1,4 +1,4 @@
-"""Reads chord symbols as musicians write them, and says where one stops making sense."""
+"""Reads chord symbols as musicians write them. An error names the first character that is not understood."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A tune as a deck: its chords where the paths lay them and its joints, weighed by how often each comes."""
+"""Makes a deck of a tune from its chords and joints, each weighed by how often the tune has it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Diagrams without names (P2), their root marked or not, with one wrong note (P14), and empty ones (P15)."""
+"""Prompts that show a diagram without its name (P2), one with a wrong note (P14), or an empty grid (P15)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""By ear: which quality is it, play what was heard (P13); and the arpeggio heard inwardly before it sounds."""
+"""Prompts for the ear: name a quality or play what was heard (P13), or imagine the arpeggio before it sounds."""
 
 from __future__ import annotations
 

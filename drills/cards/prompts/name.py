@@ -1,4 +1,4 @@
-"""A chord called by its name, by its degree in a key, or by where its root lies (P1, P5, P3; P8 is a form)."""
+"""Prompts that call a chord by its name (P1), its degree in a key (P5) or the place of its root (P3)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Single notes: where one lies on a string (P4), everywhere it lies (P6), where a chord tone lies (P7)."""
+"""Prompts for single notes: one on a string (P4), one on every string (P6), or a chord tone (P7)."""
 
 from __future__ import annotations
 

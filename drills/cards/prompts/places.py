@@ -1,4 +1,4 @@
-"""One chord where the player finds it: on every set (P6), near a fret, in a position (P11), with grip and mode (P9)."""
+"""Prompts for one chord on every set (P6), near a fret, in a position (P11), or with its grip and mode (P9)."""
 
 from __future__ import annotations
 

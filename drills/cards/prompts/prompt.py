@@ -1,4 +1,4 @@
-"""The one idea behind every kind of prompt: a card is asked by a question, made fresh each time it comes up.
+"""A prompt turns a card into a question. The question is made anew each time the card is asked.
 
 A kind is three small functions, an `Asker`: which cards it drafts from a deck's material, which skills
 a card needs on this neck, and the question. A question says what is shown and heard before, what the

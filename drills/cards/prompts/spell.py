@@ -1,4 +1,4 @@
-"""Spelling: the notes of a chord by their letters, without the guitar (P12)."""
+"""Prompts that ask for the letters of a chord's notes, without the guitar (P12)."""
 
 from __future__ import annotations
 

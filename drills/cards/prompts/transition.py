@@ -1,4 +1,4 @@
-"""Transitions: one chord's arpeggio and then the next one's, from root to root, in time (drills/RULES.md, B6, P10)."""
+"""Prompts that ask for one chord's arpeggio and then the next one's, in time (drills/RULES.md, B6, P10)."""
 
 from __future__ import annotations
 

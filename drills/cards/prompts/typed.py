@@ -1,4 +1,4 @@
-"""Reads what a player types as an answer; what cannot be read is explained, never graded."""
+"""Reads the answer a player types. An answer that cannot be read is explained and is not graded."""
 
 from __future__ import annotations
 

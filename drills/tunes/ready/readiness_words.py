@@ -1,4 +1,4 @@
-"""Readiness in sentences: what will and what will not come clean, how sure that is, and what to leave out."""
+"""Says in sentences what of a tune will come clean, how sure that is, and what to leave out."""
 
 from __future__ import annotations
 
