@@ -17,10 +17,11 @@ _LOG = click.option("--log", metavar="FILE", help="Another log than the usual on
 
 @click.group("log")
 def command() -> None:
-    """Look after the log: mend its stamps.
+    """Look after the log: go back on an import, mend its stamps.
 
     \b
     Examples:
+      neckwork log back --list
       neckwork log mend
     """
 
@@ -49,6 +50,47 @@ def mend(log: str | None) -> None:
         copy = keep_copy(review_log, now)
         moved = review_log.mend_stamps(now)
     click.echo(f"{moved} stamps brought back; the log as it was is kept as {printable(str(copy))}")
+
+
+@command.command("back")
+@click.argument("number", type=click.IntRange(min=1), required=False)
+@click.option("--list", "listed", is_flag=True, help="Only list what was taken in.")
+@click.option("--again", is_flag=True, help="Let it count again.")
+@_LOG
+def back(number: int | None, listed: bool, again: bool, log: str | None) -> None:
+    """Take back an import or a join: the last one, or the one of that number in --list.
+
+    One event is appended that leaves the others out of account. What you graded later stays, and other machines
+    learn of it when the logs are joined.
+
+    \b
+    Examples:
+      neckwork log back --list
+    """
+    player = _kept(log)
+    with player.open_log() as review_log:
+        imports = review_log.imports()
+        if listed:
+            for count, one in enumerate(imports, 1):
+                events = one.last_seq - one.first_seq + 1
+                state = ", taken back" if one.set_aside else ""
+                click.echo(f"{count}. {one.at:%Y-%m-%d %H:%M} {printable(one.source)}: {events} events{state}")
+            if not imports:
+                click.echo("nothing was taken in")
+            return
+        fitting = [count for count, one in enumerate(imports, 1) if one.set_aside == again]
+        if number is None and fitting:
+            number = fitting[-1]
+        if number not in fitting:
+            what = "taken back" if again else "taken in and not taken back"
+            raise SettingsError(
+                f"{player.log_path}: no import {number or ''} that was {what}; see neckwork log back --list"
+            )
+        one = imports[number - 1]
+        now = datetime.now().astimezone()
+        (review_log.bring_back if again else review_log.go_back)(one, now)
+    events = one.last_seq - one.first_seq + 1
+    click.echo(f"{printable(one.source)}: {events} events {'count again' if again else 'no longer count'}")
 
 
 def _kept(log: str | None) -> PlayerFiles:

@@ -8,7 +8,7 @@ from datetime import date, datetime
 
 from drills.progress.card_parts import card_parts
 from scheduler.days.practice_day import practice_day
-from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake
+from scheduler.log.events import Event, Flag, Later, Lock, Meet, Rest, SetAside, Slip, Ticket, Undo, Variant, Wake
 from scheduler.review import Review
 
 __all__ = ["Choice", "chosen_events"]
@@ -64,6 +64,8 @@ class Choice:
                 return self.wants_card(of_card.card) and self._wants_day(event.at)
             case Lock() | Ticket():
                 return self._wants_day(event.at)
+            case SetAside() | Variant() | Later():
+                return True  # what they are about may lie in the part, and would count again without them
 
 
 def chosen_events(events: Iterable[Event], choice: Choice) -> Iterator[Event]:

@@ -1,4 +1,4 @@
-"""What can happen in a log: nine kinds of event, each appended once and never changed."""
+"""What can happen in a log: kinds of event, each appended once and never changed."""
 
 from __future__ import annotations
 
@@ -17,12 +17,15 @@ __all__ = [
     "Body",
     "Event",
     "Flag",
+    "Later",
     "Lock",
     "Meet",
     "Rest",
+    "SetAside",
     "Slip",
     "Ticket",
     "Undo",
+    "Variant",
     "Wake",
     "as_us",
     "check",
@@ -50,6 +53,8 @@ Two clocks that are both right differ by nothing; one set to the wrong time zone
 _NAME_LIMIT = 1_000
 _TEXT_LIMIT = 10_000
 _SKILLS_LIMIT = 1_000
+_TARGETS_LIMIT = 5_000_000
+_FIELDS_LIMIT = 5_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +126,45 @@ class Meet:
     skills: tuple[str, ...] = ()
 
 
-Body = Review | Undo | Rest | Wake | Flag | Lock | Slip | Ticket | Meet
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """Leaves the events whose ids are `targets` out of account, whatever their kind: an import taken back.
 
-KINDS: dict[str, type[Body]] = {kind.kind: kind for kind in (Review, Undo, Rest, Wake, Flag, Lock, Slip, Ticket, Meet)}
+    One set-aside may name another, which brings back what that one had left out.
+    """
+
+    kind: ClassVar[str] = "set-aside"
+    targets: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """Another content met under the id `target`: the text that `scheduler.log.contents.content_text` makes of it.
+
+    The id of a variant is made from its content, so it is the same in every log.
+    """
+
+    kind: ClassVar[str] = "variant"
+    target: str
+    content: str
+
+
+@dataclass(frozen=True, slots=True)
+class Later:
+    """An event of a kind that this version does not know, kept and handed on as it came.
+
+    kind: its name. fields: what it says, the text of a JSON object.
+    """
+
+    kind: str
+    fields: str
+
+
+Body = Review | Undo | Rest | Wake | Flag | Lock | Slip | Ticket | Meet | SetAside | Variant | Later
+
+KINDS: dict[str, type[Body]] = {
+    kind.kind: kind for kind in (Review, Undo, Rest, Wake, Flag, Lock, Slip, Ticket, Meet, SetAside, Variant)
+}
 """The kinds of event by the name they are stored under."""
 
 
@@ -214,6 +255,17 @@ def check(event: Event) -> Event:
             _name(where, "target", body.target)
             if body.slip is not None:
                 _name(where, "slip", body.slip)
+        case SetAside():
+            if not isinstance(body.targets, tuple) or len(body.targets) > _TARGETS_LIMIT:
+                raise ReviewError(f"{where}, targets: expected at most {_TARGETS_LIMIT} ids, got {body.targets!r:.80}")
+            for target in body.targets:
+                _name(where, "targets", target)
+        case Variant():
+            _name(where, "target", body.target)
+            _text(where, "content", body.content, _FIELDS_LIMIT)
+        case Later():
+            _name(where, "kind", body.kind)
+            _text(where, "fields", body.fields, _FIELDS_LIMIT)
         case Lock() | Ticket():
             _name(where, "subject", body.subject)
             if body.value is not None:
@@ -247,14 +299,14 @@ def _name(where: str, field: str, value: object) -> None:
         )
 
 
-def _text(where: str, field: str, value: object) -> None:
-    if isinstance(value, str) and len(value) <= _TEXT_LIMIT and "\0" not in value:
+def _text(where: str, field: str, value: object, limit: int = _TEXT_LIMIT) -> None:
+    if isinstance(value, str) and len(value) <= limit and "\0" not in value:
         try:
             value.encode()
             return
         except UnicodeEncodeError:
             pass
     raise ReviewError(
-        f"{where}, {field}: expected text of at most {_TEXT_LIMIT} characters, "
+        f"{where}, {field}: expected text of at most {limit} characters, "
         f"without NUL or lone surrogates, got {value!r:.80}"
     )

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake
+from scheduler.log.contents import united
+from scheduler.log.events import Event, Flag, Later, Lock, Meet, Rest, SetAside, Slip, Ticket, Undo, Variant, Wake
 from scheduler.review import Review
 
-__all__ = ["LogState", "fold"]
+__all__ = ["LogState", "fold", "fold_counted"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +37,16 @@ class LogState:
 def fold(events: Iterable[Event]) -> LogState:
     """The state after `events`, which may come in any order and more than once.
 
-    Events are united by id and taken by stamp, then id. An undo removes the
+    Events are united by id (`scheduler.log.contents.united`) and taken by stamp, then id. An undo removes the
     review, flag or meeting it names wherever either stands, so an undo that
     another machine wrote under a slow clock still counts.
     """
-    united: dict[str, Event] = {}
-    for event in events:
-        united.setdefault(event.id, event)
-    ordered = sorted(united.values(), key=lambda event: event.order)
+    return fold_counted(united(events))
+
+
+def fold_counted(ordered: Iterable[Event]) -> LogState:
+    """The state after the events that count, in the order of the log, as `united` answers them."""
+    ordered = list(ordered)
     undone = {event.body.target for event in ordered if isinstance(event.body, Undo)}
     reviews: dict[str, Review] = {}
     slips: dict[str, str | None] = {}
@@ -73,8 +76,8 @@ def fold(events: Iterable[Event]) -> LogState:
                 _latest(locks, subject, value)
             case Ticket(subject, value):
                 _latest(tickets, subject, value)
-            case Undo():
-                pass
+            case Undo() | SetAside() | Variant() | Later():
+                pass  # already accounted for, or of a kind only a newer version knows
     for target, slip in slips.items():
         if target in reviews:
             reviews[target] = replace(reviews[target], slip=slip)

@@ -15,10 +15,21 @@ from scheduler.log.iso import stamp_text
 from scheduler.review import Review
 
 if TYPE_CHECKING:
-    from scheduler.log.review_log import Added, ReviewLog
+    from scheduler.log.review_log import Added, Foreseen, ReviewLog
 
-__all__ = ["events_of_file", "export_csv", "export_json", "import_file", "join", "not_ahead", "read_events"]
+__all__ = [
+    "events_of_file",
+    "export_csv",
+    "export_json",
+    "foresee_file",
+    "import_file",
+    "is_table",
+    "join",
+    "not_ahead",
+    "read_events",
+]
 
+_HEAD_BYTES = 4_096
 _SQLITE_BEGINNING = b"SQLite format 3\0"
 
 
@@ -88,8 +99,27 @@ def import_file(
     from, the clock by default.
     Raises LogError when the file cannot be read and ReviewError when something in it is not right.
     """
+    at = now or datetime.now().astimezone()
     with closing(events_of_file(path, log.id, slips, now)) as events:
-        return log.add(events)
+        return log.add(events, contents=not is_table(path), source=Path(path).name, at=at)
+
+
+def foresee_file(
+    log: ReviewLog, path: Path | str, slips: Collection[str] | None = None, now: datetime | None = None
+) -> Foreseen:
+    """What `import_file` would change; nothing is. The rest is as there."""
+    with closing(events_of_file(path, log.id, slips, now)) as events:
+        return log.foresee(events, contents=not is_table(path))
+
+
+def is_table(path: Path | str) -> bool:
+    """Whether a file holds reviews as a table, not whole events; raises LogError when it cannot be read."""
+    try:
+        with open(path, "rb") as file:
+            head = file.read(_HEAD_BYTES)
+    except (OSError, ValueError) as error:
+        raise LogError(f"{path}: cannot be read ({error}); give an exported file or a log") from error
+    return not (head.startswith(_SQLITE_BEGINNING) or head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{"))
 
 
 def events_of_file(

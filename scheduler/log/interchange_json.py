@@ -12,7 +12,8 @@ Every event has ``kind``, ``id``, ``log`` (the random id of the log it was
 first written to), ``stamp`` (its place in the order, UTC) and ``at`` (what
 the clock showed, with the local offset), and the fields of its kind under
 the names they have in `scheduler.log.events` and `scheduler.review`. A field
-that is null may be left out; unknown fields are passed over. One event stands
+that is null may be left out; unknown fields are passed over, and events of an
+unknown kind, which a newer version has written, are kept whole and handed on. One event stands
 on a line when written; when read, any layout of the same document will do.
 """
 
@@ -25,7 +26,7 @@ from typing import Any, NoReturn, TextIO
 
 from scheduler.errors import ReviewError
 from scheduler.grade import Grade
-from scheduler.log.events import KINDS, Event, as_us, check
+from scheduler.log.events import KINDS, Body, Event, Later, as_us, check
 from scheduler.log.iso import read_time, stamp_text, time_text
 from scheduler.review import Review
 
@@ -55,6 +56,8 @@ def event_to_json(event: Event) -> dict[str, Any]:
         "stamp": stamp_text(event.stamp_us),
         "at": time_text(event.at),
     }
+    if isinstance(event.body, Later):
+        return {**json.loads(event.body.fields), **row}
     for name in _BODY_FIELDS[event.kind]:
         value = getattr(event.body, name)
         if value is not None:
@@ -104,16 +107,13 @@ def event_from_json(row: Any, where: str) -> Event:
         raise ReviewError(f"{where}, {field}: expected {expected}, got {value!r:.80}")
 
     kind = take("kind", (str,), f"one of {', '.join(KINDS)}")
-    if kind not in KINDS:
-        raise ReviewError(
-            f"{where}, kind: expected one of {', '.join(KINDS)}, got {kind!r:.80}; "
-            "a newer file needs a newer version of this program"
-        )
     at = read_time(take("at", (str,), "an ISO 8601 time with an offset"), f"{where}, at")
     stamp = read_time(take("stamp", (str,), "an ISO 8601 time with an offset"), f"{where}, stamp")
     values: dict[str, Any] = {}
-    for field in _BODY_FIELDS[kind]:
-        if field == "skills":
+    for field in _BODY_FIELDS.get(kind, ()):
+        if field == "targets":
+            values[field] = tuple(take("targets", (list,), "a list of ids"))
+        elif field == "skills":
             skills = take("skills", (list,), "a list of texts", optional=True) or []
             values[field] = tuple(skills)
         elif field == "grade":
@@ -126,7 +126,11 @@ def event_from_json(row: Any, where: str) -> Event:
             values[field] = take(field, (str,), "text", optional)
     event_id, log = take("id", (str,), "text"), take("log", (str,), "text")
     try:
-        body = Review(id=event_id, at=at, **values) if kind == "review" else KINDS[kind](**values)
+        if kind not in KINDS:
+            fields_of_it = {field: value for field, value in row.items() if field not in _EVERY_FIELD}
+            body: Body = Later(kind, json.dumps(fields_of_it, ensure_ascii=False))
+        else:
+            body = Review(id=event_id, at=at, **values) if kind == "review" else KINDS[kind](**values)
         return check(Event(event_id, log, as_us(stamp), at, body))
     except ReviewError as error:
         raise ReviewError(f"{where}: {error}") from None
@@ -222,6 +226,7 @@ class _Scanner:
         raise ReviewError(f"{self._name}, line {self.line()}: {what}, got {came!r}; is the file a whole export?")
 
 
+_EVERY_FIELD = ("kind", "id", "log", "stamp", "at")
 _BODY_FIELDS = {
     kind: tuple(field.name for field in fields(body) if field.name not in ("id", "at")) for kind, body in KINDS.items()
 }

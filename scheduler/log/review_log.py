@@ -6,13 +6,16 @@ import sqlite3
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple, Self, TypeVar
 
 from scheduler.errors import LogError, ReviewError
+from scheduler.log.contents import agrees, aside_ids, united, variant_of
 from scheduler.log.events import (
     AHEAD_LIMIT,
+    KINDS,
     LATEST_STAMP_US,
     STAMP_STEP_US,
     Body,
@@ -20,23 +23,25 @@ from scheduler.log.events import (
     Flag,
     Lock,
     Rest,
+    SetAside,
     Slip,
     Ticket,
     Undo,
     Wake,
     as_us,
     check,
+    from_us,
 )
-from scheduler.log.fold import LogState, fold
+from scheduler.log.fold import LogState, fold, fold_counted
 from scheduler.log.iso import stamp_text
-from scheduler.log.rows import REVIEW_COLUMNS, DigestRow, Row, from_row, review_from_row, to_row
+from scheduler.log.rows import REVIEW_COLUMNS, DigestRow, Row, from_row, review_from_row, skills_from_text, to_row
 from scheduler.log.schema import COLUMNS, REFUSE_UPDATE, explained, open_database
 from scheduler.review import Review, new_id
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-__all__ = ["Added", "Fingerprint", "ReviewLog"]
+__all__ = ["Added", "Fingerprint", "Foreseen", "Import", "ReviewLog"]
 
 _T = TypeVar("_T")
 
@@ -59,6 +64,35 @@ class Added(NamedTuple):
 
     new: int
     known: int
+
+
+class Foreseen(NamedTuple):
+    """What taking in events would do.
+
+    new, known: how many are new, and how many the log holds already. differing: known ids under which something
+    else is said. taken_back: how many events of the log would no longer count. unknown_kinds: how many are of a
+    kind that this version does not know. logs: ids of the logs the new ones were first written to. first, last:
+    the earliest and the latest time that a clock showed for a new one, UTC, or None.
+    """
+
+    new: int
+    known: int
+    differing: int
+    taken_back: int
+    unknown_kinds: int
+    logs: tuple[str, ...]
+    first: datetime | None
+    last: datetime | None
+
+
+class Import(NamedTuple):
+    """The events numbered `first_seq` to `last_seq`, taken in from `source` at `at`; set_aside: no longer counted."""
+
+    first_seq: int
+    last_seq: int
+    source: str
+    at: datetime
+    set_aside: bool
 
 
 class ReviewLog:
@@ -147,24 +181,156 @@ class ReviewLog:
         """Record a right of entry, or None to give it up."""
         return self.append(Ticket(subject, value), at)
 
-    def add(self, events: Iterable[Event]) -> Added:
+    def add(
+        self, events: Iterable[Event], *, contents: bool = True, source: str | None = None, at: datetime | None = None
+    ) -> Added:
         """Take in events of other logs or files: all of them or, on an error, none.
 
-        An event whose id the log already holds is passed over. Stamps are
-        kept, so the order of reading is the same in every log that holds
-        the same events. Raises whatever `events` raises.
+        An event whose id the log already holds is passed over; where what it says differs, that content is kept
+        as a `Variant`, and `scheduler.log.contents.united` says which of the two counts. Stamps are kept, so the
+        order of reading is the same in every log that holds the same events. Raises whatever `events` raises.
+
+        contents: False where the events are not whole, as those of a table are, so that only their ids count.
+        source, at: what the events came from and when, for `imports`; without a source nothing is remembered.
         """
-        seen = 0
+        with explained(self.path, "write"), self._writing():
+            before = self._last_seq()
+            known = self._insert(events, contents)
+            new = self._last_seq() - before
+            if source is not None and at is not None and new:
+                self._db.conn.execute(_IMPORTS)
+                self._db.conn.execute(
+                    "INSERT INTO imports VALUES (?, ?, ?, ?)", (before + 1, before + new, source, at.isoformat())
+                )
+        return Added(new, known)
 
-        def rows() -> Iterator[dict[str, Any]]:
-            nonlocal seen
-            for event in events:
-                seen += 1
-                yield to_row(check(event))
+    def foresee(self, events: Iterable[Event], *, contents: bool = True) -> Foreseen:
+        """What `add` would change; nothing is."""
+        with explained(self.path, "read"):
+            self._db.conn.execute("BEGIN IMMEDIATE")
+            try:
+                before = self._last_seq()
+                known = self._insert(events, contents)
+                return self._foreseen(before, known)
+            finally:
+                self._db.rollback()
 
-        with explained(self.path, "write"), self._db.atomic():
-            new = self._db.conn.executemany(_ADD, rows()).rowcount
-        return Added(max(new, 0), seen - max(new, 0))
+    def _foreseen(self, before: int, known: int) -> Foreseen:
+        """What the events numbered past `before` are, and what they do to those up to it."""
+        execute = self._db.conn.execute
+        days = execute(_NEW_DAYS, (before,)).fetchone()
+        named = {
+            target
+            for (value,) in execute(f"SELECT value FROM events WHERE kind = 'set-aside' AND seq > {before:d}")
+            for target in skills_from_text(value)
+        }
+        taken_back = {row[0] for row in execute(_TAKEN_BACK, (before, before))}
+        taken_back.update(
+            one for one in named if execute("SELECT 1 FROM events WHERE id = ? AND seq <= ?", (one, before)).fetchone()
+        )
+        return Foreseen(
+            new=self._last_seq() - before,
+            known=known,
+            differing=execute("SELECT count(*) FROM events WHERE kind = 'variant' AND seq > ?", (before,)).fetchone()[
+                0
+            ],
+            taken_back=len(taken_back),
+            unknown_kinds=execute(
+                f"SELECT count(*) FROM events WHERE seq > ? AND kind NOT IN ({', '.join('?' * len(KINDS))})",
+                (before, *KINDS),
+            ).fetchone()[0],
+            logs=tuple(row[0] for row in execute(_NEW_LOGS, (before,))),
+            first=None if days[0] is None else from_us(days[0]),
+            last=None if days[1] is None else from_us(days[1]),
+        )
+
+    def _insert(self, events: Iterable[Event], contents: bool) -> int:
+        """Append what is new of `events`, inside a transaction; answers how many were known."""
+        known = 0
+        some = iter(events)
+        while batch := list(islice(some, _AT_ONCE)):
+            rows: dict[str, list[tuple[Event, dict[str, Any]]]] = {}
+            for event in batch:
+                rows.setdefault(check(event).id, []).append((event, to_row(event)))
+            held = {
+                row[0]: row
+                for row in self._db.conn.execute(
+                    f"SELECT {_ALL} FROM events WHERE id IN ({', '.join('?' * len(rows))})", tuple(rows)
+                )
+            }
+            new: list[dict[str, Any]] = []
+            for event_id, met in rows.items():
+                for event, row in met:
+                    values = tuple(row.values())
+                    if event_id not in held:
+                        held[event_id] = values
+                        new.append(to_row(agrees(event)))
+                        continue
+                    known += 1
+                    if contents and not self._same(held[event_id], values):
+                        new.append(to_row(variant_of(event)))
+            self._db.conn.executemany(_ADD, new)
+        return known
+
+    def _same(self, held: Row, met: Row) -> bool:
+        """Whether two rows of one id say the same.
+
+        Not told apart are the log a review was first written to, which a table of reviews does not name, and a
+        slip that the log has named later by an event of its own.
+        """
+        if held == met:
+            return True
+        kind = held[_KIND]
+        if kind not in ("review", "variant"):
+            return False
+        one, other = list(held), list(met)
+        one[_LOG] = other[_LOG] = None
+        if one != other and kind == "review" and one[_SLIP_COLUMN] != other[_SLIP_COLUMN]:
+            named = self._db.conn.execute(_NAMED_OF, (held[0],)).fetchone()
+            if named is not None and named[0] == other[_SLIP_COLUMN]:
+                other[_SLIP_COLUMN] = one[_SLIP_COLUMN]
+        return one == other
+
+    def _last_seq(self) -> int:
+        last: int = self._db.conn.execute("SELECT coalesce(max(seq), 0) FROM events").fetchone()[0]
+        return last
+
+    def imports(self) -> list[Import]:
+        """What was taken in from files, as far as it was remembered here, the oldest first."""
+        with explained(self.path, "read"):
+            there = self._db.conn.execute("SELECT 1 FROM sqlite_master WHERE name = 'imports'").fetchone()
+            rows = self._db.conn.execute("SELECT * FROM imports ORDER BY first_seq").fetchall() if there else []
+            aside = self._aside()
+            found = []
+            for first, last, source, at in rows:
+                ids = self._db.conn.execute("SELECT id FROM events WHERE seq BETWEEN ? AND ?", (first, last))
+                set_aside = any(row[0] in aside for row in ids)
+                found.append(Import(first, last, source, datetime.fromisoformat(at), set_aside))
+        return found
+
+    def go_back(self, one: Import, at: datetime) -> Event:
+        """Set aside every event of an import, by one event; what was graded later stays."""
+        with explained(self.path, "read"):
+            ids = self._db.conn.execute(
+                "SELECT id FROM events WHERE seq BETWEEN ? AND ? ORDER BY seq", (one.first_seq, one.last_seq)
+            ).fetchall()
+        return self.append(SetAside(tuple(row[0] for row in ids)), at)
+
+    def bring_back(self, one: Import, at: datetime) -> Event:
+        """Let the events of an import count again, by one event that sets aside what had set them aside."""
+        with explained(self.path, "read"):
+            ids = {
+                row[0]
+                for row in self._db.conn.execute(
+                    "SELECT id FROM events WHERE seq BETWEEN ? AND ?", (one.first_seq, one.last_seq)
+                )
+            }
+        named = [
+            event.id
+            for event in self._read(_EXCEPTIONAL, (), from_row)
+            if isinstance(event.body, SetAside) and ids & set(event.body.targets)
+        ]
+        return self.append(SetAside(tuple(named)), at)
 
     def join(self, other: Path | str) -> Added:
         """Take in every event of the log at `other`, which is not changed."""
@@ -235,7 +401,18 @@ class ReviewLog:
 
         Each after its stamp, in microseconds.
         """
-        return self._read(_REVIEWS_AFTER, (seq, until), lambda row: (row[0], review_from_row(row[1:])))
+        with explained(self.path, "read"):
+            if self._has_variants():
+                rows = ((row["stamp_us"], row) for number, row in self._winners() if seq < number <= until)
+                yield from ((stamp, review_from_row(_as_review(row))) for stamp, row in rows)
+                return
+            if self._aside():
+                undone, named = self._taken_back_and_named()
+                for stamp, *row in self._db.conn.execute(_PLAIN_AFTER, (seq, until)):
+                    if row[0] not in undone:
+                        yield stamp, review_from_row((*row[:12], named.get(row[0], row[12])))
+                return
+        yield from self._read(_REVIEWS_AFTER, (seq, until), lambda row: (row[0], review_from_row(row[1:])))
 
     def continues(self, log: str, seq: int, last_id: str, order: Sequence[Any]) -> bool:
         """Whether all that came after the event numbered `seq` only goes on from there.
@@ -256,6 +433,16 @@ class ReviewLog:
 
     def latest(self) -> Review | None:
         """The last review in effect, or None."""
+        with explained(self.path, "read"):
+            if self._has_variants():
+                last = max(self._winners(), key=lambda one: (one[1]["stamp_us"], one[1]["id"]), default=None)
+                return None if last is None else review_from_row(_as_review(last[1]))
+            if self._aside():
+                undone, named = self._taken_back_and_named()
+                for row in self._db.conn.execute(_BACKWARDS):
+                    if row[0] not in undone:
+                        return review_from_row((*row[:12], named.get(row[0], row[12])))
+                return None
         return next(self._read(_LATEST, (), review_from_row), None)
 
     def review_rows(self) -> Iterator[Row]:
@@ -276,6 +463,9 @@ class ReviewLog:
         """
         bounds = (-(2**62) if since is None else as_us(since), 2**62 if until is None else as_us(until), after, up_to)
         with explained(self.path, "read"):
+            if self._has_variants():
+                yield from self._winning_digests(bounds)
+                return
             undone, named = self._taken_back_and_named()
             rows: Iterable[Row] = self._db.conn.execute(_DIGESTED.format(", id" if undone or named else ""), bounds)
             if undone or named:
@@ -288,6 +478,9 @@ class ReviewLog:
         Of those among the events numbered up to `up_to`; (0, "") when there is none.
         """
         with explained(self.path, "read"):
+            if self._has_variants():
+                orders = ((row["stamp_us"], row["id"]) for number, row in self._winners() if number <= up_to)
+                return max(orders, default=(0, ""))
             return self._db.conn.execute(_LAST_REVIEW, (up_to,)).fetchone() or (0, "")
 
     def state(self) -> LogState:
@@ -299,6 +492,10 @@ class ReviewLog:
 
         until: only what happened before, by its clock. The cost does not grow with the number of reviews.
         """
+        if self._has_variants():
+            # Which content of an id counts is known from all of them; the reviews are left out after.
+            counted = (event for event in united(self.events()) if until is None or event.at < until)
+            return fold_counted(event for event in counted if event.kind not in ("review", "slip"))
         events = self._read(_STANDING, (), from_row)
         return fold(events if until is None else (event for event in events if event.at < until))
 
@@ -311,6 +508,9 @@ class ReviewLog:
     def _in_effect(self, sql: str, make: Callable[[Row], _T]) -> Iterator[_T]:
         """What `make` makes of the rows of reviews in effect; a row begins with the id and has the slip thirteenth."""
         with explained(self.path, "read"):
+            if self._has_variants():
+                yield from map(make, (_as_review(row, lagged=sql == _LAGGED) for _, row in self._winners()))
+                return
             undone, named = self._taken_back_and_named()
             rows: Iterable[Row] = self._db.conn.execute(sql)
             if undone or named:
@@ -326,10 +526,40 @@ class ReviewLog:
 
         Both are few and read first: asking for them row by row doubles the time of a long log.
         """
+        aside = self._aside()
         return (
-            {row[0] for row in self._db.conn.execute(_UNDONE)},
-            dict(self._db.conn.execute(_NAMED)),
+            aside | {row[1] for row in self._db.conn.execute(_UNDONE) if row[0] not in aside},
+            {row[1]: row[2] for row in self._db.conn.execute(_NAMED) if row[0] not in aside},
         )
+
+    def _has_variants(self) -> bool:
+        """Whether one id has several contents, which happens by a fault or by forgery.
+
+        Then the answers are taken from all events at once: slower, by the definition, and never wrong.
+        """
+        return self._db.conn.execute(_ANY_VARIANT).fetchone() is not None
+
+    def _aside(self) -> set[str]:
+        """The ids of what is set aside; few logs have any."""
+        return aside_ids(list(map(from_row, self._db.conn.execute(_EXCEPTIONAL))))
+
+    def _winners(self) -> Iterator[tuple[int, dict[str, Any]]]:
+        """The reviews in effect in the order of the log, as `united` chooses them: number, and columns in effect."""
+        numbers = dict(self._db.conn.execute("SELECT id, seq FROM events"))
+        counted = united(self.events())
+        stamped = {event.id: event for event in counted}
+        for review in fold_counted(counted).reviews:
+            event = stamped[review.id]
+            yield numbers[review.id], to_row(Event(event.id, event.log, event.stamp_us, event.at, review))
+
+    def _winning_digests(self, bounds: tuple[int, int, int, int]) -> Iterator[DigestRow]:
+        since, until, after, up_to = bounds
+        for number, row in self._winners():
+            if since <= row["clock_us"] < until and after < number <= up_to:
+                (card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills) = (
+                    row[name] for name in _DIGEST_COLUMNS
+                )
+                yield card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
@@ -347,6 +577,12 @@ class ReviewLog:
             yield from map(make, self._db.conn.execute(sql, parameters))
 
 
+def _as_review(row: dict[str, Any], lagged: bool = False) -> Row:
+    """Columns as `review_from_row` takes them, with how far the stamp lies past the clock if asked for."""
+    chosen = tuple(row[name] for name in (*REVIEW_COLUMNS.split(", "), "slip"))
+    return (*chosen, row["stamp_us"] - row["clock_us"]) if lagged else chosen
+
+
 _ALL = ", ".join(COLUMNS)
 _PLACES = ", ".join(
     f"max(:stamp_us, coalesce((SELECT max(stamp_us) FROM events) + {STAMP_STEP_US}, :stamp_us))"
@@ -356,6 +592,26 @@ _PLACES = ", ".join(
 )
 _APPEND = f"INSERT INTO events ({_ALL}) VALUES ({_PLACES}) RETURNING stamp_us"
 _ADD = f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) ON CONFLICT (id) DO NOTHING"
+_AT_ONCE = 500
+_KIND, _LOG, _SLIP_COLUMN = (tuple(COLUMNS).index(name) for name in ("kind", "log", "slip"))
+_EXCEPTIONAL = (
+    f"SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo') AND kind IN ('set-aside', 'variant') "
+    "ORDER BY stamp_us, id"
+)
+_ANY_VARIANT = "SELECT 1 FROM events WHERE kind NOT IN ('review', 'slip', 'undo') AND kind = 'variant' LIMIT 1"
+_IMPORTS = """
+CREATE TABLE IF NOT EXISTS imports (
+    first_seq INTEGER PRIMARY KEY, last_seq INTEGER NOT NULL, source TEXT NOT NULL, at TEXT NOT NULL
+) STRICT
+"""
+_NEW_DAYS = "SELECT min(clock_us), max(clock_us) FROM events WHERE seq > ?"
+_NEW_LOGS = "SELECT log FROM events WHERE seq > ? GROUP BY log ORDER BY count(*) DESC, log"
+_TAKEN_BACK = """
+SELECT e.id FROM events u JOIN events e ON e.id = u.target
+WHERE u.seq > ? AND u.kind = 'undo' AND e.seq <= ? AND e.kind IN ('review', 'flag', 'meet')
+    AND NOT EXISTS (SELECT 1 FROM events b WHERE b.target = e.id AND b.kind = 'undo' AND b.seq < u.seq)
+"""
+_NAMED_OF = "SELECT slip FROM events WHERE target = ? AND kind = 'slip' ORDER BY stamp_us DESC, id DESC LIMIT 1"
 _AHEAD = "SELECT seq, clock_us FROM events WHERE stamp_us > ? ORDER BY stamp_us, id"
 _REVIEWS = f"SELECT {REVIEW_COLUMNS}, slip FROM events WHERE kind = 'review' ORDER BY stamp_us, id"
 _LAGGED = f"SELECT {REVIEW_COLUMNS}, slip, stamp_us - clock_us FROM events WHERE kind = 'review' ORDER BY stamp_us, id"
@@ -371,25 +627,34 @@ ORDER BY e.stamp_us, e.id
 _REVIEWS_AFTER = f"SELECT e.stamp_us, {REVIEW_COLUMNS}, {_SLIP} " + _FROM.replace(
     "e.kind = 'review'", "e.kind = 'review' AND e.seq > ? AND e.seq <= ?"
 )
+_PLAIN_AFTER = f"""
+SELECT stamp_us, {REVIEW_COLUMNS}, slip FROM events
+WHERE kind = 'review' AND seq > ? AND seq <= ? ORDER BY stamp_us, id
+"""
+_BACKWARDS = f"SELECT {REVIEW_COLUMNS}, slip FROM events WHERE kind = 'review' ORDER BY stamp_us DESC, id DESC"
 _LATEST = f"SELECT {REVIEW_COLUMNS}, {_SLIP} " + _FROM.replace(
     "ORDER BY e.stamp_us, e.id", "ORDER BY e.stamp_us DESC, e.id DESC LIMIT 1"
 )
 _DISTURBED = """
 SELECT 1 FROM events u LEFT JOIN events e ON e.id = u.target
 WHERE u.seq > :seq AND (
-    (u.kind = 'review' AND (u.stamp_us, u.id) < (:stamp, :id))
+    u.kind IN ('set-aside', 'variant')
+    OR (u.kind = 'review' AND (u.stamp_us, u.id) < (:stamp, :id))
     OR (u.kind IN ('undo', 'slip') AND e.kind = 'review' AND e.seq <= :seq))
 LIMIT 1
 """
-_DIGESTED = """
-SELECT card, clock_us, offset_s, grade, attempt, seconds, spent, predicted, slip, skills{} FROM events
+_DIGEST_COLUMNS = (
+    "card", "clock_us", "offset_s", "grade", "attempt", "seconds", "spent", "predicted", "slip", "skills",
+)  # fmt: skip
+_DIGESTED = f"""
+SELECT {", ".join(_DIGEST_COLUMNS)}{{}} FROM events
 WHERE kind = 'review' AND clock_us >= ? AND clock_us < ? AND seq > ? AND seq <= ? ORDER BY stamp_us, id
 """
 _LAST_REVIEW = """
 SELECT stamp_us, id FROM events WHERE kind = 'review' AND seq <= ? ORDER BY stamp_us DESC, id DESC LIMIT 1
 """
-_UNDONE = "SELECT target FROM events WHERE kind = 'undo' AND target IS NOT NULL"
-_NAMED = "SELECT target, slip FROM events WHERE kind = 'slip' AND target IS NOT NULL ORDER BY stamp_us, id"
+_UNDONE = "SELECT id, target FROM events WHERE kind = 'undo' AND target IS NOT NULL"
+_NAMED = "SELECT id, target, slip FROM events WHERE kind = 'slip' AND target IS NOT NULL ORDER BY stamp_us, id"
 _STANDING = f"""
 SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo')
 UNION ALL

@@ -13,12 +13,15 @@ from scheduler.log.events import (
     Body,
     Event,
     Flag,
+    Later,
     Lock,
     Meet,
     Rest,
+    SetAside,
     Slip,
     Ticket,
     Undo,
+    Variant,
     Wake,
     as_us,
     from_us,
@@ -80,6 +83,12 @@ def to_row(event: Event) -> dict[str, Any]:
             row.update(card=card, skills=_skills_text(skills))
         case Lock(subject, value) | Ticket(subject, value):
             row.update(subject=subject, value=value)
+        case SetAside(targets):
+            row["value"] = json.dumps(targets, ensure_ascii=False, separators=(",", ":"))
+        case Variant(target, content):
+            row.update(target=target, value=content)
+        case Later(_, stated):
+            row["value"] = stated
     return row
 
 
@@ -95,7 +104,8 @@ def from_row(row: Row) -> Event:
              values["tempo_bpm"], values["predicted"], values["slip"])
         )  # fmt: skip
     else:
-        body = _BODIES[kind](values)
+        make = _BODIES.get(kind)
+        body = make(values) if make else Later(kind, values["value"] or "{}")
     return Event(values["id"], values["log"], values["stamp_us"], at, body)
 
 
@@ -161,6 +171,8 @@ _BODIES: dict[str, Callable[[dict[str, Any]], Body]] = {
     "wake": lambda row: Wake(row["card"]),
     "flag": lambda row: Flag(row["card"], row["value"]),
     "lock": lambda row: Lock(row["subject"], row["value"]),
+    "set-aside": lambda row: SetAside(tuple(json.loads(row["value"]))),
+    "variant": lambda row: Variant(row["target"], row["value"]),
     "slip": lambda row: Slip(row["target"], row["slip"]),
     "ticket": lambda row: Ticket(row["subject"], row["value"]),
     "meet": lambda row: Meet(row["card"], skills_from_text(row["skills"])),

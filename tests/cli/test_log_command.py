@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from datetime import UTC, datetime
 
@@ -73,3 +74,80 @@ def test_an_empty_file_that_nothing_came_from_becomes_a_log(neckwork, tmp_path):
     (tmp_path / "home").mkdir()
     (tmp_path / "home" / "log.sqlite3").touch()
     assert neckwork("export").code == 0
+
+
+@pytest.fixture
+def sent(tmp_path):
+    """A file from another machine: one review, and the undo of one called r0."""
+    with ReviewLog(tmp_path / "sent.sqlite3") as log:
+        log.record(Review("c", Grade.CLEAN, NOW, 3.0, id="r1"))
+        log.undo("r0", NOW)
+    return str(tmp_path / "sent.sqlite3")
+
+
+@pytest.fixture
+def own(tmp_path):
+    """The player's log with one review."""
+    path = tmp_path / "home" / "log.sqlite3"
+    with ReviewLog(path) as log:
+        log.record(Review("c", Grade.CLEAN, NOW, 3.0, id="r0"))
+    return path
+
+
+def reviews(path):
+    """The ids of the reviews in effect."""
+    with ReviewLog(path, writable=False) as log:
+        return [one.id for one in log.reviews()]
+
+
+@pytest.mark.parametrize("name", ["import", "join"])
+def test_without_a_terminal_nothing_is_taken_in_unless_yes_is_said(neckwork, own, sent, name):
+    """Exit 2, what would change said, the file byte for byte what it was; with --yes it is done, after a copy."""
+    before = own.read_bytes()
+    ran = neckwork(name, sent)
+    assert ran.code == 2
+    assert "takes back 1 of what is in your log" in ran.out
+    assert "--yes" in ran.err
+    assert own.read_bytes() == before
+    assert copies_of(own) == []
+    assert neckwork(name, "--yes", sent).code == 0
+    assert reviews(own) == ["r1"]
+    [copy] = copies_of(own)
+    assert reviews(copy) == ["r0"]
+    again = neckwork(name, sent)
+    assert (again.code, again.out) == (0, f"{sent}: 0 new, 2 known already\n")
+
+
+def test_no_log_is_made_for_a_question(neckwork, sent, tmp_path):
+    """A first import that nobody confirms leaves no file behind."""
+    assert neckwork("import", sent).code == 2
+    assert not (tmp_path / "home" / "log.sqlite3").exists()
+
+
+@pytest.mark.parametrize(("answer", "left"), [("n\n", ["r0"]), ("\n", ["r0"]), ("y\n", ["r1"])])
+def test_on_a_terminal_it_asks(neckwork, own, sent, monkeypatch, answer, left):
+    """Only a clear yes takes a file in."""
+    terminal = io.StringIO(answer)
+    terminal.isatty = lambda: True
+    monkeypatch.setattr("sys.stdin", terminal)
+    ran = neckwork("import", sent)
+    assert ran.code == 0
+    assert "is it yours" in ran.out
+    assert reviews(own) == left
+
+
+def test_an_import_is_taken_back_by_one_event_and_counts_again_when_asked(neckwork, own, sent):
+    """What was graded in between stays; the list says which import was taken back."""
+    neckwork("import", "--yes", sent)
+    with ReviewLog(own) as log:
+        log.record(Review("c", Grade.CLEAN, NOW, 3.0, id="r2"))
+        written = log.fingerprint().last_seq
+    assert "2 events" in neckwork("log", "back", "--list").out
+    assert neckwork("log", "back").code == 0
+    assert reviews(own) == ["r0", "r2"]
+    with ReviewLog(own) as log:
+        assert log.fingerprint().last_seq == written + 1
+    assert "taken back" in neckwork("log", "back", "--list").out
+    assert neckwork("log", "back").code == 1
+    assert neckwork("log", "back", "1", "--again").code == 0
+    assert reviews(own) == ["r1", "r2"]

@@ -100,7 +100,7 @@ def test_rest_wake_and_questions_survive_export_and_import(rested, tmp_path, mon
         before = log.standing()
     monkeypatch.setenv("NECKWORK_HOME", str(tmp_path / "other"))
     for known in ("0 known already", "0 new"):
-        assert known in rested("import", str(tmp_path / "kept.json")).out
+        assert known in rested("import", "--yes", str(tmp_path / "kept.json")).out
         with ReviewLog(tmp_path / "other" / "log.sqlite3") as log:
             after = log.standing()
         assert after == before

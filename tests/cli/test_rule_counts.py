@@ -124,7 +124,7 @@ def test_taken_in_elsewhere_it_is_the_same(home, tmp_path, kind):
     neckwork(home, "export", "--format", kind, "-o", name)
     other = tmp_path / "other"
     for _ in range(2):
-        neckwork(other, "import", name)
+        neckwork(other, "import", "--yes", name)
     for args in (("progress", "--json"), ("export", "--format", kind), ("progress", "--ahead", "9")):
         assert neckwork(other, *args) == neckwork(home, *args)
 
