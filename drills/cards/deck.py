@@ -158,7 +158,7 @@ class _DeckReader:
                 raise self.refuse(where, key, f"a key of {', '.join(fields)}", key)
             if key == "material" and isinstance(value, dict):
                 raise self.refuse(where, key, "tables written [[material]] with two brackets", "[material]")
-            # A bool is an int and a date with a time is a date to Python, not to a reader.
+            # In Python a bool is an int and a datetime is a date; in a deck file neither is meant.
             other = isinstance(value, bool) if kind is int else kind is date and isinstance(value, datetime)
             if not isinstance(value, kind) or other:
                 raise self.refuse(where, key, _TYPE_NAMES[kind], value)

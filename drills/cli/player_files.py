@@ -39,7 +39,7 @@ __all__ = [
 ]
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
-"""What an option is put on: a function that is a command, or will be one."""
+"""A function that options are added to: a command, or one that becomes a command."""
 
 
 @dataclass

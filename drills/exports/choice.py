@@ -82,5 +82,5 @@ def chosen_events(events: Iterable[Event], choice: Choice) -> Iterator[Event]:
         elif choice.wants_event(event, kept):
             kept.add(event.id)
             yield event
-            # Written on another machine with a slow clock, an undo may stand before what it takes back.
+            # An undo may come before what it takes back, when a machine with a slow clock wrote it.
             yield from late.pop(event.id, ())

@@ -6,13 +6,35 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TextIO, TypeVar
 
 from drills.exports.choice import Choice, chosen_events
+from drills.progress.card_parts import card_parts
 from scheduler.log.review_log import ReviewLog
 
-__all__ = ["FORMATS", "export"]
+__all__ = ["CARD_COLUMNS", "FORMATS", "export"]
 
 FORMATS = ("csv", "json", "md", "html")
 
 _T = TypeVar("_T")
+
+
+def _part(name: str) -> Callable[[str], str]:
+    def read(card: str) -> str:
+        parts = card_parts(card)
+        return getattr(parts, name) if parts else ""
+
+    return read
+
+
+CARD_COLUMNS: dict[str, Callable[[str], str]] = {
+    "set": _part("strings"),
+    "quality": _part("quality"),
+    "root": _part("root"),
+    "form": _part("form"),
+    "prompt": _part("kind"),
+}
+"""The columns about a card that the CSV of reviews carries beside the scheduler's own.
+
+The set is written as ``543``, which a spreadsheet does not take for a date; the others are as in the id.
+"""
 
 
 def export(
@@ -33,7 +55,6 @@ def export(
         events = _ticking(log.events(), tick)
         return write_json(chosen_events(events, choice) if choice else events, out)
     if kind == "csv":
-        from drills.exports.columns import CARD_COLUMNS
         from scheduler.log.interchange_csv import write_csv
 
         rows, keep = _ticking(log.review_rows(), tick), choice.wants_review if choice else None

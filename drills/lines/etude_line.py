@@ -29,7 +29,7 @@ _DRAWS = 12
 """Rhythms tried where rests are drawn by chance."""
 
 _KEEP = 12
-"""What it costs, when one note is changed, to change another note too."""
+"""The cost of changing a note that the player did not ask to change."""
 
 
 @dataclass(frozen=True, slots=True)

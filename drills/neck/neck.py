@@ -1,17 +1,28 @@
-"""A player's neck: a tuning and the limits of what is asked on it."""
+"""A player's neck: a tuning and the limits of what is asked on it, and where its frets lie in millimetres."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from drills.errors import TuningError
-from drills.neck import frets
 from drills.neck.tuning import STANDARD, Tuning
 
-__all__ = ["MOST_FRETS", "Neck"]
+__all__ = ["MOST_FRETS", "Neck", "fret_distance_mm", "reach_mm"]
 
 MOST_FRETS = 36
+
+
+@lru_cache(maxsize=1024)
+def fret_distance_mm(scale_mm: float, fret: int) -> float:
+    """Distance of a fret from the nut by equal temperament: L (1 - 2^(-n/12)), so that fret 12 halves the string."""
+    return scale_mm * (1.0 - math.pow(2.0, -fret / 12.0))
+
+
+def reach_mm(scale_mm: float, fret: int, other: int, capo: int = 0) -> float:
+    """Distance between two frets counted from the capo (0: the nut), in millimetres, without sign."""
+    return abs(fret_distance_mm(scale_mm, fret + capo) - fret_distance_mm(scale_mm, other + capo))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +76,7 @@ class Neck:
 
     def reach_mm(self, fret: int, other: int) -> float:
         """Distance between two frets counted from the capo, in millimetres."""
-        return frets.reach_mm(self.scale_mm, fret, other, self.capo)
+        return reach_mm(self.scale_mm, fret, other, self.capo)
 
     def frets_of(self, string: int, pitch_class: int) -> tuple[int, ...]:
         """Every fret from 0 to the top where a pitch class sounds on a string."""

@@ -84,7 +84,7 @@ class CardParts:
         words = _ASKED.get(self.family, self.kind.replace("-", " "))
         if self.family == "position" and re.fullmatch(r"\d{1,2}", more, re.ASCII):
             more = f"{more} to {int(more) + 3}"
-        # Not str.format: an id may be anyone's.
+        # str.format is not used here, as the id may come from an untrusted file.
         return words.replace("{}", more) if more else words.partition(" {}")[0]
 
 
@@ -95,7 +95,7 @@ _ASKED = {
     "unmarked": "named from a diagram without its root", "fix": "its wrong note found",
     "grid": "drawn in an empty grid", "spell": "spelt {}", "ear": "named by ear", "inner": "sung or imagined",
 }  # fmt: skip
-"""By kind of prompt; what else the id says of it stands for the braces."""
+"""How a kind of prompt is named. The braces stand for what the id says after the kind."""
 
 
 def form_title(form: str) -> str:

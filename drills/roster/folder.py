@@ -16,7 +16,7 @@ __all__ = ["Passed", "Read", "plain_name", "read_folder"]
 _SQLITE = b"SQLite format 3\0"
 _BESIDE_A_LOG = ("-wal", "-shm", "-journal")
 _NOBODY = "0" * 24
-"""The log that reviews of a CSV belong to here: nothing is written, so it need not be anybody's."""
+"""The log id given to reviews read from a CSV. Nothing is written, so the id belongs to no real log."""
 
 
 @dataclass(frozen=True, slots=True)

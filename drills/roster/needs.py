@@ -47,7 +47,7 @@ def one_thing(student: Student) -> str:
         return f"begin again: last played {days_ago(student)}"
     clean = student.grades.get("Clean", 0) + student.grades.get("In time", 0)
     if student.month.tries >= _MANY and clean >= _ALL_BUT_A_FEW * student.month.tries:
-        # Nobody who learns anything plays so much clean: hear some of it.
+        # So many clean grades in a row are unlikely for someone who learns, so the teacher should hear some of it.
         return f"hear five cards: nearly all are graded Clean or In time, {student.month}"
     for strings, quality in weakest_places(student):
         text = f"{quality} on {strings}, clean {student.places[strings, quality]}"

@@ -136,7 +136,7 @@ def student(
         places=_counts(month),
         slips=_slips(month),
         grades=_grades(month),
-        # Who did not play at all avoided nothing in particular.
+        # A student who did not play at all has avoided no place in particular.
         avoided=tuple(sorted(away, key=lambda place: (last_at[place], place))) if playing else (),
         unmet=tuple(place for place in dict.fromkeys(released) if place not in last_at),
         rested=len(state.rested),

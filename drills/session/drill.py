@@ -237,7 +237,7 @@ class Drill:
             self._skipped |= {skipped}
         chosen = self.chooser(now, self._skipped)
         if chosen is None and self._skipped:
-            # Better a card that was passed over than an end nobody asked for.
+            # When only skipped cards are left, one of them is asked: the session must not end unasked.
             self._skipped = frozenset()
             chosen = self.chooser(now, self._skipped)
         card = self.material.cards[chosen] if chosen else None

@@ -53,7 +53,7 @@ def present(
     """
     if card is None:
         note = "Nothing more to ask with this focus today." if not state.given else state.note
-        # Where nothing was asked another ten would ask nothing either.
+        # After a session without cards another ten minutes would have none either.
         return replace(
             state, phase=Phase.END, card=None, question=None, note=note, offer=state.offer and bool(state.given)
         )  # fmt: skip

@@ -13,7 +13,7 @@ from scheduler.grade import Grade
 __all__ = ["DAILY", "PLACEMENT", "ROUND", "SAMPLE", "Given", "Phase", "SessionState", "TypedVerdict"]
 
 DAILY, PLACEMENT, ROUND, SAMPLE = "daily", "placement", "round", "sample"
-"""What a sitting is: today's session, finding out what is known, one form through all keys, a blind draw."""
+"""The kinds of session: today's cards, a placement, one form through all keys, and a blind sample."""
 
 SHORTEST_FORM_S = 180.0
 """From three minutes on a session has a warm-up and a musical minute; below, only cards."""

@@ -26,13 +26,13 @@ ALTERNATE_WIDEST = 4
 """Widest alternate layout offered, in frets: the five-fret form."""
 
 LOCK_LIMIT = 60
-"""A line whose fingering costs more makes the hand jump note for note: a slip of the pen, not a choice."""
+"""Fingers that cost so much make the hand jump at every note: they are not kept as a fingering of one's own."""
 
 _Fingered = dict[tuple[bool, Places], tuple[list[tuple[int, tuple[int, ...]]], bool]]
-"""By grip or line and places: their fingerings, cheapest first, and whether these are all there are."""
+"""Maps a kind of shape and its places to the fingerings, cheapest first, and whether the list is complete."""
 
 _FINGERED_WITHIN_REACH: _Fingered = {}
-"""By strings and frets counted from the first string and the lowest fret: within reach every neck asks the same."""
+"""Fingerings by places counted from the first string and lowest fret. They hold on every neck where all is in reach."""
 
 
 class ShapeFinder:

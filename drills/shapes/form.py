@@ -18,7 +18,7 @@ USUAL_SCALES = ("scale", "scale-three-per-string")
 """What a deck or a player may ask of any chord: its usual scale over the arpeggio, or three notes a string."""
 
 POSITIONS = 5
-"""Two notes a string give a five-note scale as many places on the neck, each from another of its notes."""
+"""With two notes a string a five-note scale has five places on the neck, each from another of its notes."""
 
 _ORDINALS = ("1", "3", "5", "7")
 

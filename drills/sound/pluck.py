@@ -33,7 +33,7 @@ _ATTACK_S, _RELEASE_S = 0.0015, 0.040
 # 1 the first period is a hiss and the onset of a low note smears over its eighteen
 # milliseconds; here every onset stays within two milliseconds.
 _PHASE_SPREAD = 0.4
-# Level of a tone of loudness 1: root mean square of the first period.
+# The root mean square of the first period at loudness 1.
 _LEVEL = 0.25
 
 

@@ -31,7 +31,7 @@ _StopKey = tuple[int, str, int]
 """Pitch class of the root, name of the quality, and string of the root."""
 
 _STAGES = 3
-"""Of a path: each shape at its highest place, the other places, the joints."""
+"""The stages of a path: first each shape at its highest place, then its other places, then the joints."""
 
 
 def tune_deck(changes: str, *, transpose: str = "", starts: tuple[int, ...] = (), title: str = "") -> Deck:

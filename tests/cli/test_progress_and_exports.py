@@ -11,7 +11,7 @@ import icalendar
 import pexpect
 import pytest
 
-from drills.exports.columns import CARD_COLUMNS
+from drills.exports.export_formats import CARD_COLUMNS
 from drills.progress.statistics_tables import CSV_COLUMNS
 from scheduler.log.interchange import export_json
 from scheduler.log.interchange_csv import COLUMNS

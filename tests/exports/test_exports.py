@@ -15,8 +15,7 @@ from lxml import html
 from markdown_it import MarkdownIt
 
 from drills.exports.choice import Choice, chosen_events
-from drills.exports.columns import CARD_COLUMNS
-from drills.exports.export_formats import FORMATS, export
+from drills.exports.export_formats import CARD_COLUMNS, FORMATS, export
 from drills.exports.readable import HEADER, write_html, write_markdown
 from drills.progress.card_parts import card_parts
 from scheduler.days.practice_day import practice_day

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.neck.frets import fret_distance_mm, reach_mm
+from drills.neck.neck import fret_distance_mm, reach_mm
 
 SCALES = st.floats(200, 1200)
 FRETS = st.integers(0, 36)

@@ -63,7 +63,7 @@ def _at_a_fret(
     """Asks for a chord at the fret a card names, answered by any of the shapes found there, the usual one first."""
 
     def skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
-        # Which of them was played, nobody knows but the player.
+        # Only the player knows which of them was played.
         return shape_skills(found(card.own_chord, _fret_asked(card), finder)[0], finder.tuning)
 
     def question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:

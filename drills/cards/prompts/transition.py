@@ -27,7 +27,7 @@ TRANSITION = "transition"
 """The first word of such a card's kind."""
 
 RESOLVES = {"m7": "7", "m7b5": "7", "7": "maj7"}
-"""What a quality goes to when its root goes up a fourth: two to five, five to one (common practice)."""
+"""The quality that follows when the root rises a fourth, as from II to V and from V to I (common practice)."""
 
 
 def joint_skill(before: Shape, after: Shape) -> str:

@@ -13,7 +13,7 @@ from scheduler.days.calendar import PracticeCalendar
 __all__ = ["MOST_SESSIONS", "DateError", "DaysTo", "days_to", "read_day"]
 
 MOST_SESSIONS = 28
-"""Practice days looked at, at most: four weeks of every day. Beyond that a forecast only pretends."""
+"""The most practice days a forecast covers: four weeks of every day. It says nothing of later days."""
 
 
 class DateError(DrillsError, ValueError):
