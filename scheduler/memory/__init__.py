@@ -1,4 +1,4 @@
-"""The memory: what is believed of every skill, brought forward one review at a time."""
+"""The memory keeps what is believed of every skill, and learns from one review at a time."""
 
 from __future__ import annotations
 

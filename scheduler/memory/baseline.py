@@ -1,7 +1,8 @@
-"""The simplest memory there is: one half-life for each card, nothing shared. A committee has to beat it.
+"""The simplest memory keeps one half-life for each card and shares nothing. The committee has to foresee better.
 
-It is one member of the committee: an exponential curve, sharing 0, the middle first half-life. Its constants are
-those that `scheduler.memory` began with. It stands alone so that a hundred thousand reviews replay in a moment.
+It forgets as one member of the committee does: by an exponential curve, with sharing 0 and the middle first
+half-life. Its constants are those of the first version of the memory. It uses plain numbers, so that a hundred
+thousand reviews are replayed in a moment.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ _GROWTH, _EXPONENT, _SHRINK, _FLOOR = 1.6, 0.8, 0.5, 0.3
 
 
 def plain_recall(half_life_us: float, past_us: float) -> float:
-    """Chance of a clean first try so long after a card was last played, 0 to 1."""
+    """Chance of a clean first try some time after a card was last played, 0 to 1."""
     if past_us <= 0:
         return 1.0
     left: float = 2.0 ** (-past_us / half_life_us)

@@ -1,11 +1,11 @@
-"""A committee of small skill memories, weighted by how well each foresaw every first attempt.
+"""A committee of small skill memories. A member weighs more the better it foresaw the first attempts.
 
-Each member keeps a half-life a skill and says how likely a card comes clean.
-Their mean, as a strength, is corrected by a probit: the player's general
-term, a slope, and how difficult each skill has shown itself. Two more cuts
-say where this player's Found it and In time begin
-(`scheduler.memory.ordinal`). A try graded Found it counts as part of a miss,
-and one graded In time as more than a clean one.
+Each member keeps a half-life for each skill and says how likely a card comes
+clean. Their weighted mean becomes a strength. A probit corrects that strength
+by three terms: a general term of the player, a slope, and the difficulty of
+each skill. Two more cuts say where this player's grades Found it and In time
+begin (`scheduler.memory.ordinal`). A try graded Found it counts as part of a
+miss. A try graded In time counts as more than a clean one.
 """
 
 from __future__ import annotations
@@ -27,16 +27,16 @@ from scheduler.memory.skill_memory import SkillMemory
 __all__ = ["Memory", "PlayerState", "Replaced"]
 
 _LEAST = 1e-3
-"""No member is ever surer than this of what will happen, so that one surprise does not end it."""
+"""A member's forecast counts as no less than this, so that one surprise does not rule the member out for good."""
 
 _EDGE = 1e-3
 """The committee's mean is kept this far from 0 and 1 before it is corrected."""
 
 _LEAST_SLOPE = 0.5
-"""The correction never turns chances upside down, so recall always falls with time."""
+"""The slope counts as no less than this. It stays above 0, so that recall always falls with time."""
 
 _LEAST_CUT = 0.2
-"""The outer cuts stay this far from the middle one."""
+"""The outer cuts stay at least this far from the middle one, in standard deviations of strength."""
 
 Replaced = tuple[tuple[str, SkillMemory | None], ...]
 """Skills with what was kept of them before; None for a skill that was not met."""

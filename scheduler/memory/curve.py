@@ -1,4 +1,4 @@
-"""How much of a skill is left as time passes, by every member of the committee at once."""
+"""The forgetting curves. They say how much of a skill is left, for every member of the committee at once."""
 
 from __future__ import annotations
 

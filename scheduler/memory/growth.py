@@ -1,4 +1,4 @@
-"""How practice changes a half-life: a clean try makes it grow, a miss makes it shrink. Every memory here uses this."""
+"""Practice changes a half-life: a clean try makes it grow, and a miss makes it shrink. Every memory here uses this."""
 
 from __future__ import annotations
 

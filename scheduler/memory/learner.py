@@ -1,4 +1,4 @@
-"""The learner: what one player's reviews have taught, brought forward one review at a time and taken back exactly."""
+"""The learner learns from one player's reviews, one at a time, and takes each back exactly."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class _JournalEntry(NamedTuple):
 
 
 class Learner:
-    """Learns from one player's reviews; knows nothing of choosing cards.
+    """Learns from one player's reviews. It knows nothing of how cards are chosen.
 
     cards: the cards that reviews may name, by id. They give the expected
         seconds of a card, and the skills of a review that names none.

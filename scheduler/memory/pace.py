@@ -1,4 +1,4 @@
-"""How long this player takes over a card, from prompt to prompt."""
+"""The pace says how long this player takes over a card, from one prompt to the next."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is kept of one review for the rules of a session: which card, when, how it began and what was new in it."""
+"""The rules of a session need a few facts of each review: its card, its moment, how it went and what was new in it."""
 
 from __future__ import annotations
 

@@ -1,9 +1,9 @@
-"""The few global constants of the memory, fitted to one player's log: maximum a posteriori, by coordinate search.
+"""A refit fits a few global constants of the memory to one player's log.
 
+It looks for the maximum a posteriori by coordinate search.
 Every constant that is fitted is multiplied by a factor whose logarithm is
-normal around 0 before the log is seen. The spacing constant is held close to
-its prior, since in an observed log spacing is mixed up with the schedule
-that made it.
+normal around 0 before the log is seen. The prior holds the spacing constant
+closest, because the spacing in a log is not by chance: the scheduler chose it.
 """
 
 from __future__ import annotations
@@ -25,13 +25,13 @@ from scheduler.review import Review
 __all__ = ["FEWEST_REVIEWS", "SPREADS", "VERSION", "Refit", "read_refit", "refit", "scaled", "write_refit"]
 
 VERSION = 1
-"""Of the stored result; another one is not read."""
+"""The version of the stored result. A result of another version is not read."""
 
 FEWEST_REVIEWS = 300
-"""First attempts below which a fit says more about chance than about the player."""
+"""A fit to fewer first attempts than this says more about chance than about the player."""
 
 EARLIER = 0.7
-"""Share of the log that is fitted; what comes after judges."""
+"""The constants are fitted on this share of the log and judged on what comes after."""
 
 SPREADS: dict[str, float] = {
     "first_half_lives_days": 0.5,

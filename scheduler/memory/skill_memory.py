@@ -1,4 +1,4 @@
-"""What is kept of one skill: when it was practised, how slowly each member thinks it fades, how difficult it is."""
+"""One skill's memory holds when it was practised, its half-life to each member, and how difficult it is."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The state of a skill or a card in words: unmet, forming, firm, fading."""
+"""One of four words describes the state of a skill or a card: unmet, forming, firm or fading."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Which card to play now, under which rules, and why."""
+"""Planning says which card to play now, under which rules, and why."""

@@ -1,4 +1,4 @@
-"""The way back after an absence: how many sessions until recall is what it was."""
+"""The way back after an absence is counted in sessions until recall is what it was."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 __all__ = ["CatchUp", "catch_up", "days_between_sessions", "session_lot"]
 
 _LOTS_A_SESSION = 1000
-"""Lots are drawn by number. No session has so many cards, so no two sessions draw the same lots."""
+"""Lots are drawn by number. No session has this many cards, so two sessions never draw the same lots."""
 
 _SESSIONS_READ = 8
-"""Sessions by which a player's days are known: a week and a day of daily practice."""
+"""How far apart a player practises is read off this many latest sessions: a week and a day of daily practice."""
 
 _MOST_SESSIONS = 60
-"""An estimate goes no further."""
+"""The estimate stops after this many sessions."""
 
 _NEW_SESSION_AFTER_DAYS = 0.5
 """Reviews further apart than this belong to different days of practice."""

@@ -1,6 +1,7 @@
-"""Who may be asked now: which cards the teaching rules leave open, and which of them they put first.
+"""The teaching rules leave some cards open to be asked now, and put some of these first.
 
-Every reason why a card may not be asked is here.
+Every reason why a card may not be asked now stands here. Two of them hold at
+any time, rest and focus: `TeachingRules.allows` decides on these.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Expected gain: what playing each card now would add to the recall of the whole deck."""
+"""The expected gain of a card is what playing it now would add to the recall of the whole deck."""
 
 from __future__ import annotations
 

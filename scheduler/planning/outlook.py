@@ -1,4 +1,4 @@
-"""How many of some cards would come clean at moments to come, with the range of that number."""
+"""An outlook says how many of some cards would come clean at a later moment, with the range of that number."""
 
 from __future__ import annotations
 
@@ -17,7 +17,10 @@ __all__ = ["Outlook", "outlooks"]
 
 
 class Outlook(NamedTuple):
-    """expected: how many of the `cards` would come clean at a first try. low, high: 95 % range of that number."""
+    """How many cards would come clean at a first try.
+
+    expected: that number on average. low, high: its 95 % range. cards: how many were asked about.
+    """
 
     expected: float
     low: int
@@ -49,7 +52,7 @@ def outlooks(memory: Memory, cards: Iterable[Sequence[str]], moments: Iterable[f
 
 
 class _Members:
-    """Each member's chance of each card, for all cards at once: a skill that many cards share is worked out once."""
+    """Gives each member's chance of each card. A skill that many cards share is worked out once."""
 
     def __init__(self, memory: Memory, cards: Sequence[Sequence[str]]) -> None:
         place = {skill: number for number, skill in enumerate(dict.fromkeys(s for card in cards for s in card))}

@@ -1,4 +1,4 @@
-"""Placement: which few cards tell most about a player who may already know much."""
+"""A placement asks the few cards that tell most about a player who may already know much."""
 
 from __future__ import annotations
 
@@ -22,14 +22,16 @@ MARGIN = 0.1
 class PlacementEstimate(NamedTuple):
     """What to ask first.
 
-    cards: in the order to ask them. expected_clean: share of the whole deck
-        the memory expects clean now. margin: half of Wilson's interval (1927)
-        on this sitting's first tries: 19 times in 20 the share lies within it;
-        .5 before the first. enough: whether the margin is under MARGIN.
+    cards: in the order to ask them. expected_clean: the share of the whole deck
+        that the memory expects to come clean now. margin: half the width of
+        Wilson's 95 % interval (1927) of the clean share of this session's
+        first tries, and .5 before the first of them. enough: whether the
+        margin is under MARGIN.
 
-    Wilson's interval is for cards drawn by chance. These are chosen, but
-    spread over the skills, which is no worse: over 58 invented players who
-    knew some sets, qualities or roots, or cards by chance, it held each time.
+    Wilson's interval assumes cards drawn by chance, and these are chosen. They
+    are spread over the skills, so that they represent the deck about as well.
+    This was measured: the interval held for all of 58 simulated players, who
+    knew some kinds of skill, or some cards by chance.
     """
 
     cards: tuple[str, ...]

@@ -1,4 +1,4 @@
-"""The planner: which card to play now, what is coming, and why."""
+"""The planner says which card to play now, what is coming, and why."""
 
 from __future__ import annotations
 

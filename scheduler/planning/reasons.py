@@ -1,4 +1,4 @@
-"""Why a card was chosen, in numbers a session can turn into one sentence."""
+"""Reasons say why a card was chosen, in numbers that a session can turn into one sentence."""
 
 from __future__ import annotations
 

@@ -1,10 +1,10 @@
-"""The days to a date, played through in the model: what would come clean on that day, with its range.
+"""A rehearsal plays the days to a date in the model. It says what would come clean on that day, with a range.
 
-The player may be as any member of the committee holds, so a few of them are taken, spread
-evenly over their weights from the fastest forgetting to the slowest. Each plays the planner's
-own sessions to the end: its own recall decides every outcome and says what is left on the day,
-while the planner goes by the whole committee and learns as it would. So the range holds
-chance and how little is known of this player.
+Any member of the committee may be right about the player, so a few members are tried. They are
+spread evenly over the weights, from the fastest forgetting to the slowest. Each plays the
+planner's own sessions to the end. The member's recall decides every outcome, and says what is left
+on the day. The planner does not know which member it plays with: it goes by the whole committee
+and learns as usual. The range therefore covers both chance and what is not known of the player.
 """
 
 from __future__ import annotations
@@ -27,12 +27,12 @@ from scheduler.statistics.intervals import Z95
 __all__ = ["FUTURES", "RehearsalOutcome", "rehearse"]
 
 FUTURES = 3
-"""Players tried: a fast, a middling and a slow forgetter, a third of what is believed each."""
+"""Members tried: one that forgets fast, one in the middle and one that forgets slowly. Each stands for a third."""
 
 CARDS_BETWEEN = 8
-"""Gains are worked out anew after so many cards, where a session does it after each: for speed.
+"""A rehearsal works out the gains after every so many cards, for speed. A session does so after each.
 
-A card just played counts for nothing until then.
+A card just played has no gain until then.
 """
 
 FASTEST_S = 8.0

@@ -1,4 +1,4 @@
-"""What a teacher asks of the planner, as data: limits, look-alikes, blame, gaps, rest, focus."""
+"""Teaching rules are what a teacher asks of the planner: limits, look-alikes, blame, gaps, rest and focus."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The session under way, read off the last reviews: what was played, met and missed in it."""
+"""The session so far is read off the last reviews: what was played, met and missed in it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Sessions tried on a copy of a planner, which learns from them as the planner would; the planner stays as it is."""
+"""A trial plays sessions on a copy of a planner. The copy learns from them, and the planner stays as it is."""
 
 from __future__ import annotations
 

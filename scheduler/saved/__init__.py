@@ -1,1 +1,1 @@
-"""State saved beside a log, so that a long log need not be read again. Deleting it costs only time."""
+"""What was read from a log is saved beside it, so that a long log is not read again. Deleting it costs only time."""

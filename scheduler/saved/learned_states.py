@@ -1,9 +1,10 @@
-"""Saved state: what a long log has taught, kept beside it, so that opening it need not read it all again.
+"""What a long log has taught is saved beside it, so that opening the log does not read it all again.
 
-The log is the truth and this file a cache. It holds, for each learner (a
-planner, say), its state, on what else that state rests, and which events of
-which log it stands for. Whatever does not match is thrown away and learned
-again from the log; deleting the file costs only that.
+The log is the truth, and the file of states is a cache. For each learner
+(a planner, for instance) it holds a state, what else that state rests on, and
+which events of which log it stands for. A state that does not match is thrown
+away, and the learner learns from the log again. Deleting the file costs only
+that time.
 """
 
 from __future__ import annotations
@@ -26,17 +27,17 @@ from scheduler.review import Review
 __all__ = ["FORMAT", "LONG", "SavedLearner", "bring_forward", "read_states", "state_key", "write_states"]
 
 FORMAT = 1
-"""Version of the file; one of another version is thrown away."""
+"""Version of the file. A file of another version is thrown away."""
 
 LONG = 10_000
 """More events than this take a second or more to learn from."""
 
 _KEPT = 6
-"""Most states in a file: several learners, and decks whose cards take other times."""
+"""A file holds at most this many states: those of several learners, and of decks whose cards take other times."""
 
 _HEAD_BYTES = 33
 _HEAD = re.compile(rb"[0-9a-f]{32}\n|[0-9a-f]*|\0*")
-"""What a file of states begins with: its check and the end of the line; less, or zeros, after a crash."""
+"""A file of states begins with a checksum and the end of a line. After a crash it may hold less, or zeros."""
 
 _ENTRY = {"key", "log", "seq", "last_id", "order", "state"}
 
@@ -63,7 +64,7 @@ was learned does not matter to it. The values of the constants count too, by `re
 
 
 class SavedLearner(Protocol):
-    """Whoever learns from reviews, one at a time, in the order of the log."""
+    """An object that learns from reviews, one at a time, in the order of the log."""
 
     def record(self, review: Review) -> None:
         """Learn from one review."""
@@ -132,9 +133,10 @@ def bring_forward(
 def _feed(
     learners: list[SavedLearner], reviews: Iterable[tuple[int, Review]], order: tuple[int, str]
 ) -> tuple[tuple[int, str], bool]:
-    """Teaches the reviews; the order of the last one, and whether any named no skills.
+    """Teach the reviews. Return the order of the last one, and whether any named no skills.
 
-    Such a review takes its skills from the deck of the day, so that what it taught must not be saved.
+    A review that names no skills takes them from the deck in use. What it taught must not be saved, because another
+    deck may give it other skills.
     """
     bare = False
     for stamp_us, review in reviews:
@@ -151,14 +153,14 @@ def _as_of(log: ReviewLog, seq: int) -> tuple[Review, ...]:
 
 
 def state_key(name: str, rests_on: Any, sources: tuple[str, ...] = _SOURCES) -> str:
-    """What a state is found by: its name, on what it rests (a JSON value) and the modules that made it."""
+    """The key of a state: a digest of its name, of what it rests on (a JSON value) and of the modules that made it."""
     text = json.dumps([name, _version(sources), rests_on], sort_keys=True, default=str)
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
 @cache
 def _version(sources: tuple[str, ...]) -> str:
-    """What tells this version of the modules, and of Python, from every other."""
+    """A digest that differs for every other version of the modules, and of Python."""
     found = hashlib.blake2b(sys.version.encode(), digest_size=16)
     for name in sources:
         found.update((_ROOT / name).read_bytes())
@@ -179,9 +181,9 @@ def read_states(path: Path) -> list[dict[str, Any]]:
 
 
 def write_states(path: Path, entries: list[dict[str, Any]]) -> None:
-    """Writes the file whole or not at all; a folder that cannot be written to costs only time.
+    """Write the file whole or not at all. A folder that cannot be written to raises no error.
 
-    What bears the name and is no such file, say a log that somebody called so, is left as it is.
+    A file of this name that holds something else, such as a log, is left as it is.
     """
     if not _is_ours(path):
         return
@@ -191,7 +193,7 @@ def write_states(path: Path, entries: list[dict[str, Any]]) -> None:
 
 
 def _is_ours(path: Path) -> bool:
-    """Whether what bears the name may be written over: nothing, a file of states, or what a crash has left of one."""
+    """Whether the path is free to write to: nothing is there, or a file of states, or what a crash has left of one."""
     try:
         with path.open("rb") as file:
             head = file.read(_HEAD_BYTES)

@@ -1,4 +1,4 @@
-"""A digest saved beside its log, so that a long log is added up once and not at each look at the progress page."""
+"""The digest of a log is saved beside it, so that a long log is not added up anew for every progress page."""
 
 from __future__ import annotations
 
@@ -23,15 +23,16 @@ _SOURCES = (
     "statistics/calibration.py",
     "statistics/counts.py",
     "memory/baseline.py",
+    "memory/growth.py",
     "grade.py",
     "review.py",
     "log/review_log.py",
     "log/rows.py",
 )
-"""The modules that read the rows and add them up: what another version of them has saved is thrown away."""
+"""The modules that read the rows and add them up. What another version of them has saved is thrown away."""
 
 _WORTH_SAVING = 2_000
-"""Fewer new events than this are read quicker than the file is written."""
+"""Reading fewer new events than this is quicker than writing the file."""
 
 
 def saved_digest(

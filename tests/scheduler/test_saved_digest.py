@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import ast
 import random
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import scheduler
 from scheduler.grade import Grade
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
@@ -145,3 +148,20 @@ def test_any_history_in_any_pieces_adds_up_as_one(parts, hour, tmp_path_factory)
             known |= {event.id for event in part}
             found, again = saved_digest(log, folder / "counts", until, hour), digest_of_log(log, hour, until=until)
             assert (found, found.days()) == (again, again.days())
+
+
+def test_every_module_behind_the_counts_is_looked_at():
+    """Each module of memory and statistics that the counts import is in the list, the curve's growth among them."""
+    root = Path(scheduler.__file__).parent
+    # An interval is worked out from counts when it is asked for, and never saved.
+    found, left = set(), {"statistics/log_digest.py"}
+    while left:
+        name = left.pop()
+        found.add(name)
+        for node in ast.walk(ast.parse((root / name).read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith(
+                ("scheduler.memory.", "scheduler.statistics.")
+            ):
+                left |= {node.module.removeprefix("scheduler.").replace(".", "/") + ".py"} - found
+    assert found - {"statistics/intervals.py"} <= set(module._SOURCES)
+    assert "memory/growth.py" in found
