@@ -13,9 +13,8 @@ from scheduler.log.events import Flag
 from scheduler.log.review_log import ReviewLog
 from scheduler.log.rows import DigestRow, skills_from_text
 from scheduler.saved.saved_digest import saved_digest
-from scheduler.statistics.counts import FEWEST_TRIES
+from scheduler.statistics.counts import FEWEST_TRIES, sample_range
 from scheduler.statistics.digest import Digest, Tally, digest
-from scheduler.statistics.intervals import sample_range
 from scheduler.statistics.log_digest import digest_of_log
 
 __all__ = ["SAMPLE_TICKET", "empty_report", "read_report", "sample_words"]

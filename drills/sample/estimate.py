@@ -8,8 +8,7 @@ from datetime import date
 
 from drills.sample.draw import Draw
 from scheduler.review import Review
-from scheduler.statistics.counts import FEWEST_TRIES
-from scheduler.statistics.intervals import sample_range
+from scheduler.statistics.counts import FEWEST_TRIES, sample_range
 
 __all__ = ["SAMPLE_TICKET", "SampleOutcome", "last_sample", "outcome", "sample_lines"]
 

@@ -14,8 +14,7 @@ from drills.session.session_sentences import many
 from drills.session.session_state import PLACEMENT, Given
 from scheduler.card import CARD_KIND
 from scheduler.grade import Grade
-from scheduler.statistics.counts import FEWEST_TRIES, Count
-from scheduler.statistics.intervals import wilson
+from scheduler.statistics.counts import FEWEST_TRIES, Count, wilson
 
 __all__ = ["end_lines", "next_words"]
 

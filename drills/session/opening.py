@@ -65,7 +65,7 @@ def placed(state: SessionState) -> bool:
 
     "Surely" is the lower end of Wilson's interval (1927) on the sample, 95 in 100.
     """
-    from scheduler.statistics.intervals import wilson
+    from scheduler.statistics.counts import wilson
 
     clean = sum(given.grade >= Grade.CLEAN for given in state.given)
     return len(state.given) >= FEWEST_PLACED and wilson(clean, len(state.given))[0] > 0.5

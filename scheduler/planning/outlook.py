@@ -11,7 +11,7 @@ import numpy as np
 from scheduler.memory.committee import Memory
 from scheduler.memory.curve import retention
 from scheduler.planning.gain import Floats
-from scheduler.statistics.intervals import Z95
+from scheduler.statistics.counts import Z95
 
 __all__ = ["Outlook", "outlooks"]
 

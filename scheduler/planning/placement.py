@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.memory.played import Played
-from scheduler.statistics.intervals import wilson
+from scheduler.statistics.counts import wilson
 
 if TYPE_CHECKING:
     from scheduler.planning.planner import Planner

@@ -22,7 +22,7 @@ from scheduler.memory.committee import Memory
 from scheduler.memory.learner import days_of
 from scheduler.planning.planner import Planner
 from scheduler.planning.trial import Trial
-from scheduler.statistics.intervals import Z95
+from scheduler.statistics.counts import Z95
 
 __all__ = ["FUTURES", "RehearsalOutcome", "rehearse"]
 

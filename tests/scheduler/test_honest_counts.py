@@ -20,9 +20,8 @@ from scheduler.log.review_log import ReviewLog
 from scheduler.memory.baseline import baseline_recalls
 from scheduler.review import Review
 from scheduler.statistics.calibration import calibrate, calibration
-from scheduler.statistics.counts import Count
+from scheduler.statistics.counts import Count, sample_range, wilson
 from scheduler.statistics.digest import digest
-from scheduler.statistics.intervals import sample_range, wilson
 from scheduler.statistics.log_digest import digest_of_log
 from scheduler.statistics.review_counts import clean_after_gap, count_by
 from tests.scheduler.plain_counts import count_by_skill, covered, days_played, median_seconds, slips_by
