@@ -151,6 +151,7 @@ class Changes:
     key, metre: of the head. tempo: quarter notes a minute, or None.
     feel: ``swing``, ``straight`` or "". remarks: what the reader should be told;
         not compared.
+    before, after: of an excerpt, the bars of the page before and after it, by which it is heard; not compared.
     bars: every bar in playing order, repeats and endings written out.
 
     Raises ChangesError when a repeat, an ending or the form makes no sense.
@@ -164,6 +165,8 @@ class Changes:
     tempo: float | None = None
     feel: str = ""
     remarks: tuple[str, ...] = field(default=(), compare=False)
+    before: tuple[Bar, ...] = field(default=(), repr=False, compare=False)
+    after: tuple[Bar, ...] = field(default=(), repr=False, compare=False)
     bars: tuple[Bar, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -147,7 +147,7 @@ def excerpt(changes: Changes, first: int, last: int) -> Changes:
     """The bars from `first` to `last` in playing order, both included, repeats written out, sections kept.
 
     The bar numbers of an excerpt begin anew at 1, so that every tool counts the bars it shows; the title keeps which
-    bars of the page they are.
+    bars of the page they are. The bars around it go with it unseen, so that each means what it means in the whole page.
 
     Raises ChangesError when the page has no such bars.
     """
@@ -165,4 +165,7 @@ def excerpt(changes: Changes, first: int, last: int) -> Changes:
         written = tuple(WrittenBar(bar.chords, bar.metre, bar.key) for bar in bars)
         sections.append(Section(bars[0].section, written))
     title = f"{changes.title or 'Changes'}, bars {first} to {last}" if (first, last) != (1, count) else changes.title
-    return replace(changes, title=title, sections=tuple(sections), form=(), metre=kept[0].metre)
+    return replace(
+        changes, title=title, sections=tuple(sections), form=(), metre=kept[0].metre,
+        before=changes.before + changes.bars[: first - 1], after=changes.bars[last:] + changes.after,
+    )  # fmt: skip

@@ -145,6 +145,8 @@ def reading(kind: str, above: int, chord: str, step: int | None, after: str) -> 
     chord, 0 to 11, or None at the end. after: the next chord's family, or "".
     """
     row = _row(kind, above, chord)
+    if row is not None and row.numeral != "V" and kind != "blues" and chord == after == "dom" and step == 5:
+        row = None  # a chain of dominants is one thing all the way: each is the V of the next
     best = row if row is not None else ChordFunction("", "", OUTSIDE, ())
     for other in (_dominant(kind, above, chord, step, after), _related(kind, above, chord, step, after),
                   _diminished(kind, above, chord, step, after)):  # fmt: skip

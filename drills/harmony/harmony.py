@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TypeAlias
 
-from drills.changes.changes import Changes
+from drills.changes.changes import Bar, Changes, Slot
 from drills.changes.overrides import mode_of_override
-from drills.harmony.functions import PASSING
-from drills.harmony.key_search import STATES, best_keys, chord_costs, stated_key
-from drills.harmony.key_spelling import passing_numeral, spelled_keys
+from drills.errors import TheoryError
+from drills.harmony.cycles import cycle_keys, long_chain
+from drills.harmony.functions import OUTSIDE, PASSING, ChordFunction
+from drills.harmony.key_search import STATES, best_keys, chord_costs, heard_best, is_stated, stated_key
+from drills.harmony.key_spelling import passing_numeral, plain_key, spelled_keys
+from drills.harmony.stretches import Stretch, step_between, stretches
+from drills.harmony.vamps import LONG, Vamp, vamps
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval
 from drills.theory.key import Key
 from drills.theory.mode import Mode, modes
 
-__all__ = ["Function", "analyse", "home_key", "mode_of"]
+__all__ = ["Function", "analyse", "analyse_bars", "mode_of"]
+
+HELD = 2
+"""Most a chord may cost in the stated key to be held there when the music rests on it."""
+
+SAME_ROUND = 4
+"""So many chords on either side are alike where a passage comes again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +38,8 @@ class Function:
     key, kind: the local key; kind is ``major``, ``minor`` or ``blues``.
     numeral: place in it, "" when the key does not explain the chord.
     mode: or None when no known scale holds the chord. chosen: by the player, in the text.
+    kind: or the name of a mode, for a chord the music rests on with no key about it.
+    also: a second reading and why it is one, where the page leaves two; "" where it leaves none.
     """
 
     key: Key
@@ -32,11 +47,12 @@ class Function:
     numeral: str
     mode: Mode | None
     chosen: bool = False
+    also: str = ""
 
     @property
     def key_name(self) -> str:
-        """E.g. ``Bb``, ``C minor`` or ``F blues``."""
-        return f"{self.key.tonic.name} blues" if self.kind == "blues" else self.key.name
+        """E.g. ``Bb``, ``C minor``, ``F blues`` or ``D Dorian``."""
+        return self.key.name if self.kind in ("major", "minor") else f"{self.key.tonic.name} {self.kind}"
 
     @property
     def explanation(self) -> str:
@@ -49,51 +65,159 @@ class Function:
         return self.explanation
 
 
-def _runs(chords: list[tuple[Chord, Key | None]]) -> list[tuple[int, int]]:
-    """Stretches of one chord in one stated key, as (first, end)."""
-    runs: list[tuple[int, int]] = []
-    for place, (chord, key) in enumerate(chords):
-        if runs:
-            before, before_key = chords[place - 1]
-            if (
-                before.root == chord.root
-                and before.quality == chord.quality
-                and stated_key(before_key) == stated_key(key)
-            ):
-                runs[-1] = (runs[-1][0], place + 1)
-                continue
-        runs.append((place, place + 1))
-    return runs
+_Heard: TypeAlias = tuple[Function, tuple[str, ...]]
+"""A function, and the modes that go with it, the usual one first."""
 
 
 def analyse(changes: Changes) -> tuple[Function | None, ...]:
-    """The function of every chord in playing order, None for no chord; aligned with ``changes.slots``."""
-    sounding = [(slot, bar.key) for bar, slot in changes.slots if slot.chord is not None]
-    if not sounding:
-        return tuple(None for _ in changes.slots)
-    runs = _runs([(slot.sounding, key) for slot, key in sounding])
-    chords = [(sounding[first][0].sounding, sounding[first][1]) for first, _ in runs]
-    rows, readings = chord_costs(chords)
-    states, _ = best_keys(rows)
-    keys = spelled_keys(chords, states, readings)
-    functions: list[Function] = []
-    for (first, end), state, found, key in zip(runs, states, readings, keys, strict=True):
+    """The function of every chord in playing order, None for no chord; aligned with ``changes.slots``.
+
+    An excerpt is heard within the page it was taken from.
+    """
+    found = analyse_bars((*changes.before, *changes.bars, *changes.after))
+    first = sum(len(bar.chords) for bar in changes.before)
+    return found[first : first + len(changes.slots)]
+
+
+def analyse_bars(bars: Sequence[Bar]) -> tuple[Function | None, ...]:
+    """The function of every slot of a page's bars in playing order, None for no chord."""
+    slots = [(bar, slot) for bar in bars for slot in bar.chords]
+    sounding = [(bar, slot) for bar, slot in slots if slot.chord is not None]
+    answers = iter(_functions(sounding, _pickup(bars)) if sounding else ())
+    return tuple(None if slot.chord is None else next(answers) for _, slot in slots)
+
+
+def _pickup(bars: Sequence[Bar]) -> int:
+    """How many chords sound in a pickup, which is a first bar shorter than the second."""
+    if len(bars) < 2 or bars[0].metre.quarters >= bars[1].metre.quarters:
+        return 0
+    return sum(slot.chord is not None for slot in bars[0].chords)
+
+
+def _functions(sounding: Sequence[tuple[Bar, Slot]], pickup: int) -> list[Function]:
+    """The function of every slot that sounds; the first so many stand in a pickup."""
+    page = stretches(sounding)
+    begins = next((place for place, one in enumerate(page) if one.end > pickup), 0)
+    modal = vamps(page)
+    rows, readings = chord_costs([(one.chord, one.stated) for one in page], begins)
+    for place, tonic in cycle_keys(page).items():
+        rows[place] = tuple(
+            0 if state == (tonic, "major") else cost + OUTSIDE
+            for cost, state in zip(rows[place], STATES, strict=True)
+        )  # fmt: skip
+    for place in long_chain(page):
+        rows[place] = tuple(
+            cost + OUTSIDE * (state[1] == "blues") for cost, state in zip(rows[place], STATES, strict=True)
+        )  # fmt: skip
+    _hold_stated(page, modal, rows)
+    functions: list[_Heard] = []
+    start = 0
+    while start < len(page):
+        end = start
+        while end < len(page) and not (end in modal and modal[end].sure):
+            end += 1
+        if end > start:
+            functions += _in_keys(page[start:end], rows[start:end], readings[start:end], page[begins].root)
+        if end < len(page):
+            functions.append(_on_vamp(page[end], modal[end]))
+        start = end + 1
+    spread: list[Function] = []
+    for place, (one, (function, preferred)) in enumerate(zip(page, functions, strict=True)):
+        if place in modal and not modal[place].sure:
+            second, _ = _on_vamp(one, modal[place])
+            function = replace(function, also=f"{second.explanation}, since the music rests on it without a cadence")
+        spread += [_chosen(function, preferred, slot) for _, slot in sounding[one.first : one.end]]
+    return spread
+
+
+def _hold_stated(page: Sequence[Stretch], modal: dict[int, Vamp], rows: list[tuple[int, ...]]) -> None:
+    """A chord the page rests on is heard in the key the page states, where that key holds it."""
+    for place, one in enumerate(page):
+        if one.stated is None or (place not in modal and one.bars < LONG):
+            continue
+        held = [is_stated(state, one.stated) for state in STATES]
+        if min(cost for cost, own in zip(rows[place], held, strict=True) if own) <= HELD:
+            rows[place] = tuple(cost + OUTSIDE * (not own) for cost, own in zip(rows[place], held, strict=True))
+
+
+def _in_keys(
+    page: Sequence[Stretch], rows: Sequence[tuple[int, ...]], readings: Sequence[tuple[ChordFunction, ...]], root: int
+) -> list[_Heard]:
+    """The function of each stretch by the cheapest sequence of keys; a second reading where one costs the same."""
+    states, cost = best_keys(rows, root)
+    through = heard_best(rows)
+    states = _alike(page, states, through)
+    keys = spelled_keys([(one.chord, one.stated) for one in page], states, readings)
+    functions: list[_Heard] = []
+    for place, (one, state, found, key) in enumerate(zip(page, states, readings, keys, strict=True)):
         read = found[state]
-        for slot, _ in sounding[first:end]:
-            own = bool(slot.mode)
-            mode = mode_of_override(slot.mode, slot.sounding) if own else mode_of(slot.sounding, read.modes)
-            numeral = passing_numeral(key, slot.sounding.root) if read.numeral == PASSING else read.numeral
-            functions.append(Function(key, STATES[state][1], numeral, mode, own))
-    answers = iter(functions)
-    return tuple(None if slot.chord is None else next(answers) for _, slot in changes.slots)
+        function = Function(key, STATES[state][1], _numeral(page, place, key, read), mode_of(one.chord, read.modes))
+        also = _second(page, place, state, through[place], found) if through[place][state] == cost else ""
+        functions.append((replace(function, also=also), read.modes))
+    return functions
 
 
-def home_key(changes: Changes) -> Key | None:
-    """The key of the head when it is stated, else the local key of the last chord; None without a chord."""
-    if changes.key is not None:
-        return changes.key
-    found = [function for function in analyse(changes) if function is not None]
-    return found[-1].key if found else None
+def _numeral(page: Sequence[Stretch], place: int, key: Key, read: ChordFunction) -> str:
+    if read.numeral != PASSING:
+        return read.numeral
+    step = step_between(page[place], page[place + 1]) if place + 1 < len(page) else None
+    return passing_numeral((page[place].root - key.tonic.pitch_class) % 12, step)
+
+
+def _alike(page: Sequence[Stretch], states: Sequence[int], through: Sequence[Sequence[int]]) -> list[int]:
+    """A passage that comes again is heard once: chords with the same neighbours are heard in one key."""
+    groups: dict[object, list[int]] = {}
+    for place in range(SAME_ROUND, len(page) - SAME_ROUND):
+        window = page[place - SAME_ROUND : place + SAME_ROUND + 1]
+        sound = tuple((one.root, one.chord.quality.name, stated_key(one.stated)) for one in window)
+        groups.setdefault(sound, []).append(place)
+    found = list(states)
+    for places in groups.values():
+        if len({states[place] for place in places}) > 1:
+            one = min(
+                dict.fromkeys(states[place] for place in places),
+                key=lambda state: sum(through[place][state] for place in places),
+            )
+            for place in places:
+                found[place] = one
+    return found
+
+
+def _second(
+    page: Sequence[Stretch], place: int, state: int, through: Sequence[int], found: tuple[ChordFunction, ...]
+) -> str:
+    """A key on another tonic in which the page costs the same: what the chord is there, and why that is left open."""
+    one = page[place]
+    for above in range(12):
+        for kind, name in enumerate(("major", "minor")):
+            tonic = (one.root + above) % 12
+            other = 12 * kind + tonic
+            if tonic == STATES[state][0] or through[other] != through[state] or found[other].cost > HELD:
+                continue
+            key = spelled_keys([(one.chord, one.stated)], [other], [found])[0]
+            mode = mode_of(one.chord, found[other].modes)
+            second = Function(key, name, _numeral(page, place, key, found[other]), mode)
+            return f"{second.explanation}, since both keys fit the page equally well"
+    return ""
+
+
+def _on_vamp(one: Stretch, vamp: Vamp) -> _Heard:
+    minor = vamp.numeral == "i" or (vamp.mode == "Dorian" and vamp.tonic != one.root)
+    parent = "harmonic minor" if minor else "major"
+    key = plain_key(vamp.tonic, parent)
+    if vamp.tonic == one.root:
+        with suppress(TheoryError):  # a root no key is written on, such as G# major, keeps the plain spelling
+            key = Key(one.chord.root, parent)
+    preferred = (vamp.chord_mode,)
+    kind = "major" if vamp.mode == "Ionian" else vamp.mode
+    return Function(key, kind, vamp.numeral, mode_of(one.chord, preferred)), preferred
+
+
+def _chosen(function: Function, preferred: tuple[str, ...], slot: Slot) -> Function:
+    """The function at one slot: with the mode its own tensions ask for, or the player's own where one is written."""
+    if slot.mode:
+        return replace(function, mode=mode_of_override(slot.mode, slot.sounding), chosen=True)
+    return replace(function, mode=mode_of(slot.sounding, preferred))
 
 
 @lru_cache(maxsize=4096)

@@ -11,22 +11,24 @@ changes gives every chord a key; its cost is the sum of
 - OFF_STATED for every chord heard outside the key the page states at that place, so that
   a stated key wins ties and short excursions stay explained inside it;
 - EDGE when the first chord is not on its tonic, and again for the last: progressions
-  tend to begin and end at home.
+  tend to begin and end at home. Where the page states a key it says so itself, and EDGE is 0.
 
 The least cost over all ways is found exactly (Viterbi); where two ways cost the same
-the key that was there longer wins, then major before minor before blues, then the
-lower tonic from C. A chord that is repeated counts once. All of it is whole numbers.
+the key that was there longer wins, then major before minor before blues, then the tonic
+that lies lower above the first root: so a page means the same in every key. A chord that
+is repeated counts once. All of it is whole numbers.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 from drills.harmony.functions import KINDS, ChordFunction, family, reading
 from drills.theory.chord import Chord
 from drills.theory.key import Key
 
-__all__ = ["STATES", "best_keys", "change_cost", "chord_costs", "is_stated", "stated_key"]
+__all__ = ["STATES", "best_keys", "change_cost", "chord_costs", "heard_best", "is_stated", "stated_key"]
 
 CHANGE, NEAR, OFF_STATED, EDGE, BLUES = 8, 4, 2, 2, 4
 
@@ -71,14 +73,64 @@ _NEAR_KEYS = tuple(
           if other != state and change_cost(other, state) < CHANGE + BLUES * (STATES[state][1] == "blues"))
     for state in range(36)
 )  # fmt: skip
+_KEYS_NEAR = tuple(
+    tuple((other, change_cost(state, other)) for other in range(36)
+          if other != state and change_cost(state, other) < CHANGE + BLUES * (STATES[other][1] == "blues"))
+    for state in range(36)
+)  # fmt: skip
 _ENTER = tuple(BLUES * (kind == "blues") for _, kind in STATES)
 
 
-def best_keys(rows: list[tuple[int, ...]]) -> tuple[list[int], int]:
+def _turned(row: Sequence[int], semitones: int) -> tuple[int, ...]:
+    """A row of costs with every tonic so many semitones lower."""
+    return tuple(row[12 * kind + (tonic + semitones) % 12] for kind in range(3) for tonic in range(12))
+
+
+def _back_again(state: int, semitones: int) -> int:
+    return 12 * (state // 12) + (state + semitones) % 12
+
+
+def best_keys(rows: Sequence[tuple[int, ...]], first_root: int = 0) -> tuple[list[int], int]:
     """The cheapest sequence of states, as indices into STATES, and its cost.
 
     rows: for each chord, the cost of hearing it in each of the 36 keys.
+    first_root: pitch class of the first root, from which the tonics are counted where costs are equal.
     """
+    path, total = _cheapest([_turned(row, first_root) for row in rows])
+    return [_back_again(state, first_root) for state in path], total
+
+
+def heard_best(rows: Sequence[tuple[int, ...]]) -> list[list[int]]:
+    """For each chord and each state, the least cost of a way of hearing the whole with that chord in that state."""
+    forward: list[list[int]] = []
+    costs = [cost + enter for cost, enter in zip(rows[0], _ENTER, strict=True)]
+    forward.append(costs)
+    for row in rows[1:]:
+        leave = min(costs) + CHANGE
+        now = []
+        for state in range(36):
+            cost = min(costs[state], leave + _ENTER[state])
+            for other, change in _NEAR_KEYS[state]:
+                cost = min(cost, costs[other] + change)
+            now.append(cost + row[state])
+        costs = now
+        forward.append(costs)
+    onward = [0] * 36
+    found = [forward[-1]]
+    for row, before in zip(reversed(rows[1:]), reversed(forward[:-1]), strict=True):
+        ahead = list(map(int.__add__, onward, row))
+        leave = min(map(int.__add__, ahead, _ENTER)) + CHANGE
+        onward = []
+        for state in range(36):
+            cost = min(ahead[state], leave)
+            for other, change in _KEYS_NEAR[state]:
+                cost = min(cost, ahead[other] + change)
+            onward.append(cost)
+        found.append(list(map(int.__add__, before, onward)))
+    return found[::-1]
+
+
+def _cheapest(rows: Sequence[tuple[int, ...]]) -> tuple[list[int], int]:
     costs = [cost + enter for cost, enter in zip(rows[0], _ENTER, strict=True)]
     back: list[list[int]] = []
     for row in rows[1:]:
@@ -107,9 +159,12 @@ def best_keys(rows: list[tuple[int, ...]]) -> tuple[list[int], int]:
 
 
 def chord_costs(
-    chords: list[tuple[Chord, Key | None]],
+    chords: Sequence[tuple[Chord, Key | None]], begins: int = 0
 ) -> tuple[list[tuple[int, ...]], list[tuple[ChordFunction, ...]]]:
-    """For each chord, its cost in each of the 36 keys with everything but changes of key, and its readings."""
+    """For each chord, its cost in each of the 36 keys with everything but changes of key, and its readings.
+
+    begins: index of the chord the page begins with, a pickup not counted.
+    """
     rows, readings = [], []
     families = [family(chord.quality) for chord, _ in chords]
     last = len(chords) - 1
@@ -122,8 +177,8 @@ def chord_costs(
         found, row = _readings(root, families[place], step, after or "")
         if stated is not None:
             row = tuple(map(int.__add__, row, _off(stated)))
-        if place in (0, last):
-            edges = (place == 0) + (place == last)
+        elif place in (begins, last):
+            edges = (place == begins) + (place == last)
             row = tuple(cost + EDGE * edges * (state[0] != root) for cost, state in zip(row, STATES, strict=True))
         rows.append(row)
         readings.append(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 from drills.errors import TheoryError
 from drills.harmony.functions import ChordFunction
@@ -15,15 +16,18 @@ from drills.theory.spelling import common_name
 
 __all__ = ["passing_numeral", "plain_key", "spelled_keys"]
 
-_ROMAN = ("i", "ii", "iii", "iv", "v", "vi", "vii")
+
+_RISING = ("i", "#i", "ii", "#ii", "iii", "iv", "#iv", "v", "#v", "vi", "#vi", "vii")
+_FALLING = ("i", "bii", "ii", "biii", "iii", "iv", "bv", "v", "bvi", "vi", "bvii", "vii")
 
 
-def passing_numeral(key: Key, root: Note) -> str:
-    """E.g. ``#i in passing`` for C#dim7 in C: by letters, so that Dbdim7 is ``bii``."""
-    step = (root.step - key.tonic.step) % 7
-    natural = transpose_note(key.tonic, Interval.from_degree(str(step + 1)))
-    change = root.alter - natural.alter
-    return ("#" * change if change > 0 else "b" * -change) + _ROMAN[step] + " in passing"
+def passing_numeral(above: int, step: int | None) -> str:
+    """E.g. ``#i in passing`` for a diminished chord on its way from C to D in C, ``biii`` on its way down.
+
+    above: semitones of its root above the tonic, 0 to 11. step: semitones up to the next root, 0 to 11.
+    The numeral says where the chord goes, whatever way its name is written.
+    """
+    return (_FALLING if step == 11 else _RISING)[above] + " in passing"
 
 
 def _key_in_use(tonic: Note, kind: str) -> Key:
@@ -38,7 +42,7 @@ def _key(tonic: Note, kind: str) -> Key | None:
 
 
 def spelled_keys(
-    chords: list[tuple[Chord, Key | None]], states: list[int], readings: list[tuple[ChordFunction, ...]]
+    chords: Sequence[tuple[Chord, Key | None]], states: Sequence[int], readings: Sequence[tuple[ChordFunction, ...]]
 ) -> list[Key]:
     """The key of each chord, spelled as its chords spell it; one spelling for each stretch in one key."""
     keys: list[Key] = []

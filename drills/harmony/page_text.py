@@ -8,10 +8,21 @@ from textwrap import wrap
 from typing import Any
 
 from drills.changes.changes import NO_CHORD, Bar, Changes
-from drills.harmony.harmony import Function, home_key
+from drills.harmony.harmony import Function
+from drills.harmony.home import home
 from drills.harmony.path_text import beat_number
+from drills.harmony.stretches import leads_on
 
-__all__ = ["bars_said", "chart_lines", "functions_json", "mode_lines", "page_json", "page_speech", "plain_symbols"]
+__all__ = [
+    "bars_said",
+    "chart_lines",
+    "cut_cadences",
+    "functions_json",
+    "mode_lines",
+    "page_json",
+    "page_speech",
+    "plain_symbols",
+]
 
 _PLAIN = str.maketrans(
     {"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "△": "maj", "Δ": "maj", "ø": "m7b5", "Ø": "m7b5", "°": "dim", "−": "-"}
@@ -24,14 +35,23 @@ def plain_symbols(text: str) -> str:
 
 
 def _head(changes: Changes) -> str:
-    """Key (as stated, or as heard at the end), metre, tempo and feel in one line."""
-    home = home_key(changes)
-    key = (f"key {home.name}" if changes.key else f"heard in {home.name}") if home else ""
+    """Key (as stated, or as heard), metre, tempo and feel in one line."""
+    found = home(changes)
+    key = (f"key {found.name}" if found.stated else f"heard in {found.name}") if found else ""
     parts = [key, str(changes.metre)]
     parts += [f"{changes.tempo:g} quarter notes a minute"] if changes.tempo else []
     parts += [changes.feel] if changes.feel else []
     count = len(changes.bars)
     return ", ".join(filter(None, [*parts, f"{count} bar{'s' * (count != 1)}"]))
+
+
+def _notes(changes: Changes) -> list[str]:
+    """Sentences below the head: where the page travels, and where an excerpt is heard with what stands around it."""
+    found = home(changes)
+    lines = []
+    if found and found.travels:
+        lines.append("Travels to " + "; to ".join(f"{name} in {bars_said(bars)}" for name, bars in found.travels) + ".")
+    return [*lines, *cut_cadences(changes)]
 
 
 def _bar_text(bar: Bar) -> str:
@@ -51,6 +71,8 @@ def chart_lines(changes: Changes, width: int = 80) -> list[str]:
     Each line begins with the number of its first bar. A bar whose metre is another than the one before says so.
     """
     lines = [*wrap(changes.title or "Changes", width), *wrap(_head(changes), width)]
+    for note in _notes(changes):
+        lines += wrap(note, width)
     texts = {}
     metre = changes.metre
     for bar in changes.bars:
@@ -93,23 +115,42 @@ def mode_lines(changes: Changes, functions: Sequence[Function | None], width: in
     functions: of `drills.harmony.harmony.analyse`. The lines can be spoken as they are.
     """
     found: dict[tuple[str, str], list[int]] = {}
+    second: dict[tuple[str, str], list[int]] = {}
     for (bar, slot), function in zip(changes.slots, functions, strict=True):
         if function is not None:
             found.setdefault((slot.text, function.explanation), []).append(bar.number)
+            if function.also:
+                second.setdefault((slot.text, function.also), []).append(bar.number)
     longest = max((len(text) for text, _ in found), default=0)
     lines = []
     for (text, explanation), bars in found.items():
         said = f"{text.ljust(longest)}  {explanation}; {bars_said(bars)}"
         lines += wrap(said, width, subsequent_indent=" " * (longest + 2), break_on_hyphens=False)
+    for (text, also), bars in second.items():
+        lines += wrap(f"{text.ljust(longest)}  or {also}; {bars_said(bars)}", width,
+                      subsequent_indent=" " * (longest + 2), break_on_hyphens=False)  # fmt: skip
+    return lines
+
+
+def cut_cadences(changes: Changes) -> list[str]:
+    """What an excerpt says where its edge cuts a cadence: a dominant or its ii, and where it resolves, come apart."""
+    lines = []
+    first, last = changes.bars[0], changes.bars[-1]
+    if changes.before and leads_on(changes.before[-1].chords[-1].chord, first.chords[0].chord):
+        lines.append(f"Bar {first.number} is heard with the bar before it on the page: a cadence is cut there.")
+    if changes.after and leads_on(last.chords[-1].chord, changes.after[0].chords[0].chord):
+        lines.append(f"Bar {last.number} is heard with the bar after it on the page: a cadence is cut there.")
     return lines
 
 
 def page_json(changes: Changes, functions: Sequence[Function | None]) -> dict[str, Any]:
     """The page as one JSON object: head, bars with their chords, and the key and mode of every chord."""
-    home = home_key(changes)
+    found = home(changes)
     return {
         "title": changes.title,
-        "key": home.name if home else None,
+        "key": found.name if found else None,
+        "travels": [{"key": name, "bars": list(bars)} for name, bars in found.travels] if found else [],
+        "cut": cut_cadences(changes),
         "metre": str(changes.metre),
         "tempo": changes.tempo,
         "feel": changes.feel,
@@ -131,7 +172,7 @@ def page_json(changes: Changes, functions: Sequence[Function | None]) -> dict[st
 
 def page_speech(changes: Changes, functions: Sequence[Function | None]) -> list[str]:
     """The page to be spoken: the head, then bar by bar each chord with its length, place in the key and mode."""
-    lines = [f"{changes.title or 'Changes'}.", f"{_head(changes)}."]
+    lines = [f"{changes.title or 'Changes'}.", f"{_head(changes)}.", *_notes(changes)]
     given = iter(functions)
     section = None
     for bar in changes.bars:
@@ -143,7 +184,9 @@ def page_speech(changes: Changes, functions: Sequence[Function | None]) -> list[
             function = next(given)
             what = slot.text if slot.chord else "no chord"
             length = "" if len(bar.chords) == 1 else f", {beat_number(slot.beats):g} beats"
-            said.append(what + length + (f", {function.explanation}" if function else ""))
+            place = f", {function.explanation}" if function else ""
+            also = f", or {function.also}" if function and function.also else ""
+            said.append(what + length + place + also)
         lines.append(f"bar {bar.number}: {'; '.join(said)}.")
     return lines
 
@@ -161,6 +204,7 @@ def functions_json(changes: Changes, functions: tuple[Function | None, ...]) -> 
                 "mode": None if mode is None else mode.name,
                 "notes": [] if mode is None else [note.name for note in mode.notes(slot.sounding.root)],
                 "chosen": function.chosen,
+                "also": function.also,
             }
         found.append(entry)
     return found

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from drills.changes.changes import Changes, Section, Slot, WrittenBar
+from drills.changes.changes import Bar, Changes, Section, Slot, WrittenBar
 from drills.errors import ChangesError, TheoryError
-from drills.harmony.harmony import home_key
+from drills.harmony.home import home_key
 from drills.harmony.key_spelling import plain_key
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note
@@ -61,6 +61,7 @@ def transposed(changes: Changes, interval: Interval | str) -> Changes:
     if isinstance(interval, str):
         interval = Interval.parse(interval)
     keys = {bar.key for section in changes.sections for bar in section.bars} | {changes.key}
+    keys |= {bar.key for bar in (*changes.before, *changes.after)}
     stated = [key for key in keys if key is not None] or [key for key in (home_key(changes),) if key is not None]
     whole = _writable(stated, interval)
     by_key: dict[Key | None, Interval | None] = {key: whole or _writable([key], interval) for key in stated}
@@ -70,7 +71,10 @@ def transposed(changes: Changes, interval: Interval | str) -> Changes:
         for section in changes.sections
     )
     key = None if changes.key is None else changes.key.transposed(by_key[changes.key] or interval)
-    return replace(changes, sections=sections, key=key)
+    before, after = (
+        tuple(_played(bar, by_key.get(bar.key) or interval) for bar in bars) for bars in (changes.before, changes.after)
+    )
+    return replace(changes, sections=sections, key=key, before=before, after=after)
 
 
 def _writable(keys: list[Key], interval: Interval) -> Interval | None:
@@ -93,6 +97,11 @@ def _everyday(note: Note) -> Note:
 def _bar(bar: WrittenBar, interval: Interval) -> WrittenBar:
     key = None if bar.key is None else bar.key.transposed(interval)
     return replace(bar, key=key, slots=tuple(_slot(slot, interval) for slot in bar.slots))
+
+
+def _played(bar: Bar, interval: Interval) -> Bar:
+    key = None if bar.key is None else bar.key.transposed(interval)
+    return replace(bar, key=key, chords=tuple(_slot(slot, interval) for slot in bar.chords))
 
 
 def _slot(slot: Slot, interval: Interval) -> Slot:

@@ -209,4 +209,4 @@ def vamp_changes(changes: Changes, bars: int) -> Changes:
         slot = next(slot for _, slot in changes.slots if slot.chord is not None and same_chord(slot.chord, chord))
         whole = replace(slot, beat=Fraction(1), beats=Fraction(changes.metre.beats))
         written += [WrittenBar((whole,), changes.metre, changes.key)] * bars
-    return replace(changes, sections=(Section("", tuple(written)),), form=())
+    return replace(changes, sections=(Section("", tuple(written)),), form=(), before=(), after=())

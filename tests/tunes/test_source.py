@@ -56,6 +56,6 @@ def test_the_choice_of_mode_is_shown_for_every_chord() -> None:
     rows = functions_json(changes, found)
     assert rows[1] == {
         "bar": 1, "beat": 3, "chord": "F7", "key": "Bb", "numeral": "V", "mode": "Mixolydian",
-        "notes": ["F", "G", "A", "Bb", "C", "D", "Eb"], "chosen": False,
+        "notes": ["F", "G", "A", "Bb", "C", "D", "Eb"], "chosen": False, "also": "",
     }  # fmt: skip
     assert rows[2] == {"bar": 2, "beat": 1, "chord": "N.C."} and rows[3]["chosen"]
