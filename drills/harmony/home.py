@@ -14,7 +14,7 @@ from drills.harmony.functions import KINDS
 from drills.harmony.harmony import Function, analyse, analyse_bars
 from drills.theory.key import Key
 
-__all__ = ["Home", "home", "home_key"]
+__all__ = ["PageHome", "home", "home_key"]
 
 _LAST, _LAST_VAMP, _FIRST = 0.6, 0.2, 0.3
 """What the key of the last chord counts, a vamp at the end, and a key whose tonic chord comes first.
@@ -27,7 +27,7 @@ _LEAST_BARS = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Home:
+class PageHome:
     """Where a page is at home.
 
     key: as written with a signature. name: as said, such as ``D Dorian``. stated: by the page itself.
@@ -40,7 +40,7 @@ class Home:
     travels: tuple[tuple[str, tuple[int, ...]], ...]
 
 
-def home(changes: Changes) -> Home | None:
+def home(changes: Changes) -> PageHome | None:
     """The home of a page, or of the page an excerpt was taken from; None without a chord and without a stated key.
 
     What an excerpt travels to is counted in the excerpt alone, by the numbers of its own bars.
@@ -53,10 +53,10 @@ def home(changes: Changes) -> Home | None:
         if function is not None
     ]
     if not heard:
-        return None if changes.key is None else Home(changes.key, changes.key.name, True, ())
+        return None if changes.key is None else PageHome(changes.key, changes.key.name, True, ())
     best = _best(heard)
     key, name = (changes.key, changes.key.name) if changes.key else (best.key, _name(best))
-    return Home(key, name, changes.key is not None, _travels(changes, key))
+    return PageHome(key, name, changes.key is not None, _travels(changes, key))
 
 
 def home_key(changes: Changes) -> Key | None:
