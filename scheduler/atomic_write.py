@@ -6,49 +6,68 @@ texts are. It imports nothing of either package, so both may use it.
 
 from __future__ import annotations
 
+import errno
 import os
+import re
+import stat
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any, Literal, TextIO, overload
 
-__all__ = ["atomic_write", "write_whole"]
+__all__ = ["atomic_write", "sync_folder", "write_whole"]
 
 
 @overload
-def atomic_write(path: Path, mode: Literal["w"] = "w") -> AbstractContextManager[TextIO]: ...
+def atomic_write(path: Path, mode: Literal["w"] = "w", *, private: bool = False) -> AbstractContextManager[TextIO]: ...
 
 
 @overload
-def atomic_write(path: Path, mode: Literal["wb"]) -> AbstractContextManager[IO[bytes]]: ...
+def atomic_write(path: Path, mode: Literal["wb"], *, private: bool = False) -> AbstractContextManager[IO[bytes]]: ...
 
 
-def atomic_write(path: Path, mode: str = "w") -> AbstractContextManager[IO[Any]]:
+def atomic_write(path: Path, mode: str = "w", *, private: bool = False) -> AbstractContextManager[IO[Any]]:
     """A file to fill: it takes the place of what bears the name only when all of it is there.
 
-    mode: ``"w"`` for UTF-8 text, whose lines end as they are written, ``"wb"`` for bytes. A link is
+    File and name are on the disk when it is done: a power cut leaves the old file or the new one. What killed
+    programs have left half written under this name is cleared first.
+
+    mode: ``"w"`` for UTF-8 text, whose lines end as they are written, ``"wb"`` for bytes. private: whether a new
+    file is for its owner alone; one that is there keeps the rights it has. A link is
     followed; a device or a pipe is written as it is. Raises OSError, naming the file as it was asked
     for and not as it is called while it is written; what the caller raises passes as it is.
     """
-    return _replacing(path, mode)
+    return _replacing(path, mode, private)
 
 
-def _opened(path: Path, mode: str) -> IO[Any]:
-    return path.open(mode) if "b" in mode else path.open(mode, encoding="utf-8", newline="")
+def _opened(path: Path, mode: str, rights: int = 0o666) -> IO[Any]:
+    def opener(name: str, flags: int) -> int:
+        return os.open(name, flags, rights)
+
+    if "b" in mode:
+        return open(path, mode, opener=opener)
+    return open(path, mode, encoding="utf-8", newline="", opener=opener)
 
 
 @contextmanager
-def _replacing(path: Path, mode: str) -> Iterator[IO[Any]]:
+def _replacing(path: Path, mode: str, private: bool) -> Iterator[IO[Any]]:
     target = path.resolve()
-    if target.exists() and not target.is_file():
+    there = target.exists()
+    if there and not target.is_file():
         with _opened(target, mode) as out:
             yield out
         return
     unfinished = target.with_name(f"{target.name}.{os.getpid()}.part")
+    _clear(target)
     try:
-        with _opened(unfinished, mode) as out:
+        with _opened(unfinished, mode, 0o600 if private or there else 0o666) as out:
             yield out
+            out.flush()
+            os.fsync(out.fileno())
+        if there:
+            unfinished.chmod(stat.S_IMODE(target.stat().st_mode))
         os.replace(unfinished, target)
+        sync_folder(target.parent)
     except OSError as error:
         if error.errno is None:  # not the system's: an error of ours, such as that of a log being read, has its words
             raise
@@ -57,11 +76,53 @@ def _replacing(path: Path, mode: str) -> Iterator[IO[Any]]:
         unfinished.unlink(missing_ok=True)
 
 
-def write_whole(path: Path, content: str | bytes) -> None:
+def sync_folder(folder: Path) -> None:
+    """Make the names in a folder lasting; where a folder cannot be synced, there is nothing more to be done."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP):
+            raise
+    finally:
+        os.close(handle)
+
+
+def _clear(target: Path) -> None:
+    """Delete the half-written parts of a file whose programs are no more."""
+    try:
+        names = [name for name in os.listdir(target.parent) if _PART.fullmatch(name.removeprefix(target.name))]
+    except OSError:
+        return  # a folder that cannot be listed may still be written to
+    for name in names:
+        found = _PART.fullmatch(name.removeprefix(target.name))
+        if found and name.startswith(target.name) and not _is_running(int(found[1])):
+            with suppress(OSError):
+                (target.parent / name).unlink()
+
+
+def _is_running(pid: int) -> bool:
+    if os.name != "posix":  # elsewhere a signal of 0 is not a question
+        return True
+    try:
+        os.kill(pid, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except OSError:
+        pass
+    return True
+
+
+_PART = re.compile(r"\.(\d{1,10})\.part")
+
+
+def write_whole(path: Path, content: str | bytes, *, private: bool = False) -> None:
     """Write a text or bytes as `atomic_write` does."""
     if isinstance(content, bytes):
-        with atomic_write(path, "wb") as file:
+        with atomic_write(path, "wb", private=private) as file:
             file.write(content)
     else:
-        with atomic_write(path) as out:
+        with atomic_write(path, private=private) as out:
             out.write(content)

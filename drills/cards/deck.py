@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from drills.cards.kinds import PROMPT_KINDS
+from drills.configuration.home import expanded
 from drills.errors import DeckError, DrillsError
 from drills.neck.strings import StringSet, parse_strings
 from drills.shapes.form import GRIP_KINDS, POSITIONS, USUAL_SCALES, Form, parse_form
@@ -359,7 +360,7 @@ def find_deck(name: str, own: Path | None, beside: Path | None = None) -> Path:
     """
     from drills.configuration.shipped import decks_folder
 
-    direct = Path(name).expanduser()
+    direct = expanded(name)
     if direct.suffix == ".toml":
         for candidate in [direct] if beside is None else [direct, beside / direct]:
             if candidate.is_file():

@@ -9,6 +9,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import PlayerFiles, day_given, player_of
+from drills.configuration.home import expanded
 from drills.errors import DeckError, DrillsError
 
 if TYPE_CHECKING:
@@ -81,19 +82,19 @@ def new(name: str, output: str | None, force: bool, **given: Any) -> None:
     from scheduler.atomic_write import write_whole
 
     player = player_of()
-    path = Path(output).expanduser() if output else player.home.decks / f"{name}.toml"
+    path = expanded(output) if output else player.home.decks / f"{name}.toml"
     if output is None and (Path(name).name != name or not name.strip() or name.startswith(".")):
         raise click.UsageError(f"NAME {name[:40]!r}: expected a plain file name such as student-1, or -o FILE")
     if path.exists() and not force:
         raise DeckError(f"deck {path}: is there already; --force writes over it")
-    path.parent.mkdir(parents=True, exist_ok=True)
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     # Read beside the file it is to become, where the decks it includes are looked for.
     draft = path.with_name(f".{path.name}.new.toml")
     try:
         text = new_deck(_wanted(name, given))
-        write_whole(draft, text)
+        write_whole(draft, text, private=not output)
         material = _gathered(player, draft)
-        write_whole(path, text)
+        write_whole(path, text, private=not output)
     except DrillsError as error:
         raise DeckError(str(error).replace(str(draft), name)) from error
     finally:

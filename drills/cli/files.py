@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TextIO
 
 import click
 
 from drills.cli.player_files import PlayerFiles
+from drills.configuration.home import expanded
 from drills.errors import SettingsError
 from scheduler.atomic_write import atomic_write
 
@@ -28,13 +28,13 @@ class _OutFile(click.ParamType[str]):
     name = "file"
 
     def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        path = Path(value).expanduser()
+        path = expanded(value)
         head = b""
         try:
             if path.is_file():
                 with open(path, "rb") as file:
                     head = file.read(16)
-        except (OSError, RuntimeError):
+        except OSError:
             return value
         if head.startswith(_DATABASE):
             raise SettingsError(f"{printable(str(path))}: this is a log of reviews; write to another file")
@@ -55,7 +55,7 @@ def written(name: str, player: PlayerFiles) -> Iterator[TextIO]:
 
     Raises SettingsError when the name is that of the log, and OSError.
     """
-    path = Path(name).expanduser()
+    path = expanded(name)
     if path.resolve() == player.log_path.resolve():
         raise SettingsError(f"{path.resolve()}: this is your log; write to another file")
     with atomic_write(path) as out:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -10,6 +9,7 @@ import click
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import focus_options, kept_fingers, neck_options, player_of
 from drills.configuration.diagram_style import FINGERS_FIRST
+from drills.configuration.home import expanded
 from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
@@ -155,7 +155,7 @@ def _empty(
     from drills.paper.empty import empty_page
 
     page = empty_page(kind, look, footer, strings=strings, columns=options["columns"] or 0, rows=options["rows"] or 0)
-    path = Path(output or "").expanduser()
+    path = expanded(output or "")
     ending = path.suffix.lower()
     if ending == ".svg":
         from drills.diagrams.picture_svg import svg_text
@@ -175,7 +175,7 @@ def write_handout(
 ) -> None:
     from drills.paper.handouts import handout_pdf, handout_svgs, handout_text
 
-    path = Path(output).expanduser()
+    path = expanded(output)
     ending = path.suffix.lower()
     if ending == ".pdf":
         write_whole(path, handout_pdf(sheets, look, footer, version, at))

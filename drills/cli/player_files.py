@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from drills.configuration.home import Home, find_home
+from drills.configuration.home import Home, expanded, find_home
 from drills.neck.neck import Neck
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ class PlayerFiles:
         """The log, made on first use."""
         from scheduler.log.review_log import ReviewLog
 
-        self.log_path.parent.mkdir(parents=True, exist_ok=True)
+        self.log_path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         return ReviewLog(self.log_path)
 
     def bring_forward(self, review_log: ReviewLog, *, patient: bool = True, **learners: SavedLearner) -> bool:
@@ -222,7 +222,7 @@ def kept_fingers(state: LogState) -> dict[str, tuple[int, ...]]:
 def player_of(log: str | None = None) -> PlayerFiles:
     """The player the environment describes."""
     home = find_home(os.environ)
-    return PlayerFiles(home, Path(log).expanduser() if log else home.log)
+    return PlayerFiles(home, expanded(log) if log else home.log)
 
 
 CHANGES_FIELDS = ("changes", "transpose", "start")

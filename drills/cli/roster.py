@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import PlayerFiles, kept_fingers, player_of
+from drills.configuration.home import expanded
 from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
@@ -180,7 +180,7 @@ def _write_text(text: str, output: str | None) -> None:
     if output is None or output == "-":
         click.echo(text, nl=False)
         return
-    write_whole(Path(output).expanduser(), text)
+    write_whole(expanded(output), text)
 
 
 def _write_pdf(pages: Sequence[Picture], output: str | None) -> None:
@@ -188,7 +188,7 @@ def _write_pdf(pages: Sequence[Picture], output: str | None) -> None:
 
     if output is None:
         raise click.UsageError("--format pdf goes to a file: add -o FILE.pdf")
-    write_whole(Path(output).expanduser(), pdf_bytes(pages))
+    write_whole(expanded(output), pdf_bytes(pages))
 
 
 def _places(player: PlayerFiles, deck: str, today: date) -> list[tuple[str, str]]:

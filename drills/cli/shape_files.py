@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from drills.cli.player_files import PlayerFiles
+from drills.configuration.home import expanded
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.shape import Shape
 from scheduler.atomic_write import write_whole
@@ -41,7 +41,7 @@ def write_shapes(
         for shape in shapes
     ]
     title = shapes[0].name
-    paths = {kind: Path(name).expanduser() for kind, name in files.items() if name}
+    paths = {kind: expanded(name) for kind, name in files.items() if name}
     if path := paths.get("svg"):
         from drills.diagrams.picture_svg import svg_text
 

@@ -9,6 +9,7 @@ import click
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import asked_changes, feel_options, page_options, say, sound_out
+from drills.configuration.home import expanded
 
 __all__ = ["command"]
 
@@ -65,7 +66,6 @@ def command(
       neckwork track Cm7 --drone 20 --wav drone.wav
     """
     import json
-    from pathlib import Path
 
     from drills.lines import backing
 
@@ -93,7 +93,7 @@ def command(
             comping=comping if grips else "held", grips=grips, count_in_bars=count_in, click=not no_click,
             fade_out_s=fade,
         )  # fmt: skip
-    files = {"wav": Path(wav).expanduser() if wav else None, "midi": Path(midi).expanduser() if midi else None}
+    files = {"wav": expanded(wav) if wav else None, "midi": expanded(midi) if midi else None}
     sounds = not any(files.values())
     if sounds:
         minutes, seconds = divmod(round(score.length_s), 60)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.configuration.home import expanded
 from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
@@ -176,7 +177,7 @@ def say(player: PlayerFiles, lines: list[str]) -> None:
 
 def numbered(name: str, number: int, count: int) -> Path:
     """The file for one of several: ``blues.mid``, or ``blues-2.mid`` when there are more."""
-    path = Path(name).expanduser()
+    path = expanded(name)
     return path if count == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
 
 
@@ -194,7 +195,7 @@ def write_pages(
     from drills.lines.line_pages import line_pages
     from drills.paper.page_style import PAPERS
 
-    path = Path(name).expanduser()
+    path = expanded(name)
     pages = line_pages(lines, PAPERS[paper], title=title, idea=idea, row=labels)
     write_whole(path, pdf_bytes(pages, title=title))
     click.echo(f"{path}: {title}, {len(pages)} page{'' if len(pages) == 1 else 's'}", err=True)

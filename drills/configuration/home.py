@@ -8,7 +8,7 @@ from pathlib import Path
 
 from drills.errors import SettingsError
 
-__all__ = ["Home", "find_home"]
+__all__ = ["Home", "expanded", "find_home"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Home:
     def make(self) -> None:
         """Makes the folder; raises SettingsError when that is not allowed."""
         try:
-            self.folder.mkdir(parents=True, exist_ok=True)
+            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as error:
             raise SettingsError(
                 f"home folder {self.folder}: cannot be made ({error.strerror}); "
@@ -58,7 +58,19 @@ class Home:
 def find_home(environ: Mapping[str, str]) -> Home:
     """The home that the environment names, else the platform's folder for user data."""
     if named := environ.get("NECKWORK_HOME"):
-        return Home(Path(named).expanduser())
+        return Home(expanded(named))
     from platformdirs import user_data_path
 
     return Home(user_data_path("neckwork", appauthor=False))
+
+
+def expanded(name: str | Path) -> Path:
+    """A path as typed, with ``~`` for a home folder put in; raises SettingsError when there is no such user."""
+    try:
+        return Path(name).expanduser()
+    except RuntimeError:
+        who = str(name).split("/", 1)[0]
+        raise SettingsError(
+            f"{str(name)[:80]}: expected a file or folder, but {who[:40]} is the home of nobody here; "
+            "write ./ before a name that begins with ~"
+        ) from None

@@ -174,8 +174,8 @@ def write_settings(path: Path, settings: Settings) -> None:
                 section.add(key, list(value) if isinstance(value, tuple) else value)
             document.add(table, section)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with atomic_write(path) as out:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with atomic_write(path, private=True) as out:
             out.write(tomlkit.dumps(document))
     except OSError as error:
         raise SettingsError(f"{path}: cannot be written ({error.strerror}); check the folder's permissions") from error

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drills.configuration.home import expanded
 from drills.errors import MicrophoneError, shown
 from drills.listening.heard import Frame
 
@@ -43,7 +44,7 @@ def read_wav(path: str | Path) -> WavInput:
     Raises MicrophoneError for a file that is none, is empty, is longer than half an hour, or has a rate outside
     16,000 to 192,000 samples a second.
     """
-    file = Path(path).expanduser()
+    file = expanded(path)
     try:
         with wave.open(str(file), "rb") as sound:
             channels, width, rate = sound.getnchannels(), sound.getsampwidth(), sound.getframerate()

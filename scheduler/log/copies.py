@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from scheduler.atomic_write import sync_folder
 from scheduler.errors import LogError
 
 if TYPE_CHECKING:
@@ -104,7 +105,7 @@ def keep_copy(log: ReviewLog, at: datetime) -> Path:
             log.copy_to(part)
             _sync(part)
             os.replace(part, made)
-            _sync(folder)
+            sync_folder(folder)
         finally:
             part.unlink(missing_ok=True)
     _let_go(copies_of(path))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import time
 from collections.abc import Iterator
@@ -92,7 +93,12 @@ def _connect(path: Path | str, writable: bool, busy_seconds: float) -> sqlite3.C
         raise LogError(f"log {path}: expected a file, got a folder; give the file's name too")
     refuse_lost(path)
     if writable:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if not path.exists():
+            # What was played is the player's own; SQLite gives the files beside it the rights of the log. One that
+            # is there is not opened besides SQLite: closing it would let go of the locks SQLite holds on it
+            # (SQLite, "How To Corrupt An SQLite Database File", 2.2).
+            os.close(os.open(path, os.O_CREAT | os.O_RDONLY, 0o600))
         return sqlite3.connect(path, timeout=busy_seconds, isolation_level=None)
     if not path.exists():
         raise LogError(f"log {path}: expected a review log, but there is no such file")

@@ -179,7 +179,7 @@ def write_refit(path: Path, found: Refit) -> None:
         "before": found.before,
         "after": found.after,
     }
-    write_whole(path, json.dumps(document, indent=1) + "\n")
+    write_whole(path, json.dumps(document, indent=1) + "\n", private=True)
 
 
 def read_refit(path: Path) -> Refit | None:

@@ -189,7 +189,8 @@ def write_states(path: Path, entries: list[dict[str, Any]]) -> None:
         return
     body = json.dumps({"format": FORMAT, "states": entries}, separators=(",", ":")).encode()
     with suppress(OSError):
-        write_whole(path, hashlib.blake2b(body, digest_size=16).hexdigest().encode("ascii") + b"\n" + body)
+        check = hashlib.blake2b(body, digest_size=16).hexdigest().encode("ascii")
+        write_whole(path, check + b"\n" + body, private=True)
 
 
 def _is_ours(path: Path) -> bool:
