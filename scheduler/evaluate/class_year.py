@@ -138,7 +138,7 @@ class _Year:
         return float(true.mean()), math.fsum(self.planner.recall(card, when) for card in cards) / len(cards)
 
     def _look_back(self, at: float) -> None:
-        """Notes, after a fortnight away, the first session before which recall is what it was.
+        """Records, after a fortnight away, the first session before which recall is what it was.
 
         It is asked cold, of the player's true recall and of the recall that the memory believes.
         """
@@ -227,7 +227,7 @@ class _Year:
         return seconds
 
     def _gaps(self, at: float) -> None:
-        """Notes the longest time that any firm form or root went without practice. Days away are not counted."""
+        """Records the longest time that any firm form or root went without practice. Days away are not counted."""
         memory, now = self.planner.memory, days_of(self.when(at))
         for skill, kept in memory.skills.items():
             if kind_of(skill) not in ("form", "root"):
