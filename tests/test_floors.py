@@ -253,6 +253,34 @@ def test_clocks_become_days_in_two_places():
     assert dividing == {"scheduler.days.practice_day", "scheduler.memory.learner"}
 
 
+def test_the_usual_hour_is_written_once():
+    """The hour at which a day begins has one default, which the settings, read before the scheduler, agree with."""
+    from drills.configuration.settings import Practice
+    from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
+
+    assert Practice().day_starts_at == DAY_STARTS_AT_HOUR
+    numbers = []
+    for module in MODULES:
+        for node in ast.walk(ast.parse(MODULES[module].read_text(encoding="utf-8"))):
+            given = []
+            if isinstance(node, ast.AnnAssign):
+                given = [(ast.unparse(node.target), node.value)]
+            elif isinstance(node, ast.FunctionDef):
+                named = [*node.args.posonlyargs, *node.args.args]
+                given = [
+                    (arg.arg, value) for arg, value in zip(reversed(named), reversed(node.args.defaults), strict=False)
+                ]
+                given += [
+                    (arg.arg, value) for arg, value in zip(node.args.kwonlyargs, node.args.kw_defaults, strict=True)
+                ]
+            numbers += [
+                f"{module}:{node.lineno}"
+                for name, value in given
+                if name == "day_starts_at_hour" and isinstance(value, ast.Constant)
+            ]
+    assert numbers == []
+
+
 def test_what_both_packages_use_imports_neither():
     """Writing a file whole is a plain leaf."""
     assert [

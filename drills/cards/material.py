@@ -29,6 +29,7 @@ from drills.theory.note import Note
 from drills.theory.quality import Quality, QualityTable, shipped_qualities
 from drills.theory.spelling import free_roots
 from scheduler.card import CardSpec
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.planning.rules import TeachingRules
 
 __all__ = ["LeftOut", "Material", "Walker", "gather"]
@@ -137,7 +138,7 @@ class Material:
         self,
         *,
         rested: frozenset[str] = frozenset(),
-        day_starts_at_hour: float = 4.0,
+        day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
         practice_every_days: float = 1.0,
     ) -> TeachingRules:
         """The teaching rules of a practice session with these cards (rules B6, B7)."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from drills.progress.card_parts import card_parts
-from scheduler.days.practice_day import practice_day
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day
 from scheduler.log.events import Event, Flag, Later, Lock, Meet, Rest, SetAside, Slip, Ticket, Undo, Variant, Wake
 from scheduler.review import Review
 
@@ -27,7 +27,7 @@ class Choice:
     cards: frozenset[str] | None = None
     strings: frozenset[str] = frozenset()
     qualities: frozenset[str] = frozenset()
-    day_starts_at_hour: float = 4.0
+    day_starts_at_hour: float = DAY_STARTS_AT_HOUR
 
     def __bool__(self) -> bool:
         return self != Choice(day_starts_at_hour=self.day_starts_at_hour)

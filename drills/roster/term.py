@@ -8,6 +8,7 @@ from datetime import date
 from drills.progress.card_parts import place_of
 from drills.roster.needs import RELIABLE
 from drills.roster.page_of_one import Section
+from drills.roster.student import JUDGED_DAYS
 from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
@@ -26,7 +27,6 @@ _LEARNED = (
 )
 """Kinds of skill in words that a parent can read, one and many."""
 
-_COMPARED_DAYS = 28
 _NAMED = 5
 
 
@@ -49,7 +49,7 @@ def term_sections(
     if new := _new(told, before):
         sections.append(("New", new))
     sections.append(("Played right at the first try", _clean(told, days, first, last, day_starts_at_hour)))
-    late = [review for day, review in days if max(first, last - _COMPARED_DAYS + 1) <= day <= last]
+    late = [review for day, review in days if max(first, last - JUDGED_DAYS + 1) <= day <= last]
     counts = count_by(late, lambda review: place_of(review.card))
     known = {
         place: interval for place, count in counts.items() if isinstance(place, tuple) and (interval := count.interval)
@@ -92,9 +92,9 @@ def _new(told: Sequence[Review], before: set[str]) -> list[str]:
 def _clean(told: Sequence[Review], days: Sequence[tuple[int, Review]], first: int, last: int, hour: float) -> list[str]:
     tries = [review for review in told if review.attempt == "first"]
     lines = [f"{_count(tries)} in all."]
-    early = [r for day, r in days if first <= day < first + _COMPARED_DAYS and r.attempt == "first"]
-    late = [r for day, r in days if last - _COMPARED_DAYS < day <= last and r.attempt == "first"]
-    if last - first >= 2 * _COMPARED_DAYS and min(len(early), len(late)) >= FEWEST_TRIES:
+    early = [r for day, r in days if first <= day < first + JUDGED_DAYS and r.attempt == "first"]
+    late = [r for day, r in days if last - JUDGED_DAYS < day <= last and r.attempt == "first"]
+    if last - first >= 2 * JUDGED_DAYS and min(len(early), len(late)) >= FEWEST_TRIES:
         lines.append(f"{_count(early)} in the first four weeks, {_count(late)} in the last four.")
     whole, before = (
         clean_after_gap((review for day, review in days if day <= end), AWAY_DAYS, hour) for end in (last, first - 1)

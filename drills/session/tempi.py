@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from drills.sound.tempo import next_tempo
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.grade import Grade
 from scheduler.review import Review
 
@@ -23,7 +24,9 @@ class FormTempi:
     tempo_bpm: where every form begins. day_of: the practice day of a review.
     """
 
-    def __init__(self, tempo_bpm: float, day_of: Callable[[Review], int], day_starts_at_hour: float = 0.0):
+    def __init__(
+        self, tempo_bpm: float, day_of: Callable[[Review], int], day_starts_at_hour: float = DAY_STARTS_AT_HOUR
+    ):
         self.tempo_bpm, self.day_of, self.day_starts_at_hour = tempo_bpm, day_of, day_starts_at_hour
         self.risen: dict[str, float] = {}
         self._days: dict[str, list[int]] = {}

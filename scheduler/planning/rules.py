@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.errors import RulesError
 
 __all__ = ["NO_RULES", "TeachingRules"]
@@ -53,7 +54,7 @@ class TeachingRules:
     rested: frozenset[str] = frozenset()
     focus: frozenset[str] | None = None
     apart_reach: int = 1
-    day_starts_at_hour: float = 4.0
+    day_starts_at_hour: float = DAY_STARTS_AT_HOUR
     practice_every_days: float = 1.0
     session_gap_minutes: float = 60.0
 
