@@ -81,6 +81,10 @@ def played(tmp_path_factory):
         main(["export", "-o", "log.json"])
         (folder / "lessons").mkdir()
         main(["export", "-o", "lessons/Student 1.json"])
+    save(
+        folder / "cm7b5-played.wav",
+        take([(0.6 + number / 2, midi) for number, midi in enumerate((48, 51, 54, 58, 60))]),
+    )
     save(folder / "strings.wav", take([(0.6 + number, midi) for number, midi in enumerate((40, 45, 50, 55, 59, 64))]))
     return folder
 

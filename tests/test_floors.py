@@ -11,15 +11,15 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 FLOORS = [
-    {"drills.errors", "drills.listening"},
+    {"drills.errors"},
     {"drills.configuration.shipped", "drills.configuration.home", "drills.configuration.diagram_style"},
     {"drills.theory"},
     {"drills.neck"},
     {"drills.shapes", "drills.configuration.settings"},
     {"drills.cards"},
-    {"drills.changes", "drills.diagrams", "drills.microphone", "drills.sound", "drills.progress", "drills.sample"},
-    {"drills.harmony"},
-    {"drills.lines"},
+    {"drills.changes", "drills.diagrams", "drills.sound", "drills.progress", "drills.sample"},
+    {"drills.harmony", "drills.listening"},
+    {"drills.lines", "drills.microphone"},
     {"drills.paper", "drills.tunes", "drills.exports"},
     {"drills.session", "drills.roster"},
     {"drills.cli"},
@@ -156,6 +156,21 @@ def test_music_floors_never_import_the_scheduler():
         if any(_within(module, floor) for floor in WITHOUT_MEMORY)
         for name in _imports(module)
         if _within(name, "scheduler") and name not in ("scheduler", *SERVES_BOTH)
+    ] == []
+
+
+def test_listening_is_pure():
+    """Ears reach no device, file or clock: beside numbers they import only what is theirs; only their judge may."""
+    plain = {"__future__", "collections.abc", "dataclasses", "enum", "functools", "math", "statistics", "typing"}
+    heard = [m for m in MODULES if _within(m, "drills.listening") and not _within(m, "drills.listening.evaluate")]
+    assert len(heard) >= 10
+    assert [
+        f"{module} imports {name}"
+        for module in heard
+        for name in _imports(module)
+        if name.split(".")[0] != "numpy"
+        and (not _within(name, "drills.listening") or _within(name, "drills.listening.evaluate"))
+        and not any(_within(name, allowed) for allowed in plain)
     ] == []
 
 

@@ -31,6 +31,7 @@ COMMANDS = {
     "track": "Something to play over: count-in, click, bass and grips from the changes.",
     "ready": "Say what of a tune will come clean by a date.",
     "hear": "Hear a shape, or write it as a WAV or MIDI file.",
+    "listen": "Hear a shape being played, and propose a grade.",
     "tuner": "Tune the open strings, find a capo, and try out the microphone.",
     "handout": "Print pages: shapes with their blank and key, booklets, empty paper.",
     "cards": "List the cards of a deck, and what is left out with the reason.",

@@ -1,0 +1,187 @@
+"""`neckwork listen`: hears a shape being played, says what sounded, and proposes a grade."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from drills.cli.player_files import PlayerFiles, neck_options, player_of
+from drills.errors import NotPlayableError
+
+if TYPE_CHECKING:
+    from drills.listening.ears import Ears
+    from drills.listening.heard import NoteVerdict, Proposal, Target, Verdict
+    from drills.shapes.shape import Shape
+
+__all__ = ["command"]
+
+_MOST_S = 60.0
+
+
+@click.command("listen")
+@click.argument("card")
+@click.option("--strings", metavar="SET", help="String set, e.g. 543; the lowest that fits when left out.")
+@click.option("--form", default="arpeggio", metavar="FORM", help="arpeggio, scale, or one such as arpeggio-from3.")
+@click.option("--wav", metavar="FILE", help="Listen to a recording of one pass.")
+@click.option("--live", is_flag=True, help="Listen to the microphone until the shape has been played.")
+@click.option("--tempo", type=click.IntRange(30, 300), help="Beats a minute of a click that was played along to.")
+@click.option("--first-click", type=click.FloatRange(0, 600), default=0.0, help="Seconds to one of its beats.")
+@click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")
+@neck_options
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def command(
+    card: str,
+    strings: str | None,
+    form: str,
+    wav: str | None,
+    live: bool,
+    tempo: int | None,
+    first_click: float,
+    plain: bool,
+    as_json: bool,
+    **options: Any,
+) -> None:
+    """Hear CARD being played, a chord (Cmaj7), a mode (C Dorian) or a degree (ii of Bb), and propose a grade.
+
+    Only the first pass counts, one note after the other. On the diagram x is another note or none, and ? is a note
+    that was not heard well: then no grade is proposed. Which string or finger played a note cannot be heard.
+    Nothing is recorded or kept, and your own word stays the grade. Tried on simulated playing only.
+
+    \b
+    Example:
+      neckwork listen Cm7b5 --strings 543 --wav cm7b5-played.wav
+    """
+    from drills.listening.heard import Click, Target
+    from drills.listening.proposal import propose
+    from drills.listening.verdict import judge
+    from drills.shapes.answers import shapes_named
+
+    if bool(wav) == live:
+        raise click.UsageError("give --wav FILE for a recording or --live for the microphone, one of the two")
+    player = player_of()
+    finder = player.finder(player.neck(**options))
+    found, reasons = shapes_named(finder, card, form, strings, player.table)
+    if not found:
+        raise NotPlayableError(reasons[0] if reasons else f"{card[:40]}: nothing fits this neck")
+    shape = found[0]
+    if shape.form.kind == "grip":
+        raise NotPlayableError(f"{shape.name}: notes that sound together are not heard yet; listen to an arpeggio")
+    click_heard = Click(float(tempo), first_click) if tempo else None
+    target = Target(tuple(note.midi for note in shape.notes), click_heard)
+    ears = _recorded(wav) if wav else _live(target, shape)
+    verdict = judge(ears, target)
+    proposal = propose(verdict)
+    if as_json:
+        import json
+
+        click.echo(json.dumps(_document(shape, ears, verdict, proposal), ensure_ascii=False))
+        return
+    for line in _lines(player, shape, verdict, proposal, plain):
+        click.echo(line)
+
+
+def _recorded(path: str) -> Ears:
+    from drills.listening.ears import hear
+    from drills.microphone.wav_input import read_wav
+
+    sound = read_wav(path)
+    return hear(sound.frames(), sound.rate)
+
+
+def _live(target: Target, shape: Shape) -> Ears:
+    from drills.listening.ears import Ears
+    from drills.listening.verdict import over
+    from drills.microphone.device import Microphone, load_sounddevice
+
+    with Microphone(load_sounddevice()) as microphone:
+        click.echo(f"The microphone is open: play {shape.name}, strings {shape.strings}. Ctrl-C ends.", err=True)
+        ears = Ears.start(microphone.rate)
+        for frame in microphone.frames():
+            ears = ears.take(frame)
+            if over(ears, target) or ears.now_s > _MOST_S:
+                break
+    return ears.finish()
+
+
+def _lines(player: PlayerFiles, shape: Shape, verdict: Verdict, proposal: Proposal, plain: bool) -> list[str]:
+    import shutil
+    import sys
+
+    from drills.configuration.diagram_style import DiagramStyle, draws_lines
+    from drills.diagrams.answer import heading
+    from drills.diagrams.grid import grid_of
+    from drills.diagrams.heard_glyphs import with_glyphs
+    from drills.diagrams.speech import say_chord
+    from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines
+
+    reading = player.settings.reading if player.home.settings.exists() else DiagramStyle()
+    told = [words for place in range(len(shape.notes)) if (words := _words(shape, verdict, place))]
+    if plain or reading.plain:
+        return [say_chord(heading(shape)) + ".", *told, *_besides(verdict), proposal.why]
+    grid = grid_of(shape, player.neck().tuning.strings, reading.labels, reading.left_handed)
+    grid = with_glyphs(grid, shape.notes, [_glyph(one) for one in verdict.notes])
+    glyphs = PLAIN if reading.ascii or not draws_lines(sys.stdout) else UNICODE
+    if reading.orientation == "box":
+        drawing = box_lines(grid, glyphs)
+    else:
+        drawing = neck_lines(grid, shutil.get_terminal_size().columns, glyphs)
+    return [heading(shape), "", *drawing, "", *told, *_besides(verdict), proposal.why]
+
+
+def _glyph(one: NoteVerdict) -> str:
+    from drills.diagrams.heard_glyphs import NOT_SURE, WRONG
+    from drills.listening.heard import Judged
+
+    return {Judged.RIGHT: "", Judged.NOT_SURE: NOT_SURE}.get(one.judged, WRONG)
+
+
+def _words(shape: Shape, verdict: Verdict, place: int) -> str:
+    """What is said of a note that was not right: ``Note 3: Bb, not B.``"""
+    from drills.listening.heard import Judged
+    from drills.theory.spelling import common_name
+
+    one, asked = verdict.notes[place], shape.notes[place].pitch.note.name
+    if one.judged is Judged.WRONG and one.heard is not None:
+        return f"Note {place + 1}: {common_name(one.heard % 12)}, not {asked}."
+    if one.judged is Judged.MISSING:
+        return f"Note {place + 1}: {asked} did not sound."
+    return f"Note {place + 1}: {asked}? Not heard well." if one.judged is Judged.NOT_SURE else ""
+
+
+def _besides(verdict: Verdict) -> list[str]:
+    from drills.theory.spelling import common_name
+
+    lines = []
+    if verdict.extras:
+        lines.append(f"Besides: {', '.join(common_name(midi % 12) for midi in verdict.extras)}.")
+    off = [one for one in verdict.off_click_ms if one is not None]
+    if off:
+        lines.append("After the click, in ms: " + ", ".join(f"{one:+.0f}" for one in off) + ".")
+    if verdict.tuning_cents is not None:
+        lines.append(f"The guitar lies {verdict.tuning_cents:+.0f} cents from A = 440 Hz.")
+    return lines
+
+
+def _document(shape: Shape, ears: Ears, verdict: Verdict, proposal: Proposal) -> dict[str, object]:
+    return {
+        "shape": shape.name,
+        "strings": str(shape.strings),
+        "notes": [
+            {
+                "asked": one.asked,
+                "judged": one.judged.value,
+                "heard": one.heard,
+                "at_s": None if one.at_s is None else round(one.at_s, 3),
+            }
+            for one in verdict.notes
+        ],
+        "extras": list(verdict.extras),
+        "stops": list(verdict.stops),
+        "off_click_ms": list(verdict.off_click_ms),
+        "tuning_cents": verdict.tuning_cents,
+        "doubts": list(verdict.doubts),
+        "proposal": {"grade": proposal.grade, "slip": proposal.slip, "why": proposal.why},
+        "engine": {"name": ears.engine.name, "version": ears.engine.version},
+        "tried_on": "simulated playing only",
+    }

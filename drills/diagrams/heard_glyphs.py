@@ -1,0 +1,27 @@
+"""A shape drawn as it was heard: right notes as ever, `x` where another note or none sounded, `?` where it is open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from drills.diagrams.grid import Grid, GridMark
+from drills.shapes.shape import Placement
+
+__all__ = ["NOT_SURE", "WRONG", "with_glyphs"]
+
+WRONG, NOT_SURE = "x", "?"
+
+
+def with_glyphs(grid: Grid, notes: Sequence[Placement], glyphs: Sequence[str]) -> Grid:
+    """The grid with a glyph in place of the label of some notes.
+
+    notes: those of the shape in playing order. glyphs: as many; ``""`` leaves a note as it was.
+    """
+    at = {(note.string, note.fret): glyph for note, glyph in zip(notes, glyphs, strict=True) if glyph}
+
+    def marked(mark: GridMark) -> GridMark:
+        glyph = at.get((mark.string, mark.fret))
+        return replace(mark, label=glyph) if glyph else mark
+
+    return replace(grid, marks=tuple(map(marked, grid.marks)))

@@ -1,0 +1,107 @@
+"""`python -m drills.listening.evaluate`: how often the ears are right on simulated playing, as one table."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+
+import numpy as np
+
+from drills.listening.ears import hear
+from drills.listening.evaluate.disturbers import KINDS, disturber
+from drills.listening.evaluate.figures import Counts, counted, share
+from drills.listening.evaluate.instruments import RATE, Instrument, instruments
+from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, take
+from drills.listening.heard import Frame, Target
+from drills.listening.proposal import propose
+from drills.listening.verdict import judge
+
+_TAKE_S = 10.0
+
+
+def _asked() -> list[tuple[int, ...]]:
+    """Every third shape of the usual deck, as MIDI numbers: 48."""
+    from drills.cards.deck import find_deck, read_deck
+    from drills.cards.material import gather
+    from drills.neck.neck import Neck
+
+    material = gather(read_deck(find_deck("first", None)), Neck())
+    shapes = [material.answer(card) for card in list(material.cards.values())[::3]]
+    return [tuple(note.midi for note in shape.notes) for shape in shapes]
+
+
+def _row(name: str, found: Counts) -> None:
+    n = found.numbers
+    onset = np.array(found.onset_ms or [0.0])
+    spread = np.percentile(np.abs(onset - np.median(onset)), 95)
+    told = {
+        "right heard": share(n["right heard"], n["right"]),
+        "right called wrong": share(n["right called wrong"], n["right"]),
+        "right called missing": share(n["right called missing"], n["right"]),
+        "wrong called right": share(n["wrong called right"], n["wrong"]),
+        "left out found": share(n["left out found"], n["left out"]),
+        "not sure": share(n["not sure"], n["notes"]),
+        "grade true when claimed": share(n["true"], n["claimed"]),
+        "no proposal": share(n["takes"] - n["claimed"], n["takes"]),
+        "onsets": f"bias {np.median(onset):+.1f} ms, 95 % within {spread:.1f} ms",
+        "CPU": f"{found.cpu_s / max(found.sound_s, 1e-9):.3f} of real time",
+    }
+    print(name)
+    for what, figure in told.items():
+        print(f"  {what:24} {figure}")
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Prints the table."""
+    parser = argparse.ArgumentParser(prog="python -m drills.listening.evaluate", description=__doc__)
+    parser.add_argument("--takes", type=int, default=1000, help="simulated performances")
+    parser.add_argument("--minutes", type=float, default=20.0, help="minutes of sound in which nobody plays")
+    parser.add_argument("--seed", type=int, default=0, help="first seed; 0 to 9999 are those the ears were tuned on")
+    parser.add_argument("--held-out", action="store_true", help="only instruments the ears were never tuned on")
+    given = parser.parse_args(arguments)
+    asked = _asked()
+    chosen = [one for one in instruments() if not (given.held_out and one.tuned_on)]
+    print("Simulated playing only: no hand, room or microphone is in these figures.")
+    print(f"{given.takes} takes of {len(asked)} shapes, seeds from {given.seed}: {', '.join(o.name for o in chosen)}")
+    whole = Counts()
+    clean = Counts()
+    parts: dict[str, Counts] = {}
+    for number in range(given.takes):
+        seed = given.seed + number
+        rng = np.random.default_rng(seed + 1_000_000)
+        instrument: Instrument = chosen[number % len(chosen)]
+        fault = FAULTS[int(rng.integers(len(FAULTS)))]
+        disturbance = DISTURBANCES[int(rng.integers(len(DISTURBANCES)))]
+        one = take(asked[int(rng.integers(len(asked)))], instrument, fault, disturbance, seed)
+        found = counted([one])
+        whole.add(found)
+        if instrument.name != "overdriven":
+            clean.add(found)
+        for part in (f"on {instrument.name}", f"with {disturbance}", f"played {fault}"):
+            parts.setdefault(part, Counts()).add(found)
+    _row("all", whole)
+    _row("all but overdriven", clean)
+    for name in sorted(parts):
+        _row(name, parts[name])
+    off = np.array(whole.cents_off or [0.0])
+    print(f"tuning: median {np.median(np.abs(off)):.1f} cents off, 95 % within {np.percentile(np.abs(off), 95):.1f}")
+    print({key: count for key, count in sorted(whole.numbers.items()) if ":" in key or "pluck" in key})
+    _nobody_plays(given.minutes, given.seed, asked)
+
+
+def _nobody_plays(minutes: float, seed: int, asked: Sequence[tuple[int, ...]]) -> None:
+    each = int(minutes * 60 / _TAKE_S / len(KINDS))
+    for kind in KINDS:
+        proposals, made = 0, 0
+        for number in range(each):
+            sound = disturber(kind, _TAKE_S, seed + number)
+            if sound is None:
+                break
+            made += 1
+            ears = hear([Frame(0.0, sound)], RATE)
+            proposals += propose(judge(ears, Target(asked[number % len(asked)]))).grade is not None
+        print(f"{kind}: {proposals} proposals in {made} takes, {made * _TAKE_S / 60:.0f} minutes")
+
+
+if __name__ == "__main__":
+    main()

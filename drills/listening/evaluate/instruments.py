@@ -1,0 +1,114 @@
+"""Single notes to put takes together from: sampled ones by fluidsynth where it is installed, else plucked by rule."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import tempfile
+import wave
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from drills.errors import MicrophoneError
+from drills.sound.pluck import GUITAR, StringKind, pluck
+from drills.sound.score import hz_of_midi
+
+if TYPE_CHECKING:
+    from drills.listening.heard import Samples
+
+__all__ = ["HIGHEST", "LOWEST", "RATE", "SAMPLED", "SOUNDFONT", "Instrument", "instruments", "rendered"]
+
+RATE = 44_100
+LOWEST, HIGHEST = 38, 90
+"""MIDI numbers of the notes an instrument has."""
+
+SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
+"""The Debian package timgm6mb-soundfont."""
+
+_NOTE_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """name: as a table calls it. program: of General MIDI, or None for a string plucked by rule, then `kind`.
+
+    tuned_on: whether any constant of the ears was chosen by its sound.
+    """
+
+    name: str
+    program: int | None
+    tuned_on: bool
+    kind: StringKind = GUITAR
+
+    def note(self, midi: int) -> Samples:
+        """Two seconds of one note. midi: from LOWEST to HIGHEST."""
+        if self.program is None:
+            return np.asarray(pluck(hz_of_midi(midi), _NOTE_S, RATE, 0.8, self.kind), dtype=np.float64)
+        found: Samples = _sampled(self.program)[midi - LOWEST]
+        return found
+
+
+_PLUCKED = (
+    Instrument("plucked by rule", None, True),
+    Instrument("plucked near the bridge", None, False, StringKind(pluck_at=0.08, brightness_hz=4000.0, ring_s=8.0)),
+)
+SAMPLED = (
+    Instrument("nylon", 24, True),
+    Instrument("steel", 25, True),
+    Instrument("jazz", 26, False),
+    Instrument("clean electric", 27, False),
+    Instrument("overdriven", 29, False),
+)
+"""Sampled guitars, by General MIDI program counted from 0."""
+
+
+def instruments() -> tuple[Instrument, ...]:
+    """The instruments this machine has."""
+    sampled = SAMPLED if shutil.which("fluidsynth") and SOUNDFONT.exists() else ()
+    return _PLUCKED + sampled
+
+
+@lru_cache(maxsize=8)
+def _sampled(program: int) -> Samples:
+    notes = [((midi - LOWEST) * _NOTE_S, midi, 0.8 * _NOTE_S, 90) for midi in range(LOWEST, HIGHEST + 1)]
+    size = round(_NOTE_S * RATE)
+    count = HIGHEST - LOWEST + 1
+    sound = rendered({program: notes})
+    return np.pad(sound, (0, max(0, count * size - len(sound))))[: count * size].reshape(count, size)
+
+
+def rendered(parts: dict[int, list[tuple[float, int, float, int]]]) -> Samples:
+    """What fluidsynth makes of notes, by program: (seconds, MIDI number, seconds long, velocity), one channel.
+
+    Raises MicrophoneError where fluidsynth fails.
+    """
+    import mido
+
+    file = mido.MidiFile(ticks_per_beat=1000)
+    for channel, (program, notes) in enumerate(parts.items()):
+        track = mido.MidiTrack()
+        track.append(mido.MetaMessage("set_tempo", tempo=1_000_000))
+        track.append(mido.Message("program_change", program=program, channel=channel))
+        events = [(round(at * 1000), True, midi, loud) for at, midi, _, loud in notes]
+        events += [(round((at + length) * 1000), False, midi, 0) for at, midi, length, _ in notes]
+        now = 0
+        for at, on, midi, loud in sorted(events):
+            kind = "note_on" if on else "note_off"
+            track.append(mido.Message(kind, note=midi, velocity=loud, time=at - now, channel=channel))
+            now = at
+        file.tracks.append(track)
+    with tempfile.TemporaryDirectory() as folder:
+        source, made = Path(folder) / "notes.mid", Path(folder) / "notes.wav"
+        file.save(source)
+        command = ["fluidsynth", "-ni", "-q", "-R", "0", "-C", "0", "-g", "1.0", "-r", str(RATE), "-F", str(made)]
+        ran = subprocess.run([*command, str(SOUNDFONT), str(source)], capture_output=True, timeout=300, check=False)
+        if ran.returncode or not made.exists():
+            raise MicrophoneError(f"fluidsynth: made no sound of {source.name} (exit code {ran.returncode})")
+        with wave.open(str(made)) as sound:
+            raw = sound.readframes(sound.getnframes())
+    stereo = np.frombuffer(raw, "<i2").reshape(-1, 2) / 32768
+    return np.asarray(stereo.mean(axis=1), dtype=np.float64)

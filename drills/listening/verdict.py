@@ -1,0 +1,157 @@
+"""The verdict on a take: each note right, wrong, missing or not sure, what came besides, where the hand stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from statistics import median
+from typing import TYPE_CHECKING
+
+from drills.listening.alignment import aligned
+from drills.listening.heard import Judged, NoteVerdict, Target, Verdict
+from drills.listening.level import QUIET_DB
+from drills.listening.notes import Note, notes_of, tuning_of
+
+if TYPE_CHECKING:
+    from drills.listening.ears import Ears
+
+__all__ = ["complete", "judge", "over"]
+
+_STOP_TIMES, _STOP_S = 1.8, 0.6
+_FURTHEST_OFF_CENTS = 40.0
+_CLIPPED_SHARE = 0.002
+_ROOM_FOR_ONE = 1.5
+"""Usual gaps in which a note not heard may have been played all the same."""
+_REVEAL_S, _SILENCE_S = 0.3, 1.5
+
+
+def judge(ears: Ears, target: Target) -> Verdict:
+    """The verdict on what the ears heard. Pitches were decided without the target; here they are held against it."""
+    notes = notes_of(ears.heard)
+    tuning = tuning_of(ears.heard)
+    taken, besides = aligned(notes, target.pitches)
+    usual = _usual_gap(notes, taken)
+    judged = tuple(_judged(notes, taken, index, target, usual, ears.now_s) for index in range(len(taken)))
+    extras = tuple(note.midi for note in map(notes.__getitem__, besides) if note.midi is not None)
+    doubts = _doubts(ears, tuning, notes, besides, target)
+    rounded = None if tuning is None else round(tuning, 1)
+    return Verdict(judged, extras, _stops(judged, usual), _off_click(judged, target), rounded, doubts)
+
+
+def complete(ears: Ears, target: Target) -> bool:
+    """Whether the last note asked for has sounded, and right."""
+    taken, _ = aligned(notes := notes_of(ears.heard), target.pitches)
+    last = taken[-1]
+    return last is not None and notes[last].midi == target.pitches[-1]
+
+
+def over(ears: Ears, target: Target) -> bool:
+    """Whether the take can be judged: 0.3 s after the last right note, or silence once two notes were heard.
+
+    Silence is 1.5 s, or twice the usual gap where that is longer.
+    """
+    if not ears.heard:
+        return False
+    since = ears.now_s - ears.heard[-1].at_s
+    if complete(ears, target):
+        return since >= _REVEAL_S
+    notes = [note for note in notes_of(ears.heard) if note.midi is not None]
+    if len(notes) < 2:
+        return False
+    usual = median(after.at_s - before.at_s for before, after in zip(notes, notes[1:], strict=False))
+    return since >= max(_SILENCE_S, 2 * usual)
+
+
+def _usual_gap(notes: Sequence[Note], taken: Sequence[int | None]) -> float | None:
+    """The median gap between neighbours that both sounded, in seconds."""
+    gaps = [
+        notes[after].at_s - notes[before].at_s
+        for before, after in zip(taken, taken[1:], strict=False)
+        if before is not None and after is not None
+    ]
+    return median(gaps) if gaps else None
+
+
+def _judged(
+    notes: Sequence[Note], taken: Sequence[int | None], index: int, target: Target, usual: float | None, end_s: float
+) -> NoteVerdict:
+    asked, place = target.pitches[index], taken[index]
+    if place is None:
+        sure = _surely_missing(notes, taken, index, usual, end_s)
+        return NoteVerdict(asked, Judged.MISSING if sure else Judged.NOT_SURE)
+    note = notes[place]
+    if note.midi == asked:
+        return NoteVerdict(asked, Judged.RIGHT, at_s=note.at_s)
+    # An octave is what ears, too, take one note for another by.
+    if note.midi is None or not note.certain or (note.midi - asked) % 12 == 0:
+        return NoteVerdict(asked, Judged.NOT_SURE, at_s=note.at_s)
+    return NoteVerdict(asked, Judged.WRONG, note.midi, note.at_s)
+
+
+def _surely_missing(
+    notes: Sequence[Note], taken: Sequence[int | None], index: int, usual: float | None, end_s: float
+) -> bool:
+    """Whether there was no room for a note that was played and not heard.
+
+    The first note may have come before the ears were open. Between two neighbours a gap long enough for two leaves
+    it open. At the end it takes a silence.
+    """
+    if index == 0 or usual is None:
+        return False
+    before = taken[index - 1]
+    if before is None:
+        return index + 1 == len(taken) and _surely_missing(notes, taken, index - 1, usual, end_s)
+    after = next((place for place in taken[index + 1 :] if place is not None), None)
+    if after is None:
+        return end_s - notes[before].at_s >= _SILENCE_S
+    return notes[after].at_s - notes[before].at_s < _ROOM_FOR_ONE * usual
+
+
+def _stops(judged: Sequence[NoteVerdict], usual: float | None) -> tuple[int, ...]:
+    if usual is None:
+        return ()
+    found = []
+    for place, (before, after) in enumerate(zip(judged, judged[1:], strict=False), start=2):
+        if before.at_s is not None and after.at_s is not None:
+            gap = after.at_s - before.at_s
+            if gap > _STOP_TIMES * usual and gap > usual + _STOP_S:
+                found.append(place)
+    return tuple(found)
+
+
+def _off_click(judged: Sequence[NoteVerdict], target: Target) -> tuple[float | None, ...]:
+    """Milliseconds after the click each note belongs to; the first one belongs to the click nearest to it."""
+    if target.click is None:
+        return ()
+    beat = 60 / target.click.tempo_bpm
+    began = next(((i, n.at_s) for i, n in enumerate(judged) if n.at_s is not None), None)
+    if began is None:
+        return (None,) * len(judged)
+    start = round((began[1] - target.click.first_s) / beat) - began[0]
+    return tuple(
+        None if note.at_s is None else round((note.at_s - target.click.first_s - (start + index) * beat) * 1000, 1)
+        for index, note in enumerate(judged)
+    )
+
+
+def _doubts(
+    ears: Ears, tuning: float | None, notes: Sequence[Note], besides: Sequence[int], target: Target
+) -> tuple[str, ...]:
+    """Why nothing should be claimed of the whole take, the weightiest first."""
+    level = ears.level
+    found = []
+    if level.gives_nothing:
+        found.append("The microphone gives nothing: allow your terminal to use it.")
+    elif level.peak_db < QUIET_DB:
+        found.append("It is too quiet to judge: turn the input up or come nearer.")
+    if level.clipped > _CLIPPED_SHARE * level.taken:
+        found.append("The sound is clipped: turn the input down.")
+    if ears.hops.lost:
+        found.append("Some of the sound was lost on the way.")
+    if tuning is not None and abs(tuning) > _FURTHEST_OFF_CENTS:
+        found.append(f"The guitar lies {tuning:+.0f} cents from A = 440 Hz: tune it first.")
+    pitched = [note for note in notes if note.midi is not None]
+    if not pitched and not found:
+        found.append("I heard no notes.")
+    elif len(besides) > len(target.pitches):
+        found.append("I heard much besides the notes asked for.")
+    return tuple(found)
