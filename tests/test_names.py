@@ -8,6 +8,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 ONE_THING = {
     "errors": "the errors of its own package; the two packages raise none of each other's",
+    "evaluate": "one thing, where a package is judged against what is known: the scheduler, and the ears",
     "card": "one thing, a card: drills knows its music, the scheduler its id, skills and seconds",
 }
 """Module names that stand twice, and why they may."""

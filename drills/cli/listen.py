@@ -52,7 +52,7 @@ def command(
     Example:
       neckwork listen Cm7b5 --strings 543 --wav cm7b5-played.wav
     """
-    from drills.listening.heard import Click, Target
+    from drills.listening.heard import ClickGrid, Target
     from drills.listening.proposal import propose
     from drills.listening.verdict import judge
     from drills.shapes.answers import shapes_named
@@ -67,7 +67,7 @@ def command(
     shape = found[0]
     if shape.form.kind == "grip":
         raise NotPlayableError(f"{shape.name}: notes that sound together are not heard yet; listen to an arpeggio")
-    click_heard = Click(float(tempo), first_click) if tempo else None
+    click_heard = ClickGrid(float(tempo), first_click) if tempo else None
     target = Target(tuple(note.midi for note in shape.notes), click_heard)
     ears = _recorded(wav) if wav else _live(target, shape)
     verdict = judge(ears, target)

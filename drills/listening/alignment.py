@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from drills.listening.notes import Note
+    from drills.listening.heard_notes import HeardNote
 
 __all__ = ["REACH", "aligned"]
 
@@ -17,19 +17,19 @@ _MISSING = 0.9
 _UNPITCHED_THERE, _UNPITCHED_BESIDES = 0.45, 0.12
 
 
-def _in_place(note: Note, asked: int) -> float:
+def _in_place(note: HeardNote, asked: int) -> float:
     """The price of taking a note for the one asked for."""
     if note.midi is None:
         return _UNPITCHED_THERE
     return 0.0 if note.midi == asked else 0.75 + 0.25 * note.sure
 
 
-def _besides(note: Note) -> float:
+def _besides(note: HeardNote) -> float:
     """The price of taking a note for one that was not asked for."""
     return _UNPITCHED_BESIDES if note.midi is None else 0.25 + 0.5 * note.sure
 
 
-def aligned(notes: Sequence[Note], asked: Sequence[int]) -> tuple[tuple[int | None, ...], tuple[int, ...]]:
+def aligned(notes: Sequence[HeardNote], asked: Sequence[int]) -> tuple[tuple[int | None, ...], tuple[int, ...]]:
     """For each note asked for the index of what was played for it, or None; and the indices of what came besides.
 
     Only the first pass counts: what comes after the last note that was taken is nobody's business. Prices: a right

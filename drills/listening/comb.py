@@ -31,6 +31,13 @@ _FADE = 0.86
 _BETWEEN = 0.55
 """How much of what lies between the teeth is taken away."""
 _MOST_HZ = 5000.0
+_LOWEST_HZ = 60.0
+_LOBE_HZ = 9.0
+"""Half the width of a peak in a spectrum of 0.19 s."""
+_NOVEL, _HARMONIC = (0.19, 0.26), (0.6, 0.8)
+"""Shares of the power after an onset that are new, and of the new power that are harmonic: none of one pluck, and all
+of one. On the instruments and seeds that were tuned on, 99 % of plucks had over .35 and .93, and 95 % of clicks and
+swells of noise under .21 and .66."""
 _PART_S = 0.2
 """The combs look at no more than this: finer spectra would fall between two combs."""
 
@@ -95,11 +102,32 @@ class Comb:
             return None
         others = value[np.abs(pitches - pitches[best]) > 0.8]
         margin = (top - max(0.0, float(others.max()))) / top
+        pitch = refined(now, float(pitches[best]), rate, size)
         if len(after) > part:
             size = 1 << int(np.ceil(np.log2(len(after) * 2)))
-            now = _spectrum(after, size)
-        pitch = refined(now, float(pitches[best]), rate, size)
-        return Pitched(pitch, float(min(1.0, max(0.0, margin) * 2.0) * min(1.0, top * 4.0)))
+            pitch = refined(_spectrum(after, size), pitch, rate, size)
+        sure = min(1.0, max(0.0, margin) * 2.0) * min(1.0, top * 4.0)
+        return Pitched(pitch, float(sure) * _is_a_pluck(now, new, pitch, rate))
+
+
+def _is_a_pluck(now: Samples, new: Samples, pitch: float, rate: int) -> float:
+    """From 0 for a click, a knock or a swell of noise to 1 for a string that was plucked.
+
+    A pluck brings much that was not there, and nearly all of it at the harmonics of its pitch. now: the spectrum
+    after the onset. new: what of it was not there before.
+    """
+    size = 2 * (len(now) - 1)
+    low, high = round(_LOWEST_HZ * size / rate), round(_MOST_HZ * size / rate)
+    hz = 440.0 * 2.0 ** ((pitch - 69) / 12)
+    bins = np.arange(low, high)
+    off = np.abs(bins * rate / size - hz * np.maximum(np.rint(bins * rate / size / hz), 1))
+    power = new[low:high] ** 2
+    whole = float(power.sum())
+    novel = whole / float((now[low:high] ** 2).sum())
+    harmonic = float(power[off <= _LOBE_HZ].sum()) / whole
+    return min(1.0, max(0.0, (novel - _NOVEL[0]) / (_NOVEL[1] - _NOVEL[0]))) * min(
+        1.0, max(0.0, (harmonic - _HARMONIC[0]) / (_HARMONIC[1] - _HARMONIC[0]))
+    )
 
 
 def refined(spectrum: Samples, pitch: float, rate: int, size: int, within: float = 0.25) -> float:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from drills.listening.alignment import aligned
 from drills.listening.heard import Judged, NoteVerdict, Target, Verdict
+from drills.listening.heard_notes import HeardNote, notes_of, tuning_of
 from drills.listening.level import QUIET_DB
-from drills.listening.notes import Note, notes_of, tuning_of
 
 if TYPE_CHECKING:
     from drills.listening.ears import Ears
@@ -61,7 +61,7 @@ def over(ears: Ears, target: Target) -> bool:
     return since >= max(_SILENCE_S, 2 * usual)
 
 
-def _usual_gap(notes: Sequence[Note], taken: Sequence[int | None]) -> float | None:
+def _usual_gap(notes: Sequence[HeardNote], taken: Sequence[int | None]) -> float | None:
     """The median gap between neighbours that both sounded, in seconds."""
     gaps = [
         notes[after].at_s - notes[before].at_s
@@ -72,7 +72,12 @@ def _usual_gap(notes: Sequence[Note], taken: Sequence[int | None]) -> float | No
 
 
 def _judged(
-    notes: Sequence[Note], taken: Sequence[int | None], index: int, target: Target, usual: float | None, end_s: float
+    notes: Sequence[HeardNote],
+    taken: Sequence[int | None],
+    index: int,
+    target: Target,
+    usual: float | None,
+    end_s: float,
 ) -> NoteVerdict:
     asked, place = target.pitches[index], taken[index]
     if place is None:
@@ -88,7 +93,7 @@ def _judged(
 
 
 def _surely_missing(
-    notes: Sequence[Note], taken: Sequence[int | None], index: int, usual: float | None, end_s: float
+    notes: Sequence[HeardNote], taken: Sequence[int | None], index: int, usual: float | None, end_s: float
 ) -> bool:
     """Whether there was no room for a note that was played and not heard.
 
@@ -134,7 +139,7 @@ def _off_click(judged: Sequence[NoteVerdict], target: Target) -> tuple[float | N
 
 
 def _doubts(
-    ears: Ears, tuning: float | None, notes: Sequence[Note], besides: Sequence[int], target: Target
+    ears: Ears, tuning: float | None, notes: Sequence[HeardNote], besides: Sequence[int], target: Target
 ) -> tuple[str, ...]:
     """Why nothing should be claimed of the whole take, the weightiest first."""
     level = ears.level

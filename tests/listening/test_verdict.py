@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from drills.listening.alignment import aligned
 from drills.listening.comb import Comb
 from drills.listening.ears import Ears, hear
-from drills.listening.heard import Click, Frame, Heard, Judged, NoteVerdict, Target, Verdict
-from drills.listening.notes import Note, notes_of, tuning_of
+from drills.listening.heard import ClickGrid, Frame, Heard, Judged, NoteVerdict, Target, Verdict
+from drills.listening.heard_notes import HeardNote, notes_of, tuning_of
 from drills.listening.proposal import propose
 from drills.listening.verdict import judge, over
 from tests.listening.plucked import RATE, save, take
@@ -41,10 +41,10 @@ def test_a_clean_pass_is_clean_and_on_the_click_in_time():
     sound = take(_played(ASKED))
     assert _judged(_verdict(sound)) == ["right"] * 5
     assert propose(_verdict(sound)).grade == "clean"
-    on = _verdict(sound, click=Click(60 / BEAT_S, 0.6))
+    on = _verdict(sound, click=ClickGrid(60 / BEAT_S, 0.6))
     assert max(map(abs, on.off_click_ms)) < 20 and propose(on).grade == "in-time"
     late = take([(at + 0.08 * number, midi) for number, (at, midi) in enumerate(_played(ASKED))])
-    assert propose(_verdict(late, click=Click(60 / BEAT_S, 0.6))).grade == "clean"
+    assert propose(_verdict(late, click=ClickGrid(60 / BEAT_S, 0.6))).grade == "clean"
 
 
 @pytest.mark.parametrize(
@@ -189,7 +189,7 @@ def test_one_tuning_for_the_whole_take(cents, pitches):
 )
 def test_alignment_is_the_cheapest_of_all(played, asked):
     """The program's price equals that of trying every way."""
-    notes = [Note(float(n), midi, 0.8 if midi else 0.0) for n, midi in enumerate(played)]
+    notes = [HeardNote(float(n), midi, 0.8 if midi else 0.0) for n, midi in enumerate(played)]
 
     def price(taken, besides):
         cost = 0.0

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from drills.listening.ears import hear
+from drills.listening.evaluate.counted_takes import Counts, counted, share
 from drills.listening.evaluate.disturbers import KINDS, disturber
-from drills.listening.evaluate.figures import Counts, counted, share
 from drills.listening.evaluate.instruments import RATE, Instrument, instruments
 from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, take
 from drills.listening.heard import Frame, Target

@@ -15,7 +15,7 @@ import numpy as np
 
 from drills.errors import MicrophoneError
 from drills.sound.pluck import GUITAR, StringKind, pluck
-from drills.sound.score import hz_of_midi
+from drills.theory.note import hz_of_midi
 
 if TYPE_CHECKING:
     from drills.listening.heard import Samples

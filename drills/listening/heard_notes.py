@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from drills.listening.heard import Heard
 
-__all__ = ["CERTAIN", "Note", "notes_of", "tuning_of"]
+__all__ = ["CERTAIN", "HeardNote", "notes_of", "tuning_of"]
 
 CERTAIN, _WEAK = 0.4, 0.15
 """From the first on a pitch may be held against the player; below the second there is no pitch."""
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class HeardNote:
     """One note: seconds, MIDI number in the guitar's own tuning or None where unpitched, and how sure, 0 to 1."""
 
     at_s: float
@@ -43,20 +43,20 @@ def tuning_of(heard: Sequence[Heard]) -> float | None:
     return atan2(up, across) / (2 * pi) * 100
 
 
-def notes_of(heard: Sequence[Heard]) -> tuple[Note, ...]:
+def notes_of(heard: Sequence[Heard]) -> tuple[HeardNote, ...]:
     """The notes of a take, oldest first.
 
     The same pitch again is no new note: a string that beats, or a finger that comes down late, sounds as one.
     """
     tuning = tuning_of(heard) or 0.0
-    notes: list[Note] = []
+    notes: list[HeardNote] = []
     last: int | None = None
     for one in heard:
         if one.pitch is None or one.sure < _WEAK:
-            notes.append(Note(one.at_s, None, 0.0))
+            notes.append(HeardNote(one.at_s, None, 0.0))
             continue
         midi = round(one.pitch - tuning / 100)
         if midi != last:
-            notes.append(Note(one.at_s, midi, one.sure))
+            notes.append(HeardNote(one.at_s, midi, one.sure))
         last = midi
     return tuple(notes)

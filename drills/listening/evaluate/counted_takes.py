@@ -11,7 +11,7 @@ from math import sqrt
 from drills.listening.ears import hear
 from drills.listening.evaluate.instruments import RATE
 from drills.listening.evaluate.takes import Take
-from drills.listening.heard import Click, Frame, Heard, Judged, Target
+from drills.listening.heard import ClickGrid, Frame, Heard, Judged, Target
 from drills.listening.proposal import propose
 from drills.listening.verdict import judge
 
@@ -63,7 +63,7 @@ def counted(takes: Iterable[Take]) -> Counts:
     for one in takes:
         began = time.process_time()
         ears = hear([Frame(0.0, one.samples)], RATE)
-        target = Target(one.asked, Click(one.tempo_bpm, one.click_s))
+        target = Target(one.asked, ClickGrid(one.tempo_bpm, one.click_s))
         verdict = judge(ears, target)
         proposal = propose(verdict)
         found.cpu_s += time.process_time() - began
