@@ -27,12 +27,12 @@ def command(
     """Play today's session from DECK (your usual one when left out), or over the changes of a tune.
 
     Play (Enter, Right or Page Down shows the answer), look, and say how the first try went: l looked, f found
-    it, c clean, t in time. u takes the last grade back, h lists the keys. Every grade is on disk before the
-    next prompt.
+    it, c clean, t in time. On a prompt l (or Left) shows what you do not know, as looked. u takes the last
+    grade back, h lists the keys. Every grade is on disk before the next prompt.
 
     It ends at ten minutes, after the card in hand. What is met for the first time comes as a lesson; after a
     miss the card comes back three or more cards later. The plan stands in one line before the first card; there
-    v plays only reviews.
+    v asks nothing new.
 
     With --changes a tune is the deck: its chords where the nearest roots lay them, and its changes of chord.
     --away needs no guitar: the answer is typed and judged, Enter takes the verdict, a grade key overrules it,
@@ -40,7 +40,7 @@ def command(
     screen reader can say.
 
     A two-pedal page turner is enough: Page Down reveals and accepts Clean, Page Up marks Looked, and on the
-    next prompt Page Up raises the last grade a step.
+    next prompt Page Up, and no other key, raises the last grade a step.
 
     \b
     Examples:

@@ -29,6 +29,12 @@ LOWEST_FOR_TWO_TALL = 36
 NARROW = 52
 """Columns under which the four grades are named by their arrows."""
 
+GRADE_WORDS = (Grade.IN_TIME.label, Grade.LOOKED.label, Grade.CLEAN.label, Grade.FOUND.label)
+"""The words of the grades in the order of their keys: Up, Left, Right, Down."""
+
+TOLD_BEFORE_KEYS = 5
+"""Weight of what an answer shows before its grades spread over three rows: all but what the drawing says already."""
+
 
 def slip_wanted(state: SessionState) -> bool:
     """Whether the last grade may still be given its cause, on the next prompt."""
@@ -98,6 +104,7 @@ def prompt(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
         ]
     tempo = drill.tempo_of(state.card_in_hand)
     lines += [blank(), *wrapped(state.question_asked.ask, width, "quiet", 6)]
+    lines += wrapped("l: I don't know, show me.", width, "quiet", 3)
     if tempo:
         lines.append(ScreenLine(f"In time is at {tempo:g}.{'  k click' if drill.audible else ''}", "quiet", 4))
     if slip_wanted(state):
@@ -198,20 +205,34 @@ def lesson(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
 
 def answer(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """The diagram and the four grades; what a machine makes of a typed answer stands first."""
-    short = "Left Looked  Down Found it  Right Clean  Up In time"
-    if width < NARROW:
-        short = "<Looked vFound it >Clean ^In time" if reading.ascii else "←Looked ↓Found it →Clean ↑In time"
     verdict = drill.state.verdict
-    lines = []
+    lines = wrapped(verdict.line, width, "strong", 8) if verdict is not None else []
+    lines += [*_diagram(drill, reading, width, height), blank(0)]
+    more = ScreenLine("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2)
     if verdict is not None:
-        lines += wrapped(verdict.line, width, "strong", 8)
-        short = f"Enter {verdict.grade.label}, or l f c t"
+        return [*lines, *wrapped(f"Enter {verdict.grade.label}, or l f c t", width, "strong"), more]
+    room = height - sum(line.weight >= TOLD_BEFORE_KEYS for line in lines)
+    return [*lines, *grade_lines(width, room, reading.ascii), more]
+
+
+def grade_lines(width: int, room: int, ascii_only: bool) -> list[ScreenLine]:
+    """The four grades where their keys lie: Up above, Left and Right at the sides, Down below.
+
+    width: columns. room: rows that are free; with fewer than three, or too few columns, they stand in one row.
+    """
+    up, left, right, down = (
+        [f"{key} {word}" for key, word in zip(("Up", "Left", "Right", "Down"), GRADE_WORDS, strict=True)]
+        if width >= NARROW
+        else [f"{key}{word}" for key, word in zip("^<>v" if ascii_only else "↑←→↓", GRADE_WORDS, strict=True)]
+    )
+    gap = max(len(up), len(down))
+    if room < 3 or len(left) + gap + len(right) + 4 > width:
+        return wrapped(("  " if width >= NARROW else " ").join((left, down, right, up)), width, "strong")
+    middle = len(left) + 2
     return [
-        *lines,
-        *_diagram(drill, reading, width, height),
-        blank(0),
-        *wrapped(short, width, "strong"),
-        ScreenLine("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2),
+        ScreenLine(" " * middle + up.center(gap).rstrip(), "strong"),
+        ScreenLine(left + " " * (gap + 4) + right, "strong"),
+        ScreenLine(" " * middle + down.center(gap).rstrip(), "strong"),
     ]
 
 

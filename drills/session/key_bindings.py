@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from scheduler.grade import Grade
 
-__all__ = ["CONTROLS", "ENTER", "GRADE_KEYS", "GRADE_REST_S", "HELP", "ON", "RAISE", "SLIP_KEYS", "offered"]
+__all__ = [
+    "CONTROLS", "ENTER", "GRADE_KEYS", "GRADE_REST_S", "HELP", "LOOK", "LOOK_REST_S", "ON", "RAISE", "SLIP_KEYS",
+    "offered",
+]  # fmt: skip
 
 ON = frozenset({"right", "enter", "pagedown", " "})
 """Reveal, or go on: Right, Enter, Page Down (what a page-turn pedal types), Space."""
@@ -15,8 +18,14 @@ ENTER = frozenset({"enter"})
 CONTROLS = frozenset({"escape"})
 """Keys that mean the same while an answer is being typed."""
 
-RAISE = frozenset({"pageup", "left"})
+RAISE = frozenset({"pageup"})
 """On a prompt: raises the grade just given by one step."""
+
+LOOK = frozenset({"left", "l"})
+"""On a prompt: shows the answer and grades Looked in one press, for a player who does not know the card."""
+
+LOOK_REST_S = 0.7
+"""After a prompt comes up the keys of `LOOK` rest this long, in seconds: a doubled press never fails the next card."""
 
 GRADE_KEYS = {
     "left": Grade.LOOKED, "down": Grade.FOUND, "right": Grade.CLEAN, "up": Grade.IN_TIME,
@@ -31,26 +40,26 @@ GRADE_REST_S = 0.3
 """After the reveal grading keys rest this long, and a key held down counts once: in seconds."""
 
 HELP = (
-    ("Right, Enter, Page Down", "show the answer, or go on"),
+    ("Right, Enter, Space, Page Down", "show the answer, or go on"),
+    ("Left, l on a prompt", "I don't know: show me; graded Looked"),
     ("Left  l", "Looked: I needed the diagram, or root or quality was wrong"),
-    ("Down  f", "Found it: right in the end, with a stop, a hunt or a fixed note"),
+    ("Down  f", "Found it: right in the end, with a stop, a hunt or a note corrected"),
     ("Right c", "Clean: every note right first time, no stops, slow"),
     ("Up    t", "In time: straight away, one note a click, and I could say the notes"),
-    ("Page Up, Page Down", "pedals: Looked, Clean; on the next prompt Page Up raises"),
+    ("Page Up, Page Down", "Looked, Clean; on a prompt Page Up raises the last grade"),
     ("1 2 3 4", "what slipped: root, shape, fingering, time (after Looked or Found it)"),
     ("u", "take back the last grade"),
-    ("n", "another card instead of this one"),
+    ("n, r", "another card now; or this one rests until neckwork wake brings it back"),
     ("a", "another fingering, kept for this form in all keys"),
     ("g", "the grip and the mode at the same place; again: back"),
     ("w", "what the words on this card mean"),
-    ("s", "hear it: chord, arpeggio, mode, chord"),
+    ("s", "hear it: chord, arpeggio, mode, chord; a heard prompt again (Down too)"),
     ("k", "count-in and click at the tempo on the card; start by beat one"),
-    ("r", "rest this card; neckwork wake brings it back"),
     ("?", "ask the teacher about this card"),
-    ("p", "pause the clock"),
-    ("h", "this list"),
-    ("q", "stop here; everything graded is kept"),
-    ("typed answers", "letters are text: Enter hands in, Tab another card, Escape stops"),
+    ("p, h", "pause the clock; this list"),
+    ("q, Escape", "stop here; everything graded is kept"),
+    ("v, 1 to 9, m", "at the start: nothing new, one string set; at the end: another ten"),
+    ("typed answers", "Enter hands in, Backspace mends, Tab another card, Escape stops"),
 )
 
 HEARD_KEYS = frozenset({"s", "k"})

@@ -64,8 +64,9 @@ _SPOKEN_HELP = (
         for keys, meaning in HELP
         if keys[-2:] in (" l", " f", " c", " t")
     ),
+    ("l on a prompt", "I don't know: show me; graded Looked"),
     ("raise", "on the next prompt: the last grade a step higher"),
-    *((" ".join(keys), meaning) for keys, meaning in HELP if len(keys) == 1),
+    *((keys, meaning) for keys, meaning in HELP if all(len(key) == 1 for key in keys.split(", "))),
     ("1 2 3 4", "what slipped: root, shape, fingering, time, after Looked or Found it"),
     ("where an answer is typed", "the whole line is the answer; next, quit and an empty line are not"),
 )

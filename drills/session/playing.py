@@ -21,7 +21,7 @@ from drills.session.effects import (
     TagSlip,
     TakeBack,
 )  # fmt: skip
-from drills.session.key_bindings import ENTER, GRADE_KEYS, ON, RAISE, SLIP_KEYS
+from drills.session.key_bindings import ENTER, GRADE_KEYS, LOOK, LOOK_REST_S, ON, RAISE, SLIP_KEYS
 from drills.session.opening import weakest
 from drills.session.session_state import PLACEMENT, Given, Phase, SessionState
 from scheduler.grade import Grade
@@ -48,14 +48,15 @@ def lesson(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[Se
 
 def prompt(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
     """Asked; reveal stops the clock. The last grade can still be raised a step or given its slip."""
-    last = state.given[-1] if state.given else None
     if key in ON:
         return replace(state, phase=Phase.ANSWER, revealed_s=now_s), []
-    if key in RAISE and last and not last.raised and last.grade in (Grade.LOOKED, Grade.CLEAN):
-        raised = replace(last, grade=Grade(last.grade + 1), review=new_id, raised=True)
-        back = _written_for(state, last)
-        state = replace(state, given=(*state.given[:-1], raised), note=f"Raised to {raised.grade.label}.")
-        return state, [TakeBack(back), RecordGrade(raised)]
+    if key in LOOK:
+        # Typed lines are never pressed twice by accident: they have no rest after a reveal, and none here.
+        if state.rest_s and 0 <= now_s - state.asked_s < LOOK_REST_S:
+            return state, []
+        return _graded(replace(state, revealed_s=now_s), Grade.LOOKED, now_s, new_id)
+    if key in RAISE:
+        return _raised(state, new_id)
     if state.question is not None and state.question.heard and key in ("s", "down"):
         return state, [HearAgain()]
     if key == "k":
@@ -84,7 +85,7 @@ def write(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[Ses
         return replace(state, typed=(state.typed + key)[:LONGEST_TYPED]), []
     if key == "down" and state.question_asked.heard:
         return state, [HearAgain()]
-    return prompt(state, key, now_s, new_id) if key in RAISE and not state.typed else (state, [])
+    return _raised(state, new_id) if key in RAISE and not state.typed else (state, [])
 
 
 def answer(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
@@ -96,6 +97,11 @@ def answer(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[Se
         return _set_aside(state, key, now_s) or _common(state, key) or (state, [])
     if _resting(state, now_s):
         return state, []
+    return _graded(state, grade, now_s, new_id)
+
+
+def _graded(state: SessionState, grade: Grade, now_s: float, new_id: str) -> tuple[SessionState, list[Effect]]:
+    """The grade of the card in hand, and what follows it: its diagram once more after a miss, else the next card."""
     seconds = min(max(state.revealed_s - state.asked_s, 0.0), LOOK_LIMIT_S)
     given = Given(
         state.card_in_hand, grade, new_id, seconds, max(now_s - state.asked_s, seconds), question=state.question
@@ -115,8 +121,25 @@ def repeat(state: SessionState, key: str, now_s: float, new_id: str) -> tuple[Se
         state = replace(state, repeats=(*state.repeats, (missed, new_id)))
         return _onward(state, [RecordRepeat(state.card_in_hand, new_id)], now_s)
     if key in RAISE:  # the pedal's second thought, while the diagram is still there
-        return prompt(state, key, now_s, new_id)
+        return _raised(state, new_id)
     return _common(state, key) or (state, [])
+
+
+def _raised(state: SessionState, new_id: str) -> tuple[SessionState, list[Effect]]:
+    """The last grade a step higher, Looked to Found it or Clean to In time, once; says so, and why when it is not."""
+    last = state.given[-1] if state.given else None
+    if last is None:
+        return replace(state, note="There is no grade to raise yet."), []
+    if last.raised:
+        return replace(state, note=f"{last.grade.label} was raised already."), []
+    if last.grade not in (Grade.LOOKED, Grade.CLEAN):
+        return replace(state, note=f"{last.grade.label} stays: only Looked and Clean are raised."), []
+    raised = replace(last, grade=Grade(last.grade + 1), review=new_id, raised=True)
+    back = _written_for(state, last)
+    state = replace(
+        state, given=(*state.given[:-1], raised), note=f"{last.card.prompt}: raised to {raised.grade.label}."
+    )
+    return state, [TakeBack(back), RecordGrade(raised)]
 
 
 def take_back(state: SessionState, now_s: float) -> tuple[SessionState, list[Effect]]:

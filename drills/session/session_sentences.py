@@ -37,7 +37,7 @@ def plan_line(drill: Drill) -> str:
     roots = sum(skill.startswith("root:") for skill in new)
     parts = [f"about {many(len(drill.preview), 'card')}"]
     if state.only:
-        parts.append("only reviews" if state.only == "reviews" else f"only {parse_strings(state.only).name}")
+        parts.append("nothing new" if state.only == "reviews" else f"only {parse_strings(state.only).name}")
     if forms:
         parts.append(f"{many(len(forms), 'new shape')} ({', '.join(sorted(set(forms.values())))})")
     if roots:
@@ -60,7 +60,7 @@ def focus_words(state: SessionState) -> str:
     if state.kind != DAILY:
         return ""
     sets = [f"{number} {parse_strings(strings).name}" for number, strings in enumerate(state.sets, 1)]
-    return "Only: " + "  ".join(["v reviews", *sets])
+    return "Only: " + "  ".join(["v nothing new", *sets])
 
 
 def again_words(card: Card) -> str:

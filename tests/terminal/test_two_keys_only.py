@@ -32,7 +32,7 @@ def test_a_whole_session_with_two_keys(terminal):
             seen.add("raised")
             one.press(BACK, wait=0.1)
             expected[-1] += 1
-            assert ("Raised to In time." if raises == 0 else "Raised to Found it.") in one.screen()
+            assert ("raised to In time." if raises == 0 else "raised to Found it.") in one.screen()
             raises += 1
         else:
             for page in ("Before you start", "Enter starts", "A new shape", "New root", "Play it, then", "right twice"):
