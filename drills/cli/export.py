@@ -54,7 +54,7 @@ def command(
     if not player.has_log():
         raise SettingsError(f"{player.log_path}: there is no log yet; play a session first")
     choice = _choice(player, since, until, deck, strings, quality)
-    with player.open_log() as review_log:
+    with player.read_log() as review_log:
         if output is None or output == "-":
             if hasattr(sys.stdout, "reconfigure"):
                 sys.stdout.reconfigure(encoding="utf-8", newline="")

@@ -124,7 +124,7 @@ def _of_deck(
     from scheduler.planning.planner import Planner
 
     strings = neck.tuning.strings
-    with player.open_log() as log:
+    with player.read_log() as log:
         material = gather(
             player.deck(options["deck"]), neck, focus=focus, table=player.table, locks=kept_fingers(log.standing()),
             today=at.date(), walker=player.walker,

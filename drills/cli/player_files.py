@@ -105,6 +105,18 @@ class PlayerFiles:
         self.log_path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         return ReviewLog(self.log_path)
 
+    def read_log(self) -> ReviewLog:
+        """The log for a command that only reads: one that may not be written to, or lies in such a folder, will do."""
+        from scheduler.errors import LogError
+        from scheduler.log.review_log import ReviewLog
+
+        try:
+            return self.open_log()
+        except LogError:
+            if not self.has_log():
+                raise
+            return ReviewLog(self.log_path, writable=False)
+
     def bring_forward(self, review_log: ReviewLog, *, patient: bool = True, **learners: SavedLearner) -> bool:
         """Bring learners to where the log stands, by the state saved beside it; see `scheduler.saved.learned_states`.
 
@@ -130,7 +142,7 @@ class PlayerFiles:
 
         locks: dict[str, tuple[int, ...]] = {}
         if self.has_log():
-            with self.open_log() as log:
+            with self.read_log() as log:
                 locks = kept_fingers(log.standing())
         return ShapeFinder(neck, locks)
 
@@ -142,7 +154,7 @@ class PlayerFiles:
         if not self.has_log():
             return frozenset()
         planner = Planner((), constants=self.constants)
-        with self.open_log() as log:
+        with self.read_log() as log:
             self.bring_forward(log, planner=planner)
         memory = planner.memory
         forms = [skill for skill in memory.skills if skill.startswith("form:")]

@@ -125,7 +125,7 @@ def _read(
     hour = player.settings.practice.day_starts_at
     if not player.has_log():
         return empty_report(now, hour), [], ""
-    with player.open_log() as review_log:
+    with player.read_log() as review_log:
         memory = _memory(player, review_log, now, hour, patient=days > 0)
         words = memory.words(now) if memory is not None else None
         report = read_report(review_log, now, hour, words, player.log_path.with_suffix(".counts"))

@@ -62,7 +62,7 @@ def command(
     now = datetime.now().astimezone()
     neck = player.neck(**options)
     deck = player.deck(None, changes, transpose, start)
-    with player.open_log() as review_log:
+    with player.read_log() as review_log:
         standing = review_log.standing()
         material = gather(deck, neck, table=player.table, locks=kept_fingers(standing), walker=player.walker)
         if not material.cards:

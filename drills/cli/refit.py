@@ -40,7 +40,7 @@ def command(forget: bool, log: str | None) -> int:
 
     reviews = []
     if player.has_log():
-        with player.open_log() as review_log:
+        with player.read_log() as review_log:
             reviews = list(review_log.reviews())
     if len(reviews) > MOST_REVIEWS:
         click.echo(f"Your log holds {len(reviews)} reviews; the latest {MOST_REVIEWS} are looked at.")

@@ -84,6 +84,7 @@ def sit(
         return datetime.now().astimezone()
 
     with player.open_log() as review_log:
+        review_log.ready_to_write()  # before the first card, not after the first grade
         standing = review_log.standing()
         material = gather(
             player.deck(deck, **asked), player.neck(**neck), focus=focus, table=player.table,

@@ -28,7 +28,7 @@ def command(cards: tuple[str, ...], every: bool, log: str | None) -> None:
     if not player.has_log():
         click.echo("Nothing is rested.")
         return
-    with player.open_log() as review_log:
+    with player.open_log() if cards or every else player.read_log() as review_log:
         rested = {card: _prompt(card) for card in sorted(review_log.standing().rested)}
         wanted = list(rested) if every else [card for name in cards for card in _named(name, rested)]
         for card in dict.fromkeys(wanted):

@@ -129,6 +129,15 @@ class ReviewLog:
 
     # Writing
 
+    def ready_to_write(self) -> None:
+        """Raise LogError, with what to do, unless the log can be written to now; nothing is."""
+        with explained(self.path, "write"):
+            self._db.conn.execute("BEGIN")
+            try:
+                self._db.conn.execute("UPDATE identity SET log = log")
+            finally:
+                self._db.rollback()
+
     def append(self, body: Body, at: datetime) -> Event:
         """Write what happened at `at`, which carries the local offset; answers the event as stamped."""
         event_id = body.id if isinstance(body, Review) else new_id()
