@@ -58,6 +58,9 @@ def cycle_keys(page: Sequence[Stretch]) -> dict[int, int]:
                 for place in chain:
                     found.update(dict.fromkeys(_cadence(page, place), page[place].root))
             start = end + 1
+    last = len(page) - 1
+    if 0 in found and last not in found and page[last].family == "dom" and step_between(page[last], page[0]) == 5:
+        found[last] = page[0].root  # the last V leads back to the top
     return found
 
 

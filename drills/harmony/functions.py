@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from drills.theory.quality import Quality
 
-__all__ = ["KINDS", "OUTSIDE", "PASSING", "ChordFunction", "family", "reading"]
+__all__ = ["KINDS", "OUTSIDE", "PASSING", "TARGETS", "ChordFunction", "family", "reading"]
 
 KINDS = ("major", "minor", "blues")
 """Kinds of key. In a blues the tonic and the fourth degree carry dominant sevenths."""
@@ -125,7 +125,7 @@ _ROWS: dict[str, tuple[tuple[str, str, str, int, str], ...]] = {
 
 _DEGREES = ("1", "b2", "2", "b3", "3", "4", "#4", "5", "b6", "6", "b7", "7")
 _SEMITONES = {label: semitones for semitones, label in enumerate(_DEGREES)}
-_TARGETS = {
+TARGETS = {
     "major": {2: "ii", 4: "iii", 5: "IV", 7: "V", 9: "vi"},
     "minor": {3: "III", 5: "iv", 7: "V", 8: "VI", 10: "VII"},
     "blues": {2: "ii", 4: "iii", 5: "IV", 7: "V", 9: "vi"},
@@ -170,7 +170,7 @@ def _dominant(kind: str, above: int, chord: str, step: int | None, after: str) -
     if chord != "dom":
         return None
     fifth_below, below = (above + 5) % 12, (above - 1) % 12
-    targets = _TARGETS[kind]
+    targets = TARGETS[kind]
     to_minor = after in ("min", "tonic", "half", "dim")
     if step == 5 and _borrowed_tonic(kind, fifth_below, after):
         return ChordFunction("V of bIII", _DEGREES[above], 3, _TO_MAJOR)
@@ -203,7 +203,7 @@ def _related(kind: str, above: int, chord: str, step: int | None, after: str) ->
     if chord not in ("min", "half") or step != 5 or after != "dom":
         return None
     target = (above + 10) % 12
-    targets = _TARGETS[kind]
+    targets = TARGETS[kind]
     if target not in targets:
         return None
     return ChordFunction(

@@ -12,7 +12,7 @@ from drills.changes.changes import Bar, Changes, Slot
 from drills.changes.overrides import mode_of_override
 from drills.errors import TheoryError
 from drills.harmony.cycles import cycle_keys, long_chain
-from drills.harmony.functions import OUTSIDE, PASSING, ChordFunction
+from drills.harmony.functions import OUTSIDE, PASSING, TARGETS, ChordFunction
 from drills.harmony.key_search import STATES, best_keys, chord_costs, heard_best, is_stated, stated_key
 from drills.harmony.key_spelling import passing_numeral, plain_key, spelled_keys
 from drills.harmony.stretches import Stretch, step_between, stretches
@@ -153,6 +153,7 @@ def _in_keys(
         read = found[state]
         function = Function(key, STATES[state][1], _numeral(page, place, key, read), mode_of(one.chord, read.modes))
         also = _second(page, place, state, through[place], found) if through[place][state] == cost else ""
+        also = _applied(page, place, function, read) or also
         functions.append((replace(function, also=also), read.modes))
     return functions
 
@@ -162,6 +163,17 @@ def _numeral(page: Sequence[Stretch], place: int, key: Key, read: ChordFunction)
         return read.numeral
     step = step_between(page[place], page[place + 1]) if place + 1 < len(page) else None
     return passing_numeral((page[place].root - key.tonic.pitch_class) % 12, step)
+
+
+def _applied(page: Sequence[Stretch], place: int, function: Function, read: ChordFunction) -> str:
+    """The other name of a diminished chord that leads up into a degree of the key."""
+    if read.numeral != PASSING or place + 1 == len(page) or step_between(page[place], page[place + 1]) != 1:
+        return ""
+    target = TARGETS[function.kind].get((page[place + 1].root - function.key.tonic.pitch_class) % 12)
+    if target is None:
+        return ""
+    second = replace(function, numeral=f"vii of {target}")
+    return f"{second.explanation}, since it leads up into {target}"
 
 
 def _alike(page: Sequence[Stretch], states: Sequence[int], through: Sequence[Sequence[int]]) -> list[int]:

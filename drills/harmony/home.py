@@ -75,11 +75,15 @@ def _best(heard: Sequence[tuple[Function, float]]) -> Function:
         share[_place(function.key)] += quarters
         names.setdefault(_place(function.key), function)
     total = sum(share.values())
-    score = {place: quarters / total for place, quarters in share.items()}
+    score: dict[int, float] = defaultdict(float)
+    for (tonic, _), quarters in share.items():
+        score[tonic] += quarters / total
     first, last = heard[0][0], heard[-1][0]
-    score[_place(last.key)] += _LAST if last.kind in KINDS else _LAST_VAMP
-    score[_place(first.key)] += _FIRST if first.numeral in ("I", "i") else 0
-    return names[max(score, key=lambda place: round(score[place], 6))]
+    score[last.key.tonic.pitch_class] += _LAST if last.kind in KINDS else _LAST_VAMP
+    score[first.key.tonic.pitch_class] += _FIRST if first.numeral in ("I", "i") else 0
+    home_tonic = max(score, key=lambda tonic: round(score[tonic], 6))
+    # A page in minor may end on a major chord: the mode is the one that lasts longer, not the last.
+    return names[max((place for place in share if place[0] == home_tonic), key=lambda place: share[place])]
 
 
 def _place(key: Key) -> tuple[int, bool]:

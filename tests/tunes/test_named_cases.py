@@ -91,6 +91,7 @@ TWO_READINGS = [
     ("| Dm7 | G7 | Dm7 | G7 |", 1, "V of C: Mixolydian", "IV of D Dorian: Mixolydian"),
     ("| Fmaj7 | G7 | Fmaj7 | G7 |", 1, "V of C: Mixolydian", "II of F Lydian: Mixolydian"),
     ("key: C\n| Dm7 | % | % | % |", 0, "ii of C: Dorian", "i of D Dorian: Dorian"),
+    ("Cmaj7 C#dim7 Dm7 G7 Cmaj7", 1, "#i in passing of C: altered bb7", "vii of ii of C: altered bb7"),
 ]
 
 
