@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from drills.cli.files import printable
 from drills.cli.player_files import CHANGES_FIELDS, PlayerFiles, kept_fingers
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from drills.session.drill import Drill
     from drills.session.session_tune import Tune
     from drills.session.tempi import FormTempi
+    from drills.session.writer import Writer
     from scheduler.log.fold import LogState
     from scheduler.planning.planner import Planner
     from scheduler.planning.rules import TeachingRules
@@ -125,11 +127,26 @@ def sit(
         finally:
             if speaker is not None:
                 speaker.close()
+            _settle(drill.writer, player)
         # Said once is enough: in lines the end has been said, full screen the page it stood on is gone.
         if not (in_lines and drill.state.over) and (drill.state.given or drill.state.lessons):
             for line in end_lines(drill):
                 _say(line)
         return code
+
+
+def _settle(writer: Writer, player: PlayerFiles) -> None:
+    """Write what still waits: asked for on a terminal until the player lets it go, else into a file to import later."""
+    while not writer.again():
+        kept = len(writer.waiting)
+        click.echo(f"neckwork: {kept} not written: {printable(writer.trouble)}", err=True)
+        if sys.stdin.isatty() and click.confirm("Try again?", default=True, err=True):
+            continue
+        from drills.cli.rescue import rescue
+
+        name = rescue(writer.waiting, player.log_path)
+        click.echo(f"neckwork: kept in {printable(str(name))}; neckwork import takes it in", err=True)
+        raise click.exceptions.Exit(1)
 
 
 def _tune(

@@ -23,9 +23,11 @@ from drills.session.opening import placed
 from drills.session.returning import come_back
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, Phase, SessionState, TypedVerdict
 from drills.session.sounding import Listener, two_five_one
+from drills.session.writer import Writer
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.days.practice_day import EPOCH_ORDINAL, practice_day_number
 from scheduler.grade import Grade
+from scheduler.log.events import Flag, Lock, Rest, Slip, Ticket, Undo
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
 from scheduler.review import Review, new_id
@@ -89,6 +91,7 @@ class Drill:
         tune: Tune | None = None,
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
+        self.writer = Writer(log)
         self._tempo_of, self.listener, self.tune = tempo_of, listener, tune
         self.session = new_id()
         self._skipped: frozenset[str] = frozenset()
@@ -141,7 +144,11 @@ class Drill:
             if self.listener is not None:
                 self.listener.stop()
             if self.state.kind == PLACEMENT and placed(self.state):
-                self.log.ticket(PLACED_TICKET, "yes", self.clock())
+                self.writer.append(Ticket(PLACED_TICKET, "yes"), self.clock())
+        if self.writer.waiting and self.writer.again():
+            self.state = replace(self.state, note="All written now.")
+        elif self.writer.waiting:
+            self.state = replace(self.state, note=self.writer.note)
 
     def tick(self) -> bool:
         """Lets time pass without a key; whether there is something new to show."""
@@ -210,23 +217,23 @@ class Drill:
                 self._record(card, Grade.FOUND, review, now, "repeat", 0.0, spent)
             case effects.TakeBack(reviews):
                 for review in reviews:
-                    self.log.undo(review, now)
+                    self.writer.append(Undo(review), now)
                     self.planner.undo(review)
             case effects.TagSlip(review, slip):
-                self.log.slip(review, checked_slip(slip), now)
+                self.writer.append(Slip(review, checked_slip(slip)), now)
                 self._amend(review, slip)
             case effects.LockFingering(card):
                 self._lock(card, now)
             case effects.RestCard(card):
-                self.log.rest(card.id, now)
+                self.writer.append(Rest(card.id), now)
                 self._rules = replace(self._rules, rested=self._rules.rested | {card.id})
                 self.planner.set_rules(replace(self.planner.rules, rested=self._rules.rested))
             case effects.AskTeacher(card):
-                self.log.flag(card.id, "", now)
+                self.writer.append(Flag(card.id, ""), now)
             case effects.SeenCaution():
-                self.log.ticket(CAUTION_TICKET, "yes", now)
+                self.writer.append(Ticket(CAUTION_TICKET, "yes"), now)
             case effects.Another():
-                self.log.ticket(ANOTHER_TICKET, self._day(now), now)
+                self.writer.append(Ticket(ANOTHER_TICKET, self._day(now)), now)
             case effects.Narrow(only):
                 self._narrow(only, now)
             case _:
@@ -306,7 +313,7 @@ class Drill:
             tempo_bpm=self.tempo_of(card) if grade is Grade.IN_TIME else None,
             predicted=self.planner.recall(card.id, now) if first else None,
         )  # fmt: skip
-        self.log.record(entry)
+        self.writer.append(entry, now)
         self.planner.record(entry)
         if first:  # a lesson or a repeat may follow before its slip is named
             self._last = entry
@@ -331,7 +338,7 @@ class Drill:
         choices = [way.fingers for way in ways]
         turned = (choices.index(shown.fingers) + 1) % len(ways) if shown.fingers in choices else 0
         kept = choices[turned] if turned else None
-        self.log.lock(shown.signature, fingers_text(kept) if kept else None, now)
+        self.writer.append(Lock(shown.signature, fingers_text(kept) if kept else None), now)
         self.material.finder.lock(shown.signature, kept)
         what = "kept for this form in all keys" if kept else "the usual ones again"
         self.state = replace(

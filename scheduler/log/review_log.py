@@ -110,6 +110,7 @@ class ReviewLog:
 
     def __init__(self, path: Path | str, *, writable: bool = True, busy_seconds: float = 10.0) -> None:
         self.path = path
+        self._busy_seconds = busy_seconds
         self._db: Database = open_database(path, writable, busy_seconds)
         with explained(path, "read"):
             self.id: str = self._db.conn.execute("SELECT log FROM identity").fetchone()[0]
@@ -137,6 +138,17 @@ class ReviewLog:
                 self._db.conn.execute("UPDATE identity SET log = log")
             finally:
                 self._db.rollback()
+
+    def holds(self, event_id: str) -> bool:
+        """Whether an event of that id is in the log."""
+        with explained(self.path, "read"):
+            return self._db.conn.execute("SELECT 1 FROM events WHERE id = ?", (event_id,)).fetchone() is not None
+
+    def wait_at_most(self, seconds: float | None) -> None:
+        """How long a write waits for another program from now on, in seconds; None for as long as at first."""
+        wait = self._busy_seconds if seconds is None else seconds
+        with explained(self.path, "read"):
+            self._db.conn.execute(f"PRAGMA busy_timeout = {round(wait * 1000)}")
 
     def append(self, body: Body, at: datetime) -> Event:
         """Write what happened at `at`, which carries the local offset; answers the event as stamped."""

@@ -88,7 +88,7 @@ def test_what_goes_wrong_ends_the_session_in_the_tool_s_own_words(sitting, monke
     one.press("enter")
     one.clock.tick(1)
     if part == "a key":
-        one.log.record = full
+        one.drill.writer.append = full
     elif part == "a drawing":
         monkeypatch.setattr(terminal, "screen", full)
     else:
