@@ -152,8 +152,10 @@ class Drill:
 
     def tick(self) -> bool:
         """Lets time pass without a key; whether there is something new to show."""
-        before = self.state
-        self.state = machine.tick(before, self.now_s())
+        before, now_s = self.state, self.now_s()
+        if self.listener is not None and self.listener.sounding:
+            before = replace(before, active_s=now_s)
+        self.state = machine.tick(before, now_s, usual_s=self._usual_s() if machine.left_alone(before, now_s) else 0.0)
         notice = self.listener.notice() if self.listener is not None else ""
         if notice:
             self.state = replace(self.state, note=notice)
@@ -162,6 +164,13 @@ class Drill:
             if card is not None and self.state.phase is Phase.PROMPT and kind_of(card.kind).heard:
                 self._next(self.clock(), card.id)
         return self.state is not before
+
+    def _usual_s(self) -> float:
+        """Seconds this player usually takes over the card in hand; 0 between cards."""
+        card, planner = self.state.card, self.planner
+        if card is None:
+            return 0.0
+        return planner.pace.seconds(planner.card(card.id).seconds, planner.recall(card.id, self.clock()))
 
     def tempo_of(self, card: Card) -> float | None:
         """Beats a minute written on a card, or None where nothing is played to a click."""

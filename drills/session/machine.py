@@ -16,7 +16,10 @@ from drills.session.effects import Effect
 from drills.session.key_bindings import CONTROLS, GRADE_KEYS, GRADE_REST_S, ON
 from drills.session.session_state import DAILY, PLACEMENT, Phase, SessionState, TypedVerdict
 
-__all__ = ["begin", "judged", "present", "step", "tick", "unread"]
+__all__ = ["AWAY_S", "begin", "judged", "left_alone", "present", "step", "tick", "unread"]
+
+AWAY_S = 120.0
+"""Without a key for this long, in seconds, the player is taken to be away from the card in hand."""
 
 
 def begin(
@@ -60,7 +63,7 @@ def present(
     lesson = bool(new) and state.kind != PLACEMENT
     return replace(
         state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new=new,
-        asked_s=now_s, revealed_s=now_s if lesson else 0.0, extra=0,
+        asked_s=now_s, active_s=now_s, revealed_s=now_s if lesson else 0.0, extra=0,
         question=question, typing=question is not None and question.check is not None and not lesson,
         typed="", verdict=None,
     )  # fmt: skip
@@ -76,11 +79,23 @@ def unread(state: SessionState, why: str) -> SessionState:
     return replace(state, typed="", note=why)
 
 
-def tick(state: SessionState, now_s: float) -> SessionState:
-    """What passing time does without a key: the musical minute ends by itself."""
+def tick(state: SessionState, now_s: float, *, usual_s: float = 0.0) -> SessionState:
+    """What passing time does without a key: the musical minute ends by itself, and so does time on a card left alone.
+
+    usual_s: seconds this player usually takes over the card in hand. After two minutes without a key on a prompt,
+    an answer or a repeat the clock stops where the player will have left: at the last key, and the card's usual
+    time. A lesson is played for as long as it takes.
+    """
+    if left_alone(state, now_s):
+        return replace(state, paused_s=state.active_s + min(usual_s, AWAY_S), gone=True)
     if state.phase is Phase.MUSIC and state.paused_s is None and state.elapsed_s(now_s) >= state.limit_s:
         return replace(state, phase=Phase.END, card=None, note="")  # what was said of its sound is over with it
     return state
+
+
+def left_alone(state: SessionState, now_s: float) -> bool:
+    """Whether two minutes have passed on the card in hand without a key, or a sound, which is as good as one."""
+    return state.paused_s is None and state.phase in _LEFT_ALONE and now_s - state.active_s >= AWAY_S
 
 
 def step(
@@ -96,7 +111,7 @@ def step(
     covered = state.paused_s is not None or state.help or state.words
     writing = state.typing and state.phase is Phase.PROMPT and not covered
     held = key == state.last_key and 0 <= now_s - state.last_key_s < rest_s
-    state = replace(state, last_key=key, last_key_s=now_s, rest_s=rest_s)
+    state = replace(state, last_key=key, last_key_s=now_s, active_s=now_s, rest_s=rest_s)
     if held and (key in ON or key in GRADE_KEYS) and not (writing and len(key) == 1):
         return state, []
     if state.paused_s is not None:
@@ -135,10 +150,13 @@ def _resume(state: SessionState, paused_s: float, now_s: float) -> SessionState:
     """The clock goes on where it stood: every time on it moves by the pause."""
     gone = now_s - paused_s
     return replace(
-        state, paused_s=None, started_s=state.started_s + gone, asked_s=state.asked_s + gone,
+        state, paused_s=None, gone=False, started_s=state.started_s + gone, asked_s=state.asked_s + gone,
         revealed_s=state.revealed_s + gone,
     )  # fmt: skip
 
+
+_LEFT_ALONE = (Phase.PROMPT, Phase.ANSWER, Phase.REPEAT)
+"""Where time is counted to a card: here it may be left alone."""
 
 _PHASES: dict[Phase, Callable[[SessionState, str, float, str], tuple[SessionState, list[Effect]]]] = {
     Phase.CAUTION: opening.caution, Phase.START: opening.start, Phase.WARM_UP: opening.warm_up,

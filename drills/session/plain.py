@@ -19,6 +19,7 @@ from drills.session.session_sentences import (
     focus_words,
     music_keys,
     music_words,
+    paused_words,
     plan_line,
     said_of,
     slips_of,
@@ -82,7 +83,7 @@ def spoken(drill: Drill) -> list[str]:
         said = [re.sub(r"^(.+?): (?=\1)", "", say_chord(line)) for line in word_lines(drill)]
         return [*said, "Enter goes back."]
     if state.paused_s is not None:
-        return ["Paused. Enter goes on."]
+        return [paused_words(state).replace("Any key goes", "Enter goes")]
     note = [state.note] if state.note else []
     match state.phase:
         case Phase.CAUTION:

@@ -11,7 +11,15 @@ from drills.session.glossary import word_lines
 from drills.session.key_bindings import HELP, offered
 from drills.session.opening import weakest
 from drills.session.screen_lines import ScreenLine, blank, drawing, fitted, wrapped
-from drills.session.session_sentences import focus_words, music_keys, music_words, plan_line, unfit_words, warm_up_words
+from drills.session.session_sentences import (
+    focus_words,
+    music_keys,
+    music_words,
+    paused_words,
+    plan_line,
+    unfit_words,
+    warm_up_words,
+)
 from drills.session.session_state import Phase
 
 __all__ = ["CAUTION", "pages", "screen"]
@@ -39,7 +47,7 @@ def screen(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
             [ScreenLine("In words", "strong"), blank(), *said, ScreenLine("Any key goes back.", "quiet")], height
         )
     if state.paused_s is not None:
-        return [ScreenLine(), ScreenLine("Paused. Any key goes on.", "strong")]
+        return [ScreenLine(), *wrapped(paused_words(state), width, "strong")]
     body = {
         Phase.CAUTION: _caution, Phase.START: _start, Phase.WARM_UP: _warm_up, Phase.LESSON: card_screens.lesson,
         Phase.PROMPT: card_screens.prompt, Phase.ANSWER: card_screens.answer, Phase.REPEAT: card_screens.repeat,

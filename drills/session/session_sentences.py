@@ -11,9 +11,13 @@ from drills.session.opening import weakest
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, SessionState
 
 __all__ = [
-    "again_words", "focus_words", "many", "music_keys", "music_words", "plan_line", "said_of", "slips_of",
-    "unfit_words", "warm_up_words",
+    "STOPPED", "again_words", "focus_words", "many", "music_keys", "music_words", "paused_words", "plan_line",
+    "said_of", "slips_of", "unfit_words", "warm_up_words",
 ]  # fmt: skip
+
+
+STOPPED = "Two minutes without a key: the clock stopped by itself, and the time away does not count."
+"""Said when a card was left alone."""
 
 
 def many(count: int, noun: str) -> str:
@@ -61,6 +65,11 @@ def focus_words(state: SessionState) -> str:
         return ""
     sets = [f"{number} {parse_strings(strings).name}" for number, strings in enumerate(state.sets, 1)]
     return "Only: " + "  ".join(["v nothing new", *sets])
+
+
+def paused_words(state: SessionState) -> str:
+    """Why the clock stands still, and what goes on."""
+    return f"{STOPPED if state.gone else 'Paused.'} Any key goes on."
 
 
 def again_words(card: Card) -> str:

@@ -80,7 +80,8 @@ class SessionState:
     lessons: what was new in each lesson so far.
     extra: page of grip and mode on show, 0 for the answer itself.
     paused_s, help, words: what lies over the screen: the pause; the list of keys by its page, 0 for none;
-    what the words on the card mean.
+    what the words on the card mean. gone: whether the clock stopped by itself, because nobody pressed a key.
+    active_s: the last sign of the player: a key, a sound that was heard, a lesson that was shown.
     last_key, last_key_s, rest_s: for keys held down.
     note: one line for the player.
     """
@@ -107,6 +108,8 @@ class SessionState:
     lessons: tuple[tuple[str, ...], ...] = ()
     extra: int = 0
     paused_s: float | None = None
+    gone: bool = False
+    active_s: float = 0.0
     help: int = 0
     words: bool = False
     last_key: str = ""

@@ -39,6 +39,11 @@ class Listener(Protocol):
         """Whether nothing can be heard, as far as is known."""
         ...
 
+    @property
+    def sounding(self) -> bool:
+        """Whether something is heard now, or about to be."""
+        ...
+
     def parts(self, shapes: Sequence[Shape]) -> str:
         """Shapes one after another: grips struck, others played up."""
         ...
@@ -101,6 +106,11 @@ class Speaker:
         from drills.sound.outlets import can_play
 
         return self._silent if self._made is not None else "find" not in self._options and not can_play()
+
+    @property
+    def sounding(self) -> bool:
+        """Whether something is heard now, or about to be."""
+        return self._made is not None and not self._made.wait(0.0)
 
     def parts(self, shapes: Sequence[Shape]) -> str:
         """Shapes one after another at the pace of `hear`: grips struck, others played up."""

@@ -12,6 +12,7 @@ from drills.session.drill import Drill
 from drills.session.plain import spoken
 from drills.session.screen_lines import ScreenLine
 from drills.session.screens import pages, screen
+from drills.session.session_sentences import STOPPED
 from drills.session.session_state import Phase
 
 if TYPE_CHECKING:
@@ -192,6 +193,9 @@ def run_lines(drill: Drill, read: Callable[[], str], say: Callable[[str], None])
                 say(line)
             line = read().strip()
             drill.tick()
+            if drill.state.gone:  # nothing could be shown while a line was waited for; it still counts
+                say(STOPPED)
+                drill.press("", rest_s=0.0)
             for key in _keys(line, writing=drill.state.typing and drill.state.phase is Phase.PROMPT):
                 drill.press(key, rest_s=0.0)
             if drill.state.phase is Phase.DONE:

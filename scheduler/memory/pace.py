@@ -31,9 +31,12 @@ class Pace(NamedTuple):
     def after(self, clean: bool, spent_seconds: float, card_seconds: float) -> Pace:
         """The pace with one more card, of which `card_seconds` was expected.
 
-        Times are believed between `_LEAST_SHARE` of those and three minutes.
+        Times under `_LEAST_SHARE` of those count as that much. Beyond three minutes the player was away
+        from the card, and the pace stays as it was.
         """
-        ratio = math.log(max(min(spent_seconds, _CAP_SECONDS) / card_seconds, _LEAST_SHARE))
+        if spent_seconds > _CAP_SECONDS:
+            return self
+        ratio = math.log(max(spent_seconds / card_seconds, _LEAST_SHARE))
         if clean:
             return self._replace(log_clean=self.log_clean + ratio, clean=self.clean + 1)
         return self._replace(log_other=self.log_other + ratio, other=self.other + 1)

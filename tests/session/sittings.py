@@ -39,7 +39,7 @@ class Listener:
 
     def __init__(self):
         self.asked = []
-        self.news, self.silent = "", False
+        self.news, self.silent, self.sounding = "", False, False
 
     def hear(self, shape, grip, mode):
         self.asked.append(("hear", shape.name))
