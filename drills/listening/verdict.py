@@ -10,6 +10,7 @@ from drills.listening.alignment import aligned
 from drills.listening.heard import Judged, NoteVerdict, Target, Verdict
 from drills.listening.heard_notes import HeardNote, notes_of, tuning_of
 from drills.listening.level import QUIET_DB
+from drills.listening.tone import overdriven
 
 if TYPE_CHECKING:
     from drills.listening.ears import Ears
@@ -154,9 +155,11 @@ def _doubts(
         found.append("Some of the sound was lost on the way.")
     if tuning is not None and abs(tuning) > _FURTHEST_OFF_CENTS:
         found.append(f"The guitar lies {tuning:+.0f} cents from A = 440 Hz: tune it first.")
+    if overdriven(ears.tones):
+        found.append("The sound is overdriven: play clean to be heard.")
     pitched = [note for note in notes if note.midi is not None]
     if not pitched and not found:
         found.append("I heard no notes.")
-    elif len(besides) > len(target.pitches):
+    elif sum(notes[place].midi is not None for place in besides) > len(target.pitches):
         found.append("I heard much besides the notes asked for.")
     return tuple(found)
