@@ -9,7 +9,7 @@ from typing import Any
 
 from drills.changes.changes import NO_CHORD, Bar, Changes
 from drills.harmony.harmony import Function
-from drills.harmony.home import home
+from drills.harmony.home_key import home
 from drills.harmony.path_text import beat_number
 from drills.harmony.stretches import leads_on
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from drills.changes.changes import Bar, Changes, Section, Slot, WrittenBar
 from drills.errors import ChangesError, TheoryError
-from drills.harmony.home import home_key
+from drills.harmony.home_key import home_key
 from drills.harmony.key_spelling import plain_key
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note

@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from drills.changes.changes import Bar, Metre
 from drills.harmony.chord_timeline import bar_starts
-from drills.harmony.home import home_key
+from drills.harmony.home_key import home_key
 from drills.lines.harmony_xml import harmony_element
 from drills.lines.line import Line, LineNote
 from drills.lines.rhythm import pulses, swings

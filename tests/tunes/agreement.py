@@ -14,7 +14,7 @@ from pathlib import Path
 
 from drills.changes.changes import Changes, Metre, Section, Slot, WrittenBar
 from drills.harmony.harmony import analyse
-from drills.harmony.home import home
+from drills.harmony.home_key import home
 from drills.theory.note import Note
 from drills.theory.symbol import parse_chord
 

@@ -11,7 +11,7 @@ from drills.changes.changes_reading import parse_changes, read_changes
 from drills.changes.playing_order import excerpt
 from drills.configuration.shipped import decks_folder
 from drills.harmony.harmony import analyse
-from drills.harmony.home import home
+from drills.harmony.home_key import home
 from drills.harmony.page_text import cut_cadences
 from drills.harmony.transpose import transposed
 from drills.theory.interval import Interval
