@@ -13,7 +13,7 @@ from drills.listening.heard import Frame, Heard
 from drills.listening.hops import Hops
 from drills.listening.level import Level
 from drills.listening.onsets import Onsets
-from drills.listening.tone import Tone, tone_of
+from drills.listening.timbre import Timbre, timbre_of
 
 if TYPE_CHECKING:
     from drills.listening.engine import Engine
@@ -36,7 +36,7 @@ class Ears:
     """All that is remembered of a take. Make one with `start`, and a new one with each `take`.
 
     waiting: onsets in seconds whose pitch is not known yet. heard: everything known so far, oldest first.
-    tones: what kind of sound the pitched ones were.
+    timbres: what kind of sound the pitched ones were.
     """
 
     rate: int
@@ -48,7 +48,7 @@ class Ears:
     longest_s: float
     waiting: tuple[float, ...] = ()
     heard: tuple[Heard, ...] = ()
-    tones: tuple[Tone, ...] = ()
+    timbres: tuple[Timbre, ...] = ()
 
     @classmethod
     def start(cls, rate: int, engine: Engine | None = None, longest_s: float = _LONGEST_S) -> Ears:
@@ -89,7 +89,7 @@ class Ears:
         onsets, found = self.onsets.take(hop)
         past = np.concatenate((self.past[len(hop) :], hop))
         waiting = (*self.waiting, found) if found is not None else self.waiting
-        heard, tones = self.heard, self.tones
+        heard, timbres = self.heard, self.timbres
         now = taken / self.rate
         while waiting:
             following = waiting[1] if len(waiting) > 1 else None
@@ -98,14 +98,14 @@ class Ears:
                 end = min(end, following - _CLEAR_S)
             if now < end:
                 break
-            one, tone = self._decided(waiting[0], end, past, now)
-            heard, tones = (*heard, one), (*tones, tone) if tone else tones
+            one, timbre = self._decided(waiting[0], end, past, now)
+            heard, timbres = (*heard, one), (*timbres, timbre) if timbre else timbres
             waiting = waiting[1:]
         return replace(
-            self, onsets=onsets, past=past, waiting=waiting, heard=heard, tones=tones, level=self.level.take(hop)
+            self, onsets=onsets, past=past, waiting=waiting, heard=heard, timbres=timbres, level=self.level.take(hop)
         )
 
-    def _decided(self, onset: float, end: float, past: Samples, now: float) -> tuple[Heard, Tone | None]:
+    def _decided(self, onset: float, end: float, past: Samples, now: float) -> tuple[Heard, Timbre | None]:
         nothing = Heard(onset, None, 0.0, 0.0), None
         start = onset + _SKIP_S
         length = round((end - start) * self.rate)
@@ -121,7 +121,7 @@ class Ears:
             return nothing
         nearest = round(found.pitch)
         heard = Heard(onset, nearest, round((found.pitch - nearest) * 100, 3), found.sure)
-        return heard, tone_of(after, self.rate) if found.sure > 0 else None
+        return heard, timbre_of(after, self.rate) if found.sure > 0 else None
 
 
 def hear(frames: Iterable[Frame], rate: int, engine: Engine | None = None) -> Ears:

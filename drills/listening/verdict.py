@@ -10,7 +10,7 @@ from drills.listening.alignment import aligned
 from drills.listening.heard import Judged, NoteVerdict, Target, Verdict
 from drills.listening.heard_notes import HeardNote, notes_of, tuning_of
 from drills.listening.level import QUIET_DB
-from drills.listening.tone import overdriven
+from drills.listening.timbre import overdriven
 
 if TYPE_CHECKING:
     from drills.listening.ears import Ears
@@ -155,7 +155,7 @@ def _doubts(
         found.append("Some of the sound was lost on the way.")
     if tuning is not None and abs(tuning) > _FURTHEST_OFF_CENTS:
         found.append(f"The guitar lies {tuning:+.0f} cents from A = 440 Hz: tune it first.")
-    if overdriven(ears.tones):
+    if overdriven(ears.timbres):
         found.append("The sound is overdriven: play clean to be heard.")
     pitched = [note for note in notes if note.midi is not None]
     if not pitched and not found:

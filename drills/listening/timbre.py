@@ -12,7 +12,7 @@ import numpy as np
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
 
-__all__ = ["Tone", "overdriven", "tone_of"]
+__all__ = ["Timbre", "overdriven", "timbre_of"]
 
 _PART_S = 0.06
 _SPLIT_HZ, _LOWEST_HZ, _HIGHEST_HZ = 1500.0, 60.0, 5000.0
@@ -23,15 +23,15 @@ _FEWEST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Tone:
+class Timbre:
     """decay_db: how far a note falls from its first 60 ms to its last. bright_db: power above 1500 Hz to below."""
 
     decay_db: float
     bright_db: float
 
 
-def tone_of(samples: Samples, rate: int) -> Tone | None:
-    """The tone of one note; None where it is shorter than 0.15 s or silent. rate: samples a second."""
+def timbre_of(samples: Samples, rate: int) -> Timbre | None:
+    """The timbre of one note; None where it is shorter than 0.15 s or silent. rate: samples a second."""
     part = round(_PART_S * rate)
     if len(samples) < 2.5 * part:
         return None
@@ -41,11 +41,11 @@ def tone_of(samples: Samples, rate: int) -> Tone | None:
     below, above = float(power[bins[0] : bins[1]].sum()), float(power[bins[1] : bins[2]].sum())
     if min(first, last, below, above) <= 0:
         return None
-    return Tone(10 * float(np.log10(first / last)), 10 * float(np.log10(above / below)))
+    return Timbre(10 * float(np.log10(first / last)), 10 * float(np.log10(above / below)))
 
 
-def overdriven(tones: Sequence[Tone]) -> bool:
+def overdriven(timbres: Sequence[Timbre]) -> bool:
     """Whether most notes of a take are overdriven; three are needed to say so."""
-    if len(tones) < _FEWEST:
+    if len(timbres) < _FEWEST:
         return False
-    return median(t.decay_db for t in tones) < _DECAY_DB and median(t.bright_db for t in tones) > _BRIGHT_DB
+    return median(t.decay_db for t in timbres) < _DECAY_DB and median(t.bright_db for t in timbres) > _BRIGHT_DB
