@@ -27,7 +27,7 @@ FLOORS = [
 """Lowest first. Floors side by side do not import one another."""
 
 SCHEDULER_FLOORS = [
-    {"scheduler.errors", "scheduler.grade", "scheduler.atomic_write"},
+    {"scheduler.errors", "scheduler.grade", "scheduler.atomic_write", "scheduler.plain_file"},
     {"scheduler.card", "scheduler.review", "scheduler.days"},
     {"scheduler.log"},
     {"scheduler.memory"},
@@ -47,7 +47,8 @@ WITHOUT_MEMORY = {
 }  # fmt: skip
 """Floors that know nothing of scheduling."""
 
-SERVES_BOTH = {"scheduler.atomic_write", "scheduler.atomic_write.atomic_write", "scheduler.atomic_write.write_whole"}
+SERVES_BOTH = {"scheduler.atomic_write", "scheduler.atomic_write.atomic_write", "scheduler.atomic_write.write_whole",
+               "scheduler.plain_file", "scheduler.plain_file.open_plain"}  # fmt: skip
 """Writing a file whole knows neither music nor memory. It stands in the scheduler, which may not import drills."""
 
 VALUES = {"scheduler.card", "scheduler.grade", "scheduler.review", "scheduler.errors"}

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from drills.cards.kinds import PROMPT_KINDS
 from drills.configuration.home import expanded
+from drills.configuration.shipped import MOST_TOML_BYTES
 from drills.errors import DeckError, DrillsError
 from drills.neck.strings import StringSet, parse_strings
 from drills.shapes.form import GRIP_KINDS, POSITIONS, USUAL_SCALES, Form, parse_form
@@ -21,6 +22,7 @@ from drills.shapes.shape import fingers_of
 from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable, shipped_qualities
+from scheduler.plain_file import open_plain
 
 __all__ = ["Block", "Deck", "find_deck", "list_decks", "read_deck"]
 
@@ -126,7 +128,8 @@ class _DeckReader:
 
         self.path, self.table = path, table
         try:
-            self.text = path.read_bytes().decode("utf-8")
+            with open_plain(path, MOST_TOML_BYTES) as file:
+                self.text = file.read().decode("utf-8")
             self.data = tomllib.loads(self.text)
         except OSError as error:
             raise DeckError(f"deck {path}: cannot be read ({error.strerror}); check the path") from error
@@ -363,7 +366,7 @@ def find_deck(name: str, own: Path | None, beside: Path | None = None) -> Path:
     direct = expanded(name)
     if direct.suffix == ".toml":
         for candidate in [direct] if beside is None else [direct, beside / direct]:
-            if candidate.is_file():
+            if candidate.exists():  # what is no file is refused by whoever reads it, by what it is
                 return candidate
     for folder in (beside, own, decks_folder()):
         if folder is not None and "/" not in name and (folder / f"{name}.toml").is_file():

@@ -14,6 +14,7 @@ from drills.changes.page_attributes import ATTRIBUTES, HEAD_ONLY, SYNONYMS, attr
 from drills.errors import ChangesError, TheoryError
 from drills.theory.key import Key
 from drills.theory.quality import QualityTable
+from scheduler.plain_file import open_plain
 
 if TYPE_CHECKING:
     from lark import ParseTree
@@ -28,7 +29,7 @@ def read_changes(path: Path, table: QualityTable | None = None) -> Changes:
     Raises ChangesError naming the file, line and column.
     """
     try:
-        with path.open("rb") as file:
+        with open_plain(path) as file:
             raw = file.read(4 * LONGEST_TEXT + 1)
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -43,7 +43,7 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
             from drills.changes.lead_sheet import read_musicxml  # XML is read only when a player has some
 
             return read_musicxml(path)
-        if suffix == ".changes" and path.is_file():
+        if suffix == ".changes" and path.exists():
             return read_changes(path, table)
         if argument.removesuffix(".changes") in known:
             return read_changes(known[argument.removesuffix(".changes")], table)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drills.errors import LeadSheetError
+from scheduler.plain_file import open_plain
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
@@ -27,7 +28,7 @@ def musicxml_tree(path: Path) -> Element:
     LeadSheetError names the file and what to do.
     """
     try:
-        with path.open("rb") as file:
+        with open_plain(path) as file:
             raw = file.read(MOST_BYTES + 1)
     except OSError as error:
         raise LeadSheetError(f"{path}: cannot be read ({error.strerror}); check the path") from error

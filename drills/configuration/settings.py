@@ -8,10 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from drills.configuration.diagram_style import LABELS, ORIENTATIONS, DiagramStyle
+from drills.configuration.shipped import MOST_TOML_BYTES
 from drills.errors import DrillsError, SettingsError
 from drills.neck.neck import Neck
 from drills.neck.tuning import Tuning, parse_tuning, read_tunings
 from scheduler.atomic_write import atomic_write
+from scheduler.plain_file import open_plain
 
 __all__ = [
     "LABELS",
@@ -135,7 +137,8 @@ def read_settings(path: Path, own_tunings: Path | None = None) -> Settings:
     """
     settings = Settings()
     try:
-        data = tomllib.loads(path.read_bytes().decode("utf-8"))
+        with open_plain(path, MOST_TOML_BYTES) as file:
+            data = tomllib.loads(file.read().decode("utf-8"))
     except FileNotFoundError:
         return settings
     except OSError as error:

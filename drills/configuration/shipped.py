@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from drills.errors import TableError
+from scheduler.plain_file import open_plain
 
-__all__ = ["data_file", "decks_folder", "read_toml"]
+__all__ = ["MOST_TOML_BYTES", "data_file", "decks_folder", "read_toml"]
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -31,13 +32,17 @@ def decks_folder() -> Path:
     return _folder("decks")
 
 
+MOST_TOML_BYTES = 10_000_000
+"""The largest TOML file that is read: a deck of a thousand blocks is a hundredth of it."""
+
+
 def read_toml(path: Path) -> dict[str, Any]:
     """The contents of a TOML file.
 
     Raises TableError naming the file when it is missing, not UTF-8 or not TOML.
     """
     try:
-        with path.open("rb") as file:
+        with open_plain(path, MOST_TOML_BYTES) as file:
             return tomllib.load(file)
     except RecursionError as error:
         raise TableError(f"{path}: not readable as TOML (nested too deeply); mend it and try again") from error

@@ -10,6 +10,7 @@ from drills.errors import SettingsError
 from scheduler.errors import SchedulerError
 from scheduler.log.events import Event
 from scheduler.log.fold import LogState, fold
+from scheduler.plain_file import open_plain
 
 __all__ = ["Passed", "Read", "plain_name", "read_folder"]
 
@@ -72,7 +73,7 @@ def _events(path: Path) -> Iterator[Event]:
     from drills.cards.slips import SLIPS
     from scheduler.log.interchange import read_events
 
-    with path.open("rb") as file:
+    with open_plain(path) as file:
         beginning = file.read(len(_SQLITE))
         if beginning != _SQLITE:
             yield from read_events(beginning + file.read(), path.name, _NOBODY, SLIPS)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TextIO
 from scheduler.errors import LogError, ReviewError
 from scheduler.log.events import AHEAD_LIMIT, Event, Slip, as_us
 from scheduler.log.iso import stamp_text
+from scheduler.plain_file import open_plain
 from scheduler.review import Review
 
 if TYPE_CHECKING:
@@ -115,7 +116,7 @@ def foresee_file(
 def is_table(path: Path | str) -> bool:
     """Whether a file holds reviews as a table, not whole events; raises LogError when it cannot be read."""
     try:
-        with open(path, "rb") as file:
+        with open_plain(path) as file:
             head = file.read(_HEAD_BYTES)
     except (OSError, ValueError) as error:
         raise LogError(f"{path}: cannot be read ({error}); give an exported file or a log") from error
@@ -132,7 +133,7 @@ def events_of_file(
     from scheduler.log.review_log import ReviewLog
 
     try:
-        with open(path, "rb") as file:
+        with open_plain(path) as file:
             content = file.read(len(_SQLITE_BEGINNING))
             is_log = content == _SQLITE_BEGINNING
             content += b"" if is_log else file.read()

@@ -92,6 +92,8 @@ def _connect(path: Path | str, writable: bool, busy_seconds: float) -> sqlite3.C
     if path.is_dir():
         raise LogError(f"log {path}: expected a file, got a folder; give the file's name too")
     refuse_lost(path)
+    if path.exists() and not path.is_file():
+        raise LogError(f"log {path}: expected a file, got a pipe, device or socket; give another file name")
     if writable:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         if not path.exists():
