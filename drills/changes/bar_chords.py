@@ -33,6 +33,19 @@ def _length(marks: list[Word]) -> Fraction | None:
     return Fraction(text)
 
 
+def _remedy(text: str) -> tuple[str, tuple[str, ...]] | None:
+    """For common symbols that name no chord of ours: what they lack and what to write, as message and suggestions."""
+    match = re.fullmatch(r"([A-Ga-g](?:b|#|)?)(5|m7#5|-7#5|m7\+5)(/[A-G](?:b|#|)?)?", text)
+    if match is None:
+        return None
+    root, kind, bass = match[1][:1].upper() + match[1][1:], match[2], match[3] or ""
+    if kind == "5":
+        near: tuple[str, ...] = (f"{root}{bass}", f"{root}m{bass}", f"{root}sus4{bass}")
+        return f"chord {text!r} has no third; write {near[0]}, {near[1]} or {near[2]}, as the tune means it", near
+    near = (f"{root}m7b13{bass}", f"{root}m7{bass}")
+    return f"chord {text!r}: a minor seventh chord has a perfect fifth here; write {near[0]}, or {near[1]}", near
+
+
 class BarReader:
     """Reads bars; a symbol that occurs again is read once. remarks: what the writer should look at."""
 
@@ -55,8 +68,13 @@ class BarReader:
             left = beats - sum((length for length in given if length is not None), Fraction(0))
             open_count = given.count(None)
             if left < 0 or (left == 0) != (open_count == 0):
-                came = f"{beats - left} beats" + (" and chords without a length" if open_count else "")
-                raise fault(first, f"the lengths of this bar: expected {beats} beats in {metre}, got {came}")
+                filled = beats - left
+                came = f"{filled} beats" + (" and chords without a length" if open_count else "")
+                remedy = ""
+                if left > 0 and filled.denominator == 1:
+                    own = f"[pickup] metre: {filled}/{metre.unit}"
+                    remedy = f"; a pickup or a short bar stands in a section of its own: {own}"
+                raise fault(first, f"the lengths of this bar: expected {beats} beats in {metre}, got {came}{remedy}")
             lengths = [left / open_count if length is None else length for length in given]
         else:
             share = Fraction(beats, len(items))
@@ -84,6 +102,10 @@ class BarReader:
             if mode is not None:
                 raise fault(mode, f"{NO_CHORD} has no mode; take the {{...}} out")
             return Slot(beat, length, None, NO_CHORD, "", first.line, first.column)
+        if re.fullmatch(r"\([^()]+\)", first.text):
+            # A chord in brackets is one that may be left out; it is read, since a line over it fits both ways.
+            self.remarks.append(f"line {first.line}: {first.text} is read as {first.text[1:-1]}, which may be left out")
+            first = replace(first, text=first.text[1:-1], column=first.column + 1)
         chord = self._chord(first)
         text = ""
         if mode is not None:
@@ -98,8 +120,12 @@ class BarReader:
         found = self._chords.get(word.text)
         if found is None:
             try:
-                found = parse_chord(word.text, self._table, reduce=True)
+                # On a page C2 is the chord with a second for its third; a card asks for it by its full name.
+                found = parse_chord(re.sub(r"^([A-G][b#]?)2(?=/|$)", r"\1sus2", word.text), self._table, reduce=True)
             except SymbolError as error:
+                remedy = _remedy(word.text)
+                if remedy is not None:
+                    raise fault(word, *remedy) from error
                 raise fault(word, str(error), error.suggestions, error.position) from error
             self._chords[word.text] = found
         return found

@@ -166,6 +166,12 @@ class _Sheet:
             return None
         bass = _note(element.find("bass"), "bass")
         chord, exact = chord_of_degrees(root, None if bass == root else bass, degrees)
+        printed = (kind.get("text") or "") if kind is not None else ""
+        shown = _shown(root, printed)
+        if exact and shown is not None and shown.quality == chord.quality and set(shown.tensions) > set(chord.tensions):
+            # The elements of a harmony hold one ninth; what is printed of an altered chord says both.
+            over = f"/{chord.bass.name}" if chord.bass else ""
+            return replace(shown, bass=chord.bass), f"{root.name}{printed}{over}"
         chord, text = symbol_of(chord)
         if not exact:
             self.remarks.append(f"bar {number}: {root} {name} is read as {text}")
@@ -277,6 +283,14 @@ def _note(element: Element | None, name: str) -> Note | None:
     if len(step) != 1 or step not in LETTERS or abs(alter) > 2:
         return None
     return Note(LETTERS.index(step), alter)
+
+
+def _shown(root: Note, text: str) -> Chord | None:
+    """The chord whose printed suffix that is, or None."""
+    try:
+        return parse_chord(root.name + text, reduce=True) if text else None
+    except SymbolError:
+        return None
 
 
 def _key(element: Element) -> Key | None:

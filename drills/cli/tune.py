@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from drills.cli.files import OUT_FILE
 from drills.cli.player_files import neck_options, player_of
-from drills.cli.tune_options import asked_changes, page_options, plain_option, say
+from drills.cli.tune_options import asked_changes, page_options, plain_option, say, write_text
 
 if TYPE_CHECKING:
     from drills.cli.player_files import PlayerFiles
@@ -23,12 +25,14 @@ __all__ = ["command"]
 @page_options
 @plain_option
 @neck_options
+@click.option("--musicxml", type=OUT_FILE, help="Write the page as a MusicXML lead sheet, repeats written out.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
     changes: str | None,
     whole_neck: bool,
     bar: int | None,
     labels: str | None,
+    musicxml: str | None,
     transpose: str | None,
     bars: tuple[int, int] | None,
     plain: bool,
@@ -60,12 +64,19 @@ def command(
     player = player_of()
     width = shutil.get_terminal_size().columns
     if changes is None:
+        if musicxml:
+            raise click.UsageError("--musicxml writes one page; name it before the option")
         _list(player, as_json)
         return
     if (bar or labels) and not whole_neck:
         raise click.UsageError("--bar and --labels go with --map")
     page = asked_changes(player, changes, transpose=transpose, bars=bars)
     plain = plain or player.settings.reading.plain
+    if musicxml:
+        from drills.lines.lead_sheet_xml import changes_musicxml
+
+        write_text(Path(musicxml).expanduser(), changes_musicxml(page), f"{page.title or 'Changes'}, a lead sheet")
+        return
     if whole_neck:
         found = neck_map.neck_maps(page, player.neck(**options))
         found = found if bar is None else tuple(each for each in found if bar in each.bars)

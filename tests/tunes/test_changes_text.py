@@ -259,3 +259,33 @@ def test_any_text_is_read_or_refused_with_a_place(text: str) -> None:
         assert error.column <= len(lines[error.line - 1]) + 1
     else:
         assert page.bars
+
+
+@pytest.mark.parametrize("symbol", ["C5", "Bb5/F", "Cm7#5", "F#-7#5", "Ebm7+5/Gb"])
+def test_a_common_symbol_that_is_no_chord_of_ours_comes_with_a_remedy_that_works(symbol: str) -> None:
+    """Every chord the message suggests reads, on the same root and over the same bass."""
+    with pytest.raises(ChangesError) as caught:
+        parse_changes(f"| {symbol} | F |")
+    assert caught.value.suggestions
+    for other in caught.value.suggestions:
+        assert other in str(caught.value)
+        chord = parse_changes(f"| {other} | F |").slots[0][1].sounding
+        assert symbol.startswith(chord.root.name)
+        assert ("/" in symbol) == (chord.bass is not None)
+
+
+def test_a_chord_in_brackets_is_read_and_said() -> None:
+    """A chord that may be left out is read as a chord, and a remark says so; C2 has no third."""
+    page = parse_changes("| (C7) | (Dm7/G) C2 |")
+    assert [slot.text for _, slot in page.slots] == ["C7", "Dm7/G", "C2"]
+    assert page.remarks[0] == "line 1: (C7) is read as C7, which may be left out"
+    assert page.slots[2][1].sounding.quality.name == "sus2"
+
+
+def test_a_pickup_is_refused_with_a_remedy_that_works() -> None:
+    """The section that the message names makes a short first bar, and the next section has the metre of the page."""
+    with pytest.raises(ChangesError, match=r"\[pickup\] metre: 1/4"):
+        parse_changes("| G7*1 | C |")
+    page = parse_changes("[pickup] metre: 1/4\n| G7 |\n[A]\n| C | F |")
+    assert [str(bar.metre) for bar in page.bars] == ["1/4", "4/4", "4/4"]
+    assert str(page.metre) == "4/4"

@@ -13,10 +13,13 @@ import xmlschema
 from music21 import chord as m21chord
 from music21 import converter, harmony
 
-from drills.changes.changes_reading import parse_changes
+from drills.changes.changes_reading import parse_changes, read_changes
 from drills.changes.lead_sheet import read_musicxml
+from drills.configuration.shipped import decks_folder
+from drills.harmony.harmony import analyse
 from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
+from drills.lines.lead_sheet_xml import changes_musicxml
 from drills.lines.score_xml import line_musicxml, note_values
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
@@ -231,3 +234,22 @@ def test_tempo_and_swing_are_in_the_file(schema, head, swing):
     ]
     # music21 makes a part of each staff, and repeats the mark in both.
     assert set(filter(None, marks)) == ({132} if "tempo" in head else set())
+
+
+@pytest.mark.parametrize("path", sorted(decks_folder().glob("*.changes")), ids=lambda path: path.stem)
+def test_a_page_written_as_a_lead_sheet_reads_back_to_the_same_bars(path: Path, tmp_path: Path, schema) -> None:
+    """Chords, beats, metres, keys, sections, tempo and readings of every page that ships; the file keeps the schema."""
+    page = read_changes(path)
+    file = tmp_path / "page.musicxml"
+    file.write_text(changes_musicxml(page), encoding="utf-8")
+    schema.validate(file.read_text(encoding="utf-8"))
+    read = read_musicxml(file)
+    assert not read.remarks
+    assert (read.title, read.tempo) == (page.title, page.tempo)
+    assert [(bar.metre, bar.key, bar.section) for bar in read.bars] == [
+        (bar.metre, bar.key, bar.section) for bar in page.bars
+    ]
+    assert [[(slot.beat, slot.beats, slot.chord) for slot in bar.chords] for bar in read.bars] == [
+        [(slot.beat, slot.beats, slot.chord) for slot in bar.chords] for bar in page.bars
+    ]
+    assert list(map(str, analyse(read))) == list(map(str, analyse(page)))
