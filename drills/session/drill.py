@@ -202,9 +202,9 @@ class Drill:
         return tuple(shape for shape in (self.material.grip(card), self.material.mode(card)) if shape is not None)
 
     def warm_up(self) -> Shape | None:
-        """An easy shape to begin with, already met and high on the neck; None while nothing is met."""
+        """An easy shape to begin with, met, not resting, and high on the neck; None while there is none."""
         cards = [card for card in self.material.cards.values() if card.is_shape and card.own_form.kind == "arpeggio"]
-        met = [card for card in cards if not self.planner.unmet(card.id)]
+        met = [card for card in cards if self._rules.allows(card.id) and not self.planner.unmet(card.id)]
         shapes = [self.material.answer(card) for card in met[:40]]
         high = [shape for shape in shapes if shape.lowest_fret >= WARM_UP_FRET]
         return min(high or shapes, key=lambda shape: (shape.cost, shape.reach_mm), default=None)
@@ -231,8 +231,10 @@ class Drill:
             case effects.TagSlip(review, slip):
                 self.writer.append(Slip(review, checked_slip(slip)), now)
                 self._amend(review, slip)
-            case effects.LockFingering(card):
-                self._lock(card, now)
+            case effects.OfferFingering():
+                self._turn(None)
+            case effects.LockFingering():
+                self._turn(now)
             case effects.RestCard(card):
                 self.writer.append(Rest(card.id), now)
                 self._rules = replace(self._rules, rested=self._rules.rested | {card.id})
@@ -333,8 +335,11 @@ class Drill:
         self._last = replace(self._last, slip=slip)
         self.planner.amend(self._last)
 
-    def _lock(self, card: Card, now: datetime) -> None:
-        """Turns to the next fingering and keeps it, at once and in all keys; the round ends at the tool's own."""
+    def _turn(self, now: datetime | None) -> None:
+        """Keeps the next fingering of the form in all keys, or without a time says what would be kept for what.
+
+        The round of fingerings ends at the tool's own.
+        """
         if not self.shapes():
             self.state = replace(self.state, note="There is no fingering here.")
             return
@@ -346,12 +351,17 @@ class Drill:
             return
         choices = [way.fingers for way in ways]
         turned = (choices.index(shown.fingers) + 1) % len(ways) if shown.fingers in choices else 0
+        old, new, usual = map(fingers_text, (shown.fingers, choices[turned], choices[0]))
+        if now is None:
+            note = f"Fingers {new} instead of {old}, for this form in all keys? a again keeps them, other keys do not."
+            self.state = replace(self.state, note=note, turning=True)
+            return
         kept = choices[turned] if turned else None
         self.writer.append(Lock(shown.signature, fingers_text(kept) if kept else None), now)
         self.material.finder.lock(shown.signature, kept)
-        what = "kept for this form in all keys" if kept else "the usual ones again"
+        back = f"Before: {old}. To go back, a until {usual} come, the usual ones." if kept else "The usual ones again."
         self.state = replace(
-            self.state, question=self._question(card), note=f"Fingers {fingers_text(choices[turned])}: {what}."
+            self.state, question=self._question(self.state.card_in_hand), note=f"Fingers {new} in all keys. {back}"
         )
 
     def _narrow(self, only: str, now: datetime) -> None:

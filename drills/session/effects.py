@@ -12,7 +12,7 @@ from drills.session.session_state import Given
 
 __all__ = [
     "Another", "AskTeacher", "Check", "Click", "Drone", "Effect", "HearAgain", "LockFingering", "Narrow", "NextCard",
-    "RecordGrade",
+    "OfferFingering", "RecordGrade",
     "RecordLesson", "RecordRepeat", "RestCard", "SeenCaution", "Sound", "TagSlip", "TakeBack",
 ]  # fmt: skip
 
@@ -64,10 +64,12 @@ class TagSlip(NamedTuple):
     slip: str
 
 
-class LockFingering(NamedTuple):
-    """Turn to the next fingering of this card and keep it for its form in all keys."""
+class OfferFingering(NamedTuple):
+    """Say which fingering would come next, and what it would stand for."""
 
-    card: Card
+
+class LockFingering(NamedTuple):
+    """Turn to the next fingering of the card in hand and keep it for its form in all keys."""
 
 
 class RestCard(NamedTuple):
@@ -121,5 +123,5 @@ class SeenCaution(NamedTuple):
 
 Effect = (
     NextCard | Check | RecordGrade | RecordRepeat | RecordLesson | TakeBack | TagSlip | LockFingering | RestCard
-    | AskTeacher | Sound | HearAgain | Click | Drone | Narrow | Another | SeenCaution
+    | AskTeacher | OfferFingering | Sound | HearAgain | Click | Drone | Narrow | Another | SeenCaution
 )  # fmt: skip

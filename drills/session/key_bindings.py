@@ -50,7 +50,7 @@ HELP = (
     ("1 2 3 4", "what slipped: root, shape, fingering, time (after Looked or Found it)"),
     ("u", "take back the last grade"),
     ("n, r", "another card now; or this one rests until neckwork wake brings it back"),
-    ("a", "another fingering, kept for this form in all keys"),
+    ("a", "offers another fingering for this form in all keys; a again keeps it"),
     ("g", "the grip and the mode at the same place; again: back"),
     ("w", "what the words on this card mean"),
     ("s", "hear it: chord, arpeggio, mode, chord; a heard prompt again (Down too)"),

@@ -112,7 +112,7 @@ def step(
     writing = state.typing and state.phase is Phase.PROMPT and not covered
     held = key == state.last_key and 0 <= now_s - state.last_key_s < rest_s
     state = replace(state, last_key=key, last_key_s=now_s, active_s=now_s, rest_s=rest_s)
-    if held and (key in ON or key in GRADE_KEYS) and not (writing and len(key) == 1):
+    if held and (key in ON or key in GRADE_KEYS or key == "a") and not (writing and len(key) == 1):
         return state, []
     if state.paused_s is not None:
         return _resume(state, state.paused_s, now_s), []
@@ -138,7 +138,8 @@ def step(
         return replace(state, extra=_turned(state.extra, pages), note=""), []
     # What is said on the safety page stands on the page after it too: nobody reads it over the cautions.
     kept = state.note if state.phase is Phase.CAUTION else ""
-    return _PHASES[state.phase](replace(state, note=kept), key, now_s, new_id)
+    after, effects = _PHASES[state.phase](replace(state, note=kept), key, now_s, new_id)
+    return replace(after, turning=False), effects
 
 
 def _turned(page: int, pages: int) -> int:

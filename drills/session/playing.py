@@ -13,6 +13,7 @@ from drills.session.effects import (
     HearAgain,
     LockFingering,
     NextCard,
+    OfferFingering,
     RecordGrade,
     RecordLesson,
     RecordRepeat,
@@ -184,7 +185,7 @@ def _common(state: SessionState, key: str) -> tuple[SessionState, list[Effect]] 
     if key == "?":
         return replace(state, note="Marked for your teacher."), [AskTeacher(card)]
     if key == "a":
-        return state, [LockFingering(card)]
+        return state, [LockFingering() if state.turning else OfferFingering()]
     return None
 
 

@@ -83,6 +83,7 @@ class SessionState:
     what the words on the card mean. gone: whether the clock stopped by itself, because nobody pressed a key.
     active_s: the last sign of the player: a key, a sound that was heard, a lesson that was shown.
     last_key, last_key_s, rest_s: for keys held down.
+    turning: whether another fingering was offered, which the same key keeps.
     note: one line for the player.
     """
 
@@ -115,6 +116,7 @@ class SessionState:
     last_key: str = ""
     last_key_s: float = -1.0
     rest_s: float = 0.0
+    turning: bool = False
     note: str = ""
 
     @property

@@ -215,7 +215,7 @@ def test_another_fingering_is_kept_for_the_form_in_all_keys(sitting):
     one.start()
     card = one.state.card
     usual = one.drill.shapes()[0].fingers
-    one.press("a")
+    one.press("a", "a")
     chosen = one.drill.shapes()[0].fingers
     assert chosen != usual
     assert list(one.log.standing().locks.values()) == [" ".join(map(str, chosen))]
@@ -223,13 +223,52 @@ def test_another_fingering_is_kept_for_the_form_in_all_keys(sitting):
     assert {f for c in others if 0 not in (f := one.material.answer(c).fingers)} == {chosen}
     seen = {usual, chosen}
     for _ in range(10):
-        one.press("a")
+        one.press("a", "a")
         if one.drill.shapes()[0].fingers == usual:
             break
         seen.add(one.drill.shapes()[0].fingers)
     assert one.drill.shapes()[0].fingers == usual
     assert one.log.standing().locks == {}
     assert len(seen) >= 3
+
+
+def test_another_fingering_is_said_before_it_is_kept(sitting):
+    """The first press names new and old and keeps nothing; any other key leaves it; kept, it says how to go back."""
+    one = sitting()
+    one.start()
+    usual = " ".join(map(str, one.drill.shapes()[0].fingers))
+    one.press("a")
+    offer = one.state.note
+    assert f"instead of {usual}, for this form in all keys?" in offer
+    new = offer.removeprefix("Fingers ").split(" instead")[0]
+    assert new != usual
+    one.press("x", "a")
+    assert one.state.note == offer
+    assert one.log.standing().locks == {}
+    one.press("a", seconds=0.1)  # held down it keeps nothing
+    assert one.log.standing().locks == {}
+    one.press("a")
+    assert list(one.log.standing().locks.values()) == [new]
+    assert one.state.note.startswith(f"Fingers {new} in all keys. Before: {usual}. To go back, a until {usual} come")
+    for _ in range(20):
+        one.press("a", "a")
+        if not one.log.standing().locks:
+            break
+    assert one.state.note == f"Fingers {usual} in all keys. The usual ones again."
+
+
+def test_a_rested_card_is_never_the_warm_up(sitting):
+    """Of what was met the easiest is warmed up on, and another one once that rests."""
+    one = sitting()
+    one.start()
+    for _ in range(8):
+        one.play()
+    easy = one.drill.warm_up()
+    same = [card.id for card in one.material.cards.values() if card.is_shape and one.material.answer(card) == easy]
+    for card in same:
+        one.log.rest(card, one.clock())
+    one.clock.tick(86_400)
+    assert sitting(clock=one.clock).drill.warm_up() not in (easy, None)
 
 
 def test_a_short_first_session_does_not_ask_one_card_again_and_again(sitting):
