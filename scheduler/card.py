@@ -29,7 +29,10 @@ class CardSpec:
     seconds: expected time from prompt to prompt before the player's own
         times are known, in seconds, above 0.
     stage: order of introduction; lower stages are met first.
-    apart: tags; two cards sharing one are never asked back to back.
+    apart: tags; two cards sharing one are never asked back to back while
+        anything else is open, e.g. the place of a root.
+    alike: tags; two cards sharing one are rather not asked back to back, see
+        `TeachingRules.apart_weight`.
 
     Raises CardError when a field is out of range.
     """
@@ -40,6 +43,7 @@ class CardSpec:
     seconds: float = 18.0
     stage: int = 0
     apart: tuple[str, ...] = ()
+    alike: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.id:

@@ -184,7 +184,12 @@ class Card:
 
     @property
     def apart(self) -> tuple[str, ...]:
-        """Tags of cards never asked back to back: the same quality on the same set, the same transition."""
+        """Tags of cards never asked back to back while anything else is open: the same root at the same place."""
+        return tuple(skill for skill in self.skills if skill.startswith("root:"))
+
+    @property
+    def alike(self) -> tuple[str, ...]:
+        """Tags of cards rather not asked back to back: the same quality on the same set, the same transition."""
         if self.to is not None:
             return (f"{self.quality}-{self.to.quality}@{self.own_strings.id}-{self.to.own_strings.id}",)
         strings = self.strings.id if self.strings else "-"

@@ -30,7 +30,7 @@ from drills.theory.quality import Quality, QualityTable, shipped_qualities
 from drills.theory.spelling import free_roots
 from scheduler.card import CardSpec
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
-from scheduler.planning.rules import TeachingRules
+from scheduler.planning.rules import PREFERENCES, TeachingRules
 
 __all__ = ["LeftOut", "Material", "Walker", "gather"]
 
@@ -130,7 +130,7 @@ class Material:
     def specs(self) -> list[CardSpec]:
         """The cards as the planner sees them."""
         return [
-            CardSpec(card.id, card.skills, card.weight, card.seconds, card.stage, card.apart)
+            CardSpec(card.id, card.skills, card.weight, card.seconds, card.stage, card.apart, card.alike)
             for card in self.cards.values()
         ]
 
@@ -143,12 +143,11 @@ class Material:
     ) -> TeachingRules:
         """The teaching rules of a practice session with these cards (rules B6, B7)."""
         forms = sorted({skill for card in self.cards.values() for skill in card.skills if skill.startswith("form:")})
-        return TeachingRules(
+        return replace(
+            PREFERENCES,
             new_per_session=NEW_PER_SESSION | self.deck.limits,
             look_alikes=look_alikes(forms),
             blame=BLAME,
-            miss_returns_after=3,
-            ask_again_next_day=True,
             longest_gap_kinds=("form", "root"),
             rested=rested,
             day_starts_at_hour=day_starts_at_hour,

@@ -23,7 +23,7 @@ from scheduler.grade import Grade
 from scheduler.memory.learner import days_of
 from scheduler.memory.states import is_firm
 from scheduler.planning.planner import Planner
-from scheduler.planning.rules import TeachingRules
+from scheduler.planning.rules import PREFERENCES, TeachingRules
 from scheduler.review import Review
 
 __all__ = ["STUDENTS", "YEAR_DAYS", "class_rules", "student_year"]
@@ -57,12 +57,11 @@ def class_rules(deck: SimulatedDeck) -> TeachingRules:
         other = {0: 2, 2: 0, 1: 3, 3: 1}.get(quality)
         return frozenset(one for one in forms if one.startswith(f"form:q{other}-"))
 
-    return TeachingRules(
+    return replace(
+        PREFERENCES,
         new_per_session={"form": 2, "root": 4},
         look_alikes={form: alike(form) for form in forms},
         blame=BLAME,
-        miss_returns_after=3,
-        ask_again_next_day=True,
         longest_gap_kinds=("form", "root"),
     )
 

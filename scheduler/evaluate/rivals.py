@@ -14,10 +14,14 @@ _BETWEEN = 3
 
 
 class Rival:
-    """A policy: `next(at)` gives a card's number, `record` tells how it went."""
+    """A policy: `next(at)` gives a card's number, `record` tells how it went.
+
+    closed: numbers of cards that may not be asked now, e.g. for a limit on new material.
+    """
 
     def __init__(self, deck: SimulatedDeck, seed: int) -> None:
         self.count = deck.count
+        self.closed: frozenset[int] = frozenset()
         self.rng = np.random.default_rng(seed)
         self.recent: list[int] = []
 
@@ -30,23 +34,28 @@ class Rival:
         self.recent = [*self.recent, card][-_BETWEEN:]
         self.learn(card, clean, at)
 
+    def shut(self) -> list[int]:
+        """Cards that are not asked now: the last few, and what is closed. A deck of less than that opens all."""
+        both = self.closed.union(self.recent)
+        return sorted(both if len(both) < self.count else self.closed)
+
     def learn(self, card: int, clean: bool, at: float) -> None:
         """Take in the outcome."""
 
 
 class Rotation(Rival):
-    """Every card in turn, in one shuffled order."""
+    """Every card in turn, in one shuffled order; what is closed waits at the front until it opens."""
 
     def __init__(self, deck: SimulatedDeck, seed: int) -> None:
         super().__init__(deck, seed)
-        self.order = self.rng.permutation(self.count)
-        self.turn = 0
+        self.order = [int(card) for card in self.rng.permutation(self.count)]
 
     def next(self, at: float) -> int:
-        return int(self.order[self.turn % self.count])
+        return next(card for card in self.order if card not in self.closed)
 
     def learn(self, card: int, clean: bool, at: float) -> None:
-        self.turn += 1
+        self.order.remove(card)
+        self.order.append(card)
 
 
 class Shuffle(Rival):
@@ -55,7 +64,7 @@ class Shuffle(Rival):
     def next(self, at: float) -> int:
         self.draw = getattr(self, "draw", None)
         if self.draw is None:
-            free = [c for c in range(self.count) if c not in self.recent]
+            free = [c for c in range(self.count) if c not in self.recent and c not in self.closed]
             self.draw = int(self.rng.choice(free))
         return self.draw
 
@@ -78,13 +87,13 @@ class Boxes(Rival):
     def next(self, at: float) -> int:
         gap = 0.5 * 2.0**self.box
         over = (at - self.last) / gap
-        over[self.recent] = np.nan
+        over[self.shut()] = np.nan
         if np.nanmax(np.append(over, -1.0)) >= 1.0:
             return int(np.nanargmax(over))
-        new = np.flatnonzero(np.isnan(self.last))
-        if len(new):
+        new = [card for card in np.flatnonzero(np.isnan(self.last)) if card not in self.closed]
+        if new:
             return int(new[0])
-        return int(np.nanargmax(over))
+        return int(np.nanargmax(over)) if not np.isnan(over).all() else self.recent[0]
 
     def learn(self, card: int, clean: bool, at: float) -> None:
         self.box[card] = self.box[card] + 1 if clean else 0
@@ -107,14 +116,14 @@ class OneMemory(Rival):
 
     def next(self, at: float) -> int:
         r = self.recalls(at)
-        r[self.recent] = np.nan
+        r[self.shut()] = np.nan
         low = np.nanmin(np.append(r, 2.0))
         if low < self.ASK_BELOW:
             return int(np.nanargmin(r))
-        new = np.flatnonzero(np.isnan(self.last))
-        if len(new):
+        new = [card for card in np.flatnonzero(np.isnan(self.last)) if card not in self.closed]
+        if new:
             return int(new[0])
-        return int(np.nanargmin(r))
+        return int(np.nanargmin(r)) if not np.isnan(r).all() else self.recent[0]
 
     def learn(self, card: int, clean: bool, at: float) -> None:
         if not np.isnan(self.last[card]):
@@ -131,7 +140,7 @@ class LowestRecall(OneMemory):
 
     def next(self, at: float) -> int:
         r = np.nan_to_num(self.recalls(at), nan=0.0)
-        r[self.recent] = 9.0
+        r[self.shut()] = 9.0
         return int(np.argmin(r))
 
 
@@ -170,7 +179,7 @@ class Clairvoyant(Rival):
                 after = np.log(player.chance(mixed) + self.FLOOR)
                 gain += chance * ((after - before) * self.real).sum(1)
         gain /= p * player.clean_seconds + (1.0 - p) * player.miss_seconds
-        gain[self.recent] = -np.inf
+        gain[self.shut()] = -np.inf
         return int(np.argmax(gain))
 
 

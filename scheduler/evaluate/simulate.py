@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
 from scheduler.card import CARD_KIND
+from scheduler.evaluate.new_material import NewMaterial
 from scheduler.evaluate.rivals import RIVALS, Clairvoyant, Rival
 from scheduler.evaluate.simulated_deck import SimulatedDeck
-from scheduler.evaluate.simulated_players import FAMILIES, OUTSIDE, SimulatedPlayer
+from scheduler.evaluate.simulated_players import FAMILIES, OUTSIDE, SECOND_TRY, SimulatedPlayer
 from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
 from scheduler.planning.planner import Planner
@@ -57,6 +60,9 @@ class PlayOutcome:
     that day's session. solid: share of cards at .8 or better on the last day.
     later: recall 14 days after stopping. clean: share of first tries clean
     from the second week. predicted, happened: one a review, in order.
+    kept, yielded: of the planner, how often each weighed rule preferred some
+    cards and the one played was among them or gave way to gain; yielded is
+    counted by (rule, ``new`` or ``met``), by whether the card played had new skills.
     """
 
     recall: float
@@ -67,6 +73,8 @@ class PlayOutcome:
     predicted: list[float] = field(default_factory=list)
     happened: list[bool] = field(default_factory=list)
     reviews: list[Review] = field(default_factory=list)
+    kept: Counter[str] = field(default_factory=Counter)
+    yielded: Counter[tuple[str, str]] = field(default_factory=Counter)
 
 
 class _Ours:
@@ -80,9 +88,14 @@ class _Ours:
         rules = rules or TeachingRules(blame=BLAME, in_stage_order=False)
         self.planner = Planner(deck.cards, seed, (), rules, constants)
 
-    def next(self, at: datetime) -> int | None:
-        card = self.planner.next(at)
-        return None if card is None else self.index[card]
+    def next(self, at: datetime, out: PlayOutcome) -> int | None:
+        choice = self.planner.choice(at)
+        if choice is None:
+            return None
+        out.kept.update(choice.kept)
+        what = "new" if self.planner.new_skills(choice.card) else "met"
+        out.yielded.update((rule, what) for rule in choice.yielded)
+        return self.index[choice.card]
 
 
 def _grade(rng: np.random.Generator, chance: float, clean: bool, case: Case) -> Grade:
@@ -104,7 +117,7 @@ def _grade(rng: np.random.Generator, chance: float, clean: bool, case: Case) -> 
 def _player(case: Case, deck: SimulatedDeck) -> SimulatedPlayer:
     # Not hash(): it differs between runs.
     code = [case.seed, int(case.sharing * 100), *case.family.encode()]
-    family = {**FAMILIES, **OUTSIDE}[case.family]
+    family = {**FAMILIES, **SECOND_TRY, **OUTSIDE}[case.family]
     return family(deck, np.random.default_rng(code), case.sharing, case.known)
 
 
@@ -116,8 +129,12 @@ def play(
     rules: TeachingRules | None = None,
     slips: bool = True,
     keep_reviews: bool = False,
+    limits: Mapping[str, int] | None = None,
 ) -> PlayOutcome:
-    """Play a case under ``planner``, ``clairvoyant`` or a rival's name."""
+    """Play a case under ``planner``, ``clairvoyant`` or a rival's name.
+
+    rules: the planner's. limits: the most new skills a session by kind that a rival must hold; None for no limits.
+    """
     player = _player(case, deck)
     rng = np.random.default_rng([case.seed, 77])
     ours: _Ours | None = None
@@ -128,6 +145,7 @@ def play(
         rival = Clairvoyant(deck, case.seed, player)
     else:
         rival = RIVALS[policy](deck, case.seed)
+    new_material = NewMaterial(deck, limits or {})
     curve, tries, hits = [], 0, 0
     out = PlayOutcome(0.0, 0.0, 0.0, 0.0)
     number = 0
@@ -137,10 +155,17 @@ def play(
         curve.append(float(player.recalls(at).mean()))
         if absent or rng.random() < case.skip:
             continue
+        new_material.begin()
+        if ours:
+            ours.planner.begin(f"day {day}", _START + timedelta(days=at))
         end = at + case.minutes / 1440.0
         while at < end:
             when = _START + timedelta(days=at)
-            card = ours.next(when) if ours else rival.next(at)
+            if ours:
+                card = ours.next(when, out)
+            else:
+                rival.closed = new_material.closed() if limits else frozenset()
+                card = rival.next(at)
             if card is None:
                 break
             chance = float(player.recalls(at)[card])
@@ -174,6 +199,7 @@ def play(
                     out.reviews.append(review)
             else:
                 rival.record(card, grade.clean, at)
+                new_material.record(card)
             player.practise(card, clean, at)
             number += 1
             if day >= 7:

@@ -21,7 +21,7 @@ import numpy as np
 from scheduler.evaluate.figures import Floats
 from scheduler.evaluate.simulated_deck import SimulatedDeck
 
-__all__ = ["FAMILIES", "OUTSIDE", "SimulatedPlayer"]
+__all__ = ["FAMILIES", "OUTSIDE", "SECOND_TRY", "SimulatedPlayer"]
 
 SHARED_WEIGHTS = np.array([0.4, 0.4, 0.2])
 """How much form, root and spelling count where their states are averaged."""
@@ -355,6 +355,46 @@ class SlowHands(SimulatedPlayer):
         return clean
 
 
+class CuredBySecond(WeakestLink):
+    """A miss is cured by getting the card right later on the same day, and left so costs more than usual.
+
+    The first clean try within `SAME_DAY` after a miss makes the card's own stability grow as a success without
+    any recall does, on top of the try itself (after successive relearning: Rawson and Dunlosky 2011; how much is a
+    choice of this simulation).
+    """
+
+    SHRINK = 0.7
+    SAME_DAY = 0.4
+
+    def extra(self) -> None:
+        super().extra()
+        self.missed_at = np.full(self.size, np.nan)
+
+    def practise(self, card: int, clean: bool, at: float) -> None:
+        own = self.skill_of[card][-1]
+        second = at - self.missed_at[own] < self.SAME_DAY
+        super().practise(card, clean, at)
+        self.missed_at[own] = np.nan if clean else at
+        if second:
+            self.again(own, clean)
+
+    def again(self, own: int, clean: bool) -> None:
+        """A card missed earlier on this day has been tried again."""
+        if clean:
+            self.stable[own] *= 1.0 + self.growth
+
+
+class HelpedLittleBySecond(CuredBySecond):
+    """Trying again on the day of a miss leaves the card's own stability as it was: only another day helps."""
+
+    def practise(self, card: int, clean: bool, at: float) -> None:
+        self.before = float(self.stable[self.skill_of[card][-1]])
+        super().practise(card, clean, at)
+
+    def again(self, own: int, clean: bool) -> None:
+        self.stable[own] = self.before
+
+
 FAMILIES = {
     "traces": Traces,
     "windows": Windows,
@@ -362,6 +402,12 @@ FAMILIES = {
     "weakest link": WeakestLink,
 }
 """The families every goal is judged on."""
+
+SECOND_TRY = {"cured by a second try": CuredBySecond, "helped little by a second try": HelpedLittleBySecond}
+"""Players who differ in what coming back to a miss on the same day does for them.
+
+The clairvoyant foresees them as it does the family they are made of.
+"""
 
 OUTSIDE = {"slow hands": SlowHands}
 """Players outside the list, to see what was tuned to it."""

@@ -38,7 +38,11 @@ class CardWorths(Protocol):
         """The memory the worths are of."""
 
     def per_card(
-        self, at_days: float, paces: tuple[float, float] = (1.0, 1.0), every_days: float = 1.0
+        self,
+        at_days: float,
+        paces: tuple[float, float] = (1.0, 1.0),
+        every_days: float = 1.0,
+        own_discounts: bool = False,
     ) -> tuple[Floats, Floats]:
         """See `Gains.per_card`."""
 
@@ -59,8 +63,9 @@ class Gains:
     skill, when that skill alone moves. The card itself is also credited with
     what its skills add to it when they move together.
 
-    A skill never met counts only a part of its worth: the least part of all
-    members not ruled out (`Constants.new_skill_discount`). Members vote. Each
+    A skill never met counts only a part of its worth
+    (`Constants.new_skill_discount`): in the first days the least part of all
+    members not ruled out, later each member's own in its vote. Members vote. Each
     one's worths are divided by its best card's worth per second, then averaged
     by the members' weights.
     """
@@ -117,21 +122,28 @@ class Gains:
         return other
 
     def per_card(
-        self, at_days: float, paces: tuple[float, float] = (1.0, 1.0), every_days: float = 1.0
+        self,
+        at_days: float,
+        paces: tuple[float, float] = (1.0, 1.0),
+        every_days: float = 1.0,
+        own_discounts: bool = False,
     ) -> tuple[Floats, Floats]:
         """(gain of each card's skills [cards, skills], the committee's recall of each card now).
 
         paces: what a card's usual seconds are multiplied by when clean, and
         when not. every_days: days from one practice day to the next, in which
-        the horizons are counted. The gain per second of the best card is at
+        the horizons are counted. own_discounts: whether each member discounts
+        new skills as it would itself, and not as the most careful one not
+        ruled out. The gain per second of the best card is at
         most 1, and is 1 when all members agree.
         """
         memory, c = self.memory, self.memory.constants
         weights = np.array(memory.weights())
         heavy = np.argsort(-weights, kind="stable")[:_MOST]
         used = np.sort(heavy[weights[heavy] >= _LEAVE_OUT_BELOW * weights.max()])
-        left = np.flatnonzero(weights >= _MAY_BE_TRUE * weights.max())
-        discount = min(c.new_skill_discount(memory.experts[e]) for e in left)
+        careful = used if own_discounts else np.flatnonzero(weights >= _MAY_BE_TRUE * weights.max())
+        discounts = np.array([c.new_skill_discount(memory.experts[e]) for e in careful])
+        discount = discounts[:, None, None] if own_discounts else discounts.min()
         weights = weights[used] / weights[used].sum()
         powers_from = int((used < memory.powers_from).sum())
         utility_floor = np.array([c.utility_floor_of(memory.experts[e]) for e in used])[:, None, None]

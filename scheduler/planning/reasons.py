@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from scheduler.memory.learner import days_of
 from scheduler.memory.states import SkillState
 
 if TYPE_CHECKING:
@@ -36,8 +35,8 @@ class SkillPart:
 class Reasons:
     """The parts of a choice.
 
-    rule: the teaching rule that put the card first (``returns``, ``again``,
-        ``gap``), ``new`` for a first meeting, else None for gain alone.
+    rule: the teaching rule that put the card first, see `Choice.rule`, ``new``
+        for a first meeting that no rule put first, else None for gain alone.
     recall: chance of a clean first try now. seconds: expected, prompt to prompt.
     gain_per_second: expected gain in weighted log recall over the planning
         horizons, per second of practice.
@@ -57,7 +56,7 @@ class Reasons:
 def reasons(planner: Planner, card_id: str, at: datetime) -> Reasons:
     """The parts of the worth of playing a card now. Pure; raises CardError for an id not in the deck."""
     card, skills = planner.card(card_id), planner.skills_of(card_id)
-    worth, recalls = planner.worths(days_of(at))
+    worth, recalls = planner.worths(at)
     row = planner.row(card_id)
     recall = float(recalls[row])
     seconds = planner.pace.seconds(card.seconds, recall)
@@ -74,9 +73,8 @@ def reasons(planner: Planner, card_id: str, at: datetime) -> Reasons:
         ),
         key=lambda part: (-part.gain, part.skill),
     )  # fmt: skip
-    chosen, rule = planner.next_by_rule(at)
-    if chosen != card_id:
-        rule = None
+    choice = planner.choice(at)
+    rule = choice.rule if choice and choice.card == card_id else None
     if rule is None and planner.new_skills(card_id):
         rule = "new"
     weakest = min(parts, key=lambda part: (part.state.recall, part.skill)).skill

@@ -1,4 +1,4 @@
-"""Teaching rules are what a teacher asks of the planner: limits, look-alikes, blame, gaps, rest and focus."""
+"""Teaching rules are what a teacher asks of the planner: what is never broken, and what weighs against gain."""
 
 from __future__ import annotations
 
@@ -9,30 +9,54 @@ from dataclasses import dataclass, field
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.errors import RulesError
 
-__all__ = ["NO_RULES", "TeachingRules"]
+__all__ = ["NO_RULES", "PREFERENCES", "TeachingRules"]
+
+
+_WEIGHTS = ("order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "gap_weight")
 
 
 @dataclass(frozen=True, slots=True)
 class TeachingRules:
-    """Rules the planner obeys; every default leaves it free.
+    """Rules the planner obeys; every default but one leaves it free.
+
+    Some are absolute and never give way to gain:
 
     new_per_session: kind of skill -> most new skills of that kind met in one
         session, e.g. ``{"form": 2, "root": 4}``. Kinds not named are free.
     in_stage_order: whether new skills are met in the order of the cards'
-        `stage`, and within a stage, where they gain alike, in the order given.
-    look_alikes: skill -> skills easily taken for it; two of them are never
-        first met on one practice day.
-    blame: slip -> the kind of skill it blames for a miss, e.g.
-        ``{"shape": "form"}``. ``card`` means what is the card's own.
-    miss_returns_after: a looked-up card comes back in the same session once
-        this many other cards have been played; None for no such rule.
-    ask_again_next_day: whether a card looked up comes back on the next
-        practice day as well.
-    longest_gap_days: longest time without any practice of a firm skill.
-    longest_gap_kinds: the kinds of skill the longest gap holds for.
+        `stage` and in no other, and within a stage, where they gain alike, in
+        the order given. It is on unless it is switched off.
+    return_after: fewest and most other cards between a card looked up, or
+        shown in a lesson, and its return in the same session. Each return has
+        its own number between them, so that the order cannot be learned by heart.
     rested: ids of cards set aside; never asked.
     focus: ids asked from, or None for every card.
     apart_reach: how many cards back the tags in `CardSpec.apart` reach.
+
+    The others are weights on a card's gain. A weight of 0 switches a rule off:
+
+    order_weight: new skills of a later stage gain less, by the factor
+        exp(-order_weight) for each stage that is open before it, up to six.
+    again_weight: a card looked up on an earlier practice day gains more, by
+        the factor 1 + again_weight.
+    return_weight: a card looked up in this session gains more, by the factor
+        1 + return_weight, once the cards of `return_after` lie between.
+    return_share: the part of a session's cards that such returns may fill; when
+        it is used up, they count no more than their gain. At least one returns.
+    look_alike_weight: a card with a new skill that is easily taken for one
+        first met on the same practice day gains less, by the factor
+        exp(-look_alike_weight).
+    apart_weight: a card that shares a tag of `CardSpec.alike` with the card
+        asked just now gains less, by the factor exp(-apart_weight).
+    gap_weight: a card with a firm skill that has gone long without practice
+        gains more, by the factor exp(gap_weight x fill), where fill goes from
+        0 at four fifths of `longest_gap_days` to 1 at the whole of it, and on.
+
+    look_alikes: skill -> skills easily taken for it.
+    blame: slip -> the kind of skill it blames for a miss, e.g.
+        ``{"shape": "form"}``. ``card`` means what is the card's own.
+    longest_gap_days: longest time without any practice of a firm skill.
+    longest_gap_kinds: the kinds of skill the longest gap holds for.
     day_starts_at_hour: local hour at which a practice day begins, 0 to under
         24; practice before it counts for the evening before.
     practice_every_days: mean days from one practice day to the next, 1 or
@@ -40,15 +64,21 @@ class TeachingRules:
     session_gap_minutes: a pause longer than this starts a new session when
         reviews carry no session id and `Planner.begin` was not called.
 
-    Raises RulesError when a limit is negative or out of range.
+    Raises RulesError when a limit or a weight is negative or out of range.
     """
 
     new_per_session: Mapping[str, int] = field(default_factory=dict)
     in_stage_order: bool = True
     look_alikes: Mapping[str, frozenset[str]] = field(default_factory=dict)
     blame: Mapping[str, str] = field(default_factory=dict)
-    miss_returns_after: int | None = None
-    ask_again_next_day: bool = False
+    return_after: tuple[int, int] = (3, 7)
+    order_weight: float = 0.0
+    again_weight: float = 0.0
+    return_weight: float = 0.0
+    return_share: float = 1.0
+    look_alike_weight: float = 0.0
+    apart_weight: float = 0.0
+    gap_weight: float = 0.0
     longest_gap_days: float = 45.0
     longest_gap_kinds: tuple[str, ...] = ()
     rested: frozenset[str] = frozenset()
@@ -62,10 +92,17 @@ class TeachingRules:
         for kind, limit in self.new_per_session.items():
             if limit < 0:
                 raise RulesError(f"rules, new_per_session[{kind!r}]: expected 0 or more, got {limit!r}")
-        if self.miss_returns_after is not None and self.miss_returns_after < 1:
+        fewest, most = self.return_after
+        if not 1 <= fewest <= most:
             raise RulesError(
-                f"rules, miss_returns_after: expected 1 or more other cards, or None, got {self.miss_returns_after!r}"
+                f"rules, return_after: expected 1 or more other cards, the fewest first, got {self.return_after!r}"
             )
+        for name in _WEIGHTS:
+            weight = getattr(self, name)
+            if not 0.0 <= weight < math.inf:
+                raise RulesError(f"rules, {name}: expected a number of 0 or more, got {weight!r}")
+        if not 0.0 <= self.return_share <= 1.0:
+            raise RulesError(f"rules, return_share: expected 0 to 1, got {self.return_share!r}")
         if not self.longest_gap_days > 0:
             raise RulesError(f"rules, longest_gap_days: expected days above 0, got {self.longest_gap_days!r}")
         if self.apart_reach < 0:
@@ -86,3 +123,18 @@ class TeachingRules:
 
 NO_RULES = TeachingRules()
 """The free planner."""
+
+PREFERENCES = TeachingRules(
+    in_stage_order=False,
+    order_weight=0.1,
+    again_weight=0.3,
+    return_weight=0.7,
+    return_share=0.1,
+    look_alike_weight=0.7,
+    apart_weight=0.7,
+    gap_weight=3.0,
+)
+"""The weights of a practice session, without limits and kinds, which are the deck's.
+
+They were chosen by the recall of simulated players under the limits of a session, see `scheduler.evaluate`.
+"""

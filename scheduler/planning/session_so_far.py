@@ -28,22 +28,32 @@ class SessionSoFar:
         """Skills first met in this session."""
         return {skill for p in self.played for skill in p.new_skills}
 
-    def returning(self, after: int) -> list[str]:
-        """Cards looked up, or shown in a lesson, that `after` others have followed; longest wait first."""
-        order = self.asked()
-        waiting: dict[str, None] = {}
+    def waiting(self) -> dict[str, int]:
+        """Cards looked up, or shown in a lesson, and not asked since -> how many others followed; longest wait first."""
+        since: dict[str, None] = {}
         for p in self.played:
             if (p.first and p.missed) or (not p.first and p.new_skills):
-                waiting.pop(p.card, None)
-                waiting[p.card] = None
+                since.pop(p.card, None)
+                since[p.card] = None
             elif p.first:
-                waiting.pop(p.card, None)
-        ready = []
-        for card in waiting:
-            last = len(order) - 1 - order[::-1].index(card)
-            if len(set(order[last + 1 :])) >= after:
-                ready.append(card)
-        return ready
+                since.pop(p.card, None)
+        order = self.asked()
+        return {card: len(set(order[len(order) - order[::-1].index(card) :])) for card in since}
+
+    def shown(self) -> frozenset[str]:
+        """Cards shown in a lesson and not asked since."""
+        last = {p.card: p for p in self.played if p.first or p.new_skills}
+        return frozenset(card for card, p in last.items() if not p.first)
+
+    def returned(self) -> int:
+        """How many questions were cards looked up earlier in this session."""
+        missed: set[str] = set()
+        count = 0
+        for p in self.played:
+            count += p.first and p.card in missed
+            if p.first:
+                (missed.add if p.missed else missed.discard)(p.card)
+        return count
 
 
 def sitting_at(recent: Sequence[Played], at_days: float, begun: str | None, gap_days: float) -> SessionSoFar:

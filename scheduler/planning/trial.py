@@ -91,11 +91,18 @@ class _SeldomWorths:
         return self._worths.memory
 
     def per_card(
-        self, at_days: float, paces: tuple[float, float] = (1.0, 1.0), every_days: float = 1.0
+        self,
+        at_days: float,
+        paces: tuple[float, float] = (1.0, 1.0),
+        every_days: float = 1.0,
+        own_discounts: bool = False,
     ) -> tuple[Floats, Floats]:
         """As `Gains.per_card`, as it was up to a few cards ago; cards played since are worth nothing."""
         if self._kept is None or self._left == 0:
-            self._kept, self._left = self._worths.per_card(at_days, paces, every_days), self._cards_between
+            self._kept, self._left = (
+                self._worths.per_card(at_days, paces, every_days, own_discounts),
+                self._cards_between,
+            )
         self._left -= 1
         return self._kept
 

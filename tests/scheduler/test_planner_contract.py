@@ -39,8 +39,8 @@ def deck() -> list[CardSpec]:
 RULES = TeachingRules(
     new_per_session={"pattern": 2, "tense": 1},
     blame={"shape": "pattern", "root": "tense", "time": "card"},
-    miss_returns_after=3,
-    ask_again_next_day=True,
+    return_weight=3.0,
+    again_weight=3.0,
     longest_gap_kinds=("pattern",),
 )
 

@@ -253,7 +253,7 @@ def test_a_card_missed_late_is_asked_again_the_next_practice_day():
     cards = [CardSpec(f"c{n}", (f"form:{n}",)) for n in range(6)]
 
     def first_of_the_evening(hour):
-        planner = Planner(cards, rules=TeachingRules(ask_again_next_day=True, day_starts_at_hour=hour))
+        planner = Planner(cards, rules=TeachingRules(again_weight=1.0, day_starts_at_hour=hour))
         for number, card in enumerate(cards[1:], 1):
             planner.record(Review(card.id, Grade.LOOKED, miss - timedelta(days=2, minutes=number), 5.0))
             planner.record(Review(card.id, Grade.IN_TIME, miss - timedelta(minutes=60 - number), 5.0))

@@ -26,7 +26,7 @@ from tests.strategies import histories
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
 CARDS = [CardSpec(f"c{n}", (f"form:{n % 3}", f"root:{n % 4}")) for n in range(12)]
-RULES = TeachingRules(blame={"shape": "form", "root": "root"}, ask_again_next_day=True, miss_returns_after=3)
+RULES = TeachingRules(blame={"shape": "form", "root": "root"}, again_weight=1.0, return_weight=1.0)
 
 
 def review(number: int, at: datetime | None = None, name: str = "") -> Review:
