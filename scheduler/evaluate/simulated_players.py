@@ -358,7 +358,7 @@ class SlowHands(SimulatedPlayer):
 class CuredBySecond(WeakestLink):
     """A miss is cured by getting the card right later on the same day, and left so costs more than usual.
 
-    The first clean try within `SAME_DAY` after a miss makes the card's own stability grow as a success without
+    The first clean try within `SAME_DAY` after a miss makes the card's own time scale grow as a success without
     any recall does, on top of the try itself (after successive relearning: Rawson and Dunlosky 2011; how much is a
     choice of this simulation).
     """
@@ -381,18 +381,18 @@ class CuredBySecond(WeakestLink):
     def again(self, own: int, clean: bool) -> None:
         """A card missed earlier on this day has been tried again."""
         if clean:
-            self.stable[own] *= 1.0 + self.growth
+            self.time_scale[own] *= 1.0 + self.growth
 
 
 class HelpedLittleBySecond(CuredBySecond):
-    """Trying again on the day of a miss leaves the card's own stability as it was: only another day helps."""
+    """Trying again on the day of a miss leaves the card's own time scale as it was: only another day helps."""
 
     def practise(self, card: int, clean: bool, at: float) -> None:
-        self.before = float(self.stable[self.skill_of[card][-1]])
+        self.before = float(self.time_scale[self.skill_of[card][-1]])
         super().practise(card, clean, at)
 
     def again(self, own: int, clean: bool) -> None:
-        self.stable[own] = self.before
+        self.time_scale[own] = self.before
 
 
 FAMILIES = {

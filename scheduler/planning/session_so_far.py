@@ -29,7 +29,7 @@ class SessionSoFar:
         return {skill for p in self.played for skill in p.new_skills}
 
     def waiting(self) -> dict[str, int]:
-        """Cards looked up, or shown in a lesson, and not asked since -> how many others followed; longest wait first."""
+        """Cards looked up or shown in a lesson, not asked since -> how many others followed; longest wait first."""
         since: dict[str, None] = {}
         for p in self.played:
             if (p.first and p.missed) or (not p.first and p.new_skills):

@@ -1,9 +1,11 @@
-"""Which card the teaching rules put first: a miss that returns, others in between, the longest gap."""
+"""What the rules of a session look at: a miss that waits to return, others in between, the longest gap."""
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, datetime, timedelta
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,7 +13,8 @@ from hypothesis import strategies as st
 from scheduler import CardSpec, Grade, Planner, Review, TeachingRules
 from scheduler.memory.played import Played
 from scheduler.memory.states import is_firm
-from scheduler.planning.eligibility import Asking, apart_from, choices_now
+from scheduler.planning.eligibility import apart_from
+from scheduler.planning.preferences import GAP, Asking, DeckIndex, weigh
 from scheduler.planning.session_so_far import SessionSoFar
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
@@ -33,35 +36,35 @@ def test_a_repeat_at_once_is_not_asked_again():
 
 
 @pytest.mark.parametrize("others", range(6))
-def test_a_miss_waits_for_three_other_cards(others):
-    """A card looked up comes back when three others have followed it, not two; a repeat at once counts for nothing."""
+def test_a_miss_waits_and_counts_the_others(others):
+    """A card looked up waits, and the others that followed are counted; a repeat at once counts for nothing."""
     missed = [played("m", missed=True), played("m", first=False)]
     session = SessionSoFar((*missed, *(played(f"c{n}") for n in range(others))))
-    assert session.returning(3) == (["m"] if others >= 3 else [])
+    assert session.waiting() == {"m": others}
 
 
 def test_others_are_counted_once_each():
     """Two cards asked in turn are two others, however often they are asked."""
     session = SessionSoFar((played("m", missed=True), *(played(card) for card in "abababab")))
-    assert session.returning(3) == []
-    assert session.returning(2) == ["m"]
+    assert session.waiting() == {"m": 2}
 
 
 def test_a_lesson_returns_like_a_miss_and_a_first_try_ends_the_wait():
     """What was shown in a lesson comes back for its first try; answered without looking up, a card waits no longer."""
     lesson = played("n", first=False, new=("form:x",))
     others = [played(card) for card in "abc"]
-    assert SessionSoFar((lesson, *others)).returning(3) == ["n"]
-    assert SessionSoFar((lesson, *others, played("n"), *others)).returning(3) == []
-    assert SessionSoFar((lesson, *others, played("n", missed=True), *others)).returning(3) == ["n"]
+    assert SessionSoFar((lesson, *others)).waiting() == {"n": 3}
+    assert SessionSoFar((lesson, *others)).shown() == {"n"}
+    assert SessionSoFar((lesson, *others, played("n"), *others)).waiting() == {}
+    again = SessionSoFar((lesson, *others, played("n", missed=True), *others))
+    assert (again.waiting(), again.shown()) == ({"n": 3}, frozenset())
 
 
 @given(
     st.lists(st.tuples(st.sampled_from("abcdef"), st.sampled_from(["clean", "missed", "repeat", "lesson"]))),
-    st.integers(1, 5),
 )
-def test_what_returns_is_found_by_looking_back(history, after):
-    """The cards whose last telling review was a miss or a lesson, and that enough different cards have followed."""
+def test_what_waits_is_found_by_looking_back(history):
+    """The cards whose last telling review was a miss or a lesson, with how many different cards have followed."""
     reviews = [
         played(card, first=how in ("clean", "missed"), missed=how == "missed", new=("x",) if how == "lesson" else ())
         for card, how in history
@@ -71,9 +74,8 @@ def test_what_returns_is_found_by_looking_back(history, after):
         telling = [n for n, (other, how) in enumerate(history) if other == card and how != "repeat"]
         if telling and history[telling[-1]][1] != "clean":
             last = max(n for n, (other, _) in enumerate(history) if other == card)
-            if len({other for other, _ in history[last + 1 :]}) >= after:
-                waiting.append((telling[-1], card))
-    assert SessionSoFar(tuple(reviews)).returning(after) == [card for _, card in sorted(waiting)]
+            waiting.append((telling[-1], card, len({other for other, _ in history[last + 1 :]})))
+    assert list(SessionSoFar(tuple(reviews)).waiting().items()) == [(card, n) for _, card, n in sorted(waiting)]
 
 
 # ---- others between
@@ -99,7 +101,7 @@ def test_tags_are_relaxed_before_a_card_is_asked_at_once():
 
 # ---- the longest gap
 
-RULES = TeachingRules(longest_gap_kinds=("pattern",))
+RULES = TeachingRules(longest_gap_kinds=("pattern",), gap_weight=2.0)
 
 
 def practised(rules=RULES):
@@ -120,13 +122,12 @@ def practised(rules=RULES):
     return Planner(cards, history=sorted(reviews, key=lambda one: one.at), rules=rules)
 
 
-def put_first(day, rules=RULES, asked=()):
-    """The ids the rules leave on a day after `START`, and the rule that put them first."""
+def raised(day, rules=RULES):
+    """The factor of the longest gap for each card on a day after `START`; 1 where it weighs nothing."""
     planner = practised(rules)
-    sitting = SessionSoFar(tuple(played(card) for card in asked))
-    now = Asking(START_DAYS + day, 0.0, sitting, planner.memory, {}, {})
-    choices, rule = choices_now(planner.cards, {card.id: card for card in planner.cards}, rules, now)
-    return [card.id for card in choices], rule
+    now = Asking(START_DAYS + day, 0.0, SessionSoFar(), planner.memory, {}, {})
+    factor = weigh(DeckIndex(planner.cards), np.arange(4), rules, now).get(GAP, np.ones(4))
+    return dict(zip("abcd", factor.tolist(), strict=True))
 
 
 def test_the_players_skills_are_what_the_next_tests_take_them_for():
@@ -136,36 +137,25 @@ def test_the_players_skills_are_what_the_next_tests_take_them_for():
 
 
 @pytest.mark.parametrize(("limit", "waited"), [(None, 36.0), (45.0, 36.0), (10.0, 8.0), (100.0, 80.0)])
-def test_a_firm_skill_comes_first_after_four_fifths_of_the_longest_gap(limit, waited):
-    """45 days unless told otherwise are the longest gap: past 36 without practice a firm skill comes first, not before.
+def test_a_firm_skill_gains_more_after_four_fifths_of_the_longest_gap(limit, waited):
+    """45 days unless told otherwise are the longest gap: past 36 without practice a firm skill gains more, not before.
 
     The figures are common practice. Card b, last played on day 27.6, waits longest.
     """
-    rules = RULES if limit is None else TeachingRules(longest_gap_kinds=("pattern",), longest_gap_days=limit)
-    assert put_first(27.6 + waited - 0.01, rules) == (["a", "b", "c", "d"], None)
-    assert put_first(27.6 + waited + 0.01, rules) == (["b"], "gap")
+    days = 45.0 if limit is None else limit
+    told = {} if limit is None else {"longest_gap_days": limit}
+    rules = TeachingRules(longest_gap_kinds=("pattern",), gap_weight=2.0, **told)
+    assert raised(27.6 + waited - 0.01, rules) == dict.fromkeys("abcd", 1.0)
+    later = raised(27.6 + waited + 0.1, rules)
+    assert later["b"] == pytest.approx(math.exp(2.0 * 0.1 / (days / 5)))
+    assert [later[card] for card in "acd"] == [1.0, 1.0, 1.0]
 
 
 def test_only_kinds_named_and_firm_skills_have_a_longest_gap():
     """A skill of another kind waits as long as it may, and so does one that is not firm."""
-    assert put_first(500.0, TeachingRules())[1] is None
-    assert put_first(500.0, TeachingRules(longest_gap_kinds=("other",))) == (["d"], "gap")
+    assert set(raised(500.0, TeachingRules(gap_weight=2.0)).values()) == {1.0}
+    other = raised(500.0, TeachingRules(longest_gap_kinds=("other",), gap_weight=2.0))
+    assert other["d"] > 1.0 and other["a"] == other["b"] == other["c"] == 1.0
     # Card c has waited three days longer than a, but its skill is not firm.
-    assert put_first(100.0)[0] == ["a", "b"]
-
-
-def test_the_gap_puts_every_second_card_first():
-    """Gain chooses the other half of a session."""
-    ruled = [put_first(100.0, asked=["d", "c", "d", "c"][:count])[1] for count in range(5)]
-    assert ruled == ["gap", "gap", None, "gap", None]
-
-
-def test_cards_whose_gaps_differ_by_half_a_day_are_equally_due():
-    """The gap of b is 0.4 days longer than a's, so both may be chosen; 0.6 days would leave b alone."""
-    planner = practised()
-    # This leaves a 0.6 days after b.
-    planner.record(Review("a", Grade.CLEAN, START + timedelta(days=28.2), 4.0, skills=("pattern:a",)))
-    now = Asking(START_DAYS + 100.0, 0.0, SessionSoFar(), planner.memory, {}, {})
-    choices, rule = choices_now(planner.cards, {card.id: card for card in planner.cards}, RULES, now)
-    assert ([card.id for card in choices], rule) == (["b"], "gap")
-    assert put_first(100.0)[0] == ["a", "b"]
+    found = raised(100.0)
+    assert found["b"] > found["a"] > 1.0 and found["c"] == found["d"] == 1.0

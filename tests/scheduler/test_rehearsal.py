@@ -107,21 +107,29 @@ def test_gains_now_and_then_are_nearly_gains_each_time(monkeypatch):
     assert seldom.expected == pytest.approx(exact.expected, rel=0.15)
 
 
-def forecast_and_truth(family, sharing):
+def forecast_and_truth(family, sharing, seed=300):
     """Six days of six minutes, then a forecast for six days on, and how many cards the player then truly had."""
     deck = material(2, 1, 12)
     rules = TeachingRules(blame={"shape": "form", "root": "root", "time": "card"}, in_stage_order=False)
-    played = play(Case(family, sharing, 300, days=13, minutes=6.0), "planner", deck, keep_reviews=True, rules=rules)
+    played = play(Case(family, sharing, seed, days=13, minutes=6.0), "planner", deck, keep_reviews=True, rules=rules)
     known = [review for review in played.reviews if review.at < START + timedelta(days=5.5)]
-    planner = Planner(deck.cards, 300, known, rules)
+    planner = Planner(deck.cards, seed, known, rules)
     return rehearse(planner, evenings(6, 6), 6.0, START + timedelta(days=12)), played.curve[12] * deck.count
 
 
-@pytest.mark.parametrize(("family", "sharing"), [("halving", 0.45), ("halving", 0.9), ("weakest link", 0.45)])
-def test_players_the_memory_knows_come_out_within_the_range(family, sharing):
-    """Players who forget as some member of the committee does: the true number is in the range, or one beside it."""
-    found, true = forecast_and_truth(family, sharing)
-    assert found.low - 1 <= true <= found.high + 1
+@pytest.mark.parametrize(
+    ("family", "sharing", "players"), [("halving", 0.45, 1), ("halving", 0.9, 1), ("weakest link", 0.45, 5)]
+)
+def test_players_the_memory_knows_come_out_within_the_range(family, sharing, players):
+    """Players who forget as some member of the committee does: the true number is in the range, or one beside it.
+
+    The range holds 95 of 100 players; of five, two outside would have a chance of 2 in 100.
+    """
+    outside = 0
+    for seed in range(300, 300 + players):
+        found, true = forecast_and_truth(family, sharing, seed)
+        outside += not found.low - 1 <= true <= found.high + 1
+    assert outside <= players // 5
 
 
 @pytest.mark.parametrize(("family", "sharing"), [("traces", 0.45), ("windows", 0.0), ("slow hands", 0.45)])
