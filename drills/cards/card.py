@@ -184,8 +184,12 @@ class Card:
 
     @property
     def apart(self) -> tuple[str, ...]:
-        """Tags of cards never asked back to back while anything else is open: the same root at the same place."""
-        return tuple(skill for skill in self.skills if skill.startswith("root:"))
+        """Tags of cards never asked back to back while anything else is open: the same root at the same place.
+
+        Of a transition it is the place it begins at: with both, a tune of two chords would never ask it.
+        """
+        roots = tuple(skill for skill in self.skills if skill.startswith("root:"))
+        return roots[:1] if self.to is not None else roots
 
     @property
     def alike(self) -> tuple[str, ...]:
