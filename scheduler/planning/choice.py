@@ -1,4 +1,4 @@
-"""What was chosen, and which of a teacher's rules had a say in it."""
+"""A choice is the card to play now, with the rules of a teacher that had a say in it."""
 
 from __future__ import annotations
 

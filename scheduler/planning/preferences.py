@@ -1,4 +1,4 @@
-"""What a teacher would rather have, as weights: each rule is a factor on what playing a card gains."""
+"""A teacher's preferences weigh against gain: each rule is a factor on what playing a card gains."""
 
 from __future__ import annotations
 
