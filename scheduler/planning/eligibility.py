@@ -57,21 +57,23 @@ def apart_from(
 
     waiting: ids held back until more others have been played.
     It falls back in steps while nothing is left: cards held back come first,
-    then a shorter memory for the card itself, then five cards in the order of
-    before, then the tags, and for a deck of one card nothing holds at all.
+    then five cards in the order of before, then the tags, and for a deck of
+    one card nothing holds at all. Before each step fewer others must lie
+    between a card and itself. Tags give way sooner than one card is asked
+    every second time.
     """
-    tags = {
+    tags = frozenset(
         tag
         for card_id in (asked[-reach:] if reach else ())
         for tag in (by_id[card_id].apart if card_id in by_id else ())
-    }
+    )
     by_heart = _next_by_heart(asked)
-    for held, kept_apart in (
-        (waiting | by_heart, tags), (by_heart, tags), (frozenset[str](), tags), (frozenset[str](), set[str]()),
-    ):  # fmt: skip
-        for between in range(_OTHERS_BETWEEN, 0, -1):
+    nothing: frozenset[str] = frozenset()
+    steps = ((waiting | by_heart, tags, 2), (by_heart, tags, 2), (nothing, tags, 2), (nothing, nothing, 1))
+    for held, kept_apart, fewest in steps:
+        for between in range(_OTHERS_BETWEEN, fewest - 1, -1):
             closed = held.union(asked[-between:])
-            left = [c for c in cards if c.id not in closed and (not kept_apart or kept_apart.isdisjoint(c.apart))]
+            left = [c for c in cards if c.id not in closed and kept_apart.isdisjoint(c.apart)]
             if left:
                 return left
     return list(cards)

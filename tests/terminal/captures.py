@@ -63,7 +63,7 @@ PROMPTS = (
 """Kinds of prompt with a drawing, or with several shapes for an answer: name, what marks it, and how it is answered."""
 
 TYPED_LINES = (
-    "", "", "", "what", "Bb Db F Ab", "", "", "C D E F", "", "", "5/1 5/4 4/3 3/1 3/3", "", "Bb Db F Ab", "", "1", "f", "quit", "",
+    "", "", "", "what", "Bb Db F Ab", "", "", "5/1 5/4 4/3 3/1 3/3", "", "C D E F", "", "", "1", "f", "quit", "",
 )  # fmt: skip
 
 SPOKEN_KEYS = (*[""] * 8, "l", "1", "", "h", "", "", "f", "2", "p", "", "", "g", "c", "u", "t", "q", "")
