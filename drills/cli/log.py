@@ -15,15 +15,41 @@ __all__ = ["command"]
 _LOG = click.option("--log", metavar="FILE", help="Another log than the usual one.")
 
 
-@click.group("log")
-def command() -> None:
-    """Look after the log: go back on an import, mend its stamps.
+@click.group("log", invoke_without_command=True)
+@_LOG
+@click.pass_context
+def command(ctx: click.Context, log: str | None) -> None:
+    """Check the log: whether the file is whole, what is in it, its size, its copies. Exit code 1 where it is damaged.
+
+    back takes an import back, mend brings back stamps that lie ahead.
 
     \b
     Examples:
+      neckwork log
       neckwork log back --list
       neckwork log mend
     """
+    if ctx.invoked_subcommand is not None:
+        return
+    from scheduler.log.copies import copies_of
+
+    player = _kept(log)
+    path = player.log_path
+    with player.read_log() as review_log:
+        events, faults = review_log.fingerprint().last_seq, review_log.faults()
+        reviews = 0 if faults else sum(1 for _ in review_log.review_rows())
+    click.echo(f"{printable(str(path))}: {path.stat().st_size:,} bytes, {events:,} events")
+    for fault in faults:
+        click.echo(f"  damaged: {printable(fault)}")
+    if not faults:
+        click.echo(f"  whole; {reviews:,} reviews count")
+    copies = copies_of(path)
+    for copy in copies:
+        click.echo(f"  copy: {printable(str(copy))}, {copy.stat().st_size:,} bytes")
+    if not copies:
+        click.echo("  no copy yet; one is kept before each import")
+    if faults:
+        ctx.exit(1)
 
 
 @command.command("mend")

@@ -5,13 +5,14 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple, Self, TypeVar
 
-from scheduler.errors import LogError, ReviewError
+from scheduler.errors import LogError, ReviewError, SchedulerError
 from scheduler.log.contents import agrees, aside_ids, united, variant_of
 from scheduler.log.events import (
     AHEAD_LIMIT,
@@ -138,6 +139,24 @@ class ReviewLog:
                 self._db.conn.execute("UPDATE identity SET log = log")
             finally:
                 self._db.rollback()
+
+    def faults(self) -> list[str]:
+        """What is wrong with the file, in sentences; none when it is whole.
+
+        SQLite's own check of pages and indexes (``PRAGMA integrity_check``), then every event is read and checked.
+        """
+        try:
+            with explained(self.path, "check"):
+                rows = self._db.conn.execute("PRAGMA integrity_check(5)").fetchall()
+                if rows != [("ok",)]:
+                    return [row[0] for row in rows]
+            for event in self.events():
+                if isinstance(event.body, Review):
+                    replace(event.body)  # reading sets the fields without the checks of a review
+                agrees(check(event))
+        except SchedulerError as error:
+            return [str(error)]
+        return []
 
     def holds(self, event_id: str) -> bool:
         """Whether an event of that id is in the log."""

@@ -151,3 +151,30 @@ def test_an_import_is_taken_back_by_one_event_and_counts_again_when_asked(neckwo
     assert neckwork("log", "back").code == 1
     assert neckwork("log", "back", "1", "--again").code == 0
     assert reviews(own) == ["r1", "r2"]
+
+
+def test_the_log_is_checked(neckwork, own):
+    """A whole log says so, with what counts and its copies; one flipped byte in a review is told with exit code 1."""
+    with ReviewLog(own) as log:
+        copy = keep_copy(log, NOW)
+    ran = neckwork("log")
+    assert ran.code == 0
+    assert "1 events" in ran.out
+    assert "whole; 1 reviews count" in ran.out
+    assert str(copy) in ran.out
+    damaged = own.read_bytes().replace(b"first", b"worst")
+    assert damaged != own.read_bytes()
+    own.write_bytes(damaged)
+    ran = neckwork("log")
+    assert ran.code == 1
+    assert "damaged" in ran.out
+
+
+def test_a_log_with_a_page_of_zeros_is_damaged(neckwork, own):
+    """SQLite's own check, or its refusal to open the file, is told."""
+    content = bytearray(own.read_bytes())
+    content[4096 : 3 * 4096] = bytes(2 * 4096)
+    own.write_bytes(content)
+    ran = neckwork("log")
+    assert ran.code == 1
+    assert "fault inside" not in ran.err
