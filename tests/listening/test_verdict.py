@@ -183,6 +183,12 @@ def test_one_tuning_for_the_whole_take(cents, pitches):
     assert tuning_of(heard) == pytest.approx(cents, abs=0.6)
 
 
+def test_a_note_bent_sharp_is_rounded_by_the_tuning_of_the_take():
+    """Three notes 30 cents high and one 55: the last is the lower of its two neighbours, as the guitar stands."""
+    heard = [Heard(1, 50, 30, 0.9), Heard(2, 52, 30, 0.9), Heard(3, 54, 30, 0.9), Heard(4, 58, -45, 0.9)]
+    assert [note.midi for note in notes_of(heard)] == [50, 52, 54, 57]
+
+
 @given(
     st.lists(st.sampled_from([48, 50, 52, 55, None]), max_size=6),
     st.lists(st.sampled_from([48, 50, 52, 55]), min_size=1, max_size=5),
