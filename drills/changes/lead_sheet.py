@@ -15,6 +15,7 @@ from drills.changes.playing_order import played_bars
 from drills.errors import ChangesError, LeadSheetError, SymbolError, TheoryError
 from drills.theory.chord import Chord
 from drills.theory.chord_kinds import DegreeChange, degrees_of_kind
+from drills.theory.interval import Interval
 from drills.theory.key import Key
 from drills.theory.note import LETTERS, Note
 from drills.theory.symbol import parse_chord
@@ -33,8 +34,9 @@ def read_musicxml(path: Path) -> Changes:
 
     The part with the most chord symbols is read. A bar takes the length its notes have,
     so that a pickup is a short bar. A bar without a symbol of its own carries the chord
-    before it; bars before the first symbol have no chord. What cannot be followed (jumps,
-    repeats inside repeats, chords without a third) is said in the remarks.
+    before it; bars before the first symbol have no chord. A transposing part is read at
+    sounding pitch. What cannot be followed (jumps, repeats inside repeats, chords without
+    a third) is said in the remarks.
 
     Raises LeadSheetError naming the file when it holds no lead sheet.
     """
@@ -88,6 +90,7 @@ class _Sheet:
     divisions: Fraction = Fraction(1)
     chord: tuple[Chord | None, str] = (None, NO_CHORD)
     late: tuple[Chord | None, str] | None = None
+    sounding: Interval = field(default_factory=lambda: Interval(0, 0))
 
     def measure(self, measure: Element) -> None:
         number = len(self.bars) + 1
@@ -108,7 +111,7 @@ class _Sheet:
             elif element.tag == "attributes":
                 self._attributes(element, number)
             elif element.tag == "harmony":
-                read = self._harmony(element, number)
+                read = self._sounds(self._harmony(element, number))
                 at = max(Fraction(0), now + _length(element.findtext("offset")) / self.divisions)
                 if read is not None:
                     if at in found and found[at] != read:
@@ -136,9 +139,34 @@ class _Sheet:
                 self.metre = Metre(sum(part or 0 for part in parts) if None not in parts else 0, unit or 0)
             except ChangesError:
                 self.remarks.append(f"bar {number}: the metre is not understood; {self.metre} is kept")
+        transpose = element.find("transpose")
+        if transpose is not None:
+            self._transposing(transpose, number)
         key = element.find("key")
         if key is not None:
             self.key = _key(key)
+            if self.key is not None:
+                try:
+                    self.key = self.key.transposed(self.sounding)
+                except TheoryError:
+                    self.key = None
+                    self.remarks.append(f"bar {number}: the key at sounding pitch has no signature; none is stated")
+
+    def _transposing(self, element: Element, number: int) -> None:
+        """The interval from written to sounding pitch, whole octaves left out (MusicXML 4.0, transpose)."""
+        chromatic = (_whole(element.findtext("chromatic")) or 0) % 12
+        given = _whole(element.findtext("diatonic"))
+        # Steps of the usual transposing parts when the file does not say them.
+        steps = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)[chromatic] if given is None else given % 7
+        self.sounding = Interval(steps, chromatic)
+        if chromatic:
+            self.remarks.append(f"bar {number}: a transposing part; chords and keys are read at sounding pitch")
+
+    def _sounds(self, read: tuple[Chord | None, str] | None) -> tuple[Chord | None, str] | None:
+        """A symbol at sounding pitch."""
+        if read is None or read[0] is None or not self.sounding.semitones:
+            return read
+        return symbol_of(read[0].transposed(self.sounding))
 
     def _harmony(self, element: Element, number: int) -> tuple[Chord | None, str] | None:
         kind = element.find("kind")

@@ -17,6 +17,7 @@ from drills.changes.changes_writing import write_changes
 from drills.changes.chord_of_degrees import chord_of_degrees, symbol_of
 from drills.changes.lead_sheet import read_musicxml
 from drills.errors import LeadSheetError
+from drills.lines.lead_sheet_xml import changes_musicxml
 from drills.theory.chord_kinds import KINDS, degrees_of_kind
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.note import Note
@@ -351,3 +352,24 @@ def test_odd_values_are_read_or_refused(tmp_path_factory, odd: list[str], kind: 
         for bar in changes.bars:
             assert sum(slot.beats for slot in bar.chords) == bar.metre.beats
         assert parse_changes(write_changes(changes)).bars == changes.bars
+
+
+@pytest.mark.parametrize(
+    ("chromatic", "diatonic", "sounds"),
+    [
+        ("-2", "<diatonic>-1</diatonic>", "key: Bb\n| Cm7 | F7/A | Bbmaj7 |"),
+        ("-2", "", "key: Bb\n| Cm7 | F7/A | Bbmaj7 |"),
+        ("-9", "<diatonic>-5</diatonic>", "key: Eb\n| Fm7 | Bb7/D | Ebmaj7 |"),
+        ("0", "", "key: C\n| Dm7 | G7/B | Cmaj7 |"),
+    ],
+)
+def test_a_transposing_part_is_read_at_sounding_pitch_and_says_so(tmp_path, chromatic, diatonic, sounds) -> None:
+    """Parts in Bb and Eb, as MusicXML 4.0 defines the element transpose: what is added to the written note."""
+    text = changes_musicxml(parse_changes("key: C\n| Dm7 | G7/B | Cmaj7 |"))
+    written = f"<transpose>{diatonic}<chromatic>{chromatic}</chromatic></transpose></attributes>"
+    path = tmp_path / "part.musicxml"
+    path.write_text(text.replace("</attributes>", written, 1), encoding="utf-8")
+    read, wanted = read_musicxml(path), parse_changes(sounds)
+    assert [slot.chord for _, slot in read.slots] == [slot.chord for _, slot in wanted.slots]
+    assert read.key == wanted.key
+    assert any("sounding pitch" in remark for remark in read.remarks) == (chromatic != "0")
