@@ -32,6 +32,9 @@ NARROW = 52
 GRADE_WORDS = (Grade.IN_TIME.label, Grade.LOOKED.label, Grade.CLEAN.label, Grade.FOUND.label)
 """The words of the grades in the order of their keys: Up, Left, Right, Down."""
 
+ROOT_PLACE = 8
+"""Weight of where the root lies: that of a notice, which stands below it and so is dropped first."""
+
 TOLD_BEFORE_KEYS = 5
 """Weight of what an answer shows before its grades spread over three rows: all but what the drawing says already."""
 
@@ -91,7 +94,7 @@ def prompt(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
     if state.card_in_hand.note:
         lines += wrapped(state.card_in_hand.note, width, "quiet", 4)
     if drill.shows_root:
-        lines += wrapped(f"Root: {root_words(drill)}.", width, "quiet", 7)
+        lines += wrapped(f"Root: {root_words(drill)}.", width, "quiet", ROOT_PLACE)
     if state.card_in_hand.context:
         lines += wrapped(state.card_in_hand.context, width, "quiet", 4)
     if state.typing:
@@ -196,7 +199,7 @@ def lesson(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
     done = f"Enter: {'seen' if drill.state.away else 'played'} twice"
     return [
         *wrapped(asked, width, "strong", 8),
-        *(wrapped(place, width, weight=5) if place else []),
+        *(wrapped(place, width, weight=ROOT_PLACE) if place else []),
         *_diagram(drill, reading, width, height),
         blank(0),
         ScreenLine(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}".rstrip(), "quiet", 8),

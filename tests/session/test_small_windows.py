@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from sittings import Listener
 
@@ -9,6 +11,7 @@ from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.answer import heading
 from drills.session import screens
 from drills.session.key_bindings import HELP
+from drills.session.lessons import root_words
 from drills.session.screen_lines import KEEP, wrapped
 from drills.session.screens import pages, screen
 
@@ -118,6 +121,21 @@ def test_nothing_that_must_stay_is_cut_at_40_by_15(sitting, monkeypatch):
         one.press(next(keys) if one.state.phase.value == "answer" else "enter", seconds=9)
     shown(one, *SMALLEST)
     assert phases == {"caution", "start", "warm-up", "lesson", "prompt", "answer", "repeat", "music"}
+
+
+def test_where_the_root_lies_is_never_dropped_for_a_notice(sitting):
+    """At 40x15, with a long notice under it, a lesson still says string and fret of a root that is new."""
+    one = sitting(**NARROW)
+    one.start()
+    seen = 0
+    for _ in range(12):
+        if one.state.phase.value == "lesson" and "root" in one.state.new:
+            one.drill.state = replace(one.state, note="A notice of many words that take several rows. " * 3)
+            page = " ".join(" ".join(shown(one, *SMALLEST)).split())
+            assert root_words(one.drill) in page
+            seen += 1
+        one.press("c" if one.state.phase.value == "answer" else "enter", seconds=9)
+    assert seen >= 2
 
 
 def test_a_key_and_its_meaning_stay_on_one_line():
