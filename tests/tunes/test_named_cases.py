@@ -29,6 +29,8 @@ CASES = [
     ("| G7 | % | % | % | Cmaj7 |", 0, "V of C: Mixolydian", "a dominant that resolves is no vamp"),
     ("| Am7 | % | D7 | % |", 2, "V of G: Mixolydian", "a dominant after its ii is no vamp"),
     ("| F7 | % | % | % | Bb7 | % | F7 | % | C7 | Bb7 | F7 | C7 |", 0, "I of F blues: Mixolydian", "a blues is a key"),
+    ("key: Dm\n| Dm7 | % | % | % | Ebmaj7 | % |", 0, "i of D minor: Dorian", "the written key outweighs a cheaper one"),
+    ("key: Dm\n| C7 | % | % | % | Cm7 | % |", 0, "VII of D minor: Mixolydian", "the written key holds what it has"),
     # The major key.
     ("Dm7 G7 Cmaj7", 0, "ii of C: Dorian", "the cadence itself"),
     ("Dm7 G7 Cmaj7", 1, "V of C: Mixolydian", "the cadence itself"),

@@ -15,7 +15,7 @@ from drills.harmony.home_key import home
 from drills.harmony.page_text import cut_cadences
 from drills.harmony.transpose import transposed
 from drills.theory.interval import Interval
-from tests.strategies import USUAL_ROOTS, pages_of_changes
+from tests.strategies import USUAL_ROOTS, pages_of_changes, progressions
 
 SHIPPED = sorted(decks_folder().glob("*.changes"))
 UP = ("P1", "m2", "A1", "M2", "m3", "M3", "P4", "A4", "d5", "P5", "m6", "A5", "M6", "m7", "M7")
@@ -94,6 +94,17 @@ def test_repeats_and_written_out_are_one_page(bars: str) -> None:
     """A repeat is heard as the same bars written twice."""
     inner = bars.strip("| ")
     assert heard(parse_changes(f"|: {inner} :|")) == heard(parse_changes(f"| {inner} | {inner} |"))
+
+
+@settings(max_examples=200)
+@given(st.lists(st.tuples(st.sampled_from(USUAL_ROOTS), st.sampled_from(("maj7", "m7", "7", "m7b5"))), min_size=9,
+                max_size=9, unique=True), progressions(4), progressions(4))  # fmt: skip
+def test_a_passage_that_comes_again_is_heard_once(passage, between: str, after: str) -> None:
+    """A chord with the same four chords on either side is heard alike both times."""
+    text = " ".join(root + quality for root, quality in passage)
+    page = heard(parse_changes(f"{text} {between} {text} {after}"))
+    again = len(f"{text} {between}".split())
+    assert page[4] == page[again + 4]
 
 
 @settings(max_examples=100)
