@@ -36,7 +36,7 @@ PLAYED_ROWS = (
 
 def weights_off(rules: TeachingRules, names: Sequence[str] = _WEIGHTS) -> TeachingRules:
     """The same rules with some weights, or all of them, at 0."""
-    return replace(rules, **dict.fromkeys(names, 0.0))  # type: ignore[arg-type] # the names are of fields that are floats
+    return replace(rules, **dict.fromkeys(names, 0.0))  # type: ignore[arg-type]  # the names are of fields that are floats
 
 
 def played_row(
