@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
-from drills.progress.progress_sentences import sentences
+from drills.progress.progress_sentences import apart_words, sentences
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, PlaceRow, Report
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
@@ -74,6 +74,8 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
     ranged = range_words(report.played)
     whole = _apart(f"{report.played} clean{f', so {ranged}' if ranged else ''}", report.played, report.away)
     say(f"In all: {whole}; {report.days_of_14} of the last 14 days.")
+    for line in apart_words(report):
+        say(line)
     if report.times:
         times = ", ".join(f"{row.kind} {row.seconds:.1f} s ({row.tries})" for row in report.times[:4])
         say(f"Prompt to reveal, median of clean tries: {times}.")

@@ -10,8 +10,10 @@ from drills.progress.skill_names import root_spot, string_half
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
 __all__ = [
+    "FIRST_TRY_WORDS",
     "SLIP_WORDS",
     "advice",
+    "apart_words",
     "away_words",
     "longest_unplayed",
     "sentences",
@@ -150,6 +152,20 @@ def _own_words(report: Report) -> str:
     if report.flags:
         parts.append(f"{len(report.flags)} question{'s' * (len(report.flags) != 1)} for your teacher")
     return _capital("; ".join(parts)) + "." if parts else ""
+
+
+FIRST_TRY_WORDS = "A first try is the first time a card is asked on a practice day."
+"""The definition that stands wherever first tries are counted; `scheduler.statistics.first_tries` is the rule."""
+
+
+def apart_words(report: Report) -> list[str]:
+    """What was asked besides first tries, each counted for itself; nothing where nothing was."""
+    parts = []
+    if report.again.tries:
+        parts.append(f"{report.again} came back right later the same day")
+    if report.new.tries:
+        parts.append(f"{report.new} clean on the day of their lesson")
+    return [f"{FIRST_TRY_WORDS} Counted apart: {', '.join(parts)}."] if parts else []
 
 
 def advice(report: Report) -> str:

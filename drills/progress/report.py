@@ -86,7 +86,8 @@ class Report:
     """Where a player stands on a practice day, in counts of first tries.
 
     total: ever. week, week_before: the last seven practice days and the seven before, this day included.
-    away, week_away, week_before_away: those of them answered without a guitar.
+    away, week_away, week_before_away: those of them answered without a guitar. again: further asks on a day after the
+    card's first try, ever. new: asks on the day of a card's lesson, ever.
     days_of_7, days_of_14: days on which anything was graded. minutes: at the cards in the last seven.
     after_7, after_21: first tries at cards not played for so many days, ever. gaps: the same by GAP_BANDS.
     places: quality by set, sets from the low strings up. skills: all of them. times: by kind of prompt.
@@ -119,6 +120,8 @@ class Report:
     away: Count = Count()
     week_away: Count = Count()
     week_before_away: Count = Count()
+    again: Count = Count()
+    new: Count = Count()
 
     @property
     def played(self) -> Count:
@@ -206,6 +209,8 @@ def make_report(
         away=whole.count_by(is_away).get(True, Count()),
         week_away=away.between(today - week, today) if away else Count(),
         week_before_away=away.between(before - week, before) if away else Count(),
+        again=whole.again,
+        new=whole.new,
     )
 
 

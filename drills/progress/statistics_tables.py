@@ -54,6 +54,8 @@ def report_json(report: Report) -> dict[str, Any]:
         "self_reported": True,
         "day": report.today.isoformat(),
         "first_try_clean": _count(report.total),
+        "asked_again_the_same_day": _count(report.again),
+        "new_today": _count(report.new),
         "on_the_guitar": _count(report.played),
         "away_from_the_guitar": _count(report.away),
         "week": {

@@ -21,8 +21,9 @@ from drills.theory.chord import Chord
 from drills.theory.key import parse_degree
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
-from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.log.fold import LogState
+from scheduler.statistics.first_tries import first_tries
 
 __all__ = ["gap_sheet"]
 
@@ -54,10 +55,9 @@ def gap_sheet(
     """
     place = next(iter(weakest_places(student)), None)
     missed: Counter[str] = Counter()
-    for review in state.reviews:
-        day = practice_day_number(review.at, day_starts_at_hour)
+    for review, day in first_tries(state.reviews, day_starts_at_hour):
         here = place is None or place_of(review.card) == place
-        if review.attempt == "first" and not review.grade.clean and here and 0 <= today.toordinal() - day < JUDGED_DAYS:
+        if not review.grade.clean and here and 0 <= today.toordinal() - day < JUDGED_DAYS:
             missed[review.card] += 1
     shapes: dict[Shape, None] = {}
     reasons = []

@@ -14,6 +14,7 @@ from scheduler.log.events import Flag
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
+from scheduler.statistics.first_tries import Ask, asks
 
 __all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Student", "TeacherQuestion", "student"]
 
@@ -107,8 +108,7 @@ def student(
     last_at: dict[Place, int] = {}
     month: list[Review] = []
     week = [0, 0]
-    for review in state.reviews:
-        day = practice_day_number(review.at, day_starts_at_hour)
+    for review, day, ask in asks(state.reviews, day_starts_at_hour):
         if day > last:
             continue
         days.add(day)
@@ -119,9 +119,9 @@ def student(
             last_at[place] = max(day, last_at.get(place, day))
         if day > last - WEEK_DAYS:
             minutes += min(review.spent if review.spent is not None else review.seconds, 2 * SECONDS_CAP) / 60
-            week[0] += review.attempt == "first" and review.grade.clean
-            week[1] += review.attempt == "first"
-        if day > last - JUDGED_DAYS and review.attempt == "first":
+            week[0] += ask is Ask.FIRST_TRY and review.grade.clean
+            week[1] += ask is Ask.FIRST_TRY
+        if day > last - JUDGED_DAYS and ask is Ask.FIRST_TRY:
             month.append(review)
     away = [place for place, day in last_at.items() if last - day >= AVOIDED_AFTER_DAYS]
     playing = any(day > last - AVOIDED_AFTER_DAYS for day in days)

@@ -13,6 +13,7 @@ from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, practice_
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import FEWEST_TRIES, Count
+from scheduler.statistics.first_tries import first_tries
 from scheduler.statistics.review_counts import clean_after_gap, count_by
 
 __all__ = ["TERM_WEEKS", "term_sections"]
@@ -48,9 +49,13 @@ def term_sections(
     before = {skill for day, review in days if day < first for skill in review.skills}
     if new := _new(told, before):
         sections.append(("New", new))
-    sections.append(("Played right at the first try", _clean(told, days, first, last, day_starts_at_hour)))
-    late = [review for day, review in days if max(first, last - JUDGED_DAYS + 1) <= day <= last]
-    counts = count_by(late, lambda review: place_of(review.card))
+    tries = [(day, review) for review, day in first_tries(state.reviews, day_starts_at_hour)]
+    sections.append(("Played right at the first try", _clean(tries, days, first, last, day_starts_at_hour)))
+    late_from = max(first, last - JUDGED_DAYS + 1)
+    late = {review.id for day, review in tries if late_from <= day <= last}
+    counts = count_by(
+        state.reviews, lambda review: place_of(review.card) if review.id in late else None, day_starts_at_hour
+    )
     known = {
         place: interval for place, count in counts.items() if isinstance(place, tuple) and (interval := count.interval)
     }
@@ -89,11 +94,12 @@ def _new(told: Sequence[Review], before: set[str]) -> list[str]:
     return [", ".join(found) + "."] if found else []
 
 
-def _clean(told: Sequence[Review], days: Sequence[tuple[int, Review]], first: int, last: int, hour: float) -> list[str]:
-    tries = [review for review in told if review.attempt == "first"]
-    lines = [f"{_count(tries)} in all."]
-    early = [r for day, r in days if first <= day < first + JUDGED_DAYS and r.attempt == "first"]
-    late = [r for day, r in days if last - JUDGED_DAYS < day <= last and r.attempt == "first"]
+def _clean(
+    tries: Sequence[tuple[int, Review]], days: Sequence[tuple[int, Review]], first: int, last: int, hour: float
+) -> list[str]:
+    lines = [f"{_count([review for day, review in tries if first <= day <= last])} in all."]
+    early = [r for day, r in tries if first <= day < first + JUDGED_DAYS]
+    late = [r for day, r in tries if last - JUDGED_DAYS < day <= last]
     if last - first >= 2 * JUDGED_DAYS and min(len(early), len(late)) >= FEWEST_TRIES:
         lines.append(f"{_count(early)} in the first four weeks, {_count(late)} in the last four.")
     whole, before = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, timedelta, timezone
 from functools import partial
 from random import Random
 from typing import TYPE_CHECKING, Literal
@@ -31,6 +31,7 @@ from scheduler.log.events import Flag, Lock, Rest, Slip, Ticket, Undo
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
 from scheduler.review import Review, new_id
+from scheduler.statistics.first_tries import Ask, AskOfDay
 
 if TYPE_CHECKING:
     from drills.session.session_tune import Tune
@@ -389,6 +390,28 @@ class Drill:
     def _day(self, at: datetime) -> str:
         # The log counts the days of this ticket from 1970.
         return str(practice_day_number(at, self.planner.rules.day_starts_at_hour) - EPOCH_ORDINAL)
+
+    def asks_of_sitting(self) -> list[Ask]:
+        """What each grade of this sitting was on its practice day, in the order of `state.given`.
+
+        An earlier sitting of the day counts too: its cards have had their first try.
+        """
+        now = self.clock()
+        rules = self.planner.rules
+        today = practice_day_number(now, rules.day_starts_at_hour)
+        told, asked = AskOfDay(), dict[str, list[Ask]]()
+        # Two days back reach every review of this practice day and the lessons just before it.
+        for card, clock_us, offset_s, _, attempt, *_ in self.log.digest_rows(since=now - timedelta(days=2)):
+            at = datetime.fromtimestamp(clock_us / 1e6, timezone(timedelta(seconds=offset_s)))
+            day = practice_day_number(at, rules.day_starts_at_hour)
+            ask = told.of(card, attempt, day)
+            if ask is not Ask.REPEAT and day == today:
+                asked.setdefault(card, []).append(ask)
+        found: list[Ask] = []
+        for given in reversed(self.state.given):
+            of_card = asked.get(given.card.id)
+            found.append(of_card.pop() if of_card else Ask.AGAIN)
+        return found[::-1]
 
     # -- sound ---------------------------------------------------------------
 

@@ -15,6 +15,7 @@ from drills.session.session_state import PLACEMENT, Given
 from scheduler.card import CARD_KIND
 from scheduler.grade import Grade
 from scheduler.statistics.counts import FEWEST_TRIES, Count, wilson
+from scheduler.statistics.first_tries import Ask
 
 __all__ = ["end_lines", "next_words"]
 
@@ -46,7 +47,7 @@ def end_lines(drill: Drill) -> list[str]:
         return [f"{met} Asked next time." if met else "Nothing graded this time."]
     if state.kind == PLACEMENT:
         return _placed(drill)
-    lines = [*_counted(given), *_places(drill)]
+    lines = [*_counted(given, drill.asks_of_sitting()), *_places(drill)]
     if met:
         lines.append(met)
     if drill.tune is not None:
@@ -95,15 +96,25 @@ def _before_today(drill: Drill, place: str, today: Count) -> Count:
     return Count(whole.clean - today.clean, whole.tries - today.tries)
 
 
-def _counted(given: Sequence[Given]) -> list[str]:
-    """First tries clean, what was played and what was answered away from the guitar each for itself."""
-    away = [entry for entry in given if kind_of(entry.card.kind).away]
-    played = [entry for entry in given if not kind_of(entry.card.kind).away]
+def _counted(given: Sequence[Given], asks: Sequence[Ask]) -> list[str]:
+    """First tries clean, what was played and what was answered away from the guitar each for itself.
+
+    asks: what each grade was on its practice day. What is no first try is counted apart.
+    """
     lines = []
-    for group, words in ((played, "played, first try clean"), (away, "away from the guitar, first try right")):
-        if group:
-            clean = sum(entry.grade >= Grade.CLEAN for entry in group)
-            lines.append(f"{many(len(group), 'card')} {words} {clean} of {len(group)} (self-reported).")
+    told = list(zip(given, asks, strict=True))
+    for is_away, words in ((False, "played, first try clean"), (True, "away from the guitar, first try right")):
+        tries = [e.grade for e, ask in told if ask is Ask.FIRST_TRY and kind_of(e.card.kind).away is is_away]
+        if tries:
+            clean = sum(grade >= Grade.CLEAN for grade in tries)
+            lines.append(f"{many(len(tries), 'card')} {words} {clean} of {len(tries)} (self-reported).")
+    parts = []
+    for kind, words in ((Ask.AGAIN, "came back right later"), (Ask.NEW_TODAY, "clean of what was new today")):
+        grades = [entry.grade for entry, ask in told if ask is kind]
+        if grades:
+            parts.append(f"{sum(grade >= Grade.CLEAN for grade in grades)} of {len(grades)} {words}")
+    if parts:
+        lines.append(f"Counted apart: {', '.join(parts)}.")
     return lines
 
 

@@ -23,6 +23,7 @@ from scheduler.memory.baseline import FIRST_HALF_LIFE_US, UNMET_RECALL, after_cl
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.calibration import Calibration, Trust
 from scheduler.statistics.counts import Count
+from scheduler.statistics.first_tries import Ask, AskOfDay
 
 __all__ = ["GAPS_DAYS", "CardTally", "DayTally", "Digest", "Tally", "digest"]
 
@@ -37,7 +38,8 @@ SPENT_CAP = 2 * SECONDS_CAP
 class CardTally:
     """One card's history.
 
-    count: first tries. after: first tries after a gap of so many practice
+    count: first tries (`scheduler.statistics.first_tries`). again: further asks on a day after its first try.
+    new: asks on the day of its lesson. after: first tries after a gap of so many practice
     days or more, for each of GAPS_DAYS. first_day, last_day: practice days
     first and last played. clean_day: practice day of the latest clean first
     try, or None. grades: how often each was given at a first try. slips: how
@@ -48,6 +50,8 @@ class CardTally:
     card: str
     skills: tuple[str, ...]
     count: Count
+    again: Count
+    new: Count
     after: dict[int, Count]
     first_day: date
     last_day: date
@@ -83,6 +87,16 @@ class Digest:
     _days: dict[int, list[Any]]
     _times: dict[str, tuple[list[int], list[float]]] = field(repr=False)
     _kind: Callable[[str], str] = field(repr=False, compare=False)
+
+    @property
+    def again(self) -> Count:
+        """All further asks of a card on a day after its first try."""
+        return sum((tally.again for tally in self.cards.values()), Count())
+
+    @property
+    def new(self) -> Count:
+        """All asks of a card on the day of its lesson."""
+        return sum((tally.new for tally in self.cards.values()), Count())
 
     @property
     def total(self) -> Count:
@@ -188,9 +202,9 @@ def digest(
 
 # The places of a card's list: first and last day, clean and tries after a short and a long gap, latest clean
 # day, first tries by grade, slips, days and seconds of the clean first tries, skills; clock last played and
-# half-life to the simplest memory.
+# half-life to the simplest memory; clean and all further asks of a day, and asks on the day of the lesson.
 (_FIRST, _LAST, _SHORT_CLEAN, _SHORT, _LONG_CLEAN, _LONG, _CLEAN_DAY, _GRADES, _SLIPS, _DAYS, _SECONDS, _SKILLS,
- _CLOCK, _HALF_LIFE) = range(14)  # fmt: skip
+ _CLOCK, _HALF_LIFE, _AGAIN_CLEAN, _AGAIN, _NEW_CLEAN, _NEW) = range(18)  # fmt: skip
 
 
 class Tally:
@@ -212,6 +226,7 @@ class Tally:
         self._days: dict[int, list[Any]] = {}
         self._gaps: dict[int, list[int]] = {}
         self._trust = Trust()
+        self._told = AskOfDay()
 
     def add(self, rows: Iterable[DigestRow]) -> None:
         """Take in more rows."""
@@ -220,6 +235,7 @@ class Tally:
         day_number, latest_us = self._day_number, self.latest_us
         short, long = GAPS_DAYS
         cards, days, gaps = self._cards, self._days, self._gaps
+        ask_of = self._told.of
         predictions: list[tuple[float, bool, float]] = []
         today: list[Any] = []
         today_day: int | None = None
@@ -235,7 +251,8 @@ class Tally:
             mine = cards.get(card)
             if mine is None:
                 mine = cards[card] = [
-                    day, day, 0, 0, 0, 0, None, [0] * (max(Grade) + 1), {}, [], [], skills, clock_us, FIRST_HALF_LIFE_US
+                    day, day, 0, 0, 0, 0, None, [0] * (max(Grade) + 1), {}, [], [], skills, clock_us,
+                    FIRST_HALF_LIFE_US, 0, 0, 0, 0,
                 ]  # fmt: skip
                 today[3] += 1
                 gap, plain = None, UNMET_RECALL
@@ -246,7 +263,8 @@ class Tally:
             if spent is None:
                 spent = seconds
             today[2] += spent if spent < SPENT_CAP else SPENT_CAP
-            if attempt != "first":
+            ask = ask_of(card, attempt, day)
+            if ask is Ask.REPEAT:
                 continue
             clean = grade >= 3
             if gap is not None:
@@ -256,6 +274,19 @@ class Tally:
                 mine[_HALF_LIFE] = after_clean(half_life_us, plain) if clean else after_miss(half_life_us)
                 if past_us > 0:
                     mine[_CLOCK] = clock_us
+            if predicted is not None:
+                predictions.append((predicted, clean, plain))
+            if slip is not None:
+                mine[_SLIPS][slip] = mine[_SLIPS].get(slip, 0) + 1
+            if ask is Ask.AGAIN:
+                mine[_AGAIN_CLEAN] += clean
+                mine[_AGAIN] += 1
+                continue
+            if ask is Ask.NEW_TODAY:
+                mine[_NEW_CLEAN] += clean
+                mine[_NEW] += 1
+                continue
+            if gap is not None:
                 pair = gaps.get(gap)
                 if pair is None:
                     pair = gaps[gap] = [0, 0]
@@ -277,10 +308,6 @@ class Tally:
                     seconds = SECONDS_CAP
                 mine[_DAYS].append(day)
                 mine[_SECONDS].append(seconds)
-            if slip is not None:
-                mine[_SLIPS][slip] = mine[_SLIPS].get(slip, 0) + 1
-            if predicted is not None:
-                predictions.append((predicted, clean, plain))
         self.latest_us = latest_us
         self._trust.add(predictions)
 
@@ -301,6 +328,8 @@ class Tally:
             card=card,
             skills=self._read_skills(mine[_SKILLS]),
             count=Count(grades[Grade.CLEAN] + grades[Grade.IN_TIME], sum(grades)),
+            again=Count(mine[_AGAIN_CLEAN], mine[_AGAIN]),
+            new=Count(mine[_NEW_CLEAN], mine[_NEW]),
             after={
                 GAPS_DAYS[0]: Count(mine[_SHORT_CLEAN], mine[_SHORT]),
                 GAPS_DAYS[1]: Count(mine[_LONG_CLEAN], mine[_LONG]),
@@ -321,6 +350,7 @@ class Tally:
             "days": list(self._days.items()),
             "gaps": list(self._gaps.items()),
             "trust": self._trust.export(),
+            "asks": self._told.export(),
         }
 
     def restore(self, state: Any) -> None:
@@ -330,3 +360,4 @@ class Tally:
         self._days = dict(state["days"])
         self._gaps = dict(state["gaps"])
         self._trust.restore(state["trust"])
+        self._told.restore(state["asks"])

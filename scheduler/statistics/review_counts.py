@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable
 
-from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.review import Review
 from scheduler.statistics.counts import Count
+from scheduler.statistics.first_tries import Ask, asks, first_tries
 
 __all__ = ["Key", "clean_after_gap", "count_by"]
 
@@ -18,11 +19,13 @@ Key = Callable[[Review], Hashable | None]
 """Names the group a review belongs to; None leaves it out."""
 
 
-def count_by(reviews: Iterable[Review], key: Key) -> dict[Hashable, Count]:
-    """First-try counts by whatever `key` says of a review; None leaves it out."""
+def count_by(
+    reviews: Iterable[Review], key: Key, day_starts_at_hour: float = DAY_STARTS_AT_HOUR
+) -> dict[Hashable, Count]:
+    """First-try counts by whatever `key` says of a review; None leaves it out. reviews: a whole log in its order."""
     counts: dict[Hashable, list[int]] = {}
-    for review in reviews:
-        if review.attempt == "first" and (group := key(review)) is not None:
+    for review, _ in first_tries(reviews, day_starts_at_hour):
+        if (group := key(review)) is not None:
             pair = counts.setdefault(group, [0, 0])
             pair[0] += review.grade.clean
             pair[1] += 1
@@ -37,9 +40,8 @@ def clean_after_gap(reviews: Iterable[Review], gap_days: int, day_starts_at_hour
     """
     last: dict[str, int] = {}
     count = Count()
-    for review in reviews:
-        day = practice_day_number(review.at, day_starts_at_hour)
-        if review.attempt == "first" and day - last.get(review.card, day) >= max(gap_days, 1):
+    for review, day, ask in asks(reviews, day_starts_at_hour):
+        if ask is Ask.FIRST_TRY and day - last.get(review.card, day) >= max(gap_days, 1):
             count += Count(int(review.grade.clean), 1)
         last[review.card] = day
     return count
