@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
-from drills.progress.progress_sentences import apart_words, sentences
+from drills.progress.progress_sentences import FIRST_TRY_WORDS, apart_words, sentences
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, PlaceRow, Report
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
@@ -66,7 +66,7 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
     def say(text: str, style: str = "") -> None:
         console.print(Text(text, style=style))
 
-    say(f"Progress, {report.today:%d %B %Y}".replace(" 0", " ") + ": first tries, self-reported", "bold")
+    say(f"Progress, {report.today:%d %B %Y}".replace(" 0", " ") + f": {FIRST_TRY_WORDS}, self-reported", "bold")
     week = _apart(f"{report.week_played} clean", report.week_played, report.week_away)
     before = _apart(str(report.week_before_played), report.week_before_played, report.week_before_away)
     then = f"; the week before: {before}" if before else ""

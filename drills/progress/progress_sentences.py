@@ -154,7 +154,7 @@ def _own_words(report: Report) -> str:
     return _capital("; ".join(parts)) + "." if parts else ""
 
 
-FIRST_TRY_WORDS = "A first try is the first time a card is asked on a practice day."
+FIRST_TRY_WORDS = "first tries (first ask of a card a day)"
 """The definition that stands wherever first tries are counted; `scheduler.statistics.first_tries` is the rule."""
 
 
@@ -162,10 +162,10 @@ def apart_words(report: Report) -> list[str]:
     """What was asked besides first tries, each counted for itself; nothing where nothing was."""
     parts = []
     if report.again.tries:
-        parts.append(f"{report.again} came back right later the same day")
+        parts.append(f"{report.again} came back right later that day")
     if report.new.tries:
-        parts.append(f"{report.new} clean on the day of their lesson")
-    return [f"{FIRST_TRY_WORDS} Counted apart: {', '.join(parts)}."] if parts else []
+        parts.append(f"{report.new} clean on a lesson's day")
+    return [f"Counted apart: {', '.join(parts)}."] if parts else []
 
 
 def advice(report: Report) -> str:

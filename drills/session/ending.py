@@ -103,18 +103,19 @@ def _counted(given: Sequence[Given], asks: Sequence[Ask]) -> list[str]:
     """
     lines = []
     told = list(zip(given, asks, strict=True))
-    for is_away, words in ((False, "played, first try clean"), (True, "away from the guitar, first try right")):
-        tries = [e.grade for e, ask in told if ask is Ask.FIRST_TRY and kind_of(e.card.kind).away is is_away]
-        if tries:
-            clean = sum(grade >= Grade.CLEAN for grade in tries)
-            lines.append(f"{many(len(tries), 'card')} {words} {clean} of {len(tries)} (self-reported).")
-    parts = []
-    for kind, words in ((Ask.AGAIN, "came back right later"), (Ask.NEW_TODAY, "clean of what was new today")):
-        grades = [entry.grade for entry, ask in told if ask is kind]
-        if grades:
-            parts.append(f"{sum(grade >= Grade.CLEAN for grade in grades)} of {len(grades)} {words}")
-    if parts:
-        lines.append(f"Counted apart: {', '.join(parts)}.")
+    for is_away, where, right in ((False, "played", "clean"), (True, "away from the guitar", "right")):
+        group = [(entry.grade, ask) for entry, ask in told if kind_of(entry.card.kind).away is is_away]
+        parts = []
+        for kind, words in (
+            (Ask.FIRST_TRY, f"first try {right} {{}}"),
+            (Ask.AGAIN, "{} came back right later"),
+            (Ask.NEW_TODAY, f"{{}} {right} of what was new today"),
+        ):
+            grades = [grade for grade, ask in group if ask is kind]
+            if grades:
+                parts.append(words.format(f"{sum(grade >= Grade.CLEAN for grade in grades)} of {len(grades)}"))
+        if parts:
+            lines.append(f"{many(len(group), 'card')} {where}, {'; '.join(parts)} (self-reported).")
     return lines
 
 

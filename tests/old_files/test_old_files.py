@@ -22,6 +22,11 @@ from tests.old_files.record import COMMANDS, answer, main, state_as_json
 
 OLD = Path(__file__).parent / "2026-11"
 ANSWERS = json.loads((OLD / "answers.json").read_text(encoding="utf-8"))
+AS_THEN = dict(ANSWERS)
+"""What the earlier version said, counts by its own definition of a first try among it."""
+
+ANSWERS |= json.loads((OLD / "counts.json").read_text(encoding="utf-8"))
+"""The same, with the counts since a first try is the first ask of a card on a practice day."""
 
 
 @pytest.fixture
@@ -42,6 +47,14 @@ def test_progress_answers_as_it_did_without_the_saved_memory(home):
     """The file beside the log only saves time: with and without it the numbers are the same."""
     (home / "log.memory").unlink()
     assert answer(home, *COMMANDS["progress"]) == ANSWERS["progress"]
+
+
+def test_counts_changed_only_by_what_a_first_try_is():
+    """What the earlier version called first tries is today's, with the further asks and those of lesson days."""
+    then, now = (json.loads(told["progress"]) for told in (AS_THEN, ANSWERS))
+    parts = [now[name] for name in ("first_try_clean", "asked_again_the_same_day", "new_today")]
+    assert then["first_try_clean"]["tries"] == sum(part["tries"] for part in parts)
+    assert then["first_try_clean"]["clean"] == sum(part["clean"] for part in parts)
 
 
 def test_an_old_log_says_what_it_said(home):

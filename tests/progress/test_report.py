@@ -30,7 +30,7 @@ from scheduler.statistics.counts import Count
 from scheduler.statistics.digest import digest
 from scheduler.statistics.review_counts import clean_after_gap, count_by
 from tests.progress.players import START, first_deck, graded, played
-from tests.scheduler.plain_counts import count_by_skill, days_played
+from tests.scheduler.plain_counts import count_by_skill, days_played, first_tries_plainly
 
 AT = START + timedelta(days=45)
 
@@ -49,7 +49,7 @@ def test_every_count_is_a_plain_sum_over_the_reviews(seed):
     """Places, skills, gaps, weeks and days agree with one pass over the reviews for each of them."""
     reviews = played(seed)
     report = reported(reviews)
-    firsts = [one for one in reviews if one.attempt == "first"]
+    firsts = [one for one, _ in first_tries_plainly(reviews)]
     assert report.total == Count(sum(one.grade.clean for one in firsts), len(firsts))
     assert {(row.strings, row.quality): row.count for row in report.places} == count_by(
         reviews, lambda r: place_of(r.card)
@@ -71,7 +71,7 @@ def test_coverage_and_times_are_what_was_played(seed):
     """Roots covered are clean in 30 days; times, of clean tries up to 60 s, are a median by kind, a mean by root."""
     reviews = played(seed)
     report = reported(reviews)
-    clean = [one for one in reviews if one.attempt == "first" and one.grade.clean]
+    clean = [one for one, _ in first_tries_plainly(reviews) if one.grade.clean]
     for row in report.places:
         here = [one for one in clean if place_of(one.card) == (row.strings, row.quality)]
         lately = [one for one in here if (report.today - practice_day(one.at)).days < 30]
@@ -115,8 +115,8 @@ def test_a_day_gone_by_is_reported_as_it_stood():
 
 def test_a_week_counts_what_was_played_apart_from_what_was_not():
     """drills/RULES.md, A2, WP4: cards away from the guitar are kept apart, in this week and the one before."""
-    first, note = next(iter(first_deck().cards)), "E2A2D3G3B3E4/-/Gb/-/4/note"
-    days = [(0, note, Grade.CLEAN), (1, first, Grade.FOUND), (9, first, Grade.CLEAN), (9, first, Grade.CLEAN),
+    (first, second), note = list(first_deck().cards)[:2], "E2A2D3G3B3E4/-/Gb/-/4/note"
+    days = [(0, note, Grade.CLEAN), (1, first, Grade.FOUND), (9, first, Grade.CLEAN), (9, second, Grade.CLEAN),
             (10, first, Grade.LOOKED), (10, note, Grade.IN_TIME), (11, note, Grade.LOOKED)]  # fmt: skip
     with ReviewLog(":memory:") as log:
         for number, (day, card, grade) in enumerate(days):
@@ -192,7 +192,7 @@ def test_firm_and_weak_are_said_as_skills():
     m7b5 = first_deck().cards["E2A2D3G3B3E4/arpeggio/C/m7b5/654/name"].skills[0]
     report = reported(reviews, words={m7b5: "firm"})
     assert strong_and_weak(report) == (
-        "Your m7b5 shape on 6-5-4 and 5-4-3 is firm (48 of 48 clean); roots on string 4 above fret 7 are not (0 of 40)."
+        "Your m7b5 shape on 6-5-4 and 5-4-3 is firm (24 of 24 clean); roots on string 4 above fret 7 are not (0 of 20)."
     )
     weakest = weakest_place(report)
     assert weakest.strings == "4-3-2"
@@ -202,14 +202,14 @@ def test_firm_and_weak_are_said_as_skills():
 
 def test_firm_is_said_only_by_the_memory():
     """Without the memory's word the same counts are called going well."""
-    assert "is going well (48 of 48 clean)" in strong_and_weak(reported(corner_history()))
+    assert "is going well (24 of 24 clean)" in strong_and_weak(reported(corner_history()))
 
 
 def test_what_goes_well_is_not_called_weak():
-    """One miss in a hundred tries makes no weakest corner."""
+    """One miss in fifty-five days makes no weakest corner."""
     cards = sorted(first_deck().cards)
     reviews = [
-        graded(cards[0], Grade.LOOKED if n == 50 else Grade.CLEAN, AT - timedelta(minutes=200 - n)) for n in range(100)
+        graded(cards[0], Grade.LOOKED if n == 25 else Grade.CLEAN, AT - timedelta(days=55 - n)) for n in range(55)
     ]
     report = reported(reviews)
     assert weakest_place(report) is None and strong_and_weak(report) == "" and advice(report) == ""

@@ -17,22 +17,41 @@ TODAY = date(2031, 5, 14)
 """A Wednesday of a year to come: no clock of a test machine is near it."""
 
 
-def card(root: str, quality: str, strings: str, kind: str = "name") -> str:
+ROOTS = ("C", "F", "G", "D", "Bb", "A", "Eb", "E", "Ab", "B", "Db", "F#", "C#", "Gb", "G#", "D#", "A#")
+"""Every pitch class, and the other spelling where it has one: each makes a card of its own."""
+
+FORMS = ("arpeggio", "arpeggio-from3", "arpeggio-from5", "arpeggio-from7")
+
+
+def card(root: str, quality: str, strings: str, kind: str = "name", form: str = "arpeggio") -> str:
     """A card's id on a guitar in standard tuning."""
-    return f"E2A2D3G3B3E4/arpeggio/{root}/{quality}/{strings}/{kind}"
+    return f"E2A2D3G3B3E4/{form}/{root}/{quality}/{strings}/{kind}"
+
+
+def card_at(number: int, quality: str, strings: str) -> str:
+    """The numbered card of a place, from 0: all roots in the plain form, then all roots in the next form."""
+    form, root = divmod(number, len(ROOTS))
+    return card(ROOTS[root], quality, strings, form=FORMS[form])
 
 
 @pytest.fixture
 def played() -> Callable[..., list[Event]]:
-    """Makes the events of first tries: ``played("m7", "432", "lccf", days_ago=2)``, a letter a grade."""
+    """Makes the events of first tries: ``played("m7", "432", "lccf", days_ago=2)``, a letter a grade.
 
-    def make(quality: str, strings: str, grades: str, days_ago: int = 1, **more) -> list[Event]:
+    A card has one first try a day, so that each grade is given to a card of its own, from the one numbered
+    ``skip`` on. ``one_card=True`` asks that one card again and again instead. later_s: seconds after 18:00.
+    """
+
+    def make(
+        quality: str, strings: str, grades: str, days_ago: int = 1, *,
+        skip: int = 0, one_card: bool = False, later_s: float = 0, **more,
+    ) -> list[Event]:  # fmt: skip
         at = datetime(TODAY.year, TODAY.month, TODAY.day, 18, tzinfo=UTC) - timedelta(days=days_ago)
         events = []
         for number, letter in enumerate(grades):
-            moment = at + timedelta(seconds=30 * number)
+            moment = at + timedelta(seconds=later_s + 30 * (skip + number))
             review = Review(
-                card("C", quality, strings), Grade("lfct".index(letter) + 1), moment, 4.0 + number % 3, **
+                card_at(skip if one_card else skip + number, quality, strings), Grade("lfct".index(letter) + 1), moment, 4.0 + number % 3, **
                 {"spent": 30.0, "skills": (f"form:arpeggio/{quality}", "root:C@4D3"), **more},
             )  # fmt: skip
             events.append(Event(review.id, "a" * 24, as_us(moment), moment, review))

@@ -74,9 +74,9 @@ def on_root(events, root):
 def test_the_handout_is_what_was_missed_at_the_weakest_place(send, played, today):
     """Only cards missed there, the most missed first, titled with the student and the gap; the slip gives the idea."""
     folder = send(
-        "a.json", played("m7b5", "432", "lll", 1, slip="root"),
-        on_root(played("m7b5", "432", "lllll", 2, slip="root"), "F"),
-        on_root(played("m7b5", "432", "ccc", 3), "G"), played("m7", "654", "lcccccccccccccccccccc", 1),
+        "a.json", *(played("m7b5", "432", "l", days, slip="root") for days in (1, 2, 3)),
+        *(on_root(played("m7b5", "432", "l", days, slip="root"), "F") for days in (1, 2, 3, 4, 5)),
+        *(on_root(played("m7b5", "432", "c", days), "G") for days in (1, 2, 3)), played("m7", "654", "lcccccccccccccccccccc", 1),
     )  # fmt: skip
     sheet = gap(folder, today)
     assert sheet.title == "a: m7b5 on 4-3-2"
@@ -115,7 +115,7 @@ def test_another_instrument_is_printed_with_its_own_strings(send, played, today)
         return [replace(e, body=replace(e.body, card=e.body.card.replace("E2A2D3G3B3E4", "E1A1D2G2"))) for e in events]
 
     note = [replace(e, body=replace(e.body, card="E2A2D3G3B3E4/-/C/-/4/note")) for e in played("m7", "432", "llll", 1)]
-    folder = send("a.json", bass(played("m7", "432", "lllll", 1)), note)
+    folder = send("a.json", *(bass(played("m7", "432", "l", days)) for days in (1, 2, 3, 4, 5)), note)
     (panel,) = gap(folder, today).drawn
     assert panel.strings == 4 and [n.fret for n in panel.notes][:2] == [8, 11]
 

@@ -21,7 +21,7 @@ def test_a_student_is_added_up_over_seven_and_twenty_eight_days(send, played, sa
         played("m7", "432", "lf", 7, slip="root"),
         played("7", "654", "cc", 27),
         played("7", "654", "llll", 28),
-        played("m7", "432", "ccc", 0, attempt="repeat"),
+        played("m7", "432", "ccc", 0, later_s=600, attempt="repeat"),
         said("thumb on top?"),
         said(None, "7", "654", 1),
     )
@@ -35,6 +35,14 @@ def test_a_student_is_added_up_over_seven_and_twenty_eight_days(send, played, sa
     assert one.rested == 1
     assert [(q.card, q.text) for q in one.questions] == [("Cm7, strings 4-3-2", "thumb on top?")]
     assert one.minutes_of_7 == pytest.approx((4 + 2 + 3) * 0.5)
+
+
+def test_a_card_missed_and_asked_again_four_times_counts_once(send, played, today):
+    """Its first try of the day is the miss; the four clean answers after it the same day are no first tries."""
+    folder = send("a.json", played("m7", "432", "lcccc", 1, one_card=True))
+    one = make_sheet(read_folder(folder), today).students[0]
+    assert (one.week, one.month) == (Count(0, 1), Count(0, 1))
+    assert one.places == {("4-3-2", "m7"): Count(0, 1)}
 
 
 def test_shapes_are_new_only_in_the_week_they_are_met(send, played, today):
@@ -92,8 +100,8 @@ def test_an_old_question_is_listed_and_moves_nobody_up(send, played, said, today
 def test_the_one_thing_names_place_count_and_slip(send, played, today):
     """The weakest place by what its tries allow at most, with the slip named most."""
     folder = send(
-        "a.json", played("m7b5", "432", "cc", 1), played("m7b5", "432", "llff", 1, slip="root"),
-        played("m7b5", "432", "l", 1, slip="time"), played("7", "654", "cccccl", 1), played("m7", "543", "llll", 1),
+        "a.json", played("m7b5", "432", "cc", 1), played("m7b5", "432", "llff", 1, skip=2, slip="root"),
+        played("m7b5", "432", "l", 1, skip=6, slip="time"), played("7", "654", "cccccl", 1), played("m7", "543", "llll", 1),
     )  # fmt: skip
     one = make_sheet(read_folder(folder), today).students[0]
     assert one_thing(one) == "m7b5 on 4-3-2, clean 2 of 7; mostly finding the root, 4 of 5 named"
@@ -158,8 +166,9 @@ def test_a_student_page_says_what_there_is_and_nothing_else(send, played, said, 
     sections = dict(student_sections(one, today))
     assert sections["Weak"] == ["m7b5 on 4-3-2: clean 2 of 5 (remembering the shape 5)"]
     assert sections["Questions"] == ["Cm7b5, strings 4-3-2: why?"]
-    assert sections["To hear: 1 that the student graded high"] == [
-        "Cm7b5, strings 4-3-2: Clean on 13 May; heard: ________"
+    assert sorted(sections["To hear: 2 that the student graded high"]) == [
+        "Bbm7b5, strings 4-3-2: Clean on 13 May; heard: ________",
+        "Dm7b5, strings 4-3-2: Clean on 13 May; heard: ________",
     ]
     assert "Set aside by the student" not in sections
     assert student_sections(one, today) == student_sections(one, today)

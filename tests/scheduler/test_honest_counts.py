@@ -22,9 +22,17 @@ from scheduler.review import Review
 from scheduler.statistics.calibration import calibrate, calibration
 from scheduler.statistics.counts import Count, sample_range, wilson
 from scheduler.statistics.digest import digest
+from scheduler.statistics.first_tries import first_tries
 from scheduler.statistics.log_digest import digest_of_log
 from scheduler.statistics.review_counts import clean_after_gap, count_by
-from tests.scheduler.plain_counts import count_by_skill, covered, days_played, median_seconds, slips_by
+from tests.scheduler.plain_counts import (
+    count_by_skill,
+    covered,
+    days_played,
+    first_tries_plainly,
+    median_seconds,
+    slips_by,
+)
 from tests.strategies import LOG_START, reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=UTC)
@@ -231,19 +239,25 @@ def test_the_digest_agrees_with_the_plain_functions(history, hour):
     def of_review(one: Review) -> str | None:
         return key(one.card)
 
-    assert whole.count_by(key) == count_by(history, of_review)
-    assert whole.total == sum(count_by(history, lambda one: "all").values(), Count())
+    assert whole.count_by(key) == count_by(history, of_review, hour)
+    tries = first_tries_plainly(history, hour)
+    assert list(first_tries(history, hour)) == tries
+    assert whole.total == Count(sum(one.grade.clean for one, _ in tries), len(tries))
+    asked = [one for one in history if one.attempt == "first"]
+    assert whole.total + whole.again + whole.new == Count(sum(one.grade.clean for one in asked), len(asked))
     for gap in (7, 21):
         assert sum((tally.after[gap] for tally in whole.cards.values()), Count()) == clean_after_gap(history, gap, hour)
     for days in (1, 14):
         assert whole.played(TODAY, days) == days_played(history, TODAY, days, hour)
     assert whole.covered(TODAY, key) == covered(history, TODAY, of_review, 30, hour)
-    assert {group: middle for group, (middle, _) in whole.seconds_by(key).items()} == median_seconds(history, of_review)
+    assert {group: middle for group, (middle, _) in whole.seconds_by(key).items()} == median_seconds(
+        history, of_review, hour
+    )
     assert {c: t.slips for c, t in whole.cards.items() if t.slips} == slips_by(history, lambda one: one.card)
     assert whole.trust == calibration(history)
     latest = {one.card: one.skills for one in history}
     alike = [replace(one, skills=latest[one.card]) for one in history]
-    assert whole.count_by_skill() == count_by_skill(alike)
+    assert whole.count_by_skill() == count_by_skill(alike, hour)
     assert whole.between(date(2024, 1, 1), date(2025, 1, 1)) == whole.total
     for tallies in (whole.days(), whole.weeks()):
         assert sum((one.count for one in tallies), Count()) == whole.total
@@ -254,7 +268,8 @@ def test_the_digest_agrees_with_the_plain_functions(history, hour):
     assert sum(later, Count()) == clean_after_gap(history, 7, hour)
     # A card's first try has no gap before it, unless a repeat came first.
     seen: set[str] = set()
-    again = [one for one in history if (one.card in seen, seen.add(one.card))[0] and one.attempt == "first"]
+    known = [one for one in history if (one.card in seen, seen.add(one.card))[0]]
+    again = [one for one, _ in tries if any(one is other for other in known)]
     assert sum(count.tries for count in whole.gaps.values()) == len(again)
 
 
@@ -316,3 +331,17 @@ def test_a_card_tells_its_own_history():
         TODAY, TODAY + timedelta(days=9), TODAY + timedelta(days=3)
     )  # fmt: skip
     assert (one.slips, one.seconds, one.skills) == ({"root": 1}, (2.5,), ("form:new",))
+
+
+def test_a_card_missed_and_asked_again_the_same_day_is_one_first_try():
+    """By hand: a miss, two clean asks later that day, a clean one next day: two first tries, one of them clean."""
+    history = [played(0, Grade.LOOKED), played(0.01), played(0.02), played(1)]
+    whole = digest(history)
+    assert (whole.total, whole.again, whole.new) == (Count(1, 2), Count(2, 2), Count())
+
+
+def test_the_day_of_a_lesson_is_new_and_no_first_try():
+    """By hand: a lesson, an ask the same day, one the next: the first is new today, the second a first try."""
+    history = [played(0, attempt="repeat"), played(0.01), played(1, Grade.FOUND)]
+    whole = digest(history)
+    assert (whole.total, whole.again, whole.new) == (Count(0, 1), Count(), Count(1, 1))

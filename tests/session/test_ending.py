@@ -14,6 +14,7 @@ from drills.session.plain import spoken
 from drills.session.screens import screen
 from drills.session.session_state import Given, Phase
 from scheduler.grade import Grade
+from scheduler.statistics.first_tries import Ask
 
 NARROW = {"strings": "543", "quality": "maj7,m7"}
 
@@ -50,7 +51,25 @@ def test_one_clean_try_is_not_called_stronger(sitting):
     assert not of(lines, "Stronger") and not of(lines, "Best")
     tried = counts(one)[missed]
     assert of(lines, "To watch") == f"To watch: {missed}, {sum(tried)} of {len(tried)} clean."
-    assert lines[0] == "2 cards played, first try clean 1 of 2 (self-reported)."
+    assert lines[0] == "2 cards played, 1 of 2 clean of what was new today (self-reported)."
+
+
+def test_a_card_asked_again_is_counted_as_come_back_right_later(sitting):
+    """The first try stays the miss it was; the clean answer later that day is counted apart."""
+    first = sitting(strings="543", quality="maj7")
+    first.start()
+    first.play("c")
+    ended(first)
+    first.clock.tick(86_400)
+    one = sitting(clock=first.clock, strings="543", quality="maj7")
+    one.start()
+    missed = one.play("f")
+    while one.play("c") is not missed:
+        assert not one.state.over
+    lines = ended(one)
+    assert [given.card for given in one.state.given].count(missed) == 2
+    assert "; 1 of 1 came back right later" in lines[0]
+    assert ", first try clean 3 of 4; " in lines[0]
 
 
 def test_stronger_is_said_against_what_was_before(sitting):
@@ -165,3 +184,18 @@ def test_keys_pressed_without_playing_do_not_fill_the_plan(sitting):
     assert len(one.state.given) > 50
     one.clock.tick(86_400)
     assert 40 < len(sitting(clock=one.clock).drill.preview) <= 75
+
+
+def test_a_card_asked_again_in_a_sitting_is_no_new_first_try(sitting):
+    """However often a card is asked in a sitting, it has at most one first try, and none on its lesson's day."""
+    one = sitting(**NARROW)
+    one.start()
+    for key in "lclclclclc":
+        one.play(key)
+    asks = one.drill.asks_of_sitting()
+    assert len(asks) == len(one.state.given) and len({given.card.id for given in one.state.given}) < len(asks)
+    lessons = {review.card for review in one.log.reviews() if review.attempt == "repeat"}
+    first = [given.card.id for given, ask in zip(one.state.given, asks, strict=True) if ask is Ask.FIRST_TRY]
+    assert len(first) == len(set(first))
+    new = {given.card.id for given, ask in zip(one.state.given, asks, strict=True) if ask is Ask.NEW_TODAY}
+    assert new <= lessons and new.isdisjoint(first)
