@@ -15,7 +15,7 @@ from drills.errors import SettingsError
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from drills.exports.choice import Choice
+    from drills.exports.log_part import LogPart
     from scheduler.log.review_log import ReviewLog
 
 __all__ = ["command"]
@@ -74,8 +74,8 @@ def _choice(
     deck: str | None,
     strings: str | None,
     quality: str | None,
-) -> Choice:
-    from drills.exports.choice import Choice
+) -> LogPart:
+    from drills.exports.log_part import LogPart
 
     cards = None
     if deck is not None:
@@ -90,7 +90,7 @@ def _choice(
         focus = parse_focus(player.table, strings=strings, quality=quality)
         chosen_sets = frozenset(one.id for one in focus.strings)
         chosen_qualities = frozenset((*focus.qualities, *focus.added))
-    return Choice(
+    return LogPart(
         day_given("--since", since), day_given("--until", until), cards, chosen_sets, chosen_qualities,
         player.settings.practice.day_starts_at,
     )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from typing import TextIO, TypeVar
 
-from drills.exports.choice import Choice, chosen_events
+from drills.exports.log_part import LogPart, chosen_events
 from drills.progress.card_parts import card_parts
 from scheduler.log.review_log import ReviewLog
 
@@ -41,7 +41,7 @@ def export(
     log: ReviewLog,
     out: TextIO,
     kind: str,
-    choice: Choice = Choice(),
+    choice: LogPart = LogPart(),
     tick: Callable[[int], object] | None = None,
 ) -> int:
     """Write a log to `out`, opened with ``newline=""``; answers how many events (JSON) or reviews were written.

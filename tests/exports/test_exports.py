@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from lxml import html
 from markdown_it import MarkdownIt
 
-from drills.exports.choice import Choice, chosen_events
 from drills.exports.export_formats import CARD_COLUMNS, FORMATS, export
+from drills.exports.log_part import LogPart, chosen_events
 from drills.exports.readable import HEADER, write_html, write_markdown
 from drills.progress.card_parts import card_parts
 from scheduler.days.practice_day import practice_day
@@ -40,7 +40,7 @@ def log_of(kept) -> ReviewLog:
     return log
 
 
-def written(log: ReviewLog, kind: str, choice: Choice = Choice(), **more) -> str:
+def written(log: ReviewLog, kind: str, choice: LogPart = LogPart(), **more) -> str:
     """The export as text."""
     out = io.StringIO(newline="")
     export(log, out, kind, choice, **more)
@@ -55,7 +55,7 @@ def taken_in(text: str) -> ReviewLog:
 
 
 choices = st.builds(
-    Choice,
+    LogPart,
     since=st.none() | st.integers(0, 40).map(lambda n: (START + timedelta(days=n)).date()),
     until=st.none() | st.integers(0, 40).map(lambda n: (START + timedelta(days=n)).date()),
     strings=st.sets(st.sampled_from(["654", "543", "432", "321"]), max_size=2).map(frozenset),
@@ -87,7 +87,7 @@ def test_a_part_holds_what_was_asked_and_no_more(seed, choice):
 @given(histories())
 def test_a_part_keeps_what_was_taken_back(history):
     """Events on one card, with whatever undoes or names them, fold to the whole state seen through that card."""
-    choice = Choice(cards=frozenset({"p"}))
+    choice = LogPart(cards=frozenset({"p"}))
     part, whole = fold(chosen_events(sorted(history, key=lambda event: event.order), choice)), fold(history)
     assert part.reviews == tuple(one for one in whole.reviews if one.card == "p")
     assert part.rested == whole.rested & {"p"}
@@ -162,8 +162,8 @@ def test_a_lesson_is_called_one():
         for day, (attempt, grade) in enumerate(steps)
     ]
     log, words = log_of(kept), ["Lesson", "Looked", "Repeat (Found it)", "Clean"]
-    part = Choice(since=kept[2].at.date())
-    for choice, expected in ((Choice(), words), (part, words[2:])):
+    part = LogPart(since=kept[2].at.date())
+    for choice, expected in ((LogPart(), words), (part, words[2:])):
         text = written(log, "csv", choice)
         rows = list(csv.DictReader(io.StringIO(text)))
         assert [row["result"] for row in rows] == expected

@@ -51,7 +51,8 @@ def played() -> Callable[..., list[Event]]:
         for number, letter in enumerate(grades):
             moment = at + timedelta(seconds=later_s + 30 * (skip + number))
             review = Review(
-                card_at(skip if one_card else skip + number, quality, strings), Grade("lfct".index(letter) + 1), moment, 4.0 + number % 3, **
+                card_at(skip if one_card else skip + number, quality, strings),
+                Grade("lfct".index(letter) + 1), moment, 4.0 + number % 3, **
                 {"spent": 30.0, "skills": (f"form:arpeggio/{quality}", "root:C@4D3"), **more},
             )  # fmt: skip
             events.append(Event(review.id, "a" * 24, as_us(moment), moment, review))

@@ -76,7 +76,8 @@ def test_the_handout_is_what_was_missed_at_the_weakest_place(send, played, today
     folder = send(
         "a.json", *(played("m7b5", "432", "l", days, slip="root") for days in (1, 2, 3)),
         *(on_root(played("m7b5", "432", "l", days, slip="root"), "F") for days in (1, 2, 3, 4, 5)),
-        *(on_root(played("m7b5", "432", "c", days), "G") for days in (1, 2, 3)), played("m7", "654", "lcccccccccccccccccccc", 1),
+        *(on_root(played("m7b5", "432", "c", days), "G") for days in (1, 2, 3)),
+        played("m7", "654", "lcccccccccccccccccccc", 1),
     )  # fmt: skip
     sheet = gap(folder, today)
     assert sheet.title == "a: m7b5 on 4-3-2"

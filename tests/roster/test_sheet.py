@@ -101,7 +101,8 @@ def test_the_one_thing_names_place_count_and_slip(send, played, today):
     """The weakest place by what its tries allow at most, with the slip named most."""
     folder = send(
         "a.json", played("m7b5", "432", "cc", 1), played("m7b5", "432", "llff", 1, skip=2, slip="root"),
-        played("m7b5", "432", "l", 1, skip=6, slip="time"), played("7", "654", "cccccl", 1), played("m7", "543", "llll", 1),
+        played("m7b5", "432", "l", 1, skip=6, slip="time"), played("7", "654", "cccccl", 1),
+        played("m7", "543", "llll", 1),
     )  # fmt: skip
     one = make_sheet(read_folder(folder), today).students[0]
     assert one_thing(one) == "m7b5 on 4-3-2, clean 2 of 7; mostly finding the root, 4 of 5 named"

@@ -11,11 +11,11 @@ from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day
 from scheduler.log.events import Event, Flag, Later, Lock, Meet, Rest, SetAside, Slip, Ticket, Undo, Variant, Wake
 from scheduler.review import Review
 
-__all__ = ["Choice", "chosen_events"]
+__all__ = ["LogPart", "chosen_events"]
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class LogPart:
     """What is wanted; empty fields want everything.
 
     since, until: first and last practice day. cards: ids, e.g. of a deck. strings: ids of string sets such as
@@ -30,7 +30,7 @@ class Choice:
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR
 
     def __bool__(self) -> bool:
-        return self != Choice(day_starts_at_hour=self.day_starts_at_hour)
+        return self != LogPart(day_starts_at_hour=self.day_starts_at_hour)
 
     def wants_card(self, card: str) -> bool:
         """Whether a card belongs to the part."""
@@ -68,7 +68,7 @@ class Choice:
                 return True  # what they are about may lie in the part, and would count again without them
 
 
-def chosen_events(events: Iterable[Event], choice: Choice) -> Iterator[Event]:
+def chosen_events(events: Iterable[Event], choice: LogPart) -> Iterator[Event]:
     """The events of a part, in the same order.
 
     Whatever takes back or names an event of the part belongs to it, whenever it happened.
