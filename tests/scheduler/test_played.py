@@ -8,9 +8,9 @@ from dataclasses import replace
 import pytest
 
 from scheduler.card import kind_of
+from scheduler.evaluate.as_played import played_row, weights_off
 from scheduler.evaluate.class_year import class_rules
 from scheduler.evaluate.new_material import NewMaterial
-from scheduler.evaluate.played import played_row, weights_off
 from scheduler.evaluate.rivals import RIVALS
 from scheduler.evaluate.simulate import Case
 from scheduler.evaluate.simulated_deck import material

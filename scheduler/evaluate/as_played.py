@@ -1,4 +1,4 @@
-"""``python -m scheduler.evaluate.played`` judges what is played: the rules of a session beside rivals under its limits.
+"""``python -m scheduler.evaluate.as_played`` judges what is played: session rules on, rivals under the same limits.
 
 The planner goes by the weights and limits of a practice session. Rivals and a clairvoyant hold the same limits on
 new forms and roots. Each rule's price is the recall without its weight.
@@ -71,7 +71,7 @@ def _interval(differences: Sequence[float]) -> str:
     return f"{mean:+.3f} ± {reach:.3f}"
 
 
-@click.command("python -m scheduler.evaluate.played", context_settings={"help_option_names": ["-h", "--help"]})
+@click.command("python -m scheduler.evaluate.as_played", context_settings={"help_option_names": ["-h", "--help"]})
 @click.option("--seeds", default="300,301,302,303", show_default=True, help="Seeds of the players, with commas.")
 @click.option("--days", type=click.IntRange(2, 365), default=40, show_default=True)
 @click.option("--row", default="", help="Only families whose name begins so.")
