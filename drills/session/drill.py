@@ -92,6 +92,7 @@ class Drill:
         tune: Tune | None = None,
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
+        self._asks: tuple[object, list[Ask]] = (None, [])
         self.writer = Writer(log)
         self._tempo_of, self.listener, self.tune = tempo_of, listener, tune
         self.session = new_id()
@@ -396,6 +397,9 @@ class Drill:
 
         An earlier sitting of the day counts too: its cards have had their first try.
         """
+        # The end page is drawn often, and nothing but a new grade changes the answer.
+        if self._asks[0] is self.state.given:
+            return self._asks[1]
         now = self.clock()
         rules = self.planner.rules
         today = practice_day_number(now, rules.day_starts_at_hour)
@@ -411,7 +415,8 @@ class Drill:
         for given in reversed(self.state.given):
             of_card = asked.get(given.card.id)
             found.append(of_card.pop() if of_card else Ask.AGAIN)
-        return found[::-1]
+        self._asks = self.state.given, found[::-1]
+        return self._asks[1]
 
     # -- sound ---------------------------------------------------------------
 

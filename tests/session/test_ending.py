@@ -51,9 +51,7 @@ def test_one_clean_try_is_not_called_stronger(sitting):
     assert not of(lines, "Stronger") and not of(lines, "Best")
     tried = counts(one)[missed]
     assert of(lines, "To watch") == f"To watch: {missed}, {sum(tried)} of {len(tried)} clean."
-    assert lines[0].startswith("2 cards played, ") and lines[0].endswith(
-        "0 of 1 clean of what was new today (self-reported)."
-    )
+    assert lines[0] == "2 cards played, first try clean 1 of 1; 0 of 1 clean of what was new today (self-reported)."
 
 
 def test_a_card_asked_again_is_counted_as_come_back_right_later(sitting):
