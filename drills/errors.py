@@ -55,7 +55,11 @@ class TuningError(DrillsError, ValueError):
 
 
 class NotPlayableError(DrillsError, ValueError):
-    """A shape does not fit the neck, the string set or the hand; the message is the reason."""
+    """A shape is unplayable: off the neck, off the string set, or a grip that no four fingers hold.
+
+    The hand reaches `Neck.reach_limit_mm`, 120 mm unless set. A line of single notes is never refused for reach:
+    the hand shifts. The message is the reason.
+    """
 
 
 class DeckError(DrillsError, ValueError):

@@ -1,6 +1,7 @@
 """Who may import whom: each floor stands only on floors below it, and nothing reaches a network."""
 
 import ast
+import re
 import subprocess
 import sys
 from functools import cache
@@ -353,3 +354,23 @@ def test_a_file_takes_another_s_name_in_one_place():
         and node.value.id == "os"
     }
     assert renaming == {"scheduler.atomic_write", "scheduler.log.copies"}
+
+
+def test_the_developers_page_lists_the_folders_from_the_top_down():
+    """DEVELOPERS.md draws the floors in an order that the imports obey, and leaves no folder out."""
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split("## The folders")[1]
+    blocks = page.split("```")[1::2][:2]
+    for package, floors, block in (("scheduler", SCHEDULER_FLOORS, blocks[0]), ("drills", FLOORS, blocks[1])):
+        named = [word for line in block.strip().splitlines() for word in re.split(r"\s{3,}", line)[0].split()]
+        heights = []
+        for name in named:
+            heights.append(
+                min(i for i, floor in enumerate(floors) for one in floor if _within(one, f"{package}.{name}"))
+            )
+        assert heights == sorted(heights, reverse=True)
+        there = {
+            path.name.removesuffix(".py")
+            for path in (ROOT / package).iterdir()
+            if (path / "__init__.py").exists() or path.suffix == ".py"
+        }
+        assert there - {"__init__", "__main__"} == set(named)

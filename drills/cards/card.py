@@ -1,5 +1,7 @@
 """A card: one thing to ask, readable, with an id that never changes meaning.
 
+It may never change, since players' logs name cards by it for years and the memory finds them by it.
+
 An id reads ``E2A2D3G3B3E4/arpeggio/Bb/m7b5/543/name``: open pitches of the
 tuning as it sounds, form, root as spelled without a key, quality, string set and
 kind of prompt (with key and numeral for a degree: ``degree-Bb-ii``). A part that a

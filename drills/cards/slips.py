@@ -7,7 +7,7 @@ from drills.errors import AnswerError
 __all__ = ["BLAME", "SLIPS", "checked_slip"]
 
 BLAME = {"root": "root", "shape": "form", "fingering": "form", "time": "card"}
-"""Which kind of skill a slip blames."""
+"""Which kind of skill a slip blames. `Material.rules` hands it to the scheduler as `TeachingRules.blame`."""
 
 SLIPS = tuple(BLAME)
 """The causes that can be named. The scheduler takes any word; these are the guitar's."""

@@ -148,7 +148,7 @@ class PlayerFiles:
 
     def firm_forms(self) -> frozenset[str]:
         """Signatures of the forms that are firm in the log: those the player owns."""
-        from scheduler.memory.states import is_firm
+        from scheduler.memory.states import lasts_a_week
         from scheduler.planning.planner import Planner
 
         if not self.has_log():
@@ -158,7 +158,7 @@ class PlayerFiles:
             self.bring_forward(log, planner=planner)
         memory = planner.memory
         forms = [skill for skill in memory.skills if skill.startswith("form:")]
-        return frozenset(skill.removeprefix("form:") for skill in forms if is_firm(memory, skill))
+        return frozenset(skill.removeprefix("form:") for skill in forms if lasts_a_week(memory, skill))
 
     @cached_property
     def calendar(self) -> PracticeCalendar | None:

@@ -1,6 +1,7 @@
 """What a chord can be in a key: its numeral, what that explanation costs, and the modes that go with it.
 
-A chord's mode is chosen here: the first of its function's modes that holds the chord, see `mode_of` in `harmony`.
+The modes to try for each function stand here. `mode_of` in drills/harmony/harmony.py chooses the first that holds
+the chord, unless the player wrote one.
 
 The tables are common practice of jazz harmony (a teacher's judgement, no source);
 the modes of ii, V, I, the half-diminished ii, the V and the i of minor are those of rule D2 in drills/RULES.md.

@@ -69,7 +69,8 @@ class Drill:
 
     audible: whether anything can be heard, as far as is known; keys for sound are offered only then.
 
-    Every graded review is on disk before `press` returns.
+    Every graded review is on disk before `press` returns; while the log cannot be written, `Writer` keeps it and the
+    screen says so.
     """
 
     def __init__(
@@ -319,6 +320,10 @@ class Drill:
         seconds: float,
         spent: float | None,
     ) -> None:
+        """Writes the review, committed and synced, and then teaches the planner.
+
+        While the log cannot be written `Writer` keeps the review in hand and tries again.
+        """
         first = attempt == "first"
         entry = Review(
             card.id, grade, now, round(seconds, 3), attempt, card.skills, spent and round(spent, 3), self.session,

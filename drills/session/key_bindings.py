@@ -19,7 +19,9 @@ CONTROLS = frozenset({"escape"})
 """Keys that mean the same while an answer is being typed."""
 
 RAISE = frozenset({"pageup"})
-"""On a prompt: raises the grade just given by one step."""
+"""On a prompt, and while the diagram stays after a miss: raises the last grade once, Looked to Found it or Clean to
+In time. Where an answer is typed, only while nothing is written. Before the first card, on a lesson and at the end
+it does nothing; on an answer it grades Looked, see `GRADE_KEYS`."""
 
 LOOK = frozenset({"left", "l"})
 """On a prompt: shows the answer and grades Looked in one press, for a player who does not know the card."""

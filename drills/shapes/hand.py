@@ -2,7 +2,7 @@
 
 The rules are drills/RULES.md, C2 (common practice). The whole-number costs were
 fitted by linear programming so that the cheapest fingering of every row of its
-table C1 is the one a teacher chose, by a clear margin; DEVELOPERS.md tells how.
+table C1 is the one a teacher chose, by a clear margin; drills/shapes/README.md tells how.
 Studies of guitar fingering (Radicioni and Lombardo 2005; Heijink and Meulenbroek
 2002) likewise price finger spread and hand movement separately.
 """

@@ -21,7 +21,7 @@ from scheduler.evaluate.simulated_deck import SimulatedDeck, material
 from scheduler.evaluate.simulated_players import FAMILIES, SimulatedPlayer
 from scheduler.grade import Grade
 from scheduler.memory.learner import days_of
-from scheduler.memory.states import is_firm
+from scheduler.memory.states import lasts_a_week
 from scheduler.planning.planner import Planner
 from scheduler.planning.rules import PREFERENCES, TeachingRules
 from scheduler.review import Review
@@ -234,7 +234,7 @@ class _Year:
             last = at - (now - kept.last_days)
             away = sum(last < day < at for day in self.away)
             gap = at - last - away
-            if gap > self.found["longest_gap_days"] and is_firm(memory, skill):
+            if gap > self.found["longest_gap_days"] and lasts_a_week(memory, skill):
                 self.found["longest_gap_days"] = gap
 
 

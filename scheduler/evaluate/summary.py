@@ -1,4 +1,7 @@
-"""The run in a page, as DEVELOPERS.md keeps it: goals, one line a kind of player, what adaptation buys, the class."""
+"""The run in a page: goals, one line a kind of player, what adaptation buys, the class.
+
+It is short enough for the page beside this module.
+"""
 
 from __future__ import annotations
 

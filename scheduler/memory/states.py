@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.memory.committee import Memory
 
-__all__ = ["FADING_BELOW", "FIRM_FROM", "SkillState", "card_word", "is_firm", "skill_state"]
+__all__ = ["FADING_BELOW", "FIRM_FROM", "SkillState", "card_word", "lasts_a_week", "skill_state"]
 
 FIRM_FROM = 0.85
 """Firm: at least this recall after `AWAY_DAYS`, seven days, without practice (common practice)."""
@@ -40,8 +40,8 @@ class SkillState:
     clean: int
 
 
-def is_firm(memory: Memory, skill: str) -> bool:
-    """Whether the skill's recall seven days after its last practice is .85 or more."""
+def lasts_a_week(memory: Memory, skill: str) -> bool:
+    """Whether the skill is firm or fading: its recall seven days after its last practice is .85 or more."""
     kept = memory.skills.get(skill)
     return kept is not None and memory.skill_recall(skill, kept.last_days + AWAY_DAYS) >= FIRM_FROM
 

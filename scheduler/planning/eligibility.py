@@ -1,4 +1,8 @@
-"""The rules of a teacher that never give way leave some cards open to be asked now, whatever would gain more."""
+"""Which cards may be asked now: `open_cards` by rest, focus, limits and order, then `apart_from` what was just asked.
+
+These rules never give way to gain. `Planner.choice` asks both, and holds back cards that wait for their return.
+Placement, rounds and samples choose for themselves and ask only `TeachingRules.allows`.
+"""
 
 from __future__ import annotations
 

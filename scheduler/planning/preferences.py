@@ -142,14 +142,14 @@ def _gap(deck: DeckIndex, rules: TeachingRules, now: Asking) -> Floats | None:
     """Firm skills of the kinds named, the longer without practice the more."""
     if not (rules.gap_weight and rules.longest_gap_kinds):
         return None
-    from scheduler.memory.states import is_firm
+    from scheduler.memory.states import lasts_a_week
 
     limit = rules.longest_gap_days * _GAP_SHARE
     fill = np.zeros(len(deck.cards))
     for skill, kept in now.memory.skills.items():
         gap = now.at_days - kept.last_days
         if gap > limit and kind_of(skill) in rules.longest_gap_kinds and skill in deck.users:
-            if is_firm(now.memory, skill):
+            if lasts_a_week(now.memory, skill):
                 rows = deck.users[skill]
                 fill[rows] = np.maximum(fill[rows], (gap - limit) / (rules.longest_gap_days - limit))
     factor: Floats = np.exp(np.minimum(rules.gap_weight * fill, _MOST_LOG))

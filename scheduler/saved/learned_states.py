@@ -2,9 +2,15 @@
 
 The log is the truth, and the file of states is a cache. For each learner
 (a planner, for instance) it holds a state, what else that state rests on, and
-which events of which log it stands for. A state that does not match is thrown
-away, and the learner learns from the log again. Deleting the file costs only
-that time.
+which events of which log it stands for. Deleting the file costs only the time
+to learn again. A state is stale, and thrown away, when
+
+- its key differs: the modules that learn, Python, or `SavedLearner.rests_on`;
+- the log does not continue it (`ReviewLog.continues`): it is another log, or an
+  earlier review was joined, taken back, set aside or given its slip;
+- the file is damaged or of another `FORMAT`.
+
+What reviews without skills taught is never saved.
 """
 
 from __future__ import annotations

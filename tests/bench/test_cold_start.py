@@ -1,6 +1,6 @@
 """How long a start takes, beside the libraries it stands on; figures are printed, only ratios of one run are asserted.
 
-Run with ``-s`` to read the figures; DEVELOPERS.md keeps the last ones.
+Run with ``-s`` to read the figures; README.md beside it keeps the last ones.
 """
 
 from __future__ import annotations

@@ -1,8 +1,11 @@
 """Draws mutants by seed, asks the tests about each in a copy of the tree, and prints what became of them.
 
 ``python -m tests.mutation --seed 1 --mutants 300`` writes a line a mutant to ``mutation-1.jsonl`` and
-goes on where it was cut off; ``--report`` prints the table and the survivors. A mutant whose tests
-take longer than ``--limit`` seconds counts as killed by time and has its own column.
+goes on where it was cut off; ``--report`` prints the table and the survivors. First all tests run
+once on the unchanged tree: a tree that is not green ends the run, and which tests reach which line is
+kept. A mutant is asked about by the tests that reach its line, the quickest first, as many as
+``--budget`` seconds hold; what those leave alive counts as a survivor. A mutant whose tests take
+longer than ``--limit`` seconds has a column of its own: only an endless loop is killed so.
 """
 
 from __future__ import annotations
@@ -16,12 +19,15 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections import Counter
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from tests.mutation.areas import AREAS, modules_of
 from tests.mutation.mutants import Mutant, mutants_of
+from tests.mutation.reached import Reached
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 EQUIVALENT = Path(__file__).with_name("equivalent.txt")
@@ -53,7 +59,9 @@ def drawn(seed: int, count: int, root: Path) -> list[tuple[str, Mutant]]:
 
 def copied(where: Path) -> Path:
     """A copy of the tree without what git leaves out."""
-    names = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split("\n")
+    names = subprocess.run(
+        ["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.split("\n")
     tree = where / "tree"
     for name in filter(None, names):
         if (ROOT / name).is_file():
@@ -62,10 +70,11 @@ def copied(where: Path) -> Path:
     return tree
 
 
-def asked(tree: Path, area: str, limit: float) -> tuple[str, str]:
-    """What the tests of an area say of the tree: ``killed``, ``timeout`` or ``survived``, and which test failed."""
-    folders = [f"tests/{name}" for name in AREAS[area][1] if (tree / "tests" / name).is_dir()]
-    command = [sys.executable, "-m", "pytest", "-x", "--tb=no", "-p", "no:xdist", *folders]
+def asked(tree: Path, tests: Sequence[str], limit: float) -> tuple[str, str]:
+    """What some tests say of the tree: ``killed``, ``timeout`` or ``survived``, and which test failed."""
+    if not tests:
+        return "survived", ""
+    command = [sys.executable, "-m", "pytest", "-x", "--tb=no", "-p", "no:xdist", "-p", "no:cov", *tests]
     env = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": str(tree)}
     run = subprocess.Popen(
         command, cwd=tree, env=env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
@@ -80,33 +89,55 @@ def asked(tree: Path, area: str, limit: float) -> tuple[str, str]:
     return ("survived" if run.returncode == 0 else "killed"), by
 
 
+def in_threads(work: Callable[[int], None], count: int) -> None:
+    """Runs the work for every index from 0 at once and waits for all of it."""
+    threads = [threading.Thread(target=work, args=(index,)) for index in range(count)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+
 def run(arguments: argparse.Namespace, results: Path) -> None:
     """Asks about every drawn mutant that has no line yet."""
     done = {json.loads(line)["id"] for line in results.read_text().splitlines()} if results.exists() else set()
     end = time.monotonic() + 60 * arguments.minutes
     with tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as folder:
-        tree = copied(Path(folder))
-        for area, mutant in drawn(arguments.seed, arguments.mutants, tree):
-            if mutant.id in done:
-                continue
-            if time.monotonic() > end:
-                break
-            path = tree / mutant.path
-            kept = path.read_text(encoding="utf-8")
-            path.write_text(mutant.applied(kept) or kept, encoding="utf-8")
-            try:
-                began = time.monotonic()
-                result, by = asked(tree, area, arguments.limit)
-            finally:
-                path.write_text(kept, encoding="utf-8")
-            row = {
-                "id": mutant.id, "area": area, "kind": mutant.kind, "path": mutant.path, "line": mutant.line,
-                "before": mutant.before, "after": mutant.after, "result": result, "by": by,
-                "seconds": round(time.monotonic() - began, 1),
-            }  # fmt: skip
-            with results.open("a", encoding="utf-8") as out:
-                out.write(json.dumps(row) + "\n")
-            print(f"{result:9} {row['seconds']:6.1f} s  {mutant.id}", flush=True)
+        trees = [copied(Path(folder) / str(index)) for index in range(arguments.jobs)]
+        pinned = Reached(arguments.reached, trees[0], arguments.jobs)
+        left = [mutant for mutant in drawn(arguments.seed, arguments.mutants, trees[0]) if mutant[1].id not in done]
+        left.reverse()
+        lock = threading.Lock()
+
+        def work(index: int) -> None:
+            while time.monotonic() < end:
+                with lock:
+                    if not left:
+                        return
+                    area, mutant = left.pop()
+                row = judged(trees[index], area, mutant, pinned.tests(mutant, arguments.budget), arguments.limit)
+                with lock, results.open("a", encoding="utf-8") as out:
+                    out.write(json.dumps(row) + "\n")
+                    print(f"{row['result']:9} {row['seconds']:6.1f} s  {mutant.id}", flush=True)
+
+        in_threads(work, arguments.jobs)
+
+
+def judged(tree: Path, area: str, mutant: Mutant, tests: Sequence[str], limit: float) -> dict[str, str | float | int]:
+    """The line of results of one mutant: the tree is changed, asked about, and put back."""
+    path = tree / mutant.path
+    kept = path.read_text(encoding="utf-8")
+    path.write_text(mutant.applied(kept) or kept, encoding="utf-8")
+    began = time.monotonic()
+    try:
+        result, by = asked(tree, tests, limit)
+    finally:
+        path.write_text(kept, encoding="utf-8")
+    return {
+        "id": mutant.id, "area": area, "kind": mutant.kind, "path": mutant.path, "line": mutant.line,
+        "before": mutant.before, "after": mutant.after, "result": result, "by": by, "asked": len(tests),
+        "seconds": round(time.monotonic() - began, 1),
+    }  # fmt: skip
 
 
 def report(results: Path) -> None:
@@ -118,10 +149,9 @@ def report(results: Path) -> None:
         counts = Counter(row["result"] for row in rows if area in (row["area"], "all"))
         total = sum(counts.values())
         if total:
-            share = (counts["killed"] + counts["timeout"]) / total
-            print(
-                f"| {area} | {total} | {counts['killed']} | {counts['timeout']} | {counts['survived']} | {share:.1%} |"
-            )
+            killed, late, survived = counts["killed"], counts["timeout"], counts["survived"]
+            share = f"{killed / total:.1%} to {(killed + late) / total:.1%}" if late else f"{killed / total:.1%}"
+            print(f"| {area} | {total} | {killed} | {late} | {survived} | {share} |")
     for row in rows:
         if row["result"] == "survived":
             print(f"\n{row['path']}:{row['line']}{' (equivalent)' if row['id'] in known else ''}")
@@ -133,7 +163,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__.splitlines()[0])
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--mutants", type=int, default=300)
-    parser.add_argument("--limit", type=float, default=240.0, help="seconds a mutant's tests may take")
+    parser.add_argument("--limit", type=float, default=180.0, help="seconds a mutant's tests may take")
+    parser.add_argument("--budget", type=float, default=45.0, help="seconds the tests asked took on the unchanged tree")
+    parser.add_argument("--reached", type=Path, default=Path("mutation-reached"), help="folder of what tests reach")
+    parser.add_argument("--jobs", type=int, default=2, help="mutants asked about at once")
     parser.add_argument("--minutes", type=float, default=600.0, help="stop asking after so many")
     parser.add_argument("--results", type=Path, help="file of results, mutation-SEED.jsonl unless given")
     parser.add_argument("--report", action="store_true", help="print what became of them and ask no more")

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from scheduler import CardSpec, Grade, Planner, Review, TeachingRules
 from scheduler.memory.played import Played
-from scheduler.memory.states import is_firm
+from scheduler.memory.states import lasts_a_week
 from scheduler.planning.eligibility import apart_from
 from scheduler.planning.preferences import GAP, Asking, DeckIndex, weigh
 from scheduler.planning.session_so_far import SessionSoFar
@@ -133,7 +133,7 @@ def raised(day, rules=RULES):
 def test_the_players_skills_are_what_the_next_tests_take_them_for():
     """The skills of a and b are firm, that of c is not."""
     memory = practised().memory
-    assert [is_firm(memory, f"pattern:{card}") for card in "abc"] == [True, True, False]
+    assert [lasts_a_week(memory, f"pattern:{card}") for card in "abc"] == [True, True, False]
 
 
 @pytest.mark.parametrize(("limit", "waited"), [(None, 36.0), (45.0, 36.0), (10.0, 8.0), (100.0, 80.0)])
