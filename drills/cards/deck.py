@@ -50,8 +50,8 @@ class Block:
     bass. keys: chords are then the keys' own. from_week: released from that week of the
     deck on, 1 at once.
 
-    changes: a page of changes instead (a path, a name or the changes themselves), walked
-    from the root strings in starts (all when empty) in the key of transpose ("" as written);
+    changes: a page of changes instead (a path, a name or the changes themselves). Its paths begin
+    on the root strings in starts (all when empty), in the key of transpose ("" as written);
     its prompts are then empty for the usual two, see `drills.cards.stops_and_joints.PROMPTS`.
     """
 
@@ -106,8 +106,8 @@ _BLOCK = {
     "forms": list, "qualities": list, "string_sets": list, "roots": list, "keys": list, "prompts": list,
     "from_week": int, "changes": str, "transpose": str, "from_strings": list,
 }  # fmt: skip
-_WALKED = ("changes", "transpose", "from_strings", "prompts", "from_week")
-"""Keys of a block that walks changes."""
+_CHANGES_KEYS = ("changes", "transpose", "from_strings", "prompts", "from_week")
+"""Keys of a block whose material is a page of changes."""
 _LIMITS = {"new_forms": "form", "new_roots": "root"}
 _NECK = {"top_fret": int, "open_roots": bool, "alternates": bool}
 _TYPE_NAMES = {
@@ -184,8 +184,8 @@ class _DeckReader:
             raise self.refuse("", "material", "tables written [[material]]", table)
         self.typed(where, table, _BLOCK)
         if "changes" in table:
-            return self.walked(where, table)
-        for key in _WALKED[1:3]:
+            return self.changes_block(where, table)
+        for key in _CHANGES_KEYS[1:3]:
             if key in table:
                 raise self.refuse(where, key, "a key changes beside it", table[key])
         forms = [
@@ -218,11 +218,11 @@ class _DeckReader:
             from_week,
         )
 
-    def walked(self, where: str, table: dict[str, Any]) -> Block:
-        """A block that walks a page of changes; reading the page is for a higher floor."""
+    def changes_block(self, where: str, table: dict[str, Any]) -> Block:
+        """A block whose material is a page of changes; a higher floor reads the page."""
         for key in table:
-            if key not in _WALKED:
-                raise self.refuse(where, key, f"only {', '.join(_WALKED)} beside changes", table[key])
+            if key not in _CHANGES_KEYS:
+                raise self.refuse(where, key, f"only {', '.join(_CHANGES_KEYS)} beside changes", table[key])
         changes, starts = table["changes"].strip(), table.get("from_strings", [])
         if not changes:
             raise self.refuse(where, "changes", 'a file, a shipped page or chords such as "| Cm7 | F7 |"', changes)

@@ -15,7 +15,7 @@ from drills.cards.kinds import kind_of
 from drills.cards.prompts.prompt import Asker, Question, Wanted, asker_of
 from drills.cards.skills import look_alikes
 from drills.cards.slips import BLAME
-from drills.cards.stops_and_joints import Walk, walk_cards
+from drills.cards.stops_and_joints import StopsAndJoints, tune_cards
 from drills.errors import DeckError, NotPlayableError
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet, core_sets
@@ -32,12 +32,12 @@ from scheduler.card import CardSpec
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.planning.rules import PREFERENCES, TeachingRules
 
-__all__ = ["LeftOut", "Material", "Walker", "gather"]
+__all__ = ["LeftOut", "Material", "TuneReader", "gather"]
 
 _Value = TypeVar("_Value")
 
-Walker = Callable[[Block, Neck, QualityTable], Walk]
-"""Walks the changes that a block names, on a neck."""
+TuneReader = Callable[[Block, Neck, QualityTable], StopsAndJoints]
+"""Finds the stops and joints of the changes that a block names, on a neck."""
 
 FRIENDLY_ROOTS = frozenset({0, 5, 10, 7})
 """Pitch classes of C F Bb G: the roots a quality is first met on where the deck names none (rule B3b, common
@@ -163,17 +163,17 @@ def gather(
     table: QualityTable | None = None,
     locks: Mapping[str, tuple[int, ...]] | None = None,
     today: date | None = None,
-    walker: Walker | None = None,
+    tune_reader: TuneReader | None = None,
     finder: ShapeFinder | None = None,
 ) -> Material:
     """Every card of a deck that fits a neck, focused, with what is left out and why.
 
     locks: the player's fingers by form signature; they win over the deck's.
     today: the day for which weekly releases count; None releases everything.
-    walker: reads the changes of blocks that name some, see `drills.tunes.tune_deck.walker`.
+    tune_reader: reads the changes of blocks that name some, see `drills.tunes.tune_deck.tune_reader`.
     finder: of this neck, without locks, whose shapes several decks share; a deck with a neck or fingerings of its own
     does not use it.
-    Raises DeckError when nothing at all is asked for (an empty focus), or changes have no walker.
+    Raises DeckError when nothing at all is asked for (an empty focus), or changes have no reader.
     """
     table = _named(table or shipped_qualities(), deck.names)
     neck = _own_neck(neck, deck)
@@ -196,10 +196,10 @@ def gather(
             except NotPlayableError as error:
                 left_out[card.id] = LeftOut(card.prompt, str(error))
     for number, block in enumerate(block for block in deck.released(today) if block.changes):
-        if walker is None:
-            raise DeckError(f"deck {deck.name}: it names changes, and nothing here reads them; give a walker")
-        walk, stage = walker(block, neck, table), (len(blocks) + number) * _BLOCK_STAGES
-        asked, refused = walk_cards(walk, finder, focus, stage, block.prompts)
+        if tune_reader is None:
+            raise DeckError(f"deck {deck.name}: it names changes, and nothing here reads them; give a tune reader")
+        tune, stage = tune_reader(block, neck, table), (len(blocks) + number) * _BLOCK_STAGES
+        asked, refused = tune_cards(tune, finder, focus, stage, block.prompts)
         cards |= {card.id: card for card in asked if card.id not in cards}
         left_out |= {prompt: LeftOut(prompt, reason) for prompt, reason in refused.items()}
     if not cards and not left_out and not deck.released(today) and deck.starts is not None:

@@ -14,7 +14,7 @@ from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.theory.chord import Chord
 
-__all__ = ["PROMPTS", "Joint", "Stop", "Walk", "walk_cards"]
+__all__ = ["PROMPTS", "Joint", "Stop", "StopsAndJoints", "tune_cards"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +44,8 @@ class Joint:
 
 
 @dataclass(frozen=True, slots=True)
-class Walk:
-    """A tune walked along one path or several; every stop and every joint stands in it once."""
+class StopsAndJoints:
+    """A tune along one path of roots or several; every stop and every joint stands in it once."""
 
     title: str
     stops: tuple[Stop, ...]
@@ -56,18 +56,18 @@ PROMPTS = ("name", TRANSITION)
 """Kinds of prompt a tune is asked in unless others are named: its chords, and its changes of chord."""
 
 
-def walk_cards(
-    walk: Walk, finder: ShapeFinder, focus: Focus, stage: int = 0, prompts: tuple[str, ...] = ()
+def tune_cards(
+    tune: StopsAndJoints, finder: ShapeFinder, focus: Focus, stage: int = 0, prompts: tuple[str, ...] = ()
 ) -> tuple[list[Card], dict[str, str]]:
-    """The cards of a walk within a focus, and the reason for what does not fit, by prompt.
+    """The cards of a tune within a focus, and the reason for what does not fit, by prompt.
 
     A chord that fits at none of its stops is asked on the first of the core sets where it does.
-    stage: of the first cards; the walk's own stages follow it. prompts: kinds asked where the
+    stage: of the first cards; the tune's own stages follow it. prompts: kinds asked where the
     focus names none; PROMPTS when empty.
     """
     made = _Made(finder, stage)
     kinds = tuple(dict.fromkeys(focus.prompts or prompts or PROMPTS))
-    stops = [stop for stop in walk.stops if _wanted(stop, focus)]
+    stops = [stop for stop in tune.stops if _wanted(stop, focus)]
     for kind in (kind for kind in kinds if kind != TRANSITION):
         at_home = {_sound(stop.chord) for stop in stops if made.stop(kind, stop)}
         for stop in stops:
@@ -77,7 +77,7 @@ def walk_cards(
             ):
                 at_home.add(_sound(stop.chord))
     if TRANSITION in kinds:
-        for joint in walk.joints:
+        for joint in tune.joints:
             if _wanted(joint.before, focus) and _wanted(joint.after, focus):
                 made.joint(joint)
     return list(made.cards.values()), made.refused

@@ -40,7 +40,7 @@ def command(deck: str | None, as_json: bool, **options: Any) -> None:
     neck = player.neck(**{field: options.pop(field) for field in neck_fields})
     asked = player.deck(deck, **{field: options.pop(field) for field in CHANGES_FIELDS})
     focus = parse_focus(player.table, **options)
-    material = gather(asked, neck, focus=focus, table=player.table, walker=player.walker)
+    material = gather(asked, neck, focus=focus, table=player.table, tune_reader=player.tune_reader)
     if as_json:
         import json
 

@@ -58,13 +58,13 @@ def command(
     from drills.lines.etude_line import demonstration
     from drills.lines.etude_options import EtudeOptions
     from drills.tunes.stages.etude_stages import near_the_path
-    from drills.tunes.stages.stage_material import comfortable_start, walk
+    from drills.tunes.stages.stage_material import comfortable_start, stage_material
 
     player = player_of()
     page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
     neck = player.neck(**options)
     finder = player.finder(neck)
-    given = walk(page, finder, start=comfortable_start(page, neck))
+    given = stage_material(page, finder, start=comfortable_start(page, neck))
     asked = EtudeOptions(density=density, frets=frets, seed=seed)
     made = near_the_path(lambda near: demonstration(page, neck, near), given, asked)
     files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}

@@ -41,7 +41,7 @@ def _gathered(player: PlayerFiles, path: Path, today: date | None = None) -> Mat
 
     material = gather(
         read_deck(path, player.table, player.home.decks), player.neck(), table=player.table, today=today,
-        walker=player.walker,
+        tune_reader=player.tune_reader,
     )  # fmt: skip
     if not material.cards:
         first = f": {material.left_out[0].reason}" if material.left_out else ""

@@ -69,7 +69,7 @@ def _row(player: PlayerFiles, path: Path, finder: ShapeFinder) -> dict[str, Any]
     from drills.cards.material import gather
 
     deck = read_deck(path, player.table, player.home.decks)
-    material = gather(deck, finder.neck, table=player.table, walker=player.walker, finder=finder)
+    material = gather(deck, finder.neck, table=player.table, tune_reader=player.tune_reader, finder=finder)
     return {"name": deck.name, "title": deck.title, "about": deck.about,
             "cards": len(material.cards), "left_out": len(material.left_out)}  # fmt: skip
 

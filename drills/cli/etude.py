@@ -116,7 +116,7 @@ def command(
     from drills.lines.etude_options import EtudeOptions
     from drills.lines.note_requests import wished_note
     from drills.tunes.stages.etude_stages import near_the_path
-    from drills.tunes.stages.stage_material import comfortable_start, walk
+    from drills.tunes.stages.stage_material import comfortable_start, stage_material
 
     player = player_of(log)
     page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
@@ -131,7 +131,7 @@ def command(
         difficulty=difficulty, density=density, direction=direction, seed=seed, frets=frets, pitches=pitches,
         places=places,
     )  # fmt: skip
-    given = walk(page, finder, start=comfortable_start(page, neck))
+    given = stage_material(page, finder, start=comfortable_start(page, neck))
     etude = near_the_path(lambda near: etude_line(page, neck, near), given, asked)
     for wish in wishes:
         etude = change_note(etude, *wished_note(etude.line, wish))

@@ -81,7 +81,8 @@ def _choice(
     if deck is not None:
         from drills.cards.material import gather
 
-        cards = frozenset(gather(player.deck(deck), player.neck(), table=player.table, walker=player.walker).cards)
+        material = gather(player.deck(deck), player.neck(), table=player.table, tune_reader=player.tune_reader)
+        cards = frozenset(material.cards)
     chosen_sets: frozenset[str] = frozenset()
     chosen_qualities: frozenset[str] = frozenset()
     if strings or quality:

@@ -127,7 +127,7 @@ def _of_deck(
     with player.read_log() as log:
         material = gather(
             player.deck(options["deck"]), neck, focus=focus, table=player.table, locks=kept_fingers(log.standing()),
-            today=at.date(), walker=player.walker,
+            today=at.date(), tune_reader=player.tune_reader,
         )  # fmt: skip
         if layout == "deck":
             for left in material.left_out:

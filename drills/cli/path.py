@@ -21,7 +21,7 @@ __all__ = ["command"]
               help="Where the first root lies: a string, or a place such as 6/8; left out, three passes.")  # fmt: skip
 @click.option("--planned", is_flag=True, help="Least movement over the whole, instead of step by step.")
 @click.option("--measure", type=click.Choice(["frets", "position", "mm"]), default="frets", show_default=True,
-              help="What a plan keeps small: frets: tuple[int, int] | None, hand position or millimetres.")  # fmt: skip
+              help="What a plan keeps small: frets, hand position or millimetres.")  # fmt: skip
 @click.option("--loop", is_flag=True, help="Count the way back to the first chord, for a chorus that repeats.")
 @click.option("--strings", type=STRINGS, help="Strings that may carry roots, such as 65.  [654]")
 @click.option("--frets", type=FRETS, help="Lowest and highest fret for roots.  [1-12]")

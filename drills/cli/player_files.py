@@ -17,7 +17,7 @@ from drills.neck.neck import Neck
 
 if TYPE_CHECKING:
     from drills.cards.deck import Block, Deck
-    from drills.cards.stops_and_joints import Walk
+    from drills.cards.stops_and_joints import StopsAndJoints
     from drills.configuration.settings import Settings
     from drills.shapes.finder import ShapeFinder
     from drills.theory.quality import QualityTable
@@ -190,11 +190,14 @@ class PlayerFiles:
         """Where the player keeps pages of changes, searched before the shipped ones."""
         return (self.home.decks,)
 
-    def walker(self, block: Block, neck: Neck, table: QualityTable) -> Walk:
-        """Walks the changes a deck names; what `gather` takes. Nothing of tunes is read for a deck without any."""
-        from drills.tunes.tune_deck import walker
+    def tune_reader(self, block: Block, neck: Neck, table: QualityTable) -> StopsAndJoints:
+        """The stops and joints of the changes a deck names; what `gather` takes.
 
-        return walker(self.page_folders)(block, neck, table)
+        Nothing of tunes is read for a deck without any.
+        """
+        from drills.tunes.tune_deck import tune_reader
+
+        return tune_reader(self.page_folders)(block, neck, table)
 
     def deck(
         self, name: str | None, changes: str | None = None, transpose: str | None = None, start: int | None = None

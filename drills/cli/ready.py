@@ -64,7 +64,7 @@ def command(
     deck = player.deck(None, changes, transpose, start)
     with player.read_log() as review_log:
         standing = review_log.standing()
-        material = gather(deck, neck, table=player.table, locks=kept_fingers(standing), walker=player.walker)
+        material = gather(deck, neck, table=player.table, locks=kept_fingers(standing), tune_reader=player.tune_reader)
         if not material.cards:
             raise DeckError(f"{deck.title}: no card fits this neck ({material.left_out[0].reason}); see neckwork cards")
         rules = material.rules(
@@ -125,7 +125,7 @@ def _paths(
     for string in root_strings(neck):
         try:
             deck = player.deck(None, changes, transpose, string)
-            found[string] = frozenset(gather(deck, neck, table=player.table, walker=player.walker).cards)
+            found[string] = frozenset(gather(deck, neck, table=player.table, tune_reader=player.tune_reader).cards)
         except PathError:
             continue
     return {string: cards & material.cards.keys() for string, cards in found.items()}

@@ -196,5 +196,5 @@ def _places(player: PlayerFiles, deck: str, today: date) -> list[tuple[str, str]
     from drills.cards.material import gather
     from drills.progress.card_parts import place_of
 
-    material = gather(player.deck(deck), player.neck(), table=player.table, today=today, walker=player.walker)
+    material = gather(player.deck(deck), player.neck(), table=player.table, today=today, tune_reader=player.tune_reader)
     return [place for place in dict.fromkeys(map(place_of, material.cards)) if place is not None]

@@ -90,7 +90,7 @@ def sit(
         standing = review_log.standing()
         material = gather(
             player.deck(deck, **asked), player.neck(**neck), focus=focus, table=player.table,
-            locks=kept_fingers(standing), today=clock().date(), walker=player.walker,
+            locks=kept_fingers(standing), today=clock().date(), tune_reader=player.tune_reader,
         )  # fmt: skip
         if not material.cards:
             reason = material.left_out[0].reason if material.left_out else "the focus leaves nothing"

@@ -105,7 +105,7 @@ def command(
     from drills.harmony.root_path import PLANNED, STEP_BY_STEP
     from drills.lines.etude_options import EtudeOptions
     from drills.tunes.stages import stage_text
-    from drills.tunes.stages.stage_material import comfortable_start, walk
+    from drills.tunes.stages.stage_material import comfortable_start, stage_material
     from drills.tunes.stages.stage_table import stage_lines
 
     player = player_of(log)
@@ -123,7 +123,7 @@ def command(
         return
     finder = player.finder(neck)
     start = start or comfortable_start(page, finder.neck)
-    given = walk(page, finder, start=start, method=PLANNED if planned else STEP_BY_STEP)
+    given = stage_material(page, finder, start=start, method=PLANNED if planned else STEP_BY_STEP)
     asked = EtudeOptions(seed=seed, frets=frets)
 
     shown = number or 1  # without a number the ten in short were printed above

@@ -9,9 +9,7 @@ from drills.exports.log_part import LogPart, chosen_events
 from drills.progress.card_parts import card_parts
 from scheduler.log.review_log import ReviewLog
 
-__all__ = ["CARD_COLUMNS", "FORMATS", "export"]
-
-FORMATS = ("csv", "json", "md", "html")
+__all__ = ["CARD_COLUMNS", "export"]
 
 _T = TypeVar("_T")
 
@@ -46,8 +44,8 @@ def export(
 ) -> int:
     """Write a log to `out`, opened with ``newline=""``; answers how many events (JSON) or reviews were written.
 
-    kind: one of FORMATS. JSON carries every event and comes back to the same state; the others carry the reviews in
-    effect, oldest first. tick: told now and then how many more have been read.
+    kind: ``csv``, ``json``, ``md`` or ``html``. JSON carries every event and comes back to the same state; the
+    others carry the reviews in effect, oldest first. tick: told now and then how many more have been read.
     """
     if kind == "json":
         from scheduler.log.interchange_json import write_json

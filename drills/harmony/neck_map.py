@@ -7,23 +7,14 @@ from textwrap import wrap
 from typing import Any
 
 from drills.changes.changes import Changes
-from drills.harmony.chord_timeline import Span, same_chord, spans_of, tones_of
+from drills.harmony.chord_timeline import Span, same_chord, spans_of
 from drills.harmony.page_text import bars_said
 from drills.neck.neck import Neck
+from drills.shapes.chord_places import chord_places
+from drills.shapes.shape import Placement
 from drills.theory.chord import Chord
-from drills.theory.note import Pitch, pitch_of
 
-__all__ = ["ChordMap", "MapPlace", "chord_map", "map_json", "map_lines", "map_speech", "neck_maps"]
-
-
-@dataclass(frozen=True, slots=True)
-class MapPlace:
-    """A chord tone on the neck: string, fret, spelled pitch and degree label."""
-
-    string: int
-    fret: int
-    pitch: Pitch
-    degree: str
+__all__ = ["ChordMap", "chord_map", "map_json", "map_lines", "map_speech", "neck_maps"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,20 +30,13 @@ class ChordMap:
     bars: tuple[int, ...]
     strings: int
     top_fret: int
-    places: tuple[MapPlace, ...]
+    places: tuple[Placement, ...]
 
 
 def chord_map(span: Span, neck: Neck, bars: tuple[int, ...]) -> ChordMap:
     """The map of a span's chord on a neck, from the open strings to the top fret."""
-    tones = tones_of(span)
-    places = []
-    for string in range(1, neck.tuning.strings + 1):
-        for fret in range(neck.highest + 1):
-            midi = neck.sounding.midi(string, fret)
-            if midi % 12 in {note.pitch_class for note in span.sounding.notes}:
-                note, degree = tones.names[midi % 12]
-                places.append(MapPlace(string, fret, pitch_of(note, midi), degree))
-    return ChordMap(span.sounding, span.slot.text, bars, neck.tuning.strings, neck.highest, tuple(places))
+    places = chord_places(neck, span.sounding)
+    return ChordMap(span.sounding, span.slot.text, bars, neck.tuning.strings, neck.highest, places)
 
 
 def neck_maps(changes: Changes, neck: Neck) -> tuple[ChordMap, ...]:
@@ -91,7 +75,7 @@ def map_lines(found: ChordMap, *, labels: str = "degrees", width: int = 80) -> l
     return lines
 
 
-def _label(place: MapPlace, labels: str) -> str:
+def _label(place: Placement, labels: str) -> str:
     label = place.degree if labels == "degrees" else place.pitch.note.name
     return f"[{label}]" if place.degree == "1" else label
 

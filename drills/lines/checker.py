@@ -48,7 +48,7 @@ class Fault:
     message: str
 
     def __str__(self) -> str:
-        return f"bar {self.bar}, beat {self.beat}: {self.message} (rule {self.rule}: {RULES[self.rule]})"
+        return f"bar {self.bar}, beat {self.beat}: {self.message} (the rule: {RULES[self.rule]})"
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,7 +50,7 @@ class SoftFault:
     message: str
 
     def __str__(self) -> str:
-        return f"{self.message} (rule {self.rule})"
+        return f"{self.message} (the rule: {SOFT_RULES[self.rule]})"
 
 
 def soft_faults(line: Line) -> tuple[SoftFault, ...]:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     States = dict[int, Numbers]
     """Costs by whether the chord's third or seventh has been heard (0 or 1)."""
     Back = dict[int, tuple[Any, ...]]
-    """Where each state came from, by the same key; read by `walk`."""
+    """Where each state came from, by the same key; read by `backtrace`."""
     Arrivals = tuple[Numbers, Numbers, Numbers]
     """Cost, hand and tail of each arrival."""
 
@@ -303,9 +303,9 @@ class _Search:
             backs.append(back)
             if min(int(state.min(initial=NEVER)) for state in states.values()) >= NEVER:
                 raise self.nothing(number)
-        return self.walk(places, states, backs)
+        return self.backtrace(places, states, backs)
 
-    def walk(self, places: list[_Place], states: States, backs: list[Back]) -> list[Hold]:
+    def backtrace(self, places: list[_Place], states: States, backs: list[Back]) -> list[Hold]:
         """Back from the cheapest end to the beginning."""
         import numpy as np
 

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drills.theory.note import hz_of_midi
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -54,7 +56,7 @@ class Pitched:
 def _combs(rate: int, size: int) -> tuple[Samples, NDArray[np.intp], NDArray[np.intp], Samples]:
     """Pitches of the combs, bins of their teeth and of what lies between, and the weight of each tooth."""
     pitches = np.arange(LOWEST_MIDI - 0.5, HIGHEST_MIDI + 0.5, _STEP)
-    hz = 440.0 * 2.0 ** ((pitches - 69) / 12)
+    hz = np.array([hz_of_midi(float(pitch)) for pitch in pitches])
     harmonic = np.arange(1, _HARMONICS + 1)
     teeth = np.rint(hz[:, None] * harmonic * size / rate).astype(np.intp)
     places = np.concatenate((harmonic - 1 / 2, harmonic - 1 / 3, harmonic - 2 / 3))
@@ -118,7 +120,7 @@ def _is_a_pluck(now: Samples, new: Samples, pitch: float, rate: int) -> float:
     """
     size = 2 * (len(now) - 1)
     low, high = round(_LOWEST_HZ * size / rate), round(_MOST_HZ * size / rate)
-    hz = 440.0 * 2.0 ** ((pitch - 69) / 12)
+    hz = hz_of_midi(pitch)
     bins = np.arange(low, high)
     off = np.abs(bins * rate / size - hz * np.maximum(np.rint(bins * rate / size / hz), 1))
     power = new[low:high] ** 2
@@ -137,7 +139,7 @@ def refined(spectrum: Samples, pitch: float, rate: int, size: int, within: float
     looked for. The stiffness of a string, which sharpens high harmonics, is fitted along: the pitch is that of the
     string's first harmonic (Fletcher 1964, J. Acoust. Soc. Am. 36: f_n = n f sqrt(1 + B n^2)).
     """
-    hz = 440.0 * 2.0 ** ((pitch - 69) / 12)
+    hz = hz_of_midi(pitch)
     squares, values, weights = [], [], []
     for number in range(1, 9):
         centre = number * hz * size / rate

@@ -26,16 +26,16 @@ def decibels(value: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """peak: the loudest sample. clipped: samples cut off. taken, zeros: samples, and those of them exactly zero.
+    """How loud a take was so far.
 
-    power: sum of squares of everything taken.
+    peak: the loudest sample, full scale being 1. clipped: how many samples were cut off. taken: how many were
+    heard. zeros: how many of them were exactly zero.
     """
 
     peak: float = 0.0
     clipped: int = 0
     taken: int = 0
     zeros: int = 0
-    power: float = 0.0
 
     @classmethod
     def start(cls) -> Level:
@@ -50,18 +50,12 @@ class Level:
             self.clipped + int((size >= CLIPPED).sum()),
             self.taken + len(hop),
             self.zeros + int((hop == 0.0).sum()),
-            self.power + float((hop * hop).sum()),
         )
 
     @property
     def peak_db(self) -> float:
         """The loudest sample in decibels against full scale."""
         return decibels(self.peak)
-
-    @property
-    def mean_db(self) -> float:
-        """Root mean square in decibels against full scale."""
-        return decibels((self.power / self.taken) ** 0.5) if self.taken else -120.0
 
     @property
     def gives_nothing(self) -> bool:

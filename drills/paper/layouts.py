@@ -9,14 +9,15 @@ from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet
 from drills.paper.sheet import Panel, Sheet, panel_of, window
 from drills.shapes.answers import shape_on
+from drills.shapes.chord_places import chord_places
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.same_place import grip_inside, mode_over
-from drills.shapes.shape import Placement, Shape
+from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 from drills.theory.key import Key
 from drills.theory.mode import Mode
-from drills.theory.note import Note, pitch_of
+from drills.theory.note import Note
 from drills.theory.quality import Quality
 
 __all__ = [
@@ -143,15 +144,9 @@ def whole_neck(finder: ShapeFinder, chords: Sequence[Chord]) -> Sheet:
 
 
 def _map(finder: ShapeFinder, chord: Chord) -> Panel:
-    tuning, highest = finder.tuning, finder.neck.highest
-    notes = []
-    for string in range(tuning.strings, 0, -1):
-        for fret in range(highest + 1):
-            midi = tuning.midi(string, fret)
-            for note, degree in zip(chord.notes, chord.quality.degrees, strict=True):
-                if note.pitch_class == midi % 12:
-                    notes.append(Placement(string, fret, pitch_of(note, midi), degree, 0))
-    return Panel(chord.name, "", tuple(notes), tuning.strings, None, (0, highest), whole_neck=True)
+    lowest_first = sorted(chord_places(finder.neck, chord), key=lambda place: -place.string)
+    frets = (0, finder.neck.highest)
+    return Panel(chord.name, "", tuple(lowest_first), finder.tuning.strings, None, frets, whole_neck=True)
 
 
 def booklet(shapes: Iterable[Shape], strings: int, columns: int = 3) -> list[Sheet]:

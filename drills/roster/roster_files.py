@@ -14,9 +14,7 @@ from drills.roster.page_of_one import Section
 from drills.roster.roster_sheet import RosterSheet
 from drills.roster.student import Student
 
-__all__ = ["FORMATS", "HEADER", "SELF_REPORTED", "cells", "headed", "one_line", "page_text", "sheet_text"]
-
-FORMATS = ("text", "md", "html")
+__all__ = ["HEADER", "SELF_REPORTED", "cells", "headed", "one_line", "page_text", "sheet_text"]
 
 HEADER = ("student", "to fix", "questions", "days of 7", "clean this week", "clean in 28 days", "new shapes", "grades",
            "slips", "avoided")  # fmt: skip
@@ -50,7 +48,7 @@ h1,p{{margin:0 0 .5em}}.wide{{overflow:visible}}table{{font-size:7.5pt}}th,td{{p
 
 
 def sheet_text(sheet: RosterSheet, kind: str = "text", width: int = 100) -> str:
-    """The sheet in one of FORMATS; width: of a line of plain text, in columns, at least 72."""
+    """The sheet as ``text``, ``md`` or ``html``; width: of a line of plain text, in columns, at least 72."""
     title = f"Roster on {sheet.today.isoformat()}"
     notes = [SELF_REPORTED] + ([sheet.shared.words] if sheet.shared else [])
     if kind == "html":
@@ -79,7 +77,7 @@ def headed(sheet: RosterSheet) -> list[Section]:
 
 
 def page_text(name: str, today: date, sections: Sequence[Section], kind: str = "text", width: int = 100) -> str:
-    """One student's page in one of FORMATS."""
+    """One student's page as ``text``, ``md`` or ``html``."""
     title = f"{name}, {today.isoformat()}"
     if kind == "html":
         body = [f"<p>{escape(SELF_REPORTED.partition(' Who')[0])}</p>"]

@@ -19,7 +19,7 @@ from drills.sound.voices import samples_of, sounded
 if TYPE_CHECKING:
     from drills.sound.envelope import Samples
 
-__all__ = ["CEILING", "LEAD_IN_S", "RATE", "blocks", "render", "total_samples"]
+__all__ = ["CEILING", "LEAD_IN_S", "RATE", "blocks", "total_samples"]
 
 RATE = 44_100
 """Samples a second (that of the compact disc, IEC 60908)."""
@@ -64,13 +64,6 @@ def blocks(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: 
         # Rounding may lift a sample that lies on the ceiling by one part in ten million.
         yield np.clip(block, -ceiling, ceiling).astype(np.float32)
         first = last
-
-
-def render(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> Samples:
-    """Return the whole mixed score as float32 samples, one dimension; see `blocks`."""
-    import numpy as np
-
-    return np.concatenate(list(blocks(score, rate=rate, ceiling=ceiling, volume=volume)))
 
 
 def _raw(score: Score, rate: int) -> Iterator[Samples]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path as File
 
 from drills.cards.deck import Block, Deck
-from drills.cards.material import Walker
-from drills.cards.stops_and_joints import Joint, Stop, Walk
+from drills.cards.material import TuneReader
+from drills.cards.stops_and_joints import Joint, Stop, StopsAndJoints
 from drills.changes.changes import Changes
 from drills.changes.changes_source import changes_from
 from drills.errors import PathError
@@ -22,7 +22,7 @@ from drills.shapes.root_places import HandPosition, RootPlace
 from drills.theory.chord import Chord
 from drills.theory.quality import QualityTable
 
-__all__ = ["block_changes", "tune_deck", "walk", "walker"]
+__all__ = ["block_changes", "stops_and_joints", "tune_deck", "tune_reader"]
 
 _PLACES_NAMED = 4
 """So many bars are named beside a card; the rest is counted."""
@@ -46,17 +46,20 @@ def block_changes(block: Block, table: QualityTable | None = None, folders: Iter
     return transposed_to(page, block.transpose) if block.transpose else page
 
 
-def walker(folders: Iterable[File] = ()) -> Walker:
-    """Walks the changes of a deck's blocks. folders: where pages are looked for by name before the shipped ones."""
+def tune_reader(folders: Iterable[File] = ()) -> TuneReader:
+    """What finds the stops and joints of a deck's blocks.
+
+    folders: where pages are looked for by name before the shipped ones.
+    """
     known = tuple(folders)
 
-    def walked(block: Block, neck: Neck, table: QualityTable) -> Walk:
-        return walk(block_changes(block, table, known), neck, block.starts)
+    def read(block: Block, neck: Neck, table: QualityTable) -> StopsAndJoints:
+        return stops_and_joints(block_changes(block, table, known), neck, block.starts)
 
-    return walked
+    return read
 
 
-def walk(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> Walk:
+def stops_and_joints(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> StopsAndJoints:
     """The stops and joints of a tune along the nearest roots (drills/RULES.md, D1), a path from each starting string.
 
     starts: the strings to start from, all root strings (6, 5, 4) when empty; a string on which
@@ -93,7 +96,7 @@ def walk(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> Walk:
         Joint(stops[before], stops.get(after) or Stop(*_place(each.after)), share * each.count, each.where, each.stage)
         for (before, after), each in joined.items()
     )
-    return Walk(changes.title, tuple(stops.values()), joints)
+    return StopsAndJoints(changes.title, tuple(stops.values()), joints)
 
 
 def _paths(changes: Changes, neck: Neck, starts: tuple[int, ...], hand: HandPosition) -> list[Path]:

@@ -26,9 +26,8 @@ from scheduler.planning.planner import Planner
 from scheduler.planning.rules import PREFERENCES, TeachingRules
 from scheduler.review import Review
 
-__all__ = ["STUDENTS", "YEAR_DAYS", "class_rules", "student_year"]
+__all__ = ["YEAR_DAYS", "class_rules", "student_year"]
 
-STUDENTS = 20
 YEAR_DAYS = 365
 MINUTES = 10.0
 LESSON_SECONDS = 40.0

@@ -33,6 +33,9 @@ SIZES = {144: (4, 3), 504: (14, 3), 1008: (14, 6)}
 
 _QUICK_DAYS = 14
 
+_STUDENTS = 20
+"""In the class whose year is played."""
+
 
 @dataclass(frozen=True)
 class Job:
@@ -117,7 +120,7 @@ def all_jobs(plan: Plan) -> list[Job]:
                 for family in FAMILIES:
                     case = replace(Case(family, _USUAL_SHARING, seed), **changes)
                     jobs += [_play(case, policy) for policy in policies if policy != "clairvoyant"]
-    jobs += [Job("class", f"class/{number}", number=number) for number in range(20)]
+    jobs += [Job("class", f"class/{number}", number=number) for number in range(_STUDENTS)]
     for size in (504, 1008):
         qualities, sets = SIZES[size]
         for seed in range(min(3, plan.seeds)):

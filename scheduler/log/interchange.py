@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Mapping
+from collections.abc import Collection, Generator, Iterable, Iterator
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
 from scheduler.errors import LogError, ReviewError
 from scheduler.log.events import AHEAD_LIMIT, Event, Slip, as_us
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "events_of_file",
-    "export_csv",
-    "export_json",
     "foresee_file",
     "import_file",
     "is_table",
@@ -32,33 +30,6 @@ __all__ = [
 
 _HEAD_BYTES = 4_096
 _SQLITE_BEGINNING = b"SQLite format 3\0"
-
-
-def export_json(log: ReviewLog, out: TextIO) -> int:
-    """Write every event of `log` to `out` as one JSON document; answers how many.
-
-    The document holds random ids and what was played, and no name of a
-    machine, a person or a folder.
-    """
-    from scheduler.log.interchange_json import write_json
-
-    return write_json(log.events(), out)
-
-
-def export_csv(
-    log: ReviewLog,
-    out: TextIO,
-    columns: Mapping[str, Callable[[str], str]] | None = None,
-    keep: Callable[[Review], bool] | None = None,
-) -> int:
-    """Write the reviews in effect to `out`, opened with ``newline=""``; answers how many.
-
-    columns: the caller's own, each a name and what to write for a card's id. keep: which reviews to
-    write, all by default.
-    """
-    from scheduler.log.interchange_csv import write_csv
-
-    return write_csv(log.review_rows(), out, columns, keep, f"log {log.path}")
 
 
 def read_events(content: bytes, name: str, log: str, slips: Collection[str] | None = None) -> Iterator[Event]:

@@ -15,10 +15,10 @@ import pytest
 
 from scheduler.grade import Grade
 from scheduler.log.events import Event, as_us
-from scheduler.log.interchange import export_csv
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
 from scheduler.statistics.log_digest import digest_of_log
+from tests.log_exports import export_csv
 
 LONG = 100_000
 CSV = "CSV with three columns of one's own"

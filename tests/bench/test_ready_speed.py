@@ -10,7 +10,7 @@ import pytest
 import scheduler.planning.rehearsal as rehearsal
 from drills.cards.material import gather
 from drills.neck.neck import Neck
-from drills.tunes.tune_deck import tune_deck, walker
+from drills.tunes.tune_deck import tune_deck, tune_reader
 from scheduler.planning.planner import Planner
 
 START = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
@@ -29,7 +29,7 @@ def seconds(planner: Planner, days: int) -> float:
 
 def test_days_to_come_cost_less_than_planning_each_card(capsys, monkeypatch: pytest.MonkeyPatch) -> None:
     """Fourteen sessions of the blues for three players; gains now and then save a third of exact planning at least."""
-    material = gather(tune_deck("blues-in-f"), Neck(), walker=walker())
+    material = gather(tune_deck("blues-in-f"), Neck(), tune_reader=tune_reader())
     planner = Planner(material.specs(), 0, (), material.rules())
     seconds(planner, 1)
     seldom = seconds(planner, 14)

@@ -22,7 +22,7 @@ from drills.configuration.shipped import decks_folder
 from drills.neck.neck import Neck
 from drills.neck.tuning import read_tunings
 from drills.shapes.finder import ShapeFinder
-from drills.tunes.tune_deck import tune_deck, walker
+from drills.tunes.tune_deck import tune_deck, tune_reader
 
 __all__ = ["KEPT", "Digest", "deck_names", "digest", "digests", "kept", "tune_names", "write"]
 
@@ -72,7 +72,7 @@ def digest(name: str, tuning: str, finder: ShapeFinder) -> Digest:
     """The digest of a deck, or of a tune when the name ends in ``.changes``, on the finder's neck."""
     tune = name.endswith(".changes")
     deck = tune_deck(name.removesuffix(".changes")) if tune else read_deck(find_deck(name, None))
-    material = gather(deck, finder.neck, walker=walker(), finder=finder)
+    material = gather(deck, finder.neck, tune_reader=tune_reader(), finder=finder)
     lines = sorted(" ".join((card.id, *card.skills)) for card in material.cards.values())
     summed = sha256("\n".join(lines).encode()).hexdigest()
     return Digest(name, tuning, len(lines), len(material.left_out), summed)

@@ -13,9 +13,9 @@ import pytest
 
 from drills.exports.export_formats import CARD_COLUMNS
 from drills.progress.statistics_tables import CSV_COLUMNS
-from scheduler.log.interchange import export_json
 from scheduler.log.interchange_csv import COLUMNS
 from scheduler.log.review_log import ReviewLog
+from tests.log_exports import export_json
 from tests.program import NECKWORK
 from tests.progress.pages import check_page
 from tests.progress.players import START, played

@@ -13,9 +13,10 @@ from data.make_demo_log import material_of, student_events, write_students
 from data.make_pictures import demo_pictures
 from data.session_picture import session_picture
 from scheduler.log.fold import fold
-from scheduler.log.interchange import export_json, import_file
+from scheduler.log.interchange import import_file
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
+from tests.log_exports import export_json
 
 
 @pytest.fixture(scope="module")

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from lxml import html
 from markdown_it import MarkdownIt
 
-from drills.exports.export_formats import CARD_COLUMNS, FORMATS, export
+from drills.exports.export_formats import CARD_COLUMNS, export
 from drills.exports.log_part import LogPart, chosen_events
 from drills.exports.readable import HEADER, write_html, write_markdown
 from drills.progress.card_parts import card_parts
@@ -175,7 +175,7 @@ def test_a_lesson_is_called_one():
     assert "| Lesson |" in written(log, "md")
 
 
-@pytest.mark.parametrize("kind", FORMATS)
+@pytest.mark.parametrize("kind", ["csv", "json", "md", "html"])
 def test_writing_again_writes_the_same(kind):
     """The same log gives the same bytes, and does not name the machine."""
     import socket

@@ -28,11 +28,12 @@ from scheduler.card import CardSpec
 from scheduler.errors import SchedulerError
 from scheduler.grade import Grade
 from scheduler.log.events import Meet
-from scheduler.log.interchange import export_csv, export_json, read_events
+from scheduler.log.interchange import read_events
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
 from scheduler.review import Review
 from tests.examples import examples
+from tests.log_exports import export_csv, export_json
 
 WORDS = st.sampled_from(
     ["Cmaj7", "C#m7b5", "ii of Bb", "C Dorian", "H7", "", "654", "543,432", "6-5-4", "99", "first", "nowhere", "m7",

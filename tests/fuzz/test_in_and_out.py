@@ -17,9 +17,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.cli import main
-from scheduler.log.interchange import export_csv, export_json
 from scheduler.log.review_log import ReviewLog
 from tests.examples import examples
+from tests.log_exports import export_csv, export_json
 from tests.progress.players import START, played
 
 VALUES = {

@@ -15,9 +15,10 @@ import pytest
 
 from drills.configuration.home import Home
 from drills.configuration.settings import Settings, read_settings
-from scheduler.log.interchange import export_json, import_file
+from scheduler.log.interchange import import_file
 from scheduler.log.review_log import ReviewLog
 from scheduler.memory.refit import read_refit
+from tests.log_exports import export_json
 from tests.old_files.record import COMMANDS, answer, main, state_as_json
 
 OLD = Path(__file__).parent / "2026-11"

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from drills.errors import SettingsError
 from drills.roster.folder import read_folder
 from drills.roster.roster_sheet import make_sheet
-from scheduler.log.interchange import export_csv
 from scheduler.log.review_log import ReviewLog
 from scheduler.statistics.counts import Count
+from tests.log_exports import export_csv
 
 
 def test_json_csv_and_a_log_say_the_same(send, played, tmp_path, today):

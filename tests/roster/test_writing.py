@@ -17,13 +17,15 @@ from drills.diagrams.picture import Words
 from drills.diagrams.typesetting import printed
 from drills.roster.folder import read_folder
 from drills.roster.page_of_one import student_sections
-from drills.roster.roster_files import FORMATS, cells, one_line, page_text, sheet_text
+from drills.roster.roster_files import cells, one_line, page_text, sheet_text
 from drills.roster.roster_pages import page_pictures, sheet_pictures
 from drills.roster.roster_sheet import make_sheet
 from drills.roster.term import term_sections
 from scheduler.log.fold import fold
 from tests.paper.pages import text_wide
 from tests.progress.browser import CHROMIUM, look
+
+FORMATS = ("text", "md", "html")
 
 NASTY = "<script>alert(1)</script> | a\n\x1b[2J`b` *c* [d](http://example.org)"
 

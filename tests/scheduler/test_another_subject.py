@@ -11,8 +11,9 @@ import pytest
 
 from scheduler import CardSpec, Grade, Planner, Review, ReviewLog, TeachingRules
 from scheduler.errors import ReviewError
-from scheduler.log.interchange import export_csv, export_json, read_events
+from scheduler.log.interchange import read_events
 from scheduler.statistics.log_digest import digest_of_log
+from tests.log_exports import export_csv, export_json
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=UTC)
 SLIPS = ("drop", "collision", "=too high, too late", "'late")

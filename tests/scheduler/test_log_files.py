@@ -20,11 +20,12 @@ from scheduler.errors import LogError, ReviewError
 from scheduler.grade import Grade
 from scheduler.log.events import Event, as_us
 from scheduler.log.fold import fold
-from scheduler.log.interchange import export_csv, export_json, import_file, join, read_events
+from scheduler.log.interchange import import_file, join, read_events
 from scheduler.log.interchange_csv import COLUMNS
 from scheduler.log.iso import read_time, time_text
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
+from tests.log_exports import export_csv, export_json
 from tests.strategies import LOG_IDS, histories, moments, odd_text, reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=timezone(timedelta(hours=1)))

@@ -21,10 +21,10 @@ from scheduler.grade import Grade
 from scheduler.log import schema as log_schema
 from scheduler.log.events import Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
 from scheduler.log.fold import fold
-from scheduler.log.interchange import export_csv
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
 from scheduler.statistics.log_digest import digest_of_log
+from tests.log_exports import export_csv
 from tests.strategies import reviews
 
 AT = datetime(2024, 3, 4, 18, 0, tzinfo=timezone(timedelta(hours=1)))

@@ -20,10 +20,11 @@ from scheduler.grade import Grade
 from scheduler.log.contents import content_id, content_text, variant_of
 from scheduler.log.events import Event, Flag, Later, Lock, Rest, SetAside, Slip, Undo, Wake, as_us
 from scheduler.log.fold import fold
-from scheduler.log.interchange import export_json, foresee_file, import_file, read_events
+from scheduler.log.interchange import foresee_file, import_file, read_events
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
 from scheduler.statistics.log_digest import digest_of_log
+from tests.log_exports import export_json
 
 NOW = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
 IDS = [f"e{number}" for number in range(6)]

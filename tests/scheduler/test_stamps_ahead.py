@@ -15,9 +15,10 @@ from scheduler.errors import LogError, ReviewError
 from scheduler.grade import Grade
 from scheduler.log.copies import KEPT, copies_of, keep_copy
 from scheduler.log.events import AHEAD_LIMIT, LATEST_STAMP_US, STAMP_STEP_US, Event, as_us
-from scheduler.log.interchange import export_json, import_file
+from scheduler.log.interchange import import_file
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
+from tests.log_exports import export_json
 
 NOW = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
 END = datetime(9000, 1, 1, tzinfo=UTC)

@@ -378,10 +378,11 @@ def test_the_csv_reconciles_with_the_screen(sitting, tmp_path):
     """Rule G25: 2, 6, 9 and 3 grades give 12 of 20, and the CSV brings back the same memory."""
     import csv
 
-    from scheduler.log.interchange import export_csv, import_file
+    from scheduler.log.interchange import import_file
     from scheduler.log.review_log import ReviewLog
     from scheduler.statistics.log_digest import digest_of_log
     from scheduler.statistics.review_counts import count_by
+    from tests.log_exports import export_csv
 
     one = sitting(minutes=30)
     one.start()

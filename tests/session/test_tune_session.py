@@ -17,14 +17,14 @@ from drills.session.plain import spoken
 from drills.session.screens import screen
 from drills.session.session_tune import Tune
 from drills.sound.midi import midi_bytes
-from drills.tunes.tune_deck import tune_deck, walker
+from drills.tunes.tune_deck import tune_deck, tune_reader
 
 BLUES = "blues-in-f"
 
 
 def tune_sitting(sitting, changes=BLUES, starts=(5,), **options):
     page = changes_from(changes)
-    material = gather(tune_deck(changes, starts=starts, title=page.title), Neck(), walker=walker())
+    material = gather(tune_deck(changes, starts=starts, title=page.title), Neck(), tune_reader=tune_reader())
     return sitting(material=material, tune=Tune(page, **options.pop("said", {})), **options)
 
 

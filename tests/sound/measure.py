@@ -7,7 +7,10 @@ import wave
 
 import numpy as np
 
-__all__ = ["cents", "fundamental_hz", "onsets_s", "read_wav", "steepest_step"]
+from drills.sound.mix import blocks
+from drills.sound.score import Score
+
+__all__ = ["cents", "fundamental_hz", "onsets_s", "read_wav", "render", "steepest_step"]
 
 
 def read_wav(data: bytes) -> tuple[np.ndarray, int]:
@@ -16,6 +19,11 @@ def read_wav(data: bytes) -> tuple[np.ndarray, int]:
         assert (file.getnchannels(), file.getsampwidth()) == (1, 2)
         raw = file.readframes(file.getnframes())
         return np.frombuffer(raw, "<i2") / 32768, file.getframerate()
+
+
+def render(score: Score, **options) -> np.ndarray:
+    """Return the whole mixed score as float32 samples, one dimension; options as for `blocks`."""
+    return np.concatenate(list(blocks(score, **options)))
 
 
 def cents(hz: float, reference_hz: float) -> float:

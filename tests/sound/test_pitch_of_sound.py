@@ -6,13 +6,12 @@ import numpy as np
 import pytest
 
 from drills.errors import SoundError
-from drills.sound.mix import render
 from drills.sound.patterns import drone
 from drills.sound.pluck import BASS, pluck
 from drills.sound.score import Score, Tone, tone
 from drills.sound.wav import wav_bytes
 from drills.theory.note import hz_of_midi
-from tests.sound.measure import cents, fundamental_hz, read_wav
+from tests.sound.measure import cents, fundamental_hz, read_wav, render
 
 # From the open A of a low seventh string to fret 24 of string 1.
 GUITAR_KEYS = range(33, 89)

@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 from drills.errors import SoundError
 from drills.sound.backing_track import COMPING, SWING, TrackChord, track
 from drills.sound.click import click_track
-from drills.sound.mix import CEILING, LEAD_IN_S, blocks, render, total_samples
+from drills.sound.mix import CEILING, LEAD_IN_S, blocks, total_samples
 from drills.sound.patterns import drone, line, phrase, strum
 from drills.sound.score import Score, Tone, later
 from drills.sound.wav import save_wav, wav_bytes
-from tests.sound.measure import onsets_s, read_wav, steepest_step
+from tests.sound.measure import onsets_s, read_wav, render, steepest_step
 
 GRIP = (48, 59, 64, 67)
 ARPEGGIO = (48, 52, 55, 59, 60)

@@ -35,7 +35,7 @@ from drills.sound.midi import midi_bytes
 from drills.sound.mix import CEILING, LEAD_IN_S
 from drills.sound.wav import wav_bytes
 from drills.theory.symbol import parse_chord
-from drills.tunes.stages.stage_material import walk
+from drills.tunes.stages.stage_material import stage_material
 from drills.tunes.stages.stage_table import stage_lines
 from tests.sound.measure import cents, fundamental_hz, onsets_s, read_wav
 from tests.strategies import progressions
@@ -182,7 +182,7 @@ def notes_of_midi(data: bytes) -> list[tuple[Fraction, int]]:
 @pytest.mark.parametrize("number", range(1, 10))
 def test_midi_of_every_stage_is_read_alike_by_two_readers(tmp_path, number):
     """mido and music21 read each stage's notes at our keys and times."""
-    given = walk(parse_changes("tempo: 100\n| Cm7 F7 | Bbmaj7 | Ebmaj7 |"), FINDER)
+    given = stage_material(parse_changes("tempo: 100\n| Cm7 F7 | Bbmaj7 | Ebmaj7 |"), FINDER)
     for line in stage_lines(number, given).lines:
         data = midi_bytes(line_score(line))
         ours = sorted((note.start, note.midi) for note in line.notes)
@@ -209,7 +209,7 @@ def test_the_track_as_midi():
 
 def test_the_wav_of_a_line_has_its_onsets_and_pitches():
     """Measured from the samples alone, a spelled chord starts where it should and is in tune, below the ceiling."""
-    line = stage_lines(3, walk(parse_changes("Cm7 F7"), FINDER)).lines[0]
+    line = stage_lines(3, stage_material(parse_changes("Cm7 F7"), FINDER)).lines[0]
     tempo = 40
     samples, rate = read_wav(wav_bytes(line_score(line, tempo_bpm=tempo)))
     assert np.abs(samples).max() <= CEILING + 1e-3

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from drills.changes.changes import Changes, Metre
 from drills.changes.changes_reading import parse_changes, read_changes
-from drills.changes.changes_writing import write_changes
 from drills.configuration.shipped import decks_folder
 from drills.errors import ChangesError
 from drills.theory.key import parse_key
 from tests.examples import examples
 from tests.strategies import odd_text, pages_of_changes
+from tests.tunes.changes_writing import write_changes
 
 
 def played(text: str) -> list[str]:

@@ -20,7 +20,7 @@ from drills.harmony.transpose import transposed
 from drills.neck.neck import Neck
 from drills.neck.tuning import read_tunings
 from drills.theory.quality import shipped_qualities
-from drills.tunes.tune_deck import tune_deck, walk, walker
+from drills.tunes.tune_deck import stops_and_joints, tune_deck, tune_reader
 from scheduler.planning.planner import Planner
 from tests.strategies import progressions
 
@@ -30,7 +30,7 @@ BLUES = "F7 Bb7 F7 F7 Bb7 Bdim7 F7 D7 Gm7 C7 F7 C7"
 
 def cards_of(changes, starts=(), neck=Neck(), transpose="", **focus):
     deck = tune_deck(changes, transpose=transpose, starts=starts)
-    return gather(deck, neck, focus=parse_focus(TABLE, **focus), walker=walker())
+    return gather(deck, neck, focus=parse_focus(TABLE, **focus), tune_reader=tune_reader())
 
 
 def test_the_blues_counted_by_hand():
@@ -68,11 +68,11 @@ def test_an_ordinary_stop_is_the_ordinary_card():
 
 def test_three_passes_weigh_a_chorus_once():
     """ii-V-I from strings 6, 5 and 4 (G18): three stops and, with the way back, three joints a chorus."""
-    found = walk(parse_changes("Cm7 F7 Bbmaj7"), Neck())
+    found = stops_and_joints(parse_changes("Cm7 F7 Bbmaj7"), Neck())
     assert sum(stop.weight for stop in found.stops) == pytest.approx(3)
     assert sum(joint.weight for joint in found.joints) == pytest.approx(3)
     assert {stop.strings.id for stop in found.stops} == {"654", "543", "432"}
-    alone = walk(parse_changes("Cm7 F7 Bbmaj7"), Neck(), (6,))
+    alone = stops_and_joints(parse_changes("Cm7 F7 Bbmaj7"), Neck(), (6,))
     assert [stop.strings.id for stop in alone.stops] == ["654", "543", "432"]
     assert [(stop.stage, joint.stage) for stop, joint in zip(alone.stops, alone.joints, strict=True)] == [(0, 2)] * 3
 
@@ -81,7 +81,7 @@ def test_a_shape_is_met_at_its_highest_place_first():
     """A blues in Bb from string 6, its path read off rule D1 by hand. The low places wait: a reach
     is wider there ("start new stretches at fret 7 or above", rule E), and Bb(5/1) would be met with an open D."""
     blues = "| Bb7 | Eb7 | Bb7 | Fm7 Bb7 | Eb7 | Edim7 | Bb7 | Dm7b5 G7alt | Cm7 | F7 | Bb7 G7 | Cm7 F7 |"
-    found = walk(parse_changes(blues), Neck(), (6,))
+    found = stops_and_joints(parse_changes(blues), Neck(), (6,))
     order = {0: set(), 1: set()}
     for stop in found.stops:
         order[stop.stage].add(f"{stop.chord.name} {stop.strings.id}")
@@ -99,7 +99,7 @@ def _comings(text):
 @given(progressions(10))
 def test_weights_sum_to_a_chorus(text):
     """Stops to the chords come to, joints to the same less none, or one where the first chord is held over the top."""
-    found = walk(parse_changes(text), Neck())
+    found = stops_and_joints(parse_changes(text), Neck())
     chords = _comings(text)
     held = chords[0].same_sound(chords[-1])
     assert sum(stop.weight for stop in found.stops) == pytest.approx(len(chords))
@@ -131,7 +131,7 @@ def test_a_chord_that_fits_nowhere_on_its_path_is_asked_where_it_fits(text, top_
 def test_transposing_the_tune_transposes_the_cards(text, interval):
     """The same chords a step higher, as often as before; along the same strings the same joints."""
     page = parse_changes(text)
-    here, there = walk(page, Neck(), (6,)), walk(transposed(page, interval), Neck(), (6,))
+    here, there = stops_and_joints(page, Neck(), (6,)), stops_and_joints(transposed(page, interval), Neck(), (6,))
     up = {"m2": 1, "M2": 2, "m3": 3, "M3": 4, "P4": 5, "P5": 7, "m6": 8, "m7": 10}[interval]
 
     def chords(found, by):

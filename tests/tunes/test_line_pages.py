@@ -18,7 +18,7 @@ from drills.lines.line_pages import line_pages
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
-from drills.tunes.stages.stage_material import walk
+from drills.tunes.stages.stage_material import stage_material
 from drills.tunes.stages.stage_table import stage_lines
 
 A4 = (595.28, 841.89)  # ISO 216: 210 x 297 mm in points
@@ -34,7 +34,7 @@ def lines_over(text, neck=None):
     """All lines of the nine written stages, and one in triplets."""
     neck = neck or Neck()
     page = parse_changes(text)
-    given = walk(page, ShapeFinder(neck))
+    given = stage_material(page, ShapeFinder(neck))
     found = [line for number in range(1, 10) for line in stage_lines(number, given).lines]
     return [*found, etude_line(page, neck, EtudeOptions(density="triplets")).line]
 
@@ -71,7 +71,7 @@ def test_every_note_is_drawn_once_and_nothing_is_cut(name, size):
 
 def test_each_fret_stands_on_its_string():
     """In one row the height of a number tells its string, counted from the strings' own numbers at the left."""
-    (line,) = stage_lines(3, walk(parse_changes("Cm7 F7 Bbmaj7"), ShapeFinder(Neck()))).lines
+    (line,) = stage_lines(3, stage_material(parse_changes("Cm7 F7 Bbmaj7"), ShapeFinder(Neck()))).lines
     (page,) = line_pages([line], A4, title="ii-V-I")
     rows = {int(part.text): part.y for part in page.parts if isinstance(part, Words) and part.size == 7.0}
     found = []
@@ -108,6 +108,6 @@ def test_other_instruments_and_remarks():
     bass = Neck(parse_tuning("E1 A1 D2 G2"), scale_mm=864, reach_limit_mm=150)
     (page,) = line_pages(lines_over("Cm7 F7", bass)[:1], A4, title="Bass")
     assert {part.text for part in page.parts if isinstance(part, Words) and part.size == 7.0} == set("1234")
-    short = walk(parse_changes("Em7 A7"), ShapeFinder(Neck(top_fret=12)))
+    short = stage_material(parse_changes("Em7 A7"), ShapeFinder(Neck(top_fret=12)))
     (page,) = line_pages(stage_lines(3, short).lines, A4, title="Short neck")
     assert any("does not fit" in part.text for part in page.parts if isinstance(part, Words))

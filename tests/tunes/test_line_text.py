@@ -14,7 +14,7 @@ from drills.lines.etude_options import EtudeOptions
 from drills.lines.line_text import count_of, line_json, line_speech, tab_lines
 from drills.neck.neck import Neck
 from drills.shapes.finder import ShapeFinder
-from drills.tunes.stages.stage_material import walk
+from drills.tunes.stages.stage_material import stage_material
 from drills.tunes.stages.stage_table import stage_lines
 
 FINDER = ShapeFinder(Neck())
@@ -46,7 +46,7 @@ def struck(lines: list[str]) -> list[tuple[int, int]]:
 @pytest.mark.parametrize("width", [40, 60, 80, 120])
 def test_the_drawing_holds_every_note_and_its_width(width):
     """Read back from the characters, strings and frets are the line's, in order, and no row is too wide."""
-    given = walk(parse_changes("| Cm7 F7 | Bbmaj7 | N.C. . G7alt . | Ebmaj7 |"), FINDER)
+    given = stage_material(parse_changes("| Cm7 F7 | Bbmaj7 | N.C. . G7alt . | Ebmaj7 |"), FINDER)
     for number in range(1, 10):
         for line in stage_lines(number, given).lines:
             for row in ("", "finger", "degree", "note"):
@@ -66,7 +66,7 @@ def test_triplets_and_odd_metres_fit_forty_columns():
 
 def test_counts_tell_struck_held_and_silent():
     """Under the strings stand the counts: where a note is struck, a dot where it is held, r where nothing sounds."""
-    line = stage_lines(1, walk(parse_changes("| Cm7 . F7 . | N.C. |"), FINDER)).lines[0]
+    line = stage_lines(1, stage_material(parse_changes("| Cm7 . F7 . | N.C. |"), FINDER)).lines[0]
     lines = tab_lines(line, row="")
     assert " ".join(lines[-1].split()) == "1 . 3 . r r r r"
     assert [count_of(Fraction(beat)) for beat in ("1", "3/2", "5/4", "7/4", "4/3", "5/3", "6/5")] == list("1&eatl+")
@@ -74,7 +74,7 @@ def test_counts_tell_struck_held_and_silent():
 
 def test_chords_stand_over_their_beats():
     """A chord symbol begins in the column of its first beat."""
-    line = stage_lines(3, walk(parse_changes("| Cm7 . F7 . | Bbmaj7 |"), FINDER)).lines[0]
+    line = stage_lines(3, stage_material(parse_changes("| Cm7 . F7 . | Bbmaj7 |"), FINDER)).lines[0]
     lines = tab_lines(line)
     chords, counts = lines[2], lines[-2]
     assert counts[chords.index("F7")] == "3" and counts[chords.index("Cm7")] == "1"
@@ -82,7 +82,7 @@ def test_chords_stand_over_their_beats():
 
 def test_a_line_is_spoken_note_by_note():
     """Each note is said with its beat, string, fret, name, part, finger and length."""
-    line = stage_lines(3, walk(parse_changes("Cm7 F7"), FINDER)).lines[0]
+    line = stage_lines(3, stage_material(parse_changes("Cm7 F7"), FINDER)).lines[0]
     spoken = line_speech(line)
     assert spoken[0] == "Spell up."
     assert spoken[1] == "bar 1, Cm7:"

@@ -13,7 +13,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.changes.changes_reading import parse_changes
-from drills.changes.changes_writing import write_changes
 from drills.changes.chord_of_degrees import chord_of_degrees, symbol_of
 from drills.changes.lead_sheet import read_musicxml
 from drills.errors import LeadSheetError
@@ -23,6 +22,7 @@ from drills.theory.interval import Interval, transpose_note
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
+from tests.tunes.changes_writing import write_changes
 
 
 def music21_folder() -> Path:

@@ -11,7 +11,7 @@ from drills.neck.neck import Neck
 from drills.tunes.ready.days_to_date import MOST_SESSIONS, DateError, days_to, read_day
 from drills.tunes.ready.readiness import readiness, weak_joint
 from drills.tunes.ready.readiness_words import forecast_line, ready_json, ready_lines, weak_line
-from drills.tunes.tune_deck import tune_deck, walker
+from drills.tunes.tune_deck import tune_deck, tune_reader
 from scheduler.days.calendar import PracticeCalendar
 from scheduler.grade import Grade
 from scheduler.planning.planner import Planner
@@ -71,7 +71,7 @@ def test_only_iso_dates_are_read(text):
 
 def player_of(changes="Cm7 F7 Bbmaj7", starts=(6,), clean=0, missed=()):
     """A tune's material and a planner that has had each card clean so often on as many days, some cards missed."""
-    material = gather(tune_deck(changes, starts=starts, title="Tune"), Neck(), walker=walker())
+    material = gather(tune_deck(changes, starts=starts, title="Tune"), Neck(), tune_reader=tune_reader())
     planner = Planner(material.specs(), 0, (), material.rules())
     for day in range(clean):
         for number, card in enumerate(material.cards.values()):
@@ -131,7 +131,7 @@ def test_the_weakest_joint_in_a_sentence():
 def test_a_joint_is_the_same_in_another_tune():
     """What was missed in one key is the weak joint of a tune in another."""
     planner = player_of(clean=7, missed=("F7 to Bbmaj7",))[1]
-    other = gather(tune_deck("Dm7 G7 Cmaj7", starts=(6,)), Neck(), walker=walker())
+    other = gather(tune_deck("Dm7 G7 Cmaj7", starts=(6,)), Neck(), tune_reader=tune_reader())
     elsewhere = Planner(other.specs(), 0, (), other.rules())
     elsewhere.restore(planner.export())
     assert weak_joint(other, elsewhere, NOW).card.call == "G7 to Cmaj7"
@@ -142,7 +142,7 @@ def test_a_narrower_choice_is_offered_only_where_it_helps():
     changes = "Cm7 F7 Bbmaj7"
     material, planner = player_of(changes, starts=())
     paths = {
-        string: frozenset(gather(tune_deck(changes, starts=(string,)), Neck(), walker=walker()).cards)
+        string: frozenset(gather(tune_deck(changes, starts=(string,)), Neck(), tune_reader=tune_reader()).cards)
         for string in (6, 5, 4)
     }
     for day in range(14):

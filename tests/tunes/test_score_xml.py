@@ -26,7 +26,7 @@ from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
 from drills.theory.chord_kinds import degrees_of_kind, kind_and_degrees
 from drills.theory.quality import shipped_qualities
-from drills.tunes.stages.stage_material import walk
+from drills.tunes.stages.stage_material import stage_material
 from drills.tunes.stages.stage_table import stage_lines
 
 FINDER = ShapeFinder(Neck())
@@ -49,7 +49,7 @@ def schema():
 
 def lines_of(text, finder=FINDER):
     """Every line of the nine written stages over a page."""
-    given = walk(parse_changes(text.replace("| metre", "|\nmetre").replace("5/4 |", "5/4\n|")), finder)
+    given = stage_material(parse_changes(text.replace("| metre", "|\nmetre").replace("5/4 |", "5/4\n|")), finder)
     return [line for number in range(1, 10) for line in stage_lines(number, given).lines]
 
 
@@ -162,7 +162,7 @@ def test_music21_hears_the_same_notes_and_chord_tones_on_strong_beats(tmp_path, 
 
 def test_music21_reads_grips_as_chords(tmp_path):
     """The grips of stage 2 are chords of four notes to another reader."""
-    line = stage_lines(2, walk(parse_changes("Cm7 F7 Bbmaj7"), FINDER)).lines[0]
+    line = stage_lines(2, stage_material(parse_changes("Cm7 F7 Bbmaj7"), FINDER)).lines[0]
     path = tmp_path / "grips.musicxml"
     path.write_text(line_musicxml(line), encoding="utf-8")
     found = [each for each in converter.parse(path).parts[0].flatten().getElementsByClass(m21chord.Chord)]
@@ -206,10 +206,10 @@ def test_seventh_suspended_chord_is_written_for_every_reader():
 
 def test_accidentals_are_printed_once_and_cancelled():
     """In C, the Eb of Cm7 is printed flat; in Bb it needs no sign."""
-    line = stage_lines(3, walk(parse_changes("key: C\n| Cm7 | Cmaj7 |"), FINDER)).lines[0]
+    line = stage_lines(3, stage_material(parse_changes("key: C\n| Cm7 | Cmaj7 |"), FINDER)).lines[0]
     signs = [element.text for element in ElementTree.fromstring(line_musicxml(line).encode()).iter("accidental")]
     assert signs == ["flat", "flat"]
-    line = stage_lines(3, walk(parse_changes("key: Bb\n| Cm7 | Cmaj7 |"), FINDER)).lines[0]
+    line = stage_lines(3, stage_material(parse_changes("key: Bb\n| Cm7 | Cmaj7 |"), FINDER)).lines[0]
     signs = [element.text for element in ElementTree.fromstring(line_musicxml(line).encode()).iter("accidental")]
     assert signs == ["natural", "natural"]
 
@@ -222,7 +222,7 @@ def test_accidentals_are_printed_once_and_cancelled():
 def test_tempo_and_swing_are_in_the_file(schema, head, swing):
     """The tempo mark, and MusicXML 4.0's swing element with two thirds and one third of a beat; metres in eighths are
     straight. Valid by the XSD, and music21 reads the tempo."""
-    line = stage_lines(1, walk(parse_changes(f"{head}| Cm7 | F7 |"), FINDER)).lines[0]
+    line = stage_lines(1, stage_material(parse_changes(f"{head}| Cm7 | F7 |"), FINDER)).lines[0]
     text = line_musicxml(line)
     root = ElementTree.fromstring(text.encode())
     assert list(schema.iter_errors(root)) == []

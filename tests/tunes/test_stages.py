@@ -24,14 +24,14 @@ from drills.neck.tuning import STANDARD, parse_tuning
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.root_places import RootPlace
 from drills.tunes.stages.etude_stages import frets_of_walk, near_the_path
-from drills.tunes.stages.stage_material import comfortable_start, walk
+from drills.tunes.stages.stage_material import comfortable_start, stage_material
 from drills.tunes.stages.stage_table import STAGES, stage_lines
 from drills.tunes.stages.ticket import StageTicket, ticket_of, ticket_subject
 from scheduler.log.review_log import ReviewLog
 from tests.strategies import progressions
 
 FINDER = ShapeFinder(Neck())
-TWO_FIVE_ONE = walk(parse_changes("Cm7 F7 Bbmaj7"), FINDER)
+TWO_FIVE_ONE = stage_material(parse_changes("Cm7 F7 Bbmaj7"), FINDER)
 
 
 def shown(line) -> str:
@@ -71,7 +71,7 @@ def test_spell_up():
 
 def test_two_chords_in_a_bar():
     """Two chords in a bar are R 3 each, and R 3 5 7 in eighths (rule D2, stage 3)."""
-    both = walk(parse_changes("| Cm7 F7 | Bbmaj7 |"), FINDER)
+    both = stage_material(parse_changes("| Cm7 F7 | Bbmaj7 |"), FINDER)
     quarters, eighths = places(3, both)
     assert quarters.startswith("C(6/8) Eb(6/11) F(5/8) A(4/7) |")
     assert eighths.startswith("C(6/8) Eb(6/11) G(5/10) Bb(4/8) F(5/8) A(4/7) C(4/10) Eb(3/8) |")
@@ -164,7 +164,7 @@ def sound(line, neck) -> None:
 @pytest.mark.parametrize("path", sorted(decks_folder().glob("*.changes")), ids=lambda path: path.stem)
 def test_every_stage_over_every_shipped_page(path):
     """All ten stages over the changes that ship: real notes in time, chord tones where chord tones are asked."""
-    given = walk(read_changes(path), FINDER)
+    given = stage_material(read_changes(path), FINDER)
     classes = {}
     for span in given.spans:
         classes[span.bar.number, span.slot.beat] = span.chord.pitch_classes
@@ -186,20 +186,20 @@ def test_every_stage_over_every_shipped_page(path):
 @given(progressions(6))
 def test_the_plain_stages_over_any_progression(text):
     """Stages 1 to 6 stand over any progression of the first four qualities, in whatever key."""
-    given_walk = walk(parse_changes(text), FINDER)
+    material = stage_material(parse_changes(text), FINDER)
     for number in range(1, 7):
-        for line in stage_lines(number, given_walk).lines:
+        for line in stage_lines(number, material).lines:
             sound(line, FINDER.neck)
-    for line in stage_lines(5, given_walk).lines:
+    for line in stage_lines(5, material).lines:
         assert all(one.midi != other.midi for one, other in pairwise(line.notes))
 
 
 @pytest.mark.parametrize("metre", ["3/4", "6/8", "5/4", "7/8", "12/8", "2/2"])
 def test_stages_in_other_metres(metre):
     """Each stage fills bars of other metres."""
-    given_walk = walk(parse_changes(f"metre: {metre}\n| Cm7 | F7 | Bbmaj7 |"), FINDER)
+    material = stage_material(parse_changes(f"metre: {metre}\n| Cm7 | F7 | Bbmaj7 |"), FINDER)
     for number in range(1, 10):
-        for line in stage_lines(number, given_walk).lines:
+        for line in stage_lines(number, material).lines:
             sound(line, FINDER.neck)
             if number < 9:
                 assert sum(group[0].length for group in line.struck()) == line.length
@@ -207,24 +207,24 @@ def test_stages_in_other_metres(metre):
 
 def test_planned_path_and_other_instruments():
     """A walk may follow the planned path, and stages stand on a bass and on a low-G ukulele."""
-    planned = walk(parse_changes("Cmaj7 Am7 Dm7 G7 Cmaj7"), FINDER, method=PLANNED, start=RootPlace(6, 8))
+    planned = stage_material(parse_changes("Cmaj7 Am7 Dm7 G7 Cmaj7"), FINDER, method=PLANNED, start=RootPlace(6, 8))
     assert places(1, planned)[0] == "C(6/8) | A(4/7) | D(6/10) | G(5/10) | C(4/10)"
     for tuning in ("E1 A1 D2 G2", "G3 C4 E4 A4"):
         neck = Neck(parse_tuning(tuning), scale_mm=500)
-        given_walk = walk(parse_changes("Cm7 F7 Bbmaj7"), ShapeFinder(neck))
+        material = stage_material(parse_changes("Cm7 F7 Bbmaj7"), ShapeFinder(neck))
         for number in (1, 3, 4, 5, 6):
-            for line in stage_lines(number, given_walk).lines:
+            for line in stage_lines(number, material).lines:
                 sound(line, neck)
 
 
 def test_a_shape_that_does_not_fit_is_laid_elsewhere_and_said():
     """On twelve frets a chord whose arpeggio needs more lies at another root, and the line says so."""
     neck = Neck(top_fret=12)
-    given_walk = walk(parse_changes("Em7 A7"), ShapeFinder(neck))
-    assert any("Em7 does not fit from string 6 fret 12" in remark for remark in given_walk.remarks)
-    for line in stage_lines(3, given_walk).lines:
+    material = stage_material(parse_changes("Em7 A7"), ShapeFinder(neck))
+    assert any("Em7 does not fit from string 6 fret 12" in remark for remark in material.remarks)
+    for line in stage_lines(3, material).lines:
         sound(line, neck)
-        assert line.remarks == given_walk.remarks
+        assert line.remarks == material.remarks
 
 
 # ---- guide tones, against every choice there is
@@ -335,7 +335,7 @@ def test_changes_are_known_by_their_chords():
 
 def test_lengths_are_exact():
     """Chords of a beat and a half are filled exactly."""
-    given_walk = walk(parse_changes("| Cm7*3/2 F7*5/2 |"), FINDER)
+    material = stage_material(parse_changes("| Cm7*3/2 F7*5/2 |"), FINDER)
     for number in (1, 3):
-        for line in stage_lines(number, given_walk).lines:
+        for line in stage_lines(number, material).lines:
             assert sum((note.length for note in line.notes), Fraction(0)) == 4

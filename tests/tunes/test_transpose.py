@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from drills.changes.changes import Changes
 from drills.changes.changes_reading import parse_changes, read_changes
 from drills.changes.changes_source import shipped_changes
-from drills.changes.changes_writing import write_changes
 from drills.errors import ChangesError, TheoryError
 from drills.harmony.root_path import step_path
 from drills.harmony.transpose import transposed, transposed_to
 from drills.theory.interval import Interval
 from tests.signatures import signature_keys
 from tests.strategies import pages_of_changes
+from tests.tunes.changes_writing import write_changes
 
 INTERVALS = ("P1", "m2", "M2", "m3", "M3", "P4", "d5", "P5", "m6", "M6", "m7", "M7", "-m3", "-P4")
 

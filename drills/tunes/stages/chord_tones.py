@@ -13,7 +13,7 @@ from drills.shapes.form import Form
 from drills.shapes.same_place import grip_inside
 from drills.shapes.shape import Placement, Shape
 from drills.theory.note import pitch_of
-from drills.tunes.stages.stage_material import StageMaterial, note_at, walk
+from drills.tunes.stages.stage_material import StageMaterial, note_at, stage_material
 
 __all__ = ["grips", "roots", "spell_down_and_alternate", "spell_up"]
 
@@ -23,17 +23,17 @@ _WITHOUT_OCTAVE = Form(closed=False)
 def roots(given: StageMaterial) -> tuple[Line, ...]:
     """Stage 1: one root a chord, held, on the path; then from the other root strings."""
     first = given.path.steps[0].string
-    walks = [given]
+    materials = [given]
     for string in given.path.strings:
         if string == first:
             continue
         try:
             start_places(given.neck, given.spans[0].sounding, given.path.strings, string)
-            walks.append(walk(given.changes, given.finder, start=string, method=given.path.method,
+            materials.append(stage_material(given.changes, given.finder, start=string, method=given.path.method,
                               strings=given.path.strings))  # fmt: skip
         except NotPlayableError:
             continue
-    return tuple(_roots(each) for each in walks)
+    return tuple(_roots(each) for each in materials)
 
 
 def _roots(given: StageMaterial) -> Line:

@@ -16,7 +16,7 @@ from drills.shapes.finder import ShapeFinder
 from drills.shapes.root_places import RootPlace
 from drills.shapes.shape import Placement, Shape
 
-__all__ = ["StageMaterial", "comfortable_start", "note_at", "walk"]
+__all__ = ["StageMaterial", "comfortable_start", "note_at", "stage_material"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ def comfortable_start(changes: Changes, neck: Neck, strings: tuple[int, ...] | N
     return min(places, key=lambda place: (abs(place.fret - _COMFORTABLE_FRET), -place.string))
 
 
-def walk(
+def stage_material(
     changes: Changes,
     finder: ShapeFinder,
     *,

@@ -69,7 +69,7 @@ _SEARCHED: dict[int, Callable[[StageMaterial, EtudeOptions], tuple[Line, ...]]] 
 
 
 def stage_lines(number: int, given: StageMaterial, options: EtudeOptions | None = None) -> StageLines:
-    """The lines of a stage, 1 to 10, over changes that have been walked.
+    """The lines of a stage, 1 to 10, over changes whose path is known.
 
     options: seed, direction, frets and owned places for the searched lines of stages 7 to 9.
     Raises EtudeError for another number or when no line fits.
