@@ -13,7 +13,7 @@ from drills.diagrams.answer import heading
 from drills.diagrams.grid import Grid
 from drills.diagrams.picture import Mark, Part, Picture, Rect, Ring, Stroke, Words, placed
 from drills.diagrams.speech import say_shape
-from drills.diagrams.typesetting import printed
+from drills.diagrams.typesetting import printed, text_wide
 from drills.shapes.shape import Shape
 
 __all__ = ["box_picture", "grid_picture", "neck_picture", "shape_picture"]
@@ -25,6 +25,8 @@ _LABEL_PT = {1: 11.5, 2: 9.5, 3: 7.5}
 """Print of a label inside its mark, in points, by its number of signs."""
 
 _NUT_PT, _THIN_PT = 3.0, 0.7
+_TITLE_PT = 9.5
+"""Print of the name above a picture of its own, in points."""
 _EDGE = 12.0
 
 
@@ -108,8 +110,8 @@ def shape_picture(
     """A shape as a picture of its own, with its name above and the whole of it in words as text alternative."""
     drawn = grid_picture(grids.grid_of(shape, strings, labels, left_handed), orientation)
     title = printed(heading(shape))
-    wide = max(drawn.wide, 9.5 * 0.62 * len(title) + 2 * _EDGE)
-    name = Words(_EDGE, 16, title, 9.5, bold=True)
+    wide = max(drawn.wide, text_wide(title, _TITLE_PT, bold=True) + 2 * _EDGE)
+    name = Words(_EDGE, 16, title, _TITLE_PT, bold=True)
     parts = (name, *placed(drawn.parts, 0, 24))
     return replace(drawn, wide=wide, high=drawn.high + 24, parts=parts, title=title, about=say_shape(shape))
 

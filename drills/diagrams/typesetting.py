@@ -7,7 +7,7 @@ from functools import cache, lru_cache
 
 from drills.configuration.shipped import data_file
 
-__all__ = ["FONT_FILES", "lines_that_fit", "printed", "text_wide"]
+__all__ = ["FONT_FILES", "lines_that_fit", "printed", "size_that_fits", "text_wide"]
 
 FONT_FILES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
 """The font of plain and of bold words, in data/fonts: DejaVu Sans 2.37, unmodified, licence beside it.
@@ -29,6 +29,12 @@ def text_wide(text: str, size: float, bold: bool = False) -> float:
     """Width in points of text set at a size in points; kerning, which is not used, left out."""
     glyphs, widths, em = _widths(bold)
     return size * sum(widths[glyphs.get(ord(character), ".notdef")][0] for character in text) / em
+
+
+def size_that_fits(text: str, size: float, wide: float, bold: bool = False) -> float:
+    """The largest size in points, at most `size`, at which a text takes no more than `wide` points."""
+    em = text_wide(text, 1.0, bold)
+    return min(size, wide / em) if em else size
 
 
 def lines_that_fit(text: str, size: float, wide: float, bold: bool = False) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drills.diagrams.picture import Part, Picture, Stroke, Words
-from drills.diagrams.typesetting import lines_that_fit, printed
+from drills.diagrams.typesetting import lines_that_fit, printed, text_wide
 from drills.harmony.chord_timeline import bar_starts
 from drills.lines.line import Line
 from drills.lines.line_text import Column, bar_columns, row_label
@@ -17,8 +17,6 @@ _TITLE_PT, _NAME_PT, _CHORD_PT, _IDEA_PT, _FRET_PT, _SMALL_PT = 17.0, 12.5, 11.0
 """Sizes of print in points; names are 12 points or more (drills/RULES.md, F1)."""
 _STRING_PT, _COLUMN_PT = 9.5, 13.0
 """From string to string, and the least room of a place in a bar, in points."""
-_SMALL_LETTER, _CHORD_LETTER = 0.62, 0.72
-"""Width of a letter against its size, on the safe side: plain, and bold."""
 _MOST_BARS = 4
 _LEFT_PT, _GAP_PT = 14.0, 18.0
 _PAD_PT = 4.0
@@ -41,15 +39,13 @@ def _widths(columns: Sequence[Column], row: str) -> tuple[float, ...]:
     """Room for each place of a bar: its frets, its labels, and the chord symbols over them."""
     found = []
     for column in columns:
-        label = row_label(column.struck, row) if row and column.struck else ""
-        frets = [str(note.fret) for note in column.struck]
-        needed = max(
-            [len(label) * _SMALL_PT * _SMALL_LETTER, *(len(fret) * _FRET_PT * _SMALL_LETTER for fret in frets)]
-        )
+        label = printed(row_label(column.struck, row)) if row and column.struck else ""
+        frets = [text_wide(str(note.fret), _FRET_PT) for note in column.struck]
+        needed = max([text_wide(label, _SMALL_PT, bold=row == "fingers"), *frets])
         found.append(max(_COLUMN_PT, needed + 4))
     heads = [place for place, column in enumerate(columns) if column.chord] + [len(columns)]
     for first, after in zip(heads, heads[1:], strict=False):
-        symbol = len(printed(columns[first].chord)) * _CHORD_PT * _CHORD_LETTER + 4
+        symbol = text_wide(printed(columns[first].chord), _CHORD_PT, bold=True) + 4
         found[after - 1] += max(0.0, symbol - sum(found[first:after]))
     return tuple(found)
 
@@ -91,7 +87,7 @@ def _drawn(system: _System, line: Line, row: str, x: float, y: float, scale: flo
                 parts.append(Words(place, y, printed(column.chord), _CHORD_PT, bold=True))
             for note in column.struck:
                 at = top + (note.string - 1) * _STRING_PT
-                half = len(str(note.fret)) * _FRET_PT * _SMALL_LETTER / 2 + 0.8
+                half = text_wide(str(note.fret), _FRET_PT) / 2 + 0.8
                 # A white stroke over the string, so that it does not run through the number.
                 parts.append(Stroke(middle - half, at, middle + half, at, 2.0, 1.0))
                 parts.append(Words(middle, at + 3.2, str(note.fret), _FRET_PT, anchor="middle"))

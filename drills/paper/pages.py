@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from drills.diagrams.grid import Grid
 from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.picture import Group, Part, Picture, Rect, Stroke, Words, placed
-from drills.diagrams.typesetting import lines_that_fit, printed
+from drills.diagrams.typesetting import lines_that_fit, printed, size_that_fits, text_wide
 from drills.paper.page_style import Footer, PageStyle
 from drills.paper.sheet import Panel, Sheet
 
@@ -28,8 +28,8 @@ _LEAST_COMPACT = 0.5
 _LARGE_SCALE = 1.12
 _GAP_PT, _PHONE_GAP_PT = 10.0, 4.0
 _TICKS = ("slow", "in time", "in a tune")
-_EM = 0.6
-"""Width of an average letter of DejaVu Sans against its size, on the safe side."""
+_TICK_ROOM_EM, _TICK_ROOM_PT = 1.2, 9.0
+"""What a box to date takes beside its words: in sizes of its print, and in points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,13 +153,13 @@ def _title(sheet: Sheet, look: PageStyle, blank: bool, continued: bool) -> list[
     k = look.print_scale
     title = printed(sheet.title) + (" (continued)" if continued else "")
     room = look.size[0] - 2 * look.margin
-    size = min(k * _TITLE_PT, room / (_EM * 1.1 * max(1, len(title))))
+    size = size_that_fits(title, k * _TITLE_PT, room, bold=True)
     y = look.margin + k * _TITLE_PT
     parts: list[Part] = [Words(look.margin, y, title, size, bold=True)]
     if sheet.idea:
-        idea = FROM_MEMORY if blank else sheet.idea
-        size = min(k * _IDEA_PT, room / (_EM * len(idea)))
-        parts.append(Words(look.margin, y + k * (_IDEA_PT + 6), printed(idea), size))
+        idea = printed(FROM_MEMORY if blank else sheet.idea)
+        size = size_that_fits(idea, k * _IDEA_PT, room)
+        parts.append(Words(look.margin, y + k * (_IDEA_PT + 6), idea, size))
     return parts
 
 
@@ -173,22 +173,22 @@ def _drawn(
     if sheet.compact:
         size = k * _NAME_PT
         parts.append(Words(x, y + size, name, size, bold=True))
-        parts.append(Words(x + _EM * 1.2 * size * len(name) + 8, y + size, where, k * _WHERE_PT))
+        parts.append(Words(x + text_wide(name, size, bold=True) + 8, y + size, where, k * _WHERE_PT))
     else:
-        size = min(k * _NAME_PT, room / (_EM * 1.15 * len(name)))
+        size = size_that_fits(name, k * _NAME_PT, room - 6, bold=True)
         parts.append(Words(x, y + k * _NAME_PT, name, size, bold=True))
         line = f"{where}, {position}" if where and position else where or position
-        if len(line) * _EM * _LEAST_PT > room - 6:
+        if text_wide(line, _LEAST_PT) > room - 6:
             line = where  # the frets are numbered: the position can be spared
         if line:
-            small = min(k * _WHERE_PT, (room - 6) / (_EM * len(line)))
+            small = size_that_fits(line, k * _WHERE_PT, room - 6)
             parts.append(Words(x, y + k * (_NAME_PT + _WHERE_PT + 3), line, small))
     parts += placed(picture.parts, x - 4, y + measure.head, scale)
     below = y + measure.head + scale * picture.high + 2
     if not sheet.compact:
         if panel.note_names and look.labels != "notes":
             if not blank:
-                size = min(k * _NOTES_PT, (room - 20) / (_EM * max(1, len(panel.note_names))))
+                size = size_that_fits(panel.note_names, k * _NOTES_PT, room - 20)
                 parts.append(Words(x + 8, below + k * _NOTES_PT, panel.note_names, size))
             below += k * (_NOTES_PT + 4)
         parts += _ticks(x + 8, below + 2, k, room)
@@ -197,12 +197,13 @@ def _drawn(
 
 def _ticks(x: float, y: float, k: float, room: float) -> list[Part]:
     """Little boxes to date: slow, in time, in a tune."""
-    size = min(k * _TICK_PT, (room - 30) / 18.5)
+    ems = sum(text_wide(label, 1.0) + _TICK_ROOM_EM for label in _TICKS)
+    size = min(k * _TICK_PT, (room - 8 - _TICK_ROOM_PT * len(_TICKS)) / ems)
     parts: list[Part] = []
     for label in _TICKS:
         parts.append(Rect(x, y, size, size, False, 0.6))
         parts.append(Words(x + size + 3, y + size * 0.9, label, size))
-        x += size * (_EM * len(label) + 1.2) + 9
+        x += text_wide(label, size) + size * _TICK_ROOM_EM + _TICK_ROOM_PT
     return parts
 
 

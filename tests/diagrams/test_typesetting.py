@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.configuration.shipped import data_file
-from drills.diagrams.typesetting import FONT_FILES, lines_that_fit, text_wide
+from drills.diagrams.typesetting import FONT_FILES, lines_that_fit, size_that_fits, text_wide
 
 WORDS = st.text("abcdefgh ijklm B♭F♯m7Δø-.,:0123456789", max_size=60)
 
@@ -37,3 +37,11 @@ def test_lines_keep_to_their_width_and_lose_nothing(text, wide, bold):
     lines = lines_that_fit(text, 9, wide, bold)
     assert all(text_wide(line, 9, bold) <= wide for line in lines)
     assert "".join("".join(lines).split()) == "".join(text.split())
+
+
+@given(text=WORDS, size=st.floats(6, 20), wide=st.floats(5, 300), bold=st.booleans())
+def test_a_size_that_fits_is_the_largest(text, size, wide, bold):
+    """At the size found the text keeps to its width; it is the size asked for unless that would be too wide."""
+    found = size_that_fits(text, size, wide, bold)
+    assert text_wide(text, found, bold) <= wide * (1 + 1e-9)
+    assert found == size if text_wide(text, size, bold) <= wide else text_wide(text, found, bold) == pytest.approx(wide)
