@@ -6,9 +6,9 @@ from typing import Any
 
 import click
 
-from drills.cli.line_output import density_option, frets_option, line_options, show_lines, why_option
+from drills.cli.line_output import LineView, density_option, frets_option, line_options, show_lines
 from drills.cli.player_files import neck_options, player_of
-from drills.cli.tune_options import asked_changes, feel_options, file_options, page_options, plain_option
+from drills.cli.tune_options import LineFiles, PagePart, TempoAndFeel, asked_changes, gathered
 
 __all__ = ["command"]
 
@@ -18,34 +18,19 @@ __all__ = ["command"]
 @density_option
 @frets_option
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, other lines.")
-@why_option
-@page_options
-@plain_option
-@feel_options
 @line_options
-@file_options
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@gathered(part=PagePart, feel=TempoAndFeel, view=LineView, files=LineFiles)
 def command(
     changes: str,
     density: str,
     frets: tuple[int, int] | None,
     seed: int,
-    why: bool,
-    transpose: str | None,
-    bars: tuple[int, int] | None,
-    plain: bool,
-    tempo: int | None,
-    swing: bool | None,
-    labels: str,
-    play: bool,
-    musicxml: str | None,
-    pdf: str | None,
-    paper: str,
-    midi: str | None,
-    wav: str | None,
-    alone: bool,
-    as_json: bool,
+    part: PagePart,
+    feel: TempoAndFeel,
+    view: LineView,
+    files: LineFiles,
     **options: Any,
 ) -> None:
     """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
@@ -61,14 +46,10 @@ def command(
     from drills.tunes.stages.stage_material import comfortable_start, stage_material
 
     player = player_of()
-    page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
+    page = asked_changes(player, changes, part, feel)
     neck = player.neck(**options)
     finder = player.finder(neck)
     given = stage_material(page, finder, start=comfortable_start(page, neck))
     asked = EtudeOptions(density=density, frets=frets, seed=seed)
     made = near_the_path(lambda near: demonstration(page, neck, near), given, asked)
-    files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}
-    show_lines(
-        player, [etude.line for etude in made], finder, files, plain=plain, labels=labels, paper=paper,
-        play=play, alone=alone, why=why, as_json=as_json,
-    )  # fmt: skip
+    show_lines(player, [etude.line for etude in made], finder, files, view)

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drills.cli.line_output import density_option, frets_option, line_options, show_lines, why_option
+from drills.cli.line_output import LineView, density_option, frets_option, line_options, show_lines
 from drills.cli.player_files import neck_options, player_of
-from drills.cli.tune_options import asked_changes, feel_options, file_options, page_options, plain_option
+from drills.cli.tune_options import LineFiles, PagePart, TempoAndFeel, asked_changes, gathered
 
 if TYPE_CHECKING:
     from drills.lines.note_requests import Wish
@@ -60,15 +60,11 @@ class _Range(click.ParamType[tuple[int, int]]):
 @click.option("--owned", is_flag=True, help="Only forms that are firm in your log.")
 @click.option("--change", "wishes", type=_Change(), multiple=True,
               help="Another note at BAR:BEAT, or that one: 2:3, 2:3&=Ab. The rest is found again.")  # fmt: skip
-@why_option
-@page_options
-@plain_option
-@feel_options
 @line_options
-@file_options
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@gathered(part=PagePart, feel=TempoAndFeel, view=LineView, files=LineFiles)
 def command(
     changes: str,
     difficulty: int,
@@ -79,22 +75,11 @@ def command(
     seed: int,
     owned: bool,
     wishes: tuple[Wish, ...],
-    why: bool,
-    transpose: str | None,
-    bars: tuple[int, int] | None,
-    plain: bool,
-    tempo: int | None,
-    swing: bool | None,
-    labels: str,
-    play: bool,
-    musicxml: str | None,
-    pdf: str | None,
-    paper: str,
-    midi: str | None,
-    wav: str | None,
-    alone: bool,
+    part: PagePart,
+    feel: TempoAndFeel,
+    view: LineView,
+    files: LineFiles,
     log: str | None,
-    as_json: bool,
     **options: Any,
 ) -> None:
     """Find an etude line over CHANGES: a practice melody that breaks no hard rule, with its fingers.
@@ -119,7 +104,7 @@ def command(
     from drills.tunes.stages.stage_material import comfortable_start, stage_material
 
     player = player_of(log)
-    page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
+    page = asked_changes(player, changes, part, feel)
     neck = player.neck(**options)
     finder = player.finder(neck)
     places = None
@@ -135,17 +120,4 @@ def command(
     etude = near_the_path(lambda near: etude_line(page, neck, near), given, asked)
     for wish in wishes:
         etude = change_note(etude, *wished_note(etude.line, wish))
-    files = {"musicxml": musicxml, "pdf": pdf, "midi": midi, "wav": wav}
-    show_lines(
-        player,
-        [etude.line],
-        finder,
-        files,
-        plain=plain,
-        labels=labels,
-        paper=paper,
-        play=play,
-        alone=alone,
-        why=why,
-        as_json=as_json,
-    )
+    show_lines(player, [etude.line], finder, files, view)

@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import click
 
 from drills.cli.player_files import PlayerFiles
-from drills.cli.tune_options import FRETS, Command, numbered, say, sound_out, write_pages, write_text
+from drills.cli.tune_options import (
+    FRETS,
+    Command,
+    LineFiles,
+    feel_options,
+    file_options,
+    numbered,
+    page_options,
+    plain_option,
+    say,
+    sound_out,
+    write_pages,
+    write_text,
+)
 from drills.configuration.diagram_style import FINGERS_FIRST
 
 if TYPE_CHECKING:
@@ -15,7 +29,15 @@ if TYPE_CHECKING:
     from drills.shapes.finder import ShapeFinder
     from drills.sound.score import Score
 
-__all__ = ["density_option", "frets_option", "line_options", "show_lines", "sounding", "why_option", "write_line"]
+__all__ = [
+    "LineView",
+    "density_option",
+    "frets_option",
+    "line_options",
+    "show_lines",
+    "sounding",
+    "write_line",
+]
 
 density_option = click.option(
     "--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths", show_default=True,
@@ -28,19 +50,36 @@ frets_option = click.option(
 )
 """Where on the neck a line is made."""
 
-why_option = click.option("--why", is_flag=True, help="Say why each note is there.")
-"""Whether the reasons of a line are shown."""
-
 
 def line_options(command: Command) -> Command:
-    """How a line is shown, and whether it is played."""
+    """What of the changes is read, and how the lines over them are shown, played and written."""
     for option in reversed((
+        click.option("--why", is_flag=True, help="Say why each note is there."),
+        page_options,
+        plain_option,
+        feel_options,
         click.option("--labels", type=click.Choice(FINGERS_FIRST), default="fingers",
                      show_default=True, help="What stands under the counts."),
         click.option("--play", is_flag=True, help="Play it: count-in, click, track and line. Ctrl-C stops."),
+        file_options,
     )):  # fmt: skip
         command = option(command)
     return command
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """How lines are shown.
+
+    plain: as spoken lines. labels: what stands under the counts. play: whether they sound. why: whether each note
+    says why it is there. as_json: as one JSON document.
+    """
+
+    plain: bool
+    labels: str
+    play: bool
+    why: bool
+    as_json: bool
 
 
 def sounding(line: Line, finder: ShapeFinder, alone: bool) -> Score:
@@ -53,26 +92,22 @@ def sounding(line: Line, finder: ShapeFinder, alone: bool) -> Score:
 def write_line(
     line: Line,
     finder: ShapeFinder,
-    files: dict[str, str | None],
+    files: LineFiles,
     number: int = 1,
     count: int = 1,
-    *,
-    alone: bool = False,
 ) -> None:
-    """Writes a line to each of the files asked for, numbered when it is one of several."""
-    names = {kind: numbered(name, number, count) for kind, name in files.items() if name}
+    """Writes a line to each of the files asked for but the PDF, numbered when it is one of several."""
+    asked = {"musicxml": files.musicxml, "midi": files.midi, "wav": files.wav}
+    names = {kind: numbered(name, number, count) for kind, name in asked.items() if name}
     if "musicxml" in names:
         from drills.lines.score_xml import line_musicxml
 
         write_text(names["musicxml"], line_musicxml(line), line.title)
     if "midi" in names or "wav" in names:
-        sound_out(sounding(line, finder, alone), wav=names.get("wav"), midi=names.get("midi"))
+        sound_out(sounding(line, finder, files.alone), wav=names.get("wav"), midi=names.get("midi"))
 
 
-def show_lines(
-    player: PlayerFiles, lines: list[Line], finder: ShapeFinder, files: dict[str, str | None], *, plain: bool,
-    labels: str, paper: str, play: bool, alone: bool, why: bool, as_json: bool,
-) -> None:  # fmt: skip
+def show_lines(player: PlayerFiles, lines: list[Line], finder: ShapeFinder, files: LineFiles, view: LineView) -> None:
     """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
     import json
     import shutil
@@ -80,22 +115,23 @@ def show_lines(
     from drills.lines.etude_text import etude_json, soft_lines, why_lines
     from drills.lines.line_text import line_speech, tab_lines
 
-    if any(files.values()):
-        if pdf := files.get("pdf"):
-            write_pages(pdf, lines, title=lines[0].changes.title or "Etude line", paper=paper, labels=labels)
+    if files:
+        if files.pdf:
+            title = lines[0].changes.title or "Etude line"
+            write_pages(files.pdf, lines, title=title, paper=files.paper, labels=view.labels)
         for number, line in enumerate(lines, 1):
-            write_line(line, finder, files, number, len(lines), alone=alone)
+            write_line(line, finder, files, number, len(lines))
         return
     width = shutil.get_terminal_size().columns
-    if as_json:
+    if view.as_json:
         found = [etude_json(line) for line in lines]
         click.echo(json.dumps(found[0] if len(found) == 1 else found, ensure_ascii=False))
         return
-    spoken = plain or player.settings.reading.plain
+    spoken = view.plain or player.settings.reading.plain
     for number, line in enumerate(lines):
-        shown = line_speech(line) if spoken else tab_lines(line, width=width, row=labels)
-        about = [*(why_lines(line, width) if why else []), *soft_lines(line, width)]
+        shown = line_speech(line) if spoken else tab_lines(line, width=width, row=view.labels)
+        about = [*(why_lines(line, width) if view.why else []), *soft_lines(line, width)]
         say(player, [*([""] if number else []), *shown, "", *about])
-    if play:
+    if view.play:
         for line in lines:
-            sound_out(sounding(line, finder, alone), play=True)
+            sound_out(sounding(line, finder, files.alone), play=True)

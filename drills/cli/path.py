@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drills.cli.player_files import neck_options, player_of
-from drills.cli.tune_options import FRETS, START, STRINGS, asked_changes, page_options, plain_option, say
+from drills.cli.tune_options import (
+    FRETS,
+    START,
+    STRINGS,
+    PagePart,
+    asked_changes,
+    gathered,
+    page_options,
+    plain_option,
+    say,
+)
 
 if TYPE_CHECKING:
     from drills.shapes.root_places import RootPlace
@@ -29,6 +39,7 @@ __all__ = ["command"]
 @plain_option
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@gathered(part=PagePart)
 def command(
     changes: str,
     start: int | RootPlace | None,
@@ -37,8 +48,7 @@ def command(
     loop: bool,
     strings: tuple[int, ...] | None,
     frets: tuple[int, int] | None,
-    transpose: str | None,
-    bars: tuple[int, int] | None,
+    part: PagePart,
     plain: bool,
     as_json: bool,
     **options: Any,
@@ -65,7 +75,7 @@ def command(
     if measure != "frets" and not planned:
         raise click.UsageError("--measure goes with --planned: step by step always counts frets")
     player = player_of()
-    page = asked_changes(player, changes, transpose=transpose, bars=bars)
+    page = asked_changes(player, changes, part)
     neck = player.neck(**options)
     if frets is not None:
         neck = replace(neck, root_frets=(max(1, frets[0]), frets[1]), open_roots=neck.open_roots or not frets[0])

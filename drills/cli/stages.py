@@ -11,9 +11,13 @@ from drills.cli.player_files import PlayerFiles, neck_options, player_of
 from drills.cli.tune_options import (
     FRETS,
     START,
+    LineFiles,
+    PagePart,
+    TempoAndFeel,
     asked_changes,
     feel_options,
     file_options,
+    gathered,
     numbered,
     page_options,
     plain_option,
@@ -57,6 +61,7 @@ __all__ = ["command"]
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@gathered(part=PagePart, feel=TempoAndFeel, files=LineFiles)
 def command(
     changes: str,
     number: int | None,
@@ -65,19 +70,12 @@ def command(
     frets: tuple[int, int] | None,
     seed: int,
     labels: str,
-    transpose: str | None,
-    bars: tuple[int, int] | None,
+    part: PagePart,
+    feel: TempoAndFeel,
     plain: bool,
-    tempo: int | None,
-    swing: bool | None,
     play: bool,
     in_time: bool,
-    musicxml: str | None,
-    pdf: str | None,
-    paper: str,
-    midi: str | None,
-    wav: str | None,
-    alone: bool,
+    files: LineFiles,
     quiet: bool,
     log: str | None,
     as_json: bool,
@@ -109,7 +107,7 @@ def command(
     from drills.tunes.stages.stage_table import stage_lines
 
     player = player_of(log)
-    page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
+    page = asked_changes(player, changes, part, feel)
     neck = player.neck(**options)
     book = _TicketBook(player, page, neck.sounding)
     width = shutil.get_terminal_size().columns
@@ -118,7 +116,7 @@ def command(
         book.keep(ticket.after(number or ticket.stage, True))
         say(player, [stage_text.ticket_words(book.read())])
         return
-    if number is None and not (musicxml or pdf or midi or wav or play or as_json):
+    if number is None and not (files or play or as_json):
         say(player, stage_text.overview_lines(page, book.read(), width))
         return
     finder = player.finder(neck)
@@ -131,16 +129,16 @@ def command(
     def found(wanted: int) -> StageLines:
         return stage_lines(wanted, given, asked)
 
-    if musicxml or pdf or midi or wav:
+    if files:
         stages = [found(each) for each in ([number] if number else range(1, 11))]
-        if pdf:
+        if files.pdf:
             lines = [replace(line, title=f"{each.stage.number} {line.title}") for each in stages for line in each.lines]
             title = page.title or "Changes"
             doing = stages[0].stage.doing if number else "Each stage in time, twice, before the next."
-            write_pages(pdf, lines, title=f"{title}: stages", paper=paper, idea=doing, labels=labels)
-        _write(stages, finder, {"musicxml": musicxml, "midi": midi, "wav": wav}, alone)
+            write_pages(files.pdf, lines, title=f"{title}: stages", paper=files.paper, idea=doing, labels=labels)
+        _write(stages, finder, files)
     elif play:
-        _play(player, number, found, book, finder, plain=plain, quiet=quiet, alone=alone, labels=labels)
+        _play(player, number, found, book, finder, plain=plain, quiet=quiet, alone=files.alone, labels=labels)
     elif as_json:
         ticket = book.read()
         answer = {
@@ -178,19 +176,19 @@ class _TicketBook:
             log.ticket(self._subject, ticket.value, datetime.now().astimezone())
 
 
-def _write(stages: list[StageLines], finder: ShapeFinder, files: dict[str, str | None], alone: bool) -> None:
+def _write(stages: list[StageLines], finder: ShapeFinder, files: LineFiles) -> None:
     """Every line of the stages to a file of each kind, numbered when there are several; stage 10 is the track alone."""
     from drills.cli.line_output import write_line
     from drills.lines.backing import backing
 
     parts = [(found, line) for found in stages for line in found.lines or (None,)]
-    if files["musicxml"] and not any(line for _, line in parts):
+    if files.musicxml and not any(line for _, line in parts):
         raise click.UsageError("--musicxml: nothing is written in stage 10; --midi and --wav give its track")
     for place, (found, line) in enumerate(parts, 1):
         if line is not None:
-            write_line(line, finder, files, place, len(parts), alone=alone)
-        elif files["midi"] or files["wav"]:
-            wav, midi = (name and numbered(name, place, len(parts)) for name in (files["wav"], files["midi"]))
+            write_line(line, finder, files, place, len(parts))
+        elif files.midi or files.wav:
+            wav, midi = (name and numbered(name, place, len(parts)) for name in (files.wav, files.midi))
             sound_out(backing(found.changes, finder), wav=wav or None, midi=midi or None)
 
 

@@ -8,7 +8,16 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import neck_options, player_of
-from drills.cli.tune_options import asked_changes, feel_options, page_options, say, sound_out
+from drills.cli.tune_options import (
+    PagePart,
+    TempoAndFeel,
+    asked_changes,
+    feel_options,
+    gathered,
+    page_options,
+    say,
+    sound_out,
+)
 from drills.configuration.home import expanded
 
 __all__ = ["command"]
@@ -36,12 +45,11 @@ __all__ = ["command"]
 @click.option("--wav", type=OUT_FILE, help="Write a WAV file instead of playing.")
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print the bass and the grips as one JSON document instead.")
+@gathered(part=PagePart, feel=TempoAndFeel)
 def command(
     changes: str,
-    transpose: str | None,
-    bars: tuple[int, int] | None,
-    tempo: int | None,
-    swing: bool | None,
+    part: PagePart,
+    feel: TempoAndFeel,
     times: int,
     order: str | None,
     keys: int,
@@ -72,7 +80,7 @@ def command(
     if drone is not None and vamp is not None:
         raise click.UsageError("--drone holds, --vamp plays: give one of them")
     player = player_of()
-    page = asked_changes(player, changes, transpose=transpose, bars=bars, tempo=tempo, swing=swing)
+    page = asked_changes(player, changes, part, feel)
     finder = player.finder(player.neck(**options))
     if vamp is not None:
         page = backing.vamp_changes(page, vamp)

@@ -9,7 +9,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.player_files import neck_options, player_of
-from drills.cli.tune_options import asked_changes, page_options, plain_option, say, write_text
+from drills.cli.tune_options import PagePart, asked_changes, gathered, page_options, plain_option, say, write_text
 
 if TYPE_CHECKING:
     from drills.cli.player_files import PlayerFiles
@@ -27,14 +27,14 @@ __all__ = ["command"]
 @neck_options
 @click.option("--musicxml", type=OUT_FILE, help="Write the page as a MusicXML lead sheet, repeats written out.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@gathered(part=PagePart)
 def command(
     changes: str | None,
     whole_neck: bool,
     bar: int | None,
     labels: str | None,
     musicxml: str | None,
-    transpose: str | None,
-    bars: tuple[int, int] | None,
+    part: PagePart,
     plain: bool,
     as_json: bool,
     **options: Any,
@@ -70,7 +70,7 @@ def command(
         return
     if (bar or labels) and not whole_neck:
         raise click.UsageError("--bar and --labels go with --map")
-    page = asked_changes(player, changes, transpose=transpose, bars=bars)
+    page = asked_changes(player, changes, part)
     plain = plain or player.settings.reading.plain
     if musicxml:
         from drills.lines.lead_sheet_xml import changes_musicxml

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, fields, replace
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
@@ -24,9 +25,13 @@ __all__ = [
     "START",
     "STRINGS",
     "Command",
+    "LineFiles",
+    "PagePart",
+    "TempoAndFeel",
     "asked_changes",
     "feel_options",
     "file_options",
+    "gathered",
     "numbered",
     "page_options",
     "plain_option",
@@ -99,6 +104,56 @@ Command = TypeVar("Command", bound=Callable[..., object])
 START, FRETS, STRINGS = _Start(), _Frets(), _Strings()
 
 
+@dataclass(frozen=True, slots=True)
+class PagePart:
+    """Which part of a page is read: the key it is moved to, and its first and last bar; None for as written."""
+
+    transpose: str | None = None
+    bars: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TempoAndFeel:
+    """Quarter notes a minute, and whether eighths swing; None for what the page says."""
+
+    tempo: int | None = None
+    swing: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LineFiles:
+    """The files to write, None for those that are not asked for; the paper of the PDF; whether a line sounds alone."""
+
+    musicxml: str | None
+    pdf: str | None
+    paper: str
+    midi: str | None
+    wav: str | None
+    alone: bool
+
+    def __bool__(self) -> bool:
+        """Whether any file is asked for."""
+        return any((self.musicxml, self.pdf, self.midi, self.wav))
+
+
+def gathered(**kinds: type[Any]) -> Callable[[Command], Command]:
+    """Hands options that belong together to a command as one value.
+
+    kinds: the command's parameter, and the dataclass whose fields are the options it takes.
+    """
+
+    def decorate(command: Command) -> Command:
+        @wraps(command)
+        def call(**given: Any) -> object:
+            for name, kind in kinds.items():
+                given[name] = kind(**{field.name: given.pop(field.name) for field in fields(kind)})
+            return command(**given)
+
+        return cast(Command, call)
+
+    return decorate
+
+
 def page_options(command: Command) -> Command:
     """What is read: in which key, and which bars."""
     for option in reversed((
@@ -139,10 +194,7 @@ def file_options(command: Command) -> Command:
     return command
 
 
-def asked_changes(
-    player: PlayerFiles, text: str, *, transpose: str | None = None, bars: tuple[int, int] | None = None,
-    tempo: int | None = None, swing: bool | None = None,
-) -> Changes:  # fmt: skip
+def asked_changes(player: PlayerFiles, text: str, part: PagePart, feel: TempoAndFeel = TempoAndFeel()) -> Changes:
     """The changes as asked for; what the reader should be told goes to standard error."""
     from drills.changes.changes_source import changes_from
     from drills.harmony.transpose import transposed_to
@@ -150,16 +202,16 @@ def asked_changes(
     page = changes_from(text, player.table, player.page_folders)
     for remark in page.remarks:
         click.echo(remark, err=True)
-    if transpose:
-        page = transposed_to(page, transpose)
-    if bars is not None:
+    if part.transpose:
+        page = transposed_to(page, part.transpose)
+    if part.bars is not None:
         from drills.changes.playing_order import excerpt
 
-        page = excerpt(page, *bars)
-    if tempo is not None:
-        page = replace(page, tempo=float(tempo))
-    if swing is not None:
-        page = replace(page, feel="swing" if swing else "straight")
+        page = excerpt(page, *part.bars)
+    if feel.tempo is not None:
+        page = replace(page, tempo=float(feel.tempo))
+    if feel.swing is not None:
+        page = replace(page, feel="swing" if feel.swing else "straight")
     return page
 
 
