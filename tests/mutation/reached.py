@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import subprocess
@@ -24,7 +25,8 @@ class Reached:
     def __init__(self, kept: Path, tree: Path, jobs: int) -> None:
         from coverage import CoverageData
 
-        data, times = kept.resolve() / "coverage", kept.resolve() / "times.json"
+        digest = _digest(tree)
+        data, times = kept.resolve() / f"{digest}.coverage", kept.resolve() / f"{digest}.json"
         if not times.exists():
             kept.mkdir(parents=True, exist_ok=True)
             _measure(tree, data, times, jobs)
@@ -56,6 +58,14 @@ class Reached:
                 break
             asked.append(test)
         return asked
+
+
+def _digest(tree: Path) -> str:
+    """Another one for any other source or test: what was measured on another tree says nothing of this one."""
+    found = hashlib.blake2b(digest_size=8)
+    for path in sorted(tree.rglob("*.py")):
+        found.update(str(path.relative_to(tree)).encode() + path.read_bytes())
+    return found.hexdigest()
 
 
 def _measure(tree: Path, data: Path, times: Path, jobs: int) -> None:
