@@ -54,6 +54,7 @@ def command(
     from datetime import datetime
 
     from drills.cards.material import gather
+    from drills.cards.sore_hand import left_out_for, stretches_in
     from drills.errors import DeckError
     from drills.tunes.ready.readiness_words import ready_json, ready_lines
     from scheduler.planning.planner import Planner
@@ -68,7 +69,8 @@ def command(
         if not material.cards:
             raise DeckError(f"{deck.title}: no card fits this neck ({material.left_out[0].reason}); see neckwork cards")
         rules = material.rules(
-            rested=standing.rested, day_starts_at_hour=player.settings.practice.day_starts_at,
+            rested=standing.rested | left_out_for(material, stretches_in(standing.tickets)),
+            day_starts_at_hour=player.settings.practice.day_starts_at,
             practice_every_days=player.practice_every_days(now),
         )  # fmt: skip
         planner = Planner(material.specs(), 0, (), rules, player.constants)

@@ -71,6 +71,7 @@ def sit(
 
     from drills.cards.focus import parse_focus
     from drills.cards.material import gather
+    from drills.cards.sore_hand import left_out_for, stretches_in
     from drills.errors import DeckError
     from drills.session.drill import CAUTION_TICKET, Drill
     from drills.session.ending import end_lines
@@ -96,7 +97,8 @@ def sit(
             reason = material.left_out[0].reason if material.left_out else "the focus leaves nothing"
             raise DeckError(f"{material.deck.title}: no card fits this neck ({reason}); see neckwork cards")
         rules = material.rules(
-            rested=standing.rested, day_starts_at_hour=settings.practice.day_starts_at,
+            rested=standing.rested | left_out_for(material, stretches_in(standing.tickets)),
+            day_starts_at_hour=settings.practice.day_starts_at,
             practice_every_days=player.practice_every_days(clock()),
         )  # fmt: skip
         planner = Planner(material.specs(), seed, (), rules, player.constants)
@@ -129,7 +131,7 @@ def sit(
                 speaker.close()
             _settle(drill.writer, player)
         # Said once is enough: in lines the end has been said, full screen the page it stood on is gone.
-        if not (in_lines and drill.state.over) and (drill.state.given or drill.state.lessons):
+        if not (in_lines and drill.state.over) and (drill.state.given or drill.state.lessons or drill.state.hurts):
             for line in end_lines(drill):
                 _say(line)
         return code

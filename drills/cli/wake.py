@@ -17,25 +17,40 @@ __all__ = ["command"]
 def command(cards: tuple[str, ...], every: bool, log: str | None) -> None:
     """List the rested cards, or wake those named: a chord, a whole prompt, or a card's id.
 
+    What was left out because a hand hurt is listed too; the name "hand" brings it back.
+
     \b
     Examples:
       neckwork wake
       neckwork wake --all
+      neckwork wake hand
     """
     from datetime import datetime
+
+    from drills.cards.sore_hand import SORE_HAND, stretch_words, stretches_in
 
     player = player_of(log)
     if not player.has_log():
         click.echo("Nothing is rested.")
         return
     with player.open_log() if cards or every else player.read_log() as review_log:
-        rested = {card: _prompt(card) for card in sorted(review_log.standing().rested)}
-        wanted = list(rested) if every else [card for name in cards for card in _named(name, rested)]
+        standing = review_log.standing()
+        rested = {card: _prompt(card) for card in sorted(standing.rested)}
+        stretches = stretches_in(standing.tickets)
+        names = [name for name in cards if name.strip().lower() != SORE_HAND]
+        wanted = list(rested) if every else [card for name in names for card in _named(name, rested)]
         for card in dict.fromkeys(wanted):
             review_log.wake(card, datetime.now().astimezone())
             click.echo(f"awake: {rested[card]}")
+        if every or len(names) < len(cards):
+            for stretch in stretches:
+                review_log.ticket(stretch.subject, None, datetime.now().astimezone())
+                click.echo(f"awake: {stretch_words(stretch)}")
+        if len(names) < len(cards) and not stretches:
+            click.echo("Nothing is left out for the hand.")
         if not cards and not every:
-            click.echo("\n".join(rested.values()) if rested else "Nothing is rested.")
+            listed = [*rested.values(), *(f"{SORE_HAND}: {stretch_words(stretch)}" for stretch in stretches)]
+            click.echo("\n".join(listed) if listed else "Nothing is rested.")
 
 
 def _prompt(card: str) -> str:

@@ -14,6 +14,7 @@ from drills.cards.kinds import kind_of
 from drills.cards.material import Material
 from drills.cards.prompts.prompt import Question
 from drills.cards.slips import checked_slip
+from drills.cards.sore_hand import SoreStretch, left_out_for, sore_ticket, stretch_of
 from drills.errors import AnswerError, CardPartError
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling
@@ -66,6 +67,8 @@ class Drill:
     in seconds; that of `clock` unless given. next_day: the player's next practice day after a
     moment, None when no more are planned; every day unless given. tune: what the cards are from,
     or None.
+
+    stretch, left_out_for_it: what was played when the hand hurt in this sitting, and how many cards it leaves out.
 
     audible: whether anything can be heard, as far as is known; keys for sound are offered only then.
 
@@ -126,6 +129,9 @@ class Drill:
         self._mute()
         self.preview = planner.plan(now, self.state.cards_s / 60.0) if kind == DAILY else []
         self._last: Review | None = None
+        self.stretch: SoreStretch | None = None
+        self.left_out_for_it = 0
+        self._rested_before_it: frozenset[str] = frozenset()
 
     def now_s(self) -> float:
         """Seconds since the sitting began."""
@@ -240,8 +246,11 @@ class Drill:
                 self._turn(now)
             case effects.RestCard(card):
                 self.writer.append(Rest(card.id), now)
-                self._rules = replace(self._rules, rested=self._rules.rested | {card.id})
-                self.planner.set_rules(replace(self.planner.rules, rested=self._rules.rested))
+                self._set_rested(self._rules.rested | {card.id})
+            case effects.HandHurts(hurting):
+                self._hurts(hurting, now)
+            case effects.HandIsWell():
+                self._is_well(now)
             case effects.AskTeacher(card):
                 self.writer.append(Flag(card.id, ""), now)
             case effects.SeenCaution():
@@ -288,10 +297,30 @@ class Drill:
         if not heard:
             return
         self._muted = True
-        self._rules = replace(self._rules, rested=self._rules.rested | heard)
-        self.planner.set_rules(replace(self.planner.rules, rested=self._rules.rested))
+        self._set_rested(self._rules.rested | heard)
         why = "Sound is off" if self.listener is None else "No sound on this machine"
         self.state = replace(self.state, note=f"{why}: {len(heard)} prompts to be answered by ear are left out.")
+
+    def _set_rested(self, rested: frozenset[str]) -> None:
+        """These cards rest from now on, whatever today's focus is."""
+        self._rules = replace(self._rules, rested=rested)
+        self.planner.set_rules(replace(self.planner.rules, rested=rested))
+
+    def _hurts(self, card: Card | None, now: datetime) -> None:
+        """Writes down what stretched the hand, and leaves it out; without a card only that it hurt."""
+        stretch = stretch_of(self.material, card)
+        self.stretch, self._rested_before_it = stretch, self._rules.rested
+        self.writer.append(Ticket(*sore_ticket(stretch)), now)
+        out = left_out_for(self.material, (stretch,)) if stretch is not None else frozenset[str]()
+        self.left_out_for_it = len(out)
+        self._set_rested(self._rules.rested | out)
+
+    def _is_well(self, now: datetime) -> None:
+        """What stretched the hand is asked again."""
+        if self.stretch is not None:
+            self.writer.append(Ticket(self.stretch.subject, None), now)
+        self._set_rested(self._rested_before_it)
+        self.stretch = None
 
     def _question(self, card: Card) -> Question:
         return self.material.question(card, Random(f"{self.session} {self._asked}"))

@@ -11,8 +11,8 @@ from drills.cards.card import Card
 from drills.session.session_state import Given
 
 __all__ = [
-    "Another", "AskTeacher", "Check", "Click", "Drone", "Effect", "HearAgain", "LockFingering", "Narrow", "NextCard",
-    "OfferFingering", "RecordGrade",
+    "Another", "AskTeacher", "Check", "Click", "Drone", "Effect", "HandHurts", "HandIsWell", "HearAgain",
+    "LockFingering", "Narrow", "NextCard", "OfferFingering", "RecordGrade",
     "RecordLesson", "RecordRepeat", "RestCard", "SeenCaution", "Sound", "TagSlip", "TakeBack",
 ]  # fmt: skip
 
@@ -121,7 +121,18 @@ class SeenCaution(NamedTuple):
     """Remember that the safety caution was shown."""
 
 
+class HandHurts(NamedTuple):
+    """Remember that the hand hurts, and leave out what stretched it: the card's form, and what reaches as far."""
+
+    card: Card | None
+
+
+class HandIsWell(NamedTuple):
+    """The key for a hurting hand was pressed by mistake: nothing is left out for it."""
+
+
 Effect = (
     NextCard | Check | RecordGrade | RecordRepeat | RecordLesson | TakeBack | TagSlip | LockFingering | RestCard
     | AskTeacher | OfferFingering | Sound | HearAgain | Click | Drone | Narrow | Another | SeenCaution
+    | HandHurts | HandIsWell
 )  # fmt: skip

@@ -10,7 +10,7 @@ from drills.cards.kinds import kind_of
 from drills.session.drill import Drill
 from drills.session.lessons import met_words
 from drills.session.opening import placed
-from drills.session.session_sentences import many
+from drills.session.session_sentences import care_lines, many
 from drills.session.session_state import PLACEMENT, Given
 from scheduler.card import CARD_KIND
 from scheduler.grade import Grade
@@ -39,7 +39,16 @@ def next_words(day: date | None, now: datetime) -> str:
 
 
 def end_lines(drill: Drill) -> list[str]:
-    """Counts, what got stronger, what to watch, when next; no reproach and no promise."""
+    """Counts, what got stronger, what to watch, when next; no reproach and no promise.
+
+    Of a hand that hurts first; then nothing is said of the next day but that it may wait.
+    """
+    if drill.state.hurts:
+        return [*care_lines(drill), *_of_the_cards(drill)]
+    return _of_the_cards(drill)
+
+
+def _of_the_cards(drill: Drill) -> list[str]:
     state, now = drill.state, drill.clock()
     given: Sequence[Given] = state.given
     met = met_words(*map(state.met, ("form", "root", "ear")))
@@ -55,6 +64,8 @@ def end_lines(drill: Drill) -> list[str]:
     played = [entry.grade for entry in given if not kind_of(entry.card.kind).away]
     if len(played) >= SPOT_CHECK and set(played[-SPOT_CHECK:]) == {Grade.IN_TIME}:
         lines.append(f"{SPOT_CHECK} In time in a row: let a teacher or a recording hear a few of them.")
+    if state.hurts:
+        return [*lines, "Next: when nothing hurts. No day is owed."]
     rest = " Hands off for a minute now." if not state.away else ""
     lines.append(f"Next: {next_words(drill.next_day(now), now)}.{rest}")
     return lines

@@ -5,8 +5,8 @@ from __future__ import annotations
 from scheduler.grade import Grade
 
 __all__ = [
-    "CONTROLS", "ENTER", "GRADE_KEYS", "GRADE_REST_S", "HELP", "LOOK", "LOOK_REST_S", "ON", "RAISE", "SLIP_KEYS",
-    "offered",
+    "CONTROLS", "ENTER", "GRADE_KEYS", "GRADE_REST_S", "HELP", "HURTS", "LOOK", "LOOK_REST_S", "ON", "RAISE",
+    "SLIP_KEYS", "offered",
 ]  # fmt: skip
 
 ON = frozenset({"right", "enter", "pagedown", " "})
@@ -15,7 +15,10 @@ ON = frozenset({"right", "enter", "pagedown", " "})
 ENTER = frozenset({"enter"})
 """On an answer that was typed: takes the verdict."""
 
-CONTROLS = frozenset({"escape"})
+HURTS = "!"
+"""At every moment of a session: my hand hurts. No answer holds this sign, and no hand finds it by accident."""
+
+CONTROLS = frozenset({"escape", HURTS})
 """Keys that mean the same while an answer is being typed."""
 
 RAISE = frozenset({"pageup"})
@@ -60,7 +63,8 @@ HELP = (
     ("?", "ask the teacher about this card"),
     ("p, h", "pause the clock; this list"),
     ("q, Escape", "stop here; everything graded is kept"),
-    ("v, 1 to 9, m", "at the start: nothing new, one string set; at the end: another ten"),
+    ("!", "my hand hurts: stop, and leave out what stretched it"),
+    ("v, 1 to 9, m", "at the start: nothing new, one string set; at the end: ten more"),
     ("typed answers", "Enter hands in, Backspace mends, Tab another card, Escape stops"),
 )
 

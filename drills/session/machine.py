@@ -10,10 +10,11 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from drills.cards.card import Card
+from drills.cards.kinds import kind_of
 from drills.cards.prompts.prompt import Question
 from drills.session import opening, playing
-from drills.session.effects import Effect
-from drills.session.key_bindings import CONTROLS, GRADE_KEYS, GRADE_REST_S, ON
+from drills.session.effects import Effect, HandHurts, HandIsWell
+from drills.session.key_bindings import CONTROLS, GRADE_KEYS, GRADE_REST_S, HURTS, ON
 from drills.session.session_state import DAILY, PLACEMENT, Phase, SessionState, TypedVerdict
 
 __all__ = ["AWAY_S", "begin", "judged", "left_alone", "present", "step", "tick", "unread"]
@@ -114,6 +115,8 @@ def step(
     state = replace(state, last_key=key, last_key_s=now_s, active_s=now_s, rest_s=rest_s)
     if held and (key in ON or key in GRADE_KEYS or key == "a") and not (writing and len(key) == 1):
         return state, []
+    if key == HURTS and not state.over:
+        return _stopped(state)
     if state.paused_s is not None:
         return _resume(state, state.paused_s, now_s), []
     if state.help:
@@ -130,6 +133,8 @@ def step(
         return replace(state, help=1), []
     if key == "p" and not state.over:
         return replace(state, paused_s=now_s), []
+    if key == "u" and state.hurts:
+        return replace(state, hurts=False, note="Taken back: nothing is left out for it."), [HandIsWell()]
     if key == "u":
         return playing.take_back(state, now_s)
     if key == "w" and state.phase in (Phase.LESSON, Phase.PROMPT, Phase.ANSWER, Phase.REPEAT):
@@ -140,6 +145,22 @@ def step(
     kept = state.note if state.phase is Phase.CAUTION else ""
     after, effects = _PHASES[state.phase](replace(state, note=kept), key, now_s, new_id)
     return replace(after, turning=False), effects
+
+
+def _stopped(state: SessionState) -> tuple[SessionState, list[Effect]]:
+    """The end at once, whatever lies over the screen; what was played last is what stretched the hand.
+
+    Another ten is not offered to a hand that hurts.
+    """
+    played = [given.card for given in reversed(state.given)]
+    in_hand = [state.card] if state.card is not None else []
+    by_hand = (card for card in (*in_hand, *played) if not kind_of(card.kind).away)
+    card = opening.weakest(state) if state.phase is Phase.MUSIC else next(by_hand, None)
+    ended = replace(
+        state, phase=Phase.END, card=None, typing=False, paused_s=None, help=0, words=False, offer=False, note="",
+        hurts=True,
+    )  # fmt: skip
+    return ended, [HandHurts(card)]
 
 
 def _turned(page: int, pages: int) -> int:

@@ -123,6 +123,7 @@ def spoken(drill: Drill) -> list[str]:
             return ["A musical minute.", say_chord(music_words(drill)), *note, keys]
         case _:
             more = ["m for another ten, after a minute's rest."] if state.offer else []
+            more += ["u when it was a wrong key and nothing hurts."] if state.hurts else []
             return [*end_lines(drill), *note, *more, "Enter leaves."]
 
 

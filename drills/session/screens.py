@@ -10,8 +10,10 @@ from drills.session.ending import end_lines
 from drills.session.glossary import word_lines
 from drills.session.key_bindings import HELP, offered
 from drills.session.opening import weakest
-from drills.session.screen_lines import ScreenLine, blank, drawing, fitted, wrapped
+from drills.session.screen_lines import KEEP, ScreenLine, blank, drawing, fitted, wrapped
 from drills.session.session_sentences import (
+    STOP_AND_ASK,
+    care_lines,
     focus_words,
     music_keys,
     music_words,
@@ -26,7 +28,7 @@ __all__ = ["CAUTION", "pages", "screen"]
 
 CAUTION = (
     "Before you start",
-    "Sharp pain, numbness, tingling, weakness: stop, and see a doctor or a hand therapist.",
+    STOP_AND_ASK,
     "Warm up on easy shapes high on the neck. Count these ten minutes with all else your hand does.",
     "Keep sound at speech level. Your teacher's word on technique goes before this tool's.",
 )
@@ -120,9 +122,12 @@ def _music(drill: Drill, reading: DiagramStyle, width: int, _height: int) -> lis
 
 def _end(drill: Drill, _reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     lines: list[ScreenLine] = [ScreenLine("Done.", "strong"), blank()]
-    for text in end_lines(drill):
+    care = care_lines(drill) if drill.state.hurts else []
+    for text in care:
         lines += wrapped(text, width)
-    keys = "Enter leaves.  u takes back the last grade"
+    for text in end_lines(drill)[len(care) :]:
+        lines += wrapped(text, width, weight=4 if care else KEEP)
+    keys = f"Enter leaves.  u {'nothing hurts, a wrong key' if drill.state.hurts else 'takes back the last grade'}"
     if drill.state.offer:
         keys += "  m another ten, after a minute's rest"
     return [*lines, blank(), *wrapped(keys, width, "quiet")]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
+from drills.cards.sore_hand import stretch_words
 from drills.neck.strings import parse_strings
 from drills.session.drill import Drill
 from drills.session.key_bindings import SLIP_KEYS
@@ -11,13 +12,29 @@ from drills.session.opening import weakest
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, SessionState
 
 __all__ = [
-    "STOPPED", "again_words", "focus_words", "many", "music_keys", "music_words", "paused_words", "plan_line",
-    "said_of", "slips_of", "unfit_words", "warm_up_words",
+    "STOPPED",
+    "STOP_AND_ASK",
+    "again_words",
+    "care_lines",
+    "focus_words",
+    "many",
+    "music_keys",
+    "music_words",
+    "paused_words",
+    "plan_line",
+    "said_of",
+    "slips_of",
+    "unfit_words",
+    "warm_up_words",
 ]  # fmt: skip
 
 
 STOPPED = "Two minutes without a key: the clock stopped by itself, and the time away does not count."
 """Said when a card was left alone."""
+
+
+STOP_AND_ASK = "Sharp pain, numbness, tingling, weakness: stop, and see a doctor or a hand therapist."
+"""The first caution, before the first session and when a hand hurts (drills/RULES.md, E)."""
 
 
 def many(count: int, noun: str) -> str:
@@ -57,6 +74,18 @@ def unfit_words(drill: Drill) -> str:
     verb, which = ("does", "it") if count == 1 else ("do", "them")
     fit = f"{many(count, 'card')} {verb} not fit this neck"
     return f"{fit}; neckwork cards, given the same deck and options, names {which}."
+
+
+def care_lines(drill: Drill) -> list[str]:
+    """What a player whose hand hurts is told: to rest, whom to ask, and what is left out until it is brought back."""
+    lines = ["Stopped. Let the hand rest now; everything graded is kept.", STOP_AND_ASK]
+    if drill.stretch is not None:
+        count, of = drill.left_out_for_it, len(drill.material.cards)
+        lines.append(
+            f"Left out: {stretch_words(drill.stretch)} ({count} of {many(of, 'card')}). "
+            "When nothing hurts, neckwork wake hand brings it back."
+        )
+    return lines
 
 
 def focus_words(state: SessionState) -> str:

@@ -84,6 +84,7 @@ class SessionState:
     active_s: the last sign of the player: a key, a sound that was heard, a lesson that was shown.
     last_key, last_key_s, rest_s: for keys held down.
     turning: whether another fingering was offered, which the same key keeps.
+    hurts: whether the session was stopped by a hand that hurts.
     note: one line for the player.
     """
 
@@ -117,6 +118,7 @@ class SessionState:
     last_key_s: float = -1.0
     rest_s: float = 0.0
     turning: bool = False
+    hurts: bool = False
     note: str = ""
 
     @property

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from drills.configuration.diagram_style import DiagramStyle
 from drills.session.drill import Drill
+from drills.session.key_bindings import HURTS
 from drills.session.plain import spoken
 from drills.session.screen_lines import ScreenLine
 from drills.session.screens import pages, screen
@@ -166,10 +167,17 @@ def run(
 _WORDS = {
     "": "enter", "looked": "l", "found": "f", "found it": "f", "clean": "c", "in time": "t", "time": "t",
     "quit": "q", "undo": "u", "next": "n", "help": "h", "pause": "p", "rest": "r",
-    "raise": "pageup",
+    "raise": "pageup", "hurts": HURTS,
     "\x1b[5~": "pageup", "\x1b[6~": "pagedown", "\x1b[a": "up", "\x1b[b": "down", "\x1b[c": "right", "\x1b[d": "left",
 }  # fmt: skip
-_WHILE_WRITING = {"quit": "escape", "next": "tab", "\x1b[5~": "pageup"}
+_WHILE_WRITING = {
+    "quit": "escape",
+    "next": "tab",
+    HURTS: HURTS,
+    "hurts": HURTS,
+    "my hand hurts": HURTS,
+    "\x1b[5~": "pageup",
+}
 
 
 def _keys(line: str, writing: bool) -> list[str]:

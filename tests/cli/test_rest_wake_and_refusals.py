@@ -107,3 +107,15 @@ def test_rest_wake_and_questions_survive_export_and_import(rested, tmp_path, mon
     assert after.rested == set(RESTED[:2])
     assert [event.body.text for event in after.flags] == ["which finger on the third?"]
     assert sorted(rested("wake").out.splitlines()) == ["Cm7, strings 5-4-3", "Cm7, strings 6-5-4"]
+
+
+def test_what_a_hurting_hand_left_out_is_listed_and_brought_back(rested, tmp_path):
+    """Beside the rested cards, by the name of the hand; the cards go on resting (drills/RULES.md, E)."""
+    with ReviewLog(tmp_path / "home" / "log.sqlite3") as log:
+        log.ticket("hurt:arpeggio/0+0", "95.2 Cm7 on 5-4-3", NOW)
+    words = "the form of Cm7 on 5-4-3 and what reaches as far, 95 mm"
+    assert rested("wake").out.splitlines()[-1] == f"hand: {words}"
+    assert rested("wake", "hand").out == f"awake: {words}\n"
+    assert len(rested("wake").out.splitlines()) == len(RESTED)
+    ran = rested("wake", "hand")
+    assert (ran.code, ran.out) == (0, "Nothing is left out for the hand.\n")
