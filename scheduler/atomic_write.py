@@ -37,7 +37,7 @@ def atomic_write(path: Path, mode: str = "w", *, private: bool = False) -> Abstr
     followed; a device or a pipe is written as it is. Raises OSError, naming the file as it was asked
     for and not as it is called while it is written; what the caller raises passes as it is.
     """
-    return _replacing(path, mode, private)
+    return _filled(path, mode, private)
 
 
 def _opened(path: Path, mode: str, rights: int = 0o666) -> IO[Any]:
@@ -50,7 +50,7 @@ def _opened(path: Path, mode: str, rights: int = 0o666) -> IO[Any]:
 
 
 @contextmanager
-def _replacing(path: Path, mode: str, private: bool) -> Iterator[IO[Any]]:
+def _filled(path: Path, mode: str, private: bool) -> Iterator[IO[Any]]:
     target = path.resolve()
     there = target.exists()
     if there and not target.is_file():

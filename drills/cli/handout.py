@@ -80,7 +80,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
     neck = player.neck(**{field: options.pop(field) for field in _NECK_FIELDS})
     reading = player.settings.reading
     box, left_handed = options["box"], options["left_handed"]
-    look = PageStyle(
+    style = PageStyle(
         options["paper"],
         options["large"],
         "box" if box or (box is None and reading.orientation == "box") else "neck",
@@ -92,13 +92,13 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
     day = f"{at.day} {at:%B %Y}"
     footer = Footer(str(neck.sounding), neck.top_fret, teacher, day, teacher)
     if layout in ("boxes", "necks", "tab", "bars"):
-        _empty(layout, look, footer, neck.tuning.strings, options, output, at)
+        _empty(layout, style, footer, neck.tuning.strings, options, output, at)
         return
     sheets = _sheets(player, layout, names, neck, options, at)
     if output is None:
-        click.echo(handout_text(sheets, look, footer, options["answers"]), nl=False)
+        click.echo(handout_text(sheets, style, footer, options["answers"]), nl=False)
         return
-    write_handout(sheets, look, footer, options["answers"], output, at)
+    write_handout(sheets, style, footer, options["answers"], output, at)
 
 
 def _sheets(
@@ -145,7 +145,7 @@ def _of_deck(
 
 def _empty(
     kind: str,
-    look: PageStyle,
+    style: PageStyle,
     footer: Footer,
     strings: int,
     options: dict[str, Any],
@@ -154,7 +154,7 @@ def _empty(
 ) -> None:
     from drills.paper.empty import empty_page
 
-    page = empty_page(kind, look, footer, strings=strings, columns=options["columns"] or 0, rows=options["rows"] or 0)
+    page = empty_page(kind, style, footer, strings=strings, columns=options["columns"] or 0, rows=options["rows"] or 0)
     path = expanded(output or "")
     ending = path.suffix.lower()
     if ending == ".svg":
@@ -171,25 +171,25 @@ def _empty(
 
 
 def write_handout(
-    sheets: list[Sheet], look: PageStyle, footer: Footer, version: str, output: str, at: datetime
+    sheets: list[Sheet], style: PageStyle, footer: Footer, version: str, output: str, at: datetime
 ) -> None:
     from drills.paper.handouts import handout_pdf, handout_svgs, handout_text
 
     path = expanded(output)
     ending = path.suffix.lower()
     if ending == ".pdf":
-        write_whole(path, handout_pdf(sheets, look, footer, version, at))
+        write_whole(path, handout_pdf(sheets, style, footer, version, at))
     elif ending == ".svg":
-        pages = handout_svgs(sheets, look, footer, version)
+        pages = handout_svgs(sheets, style, footer, version)
         for number, page in enumerate(pages, 1):
             name = path if len(pages) == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
             write_whole(name, page)
     elif ending == ".txt":
-        write_whole(path, handout_text(sheets, look, footer, version))
+        write_whole(path, handout_text(sheets, style, footer, version))
     elif ending == ".zip":
         from drills.paper.pack import pack_bytes
 
-        write_whole(path, pack_bytes(sheets, look, footer, at))
+        write_whole(path, pack_bytes(sheets, style, footer, at))
     else:
         raise click.UsageError(f"-o {output}: expected a name ending in .pdf, .svg, .txt or .zip")
     diagrams = sum(len(sheet.drawn) for sheet in sheets)

@@ -161,13 +161,15 @@ def _write_handout(
 
     sheet = gap_sheet(one, state, today, finder_of, player.table, hour)
     reading, left_handed = player.settings.reading, options["left_handed"]
-    look = PageStyle(
+    style = PageStyle(
         options["paper"], orientation=reading.orientation,
         left_handed=reading.left_handed if left_handed is None else left_handed,
     )  # fmt: skip
     teacher = options["teacher"]
     footer = Footer(str(neck.sounding), neck.top_fret, teacher, f"{today.day} {today:%B %Y}", teacher)
-    write_handout([sheet], look, footer, "both", options["handout"], datetime.now().astimezone().replace(microsecond=0))
+    write_handout(
+        [sheet], style, footer, "both", options["handout"], datetime.now().astimezone().replace(microsecond=0)
+    )
 
 
 def _columns() -> int:

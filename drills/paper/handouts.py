@@ -23,13 +23,13 @@ def _known(version: str) -> str:
     return version
 
 
-def handout_pages(sheets: Sequence[Sheet], look: PageStyle, footer: Footer, version: str = "key") -> list[Picture]:
+def handout_pages(sheets: Sequence[Sheet], style: PageStyle, footer: Footer, version: str = "key") -> list[Picture]:
     """Every page in the order printed. Raises ValueError when `version` is none of VERSIONS."""
     _known(version)
     pages: list[Picture] = []
     for sheet in sheets:
-        keys = sheet_pages(sheet, look, footer) if version != "blank" else []
-        blanks = sheet_pages(sheet, look, footer, blank=True) if version != "key" else []
+        keys = sheet_pages(sheet, style, footer) if version != "blank" else []
+        blanks = sheet_pages(sheet, style, footer, blank=True) if version != "key" else []
         if version == "both":
             pages += [page for leaf in zip(blanks, keys, strict=True) for page in leaf]
         else:
@@ -38,23 +38,23 @@ def handout_pages(sheets: Sequence[Sheet], look: PageStyle, footer: Footer, vers
 
 
 def handout_pdf(
-    sheets: Sequence[Sheet], look: PageStyle, footer: Footer, version: str = "key", at: datetime | None = None
+    sheets: Sequence[Sheet], style: PageStyle, footer: Footer, version: str = "key", at: datetime | None = None
 ) -> bytes:
     """The sheets as one PDF. at: the date written into the file."""
     from drills.diagrams.picture_pdf import pdf_bytes
 
-    return pdf_bytes(handout_pages(sheets, look, footer, version), title=sheets[0].title if sheets else "", at=at)
+    return pdf_bytes(handout_pages(sheets, style, footer, version), title=sheets[0].title if sheets else "", at=at)
 
 
-def handout_svgs(sheets: Sequence[Sheet], look: PageStyle, footer: Footer, version: str = "key") -> list[str]:
+def handout_svgs(sheets: Sequence[Sheet], style: PageStyle, footer: Footer, version: str = "key") -> list[str]:
     """The sheets as SVG documents, one a page."""
     from drills.diagrams.picture_svg import svg_text
 
-    return [svg_text(page, fonts=True) for page in handout_pages(sheets, look, footer, version)]
+    return [svg_text(page, fonts=True) for page in handout_pages(sheets, style, footer, version)]
 
 
 def handout_text(
-    sheets: Sequence[Sheet], look: PageStyle, footer: Footer, version: str = "key", *, drawn: bool = False,
+    sheets: Sequence[Sheet], style: PageStyle, footer: Footer, version: str = "key", *, drawn: bool = False,
     ascii_only: bool = False, width: int = 80,
 ) -> str:  # fmt: skip
     """The sheets as plain text: every shape in words, or drawn in characters as on the screen.
@@ -72,7 +72,7 @@ def handout_text(
             if blank:
                 lines.append("_" * 40)
             elif drawn:
-                lines += neck_lines(panel.grid(look), width, PLAIN if ascii_only else UNICODE)
+                lines += neck_lines(panel.grid(style), width, PLAIN if ascii_only else UNICODE)
             else:
                 lines.append(panel.spoken)
         lines += ["", *(f"left out: {reason}" for reason in sheet.left_out)]

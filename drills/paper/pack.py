@@ -33,7 +33,13 @@ def shape_score(shape: Shape, tempo_bpm: float = 60.0) -> Score:
 
 
 def pack_bytes(
-    sheets: Sequence[Sheet], look: PageStyle, footer: Footer, at: datetime, *, tempo_bpm: float = 80.0, wav: bool = True
+    sheets: Sequence[Sheet],
+    style: PageStyle,
+    footer: Footer,
+    at: datetime,
+    *,
+    tempo_bpm: float = 80.0,
+    wav: bool = True,
 ) -> bytes:
     """A ZIP archive: ``handout.pdf``, ``blank.pdf``, ``handout.txt`` and ``sounds/`` with a file for each shape.
 
@@ -50,9 +56,9 @@ def pack_bytes(
             entry.external_attr = 0o644 << 16
             archive.writestr(entry, content)
 
-        put("handout.pdf", handout_pdf(sheets, look, footer, "key", at))
-        put("blank.pdf", handout_pdf(sheets, look, footer, "blank", at))
-        put("handout.txt", handout_text(sheets, look, footer).encode("utf-8"))
+        put("handout.pdf", handout_pdf(sheets, style, footer, "key", at))
+        put("blank.pdf", handout_pdf(sheets, style, footer, "blank", at))
+        put("handout.txt", handout_text(sheets, style, footer).encode("utf-8"))
         shapes = [panel.shape for sheet in sheets for panel in sheet.drawn if panel.shape is not None]
         for number, shape in enumerate(dict.fromkeys(shapes), 1):
             score = shape_score(shape, tempo_bpm)

@@ -52,79 +52,79 @@ class _Measure:
     foot: float
 
 
-def sheet_pages(sheet: Sheet, look: PageStyle, footer: Footer, blank: bool = False) -> list[Picture]:
+def sheet_pages(sheet: Sheet, style: PageStyle, footer: Footer, blank: bool = False) -> list[Picture]:
     """A sheet as one page or as many as it needs, all panels at one scale.
 
     blank: the same page with nothing in the diagrams, to be filled in from memory.
     """
-    plain = look.large or look.on_phone
+    plain = style.large or style.on_phone
     if sheet.compact:  # on its one full page larger words would only make the drawings smaller
-        look = replace(look, large=False)
-    k = look.print_scale
-    wide, high = look.size
-    top = look.margin + k * (_TITLE_PT + (_IDEA_PT + 8 if sheet.idea else 4)) + 6
-    foot = _foot(sheet, look, footer)
-    room_high = high - look.margin - foot - top
-    room_wide = wide - 2 * look.margin
-    grids = _grids(sheet, look, blank)
-    pictures = {id(p): grid_picture(grid, _orientation(p, look)) for p, grid in zip(sheet.drawn, grids, strict=True)}
-    measure = _measure(sheet, look, pictures.values())
-    columns = _columns(sheet, look, room_wide, measure.drawn_wide)
+        style = replace(style, large=False)
+    k = style.print_scale
+    wide, high = style.size
+    top = style.margin + k * (_TITLE_PT + (_IDEA_PT + 8 if sheet.idea else 4)) + 6
+    foot = _foot(sheet, style, footer)
+    room_high = high - style.margin - foot - top
+    room_wide = wide - 2 * style.margin
+    grids = _grids(sheet, style, blank)
+    pictures = {id(p): grid_picture(grid, _orientation(p, style)) for p, grid in zip(sheet.drawn, grids, strict=True)}
+    measure = _measure(sheet, style, pictures.values())
+    columns = _columns(sheet, style, room_wide, measure.drawn_wide)
     rows = [sheet.panels[start : start + columns] for start in range(0, len(sheet.panels), columns)]
     block = sheet.together if columns == 1 else 1
-    gap = _PHONE_GAP_PT if look.on_phone else _GAP_PT
+    gap = _PHONE_GAP_PT if style.on_phone else _GAP_PT
     each, scale = _fit(len(rows), block, measure, room_high, room_wide / columns - gap, sheet.compact, plain)
     pages = []
     row_high = measure.head + scale * measure.drawn_high + measure.foot
     for start in range(0, len(rows), each):
-        parts: list[Part] = _title(sheet, look, blank, start > 0)
+        parts: list[Part] = _title(sheet, style, blank, start > 0)
         for index, row in enumerate(rows[start : start + each]):
             for column, panel in enumerate(row):
                 if panel is None:
                     continue
-                x = look.margin + column * room_wide / columns
+                x = style.margin + column * room_wide / columns
                 spot = _Spot(x, top + index * row_high, room_wide / columns, scale)
-                parts.append(_drawn(panel, pictures[id(panel)], spot, measure, sheet, look, blank))
+                parts.append(_drawn(panel, pictures[id(panel)], spot, measure, sheet, style, blank))
         end = top + row_high * len(rows[start : start + each])
-        if not sheet.compact and not look.on_phone:
-            parts += _pen_lines(end, high - look.margin - foot, look)
-        parts += _foot_parts(sheet, look, footer)
+        if not sheet.compact and not style.on_phone:
+            parts += _pen_lines(end, high - style.margin - foot, style)
+        parts += _foot_parts(sheet, style, footer)
         about = " ".join(f"{printed(p.name)} {p.where}." for row in rows[start : start + each] for p in row if p)
         title = printed(sheet.title) + (", blank" if blank else "")
         pages.append(Picture(wide, high, tuple(parts), title, about))
     return pages
 
 
-def _grids(sheet: Sheet, look: PageStyle, blank: bool) -> list[Grid]:
+def _grids(sheet: Sheet, style: PageStyle, blank: bool) -> list[Grid]:
     """What is drawn of each panel; blanks are equally long, or the longer one would tell of an open string."""
-    grids = [panel.grid(look, blank) for panel in sheet.drawn]
+    grids = [panel.grid(style, blank) for panel in sheet.drawn]
     if not blank:
         return grids
     frets = max(len(grid.frets) for grid in grids)
     return [grid if grid.numbered else replace(grid, last_fret=grid.first_fret + frets - 1) for grid in grids]
 
 
-def _orientation(panel: Panel, look: PageStyle) -> str:
-    if look.on_phone:
+def _orientation(panel: Panel, style: PageStyle) -> str:
+    if style.on_phone:
         return "box"
     # A whole neck upright would be a hand's breadth wide and a page high.
-    return "neck" if panel.whole_neck else look.orientation
+    return "neck" if panel.whole_neck else style.orientation
 
 
-def _columns(sheet: Sheet, look: PageStyle, room: float, drawn_wide: float) -> int:
+def _columns(sheet: Sheet, style: PageStyle, room: float, drawn_wide: float) -> int:
     """Panels in a row: large print and a phone take fewer, and keep what belongs together in one row or one column."""
     roomy = (room / sheet.columns - _GAP_PT) / drawn_wide >= _LARGE_SCALE
-    if not (look.large or look.on_phone) or sheet.compact or roomy:
+    if not (style.large or style.on_phone) or sheet.compact or roomy:
         return sheet.columns
     return 1 if sheet.together == sheet.columns else min(2, sheet.columns)
 
 
-def _measure(sheet: Sheet, look: PageStyle, pictures: Iterable[Picture]) -> _Measure:
-    k = look.print_scale
+def _measure(sheet: Sheet, style: PageStyle, pictures: Iterable[Picture]) -> _Measure:
+    k = style.print_scale
     drawn = list(pictures)
     maps = all(panel.whole_neck for panel in sheet.drawn)
     head = k * (_NAME_PT + 5) if sheet.compact else k * (_NAME_PT + 7 + (0 if maps else _WHERE_PT + 2))
-    notes = 0 if sheet.compact or maps or look.labels == "notes" else k * (_NOTES_PT + 4)
+    notes = 0 if sheet.compact or maps or style.labels == "notes" else k * (_NOTES_PT + 4)
     ticks = 0 if sheet.compact else k * (_TICK_PT + 6)
     # The blank keeps the room of the notes, so that front and back of a leaf agree.
     foot = notes + ticks + (8 if sheet.compact else 16)
@@ -149,24 +149,24 @@ def _fit(
     return block, least
 
 
-def _title(sheet: Sheet, look: PageStyle, blank: bool, continued: bool) -> list[Part]:
-    k = look.print_scale
+def _title(sheet: Sheet, style: PageStyle, blank: bool, continued: bool) -> list[Part]:
+    k = style.print_scale
     title = printed(sheet.title) + (" (continued)" if continued else "")
-    room = look.size[0] - 2 * look.margin
+    room = style.size[0] - 2 * style.margin
     size = size_that_fits(title, k * _TITLE_PT, room, bold=True)
-    y = look.margin + k * _TITLE_PT
-    parts: list[Part] = [Words(look.margin, y, title, size, bold=True)]
+    y = style.margin + k * _TITLE_PT
+    parts: list[Part] = [Words(style.margin, y, title, size, bold=True)]
     if sheet.idea:
         idea = printed(FROM_MEMORY if blank else sheet.idea)
         size = size_that_fits(idea, k * _IDEA_PT, room)
-        parts.append(Words(look.margin, y + k * (_IDEA_PT + 6), idea, size))
+        parts.append(Words(style.margin, y + k * (_IDEA_PT + 6), idea, size))
     return parts
 
 
 def _drawn(
-    panel: Panel, picture: Picture, spot: _Spot, measure: _Measure, sheet: Sheet, look: PageStyle, blank: bool
+    panel: Panel, picture: Picture, spot: _Spot, measure: _Measure, sheet: Sheet, style: PageStyle, blank: bool
 ) -> Group:
-    k, x, y, scale, room = look.print_scale, spot.x, spot.y, spot.scale, spot.room
+    k, x, y, scale, room = style.print_scale, spot.x, spot.y, spot.scale, spot.room
     name, where = printed(panel.name), printed(panel.where)
     position = "" if blank or not panel.position else panel.position
     parts: list[Part] = []
@@ -186,7 +186,7 @@ def _drawn(
     parts += placed(picture.parts, x - 4, y + measure.head, scale)
     below = y + measure.head + scale * picture.high + 2
     if not sheet.compact:
-        if panel.note_names and look.labels != "notes":
+        if panel.note_names and style.labels != "notes":
             if not blank:
                 size = size_that_fits(panel.note_names, k * _NOTES_PT, room - 20)
                 parts.append(Words(x + 8, below + k * _NOTES_PT, panel.note_names, size))
@@ -207,40 +207,40 @@ def _ticks(x: float, y: float, k: float, room: float) -> list[Part]:
     return parts
 
 
-def _pen_lines(top: float, bottom: float, look: PageStyle) -> list[Part]:
+def _pen_lines(top: float, bottom: float, style: PageStyle) -> list[Part]:
     """Faint lines for a teacher's pen, where the page has room left."""
     lines: list[Part] = []
     y = top + 26
     while y <= bottom - 4 and len(lines) < 12:
-        lines.append(Stroke(look.margin, y, look.size[0] - look.margin, y, 0.5, 0.5))
+        lines.append(Stroke(style.margin, y, style.size[0] - style.margin, y, 0.5, 0.5))
         y += 22
     return lines
 
 
-def _left_out(sheet: Sheet, look: PageStyle) -> list[str]:
+def _left_out(sheet: Sheet, style: PageStyle) -> list[str]:
     if not sheet.left_out:
         return []
-    room = look.size[0] - 2 * look.margin
+    room = style.size[0] - 2 * style.margin
     return lines_that_fit("Left out: " + "; ".join(map(printed, sheet.left_out)) + ".", _FOOT_PT, room)
 
 
-def _footer_lines(look: PageStyle, footer: Footer) -> list[str]:
-    return lines_that_fit(footer.text, _FOOT_PT * look.print_scale, look.size[0] - 2 * look.margin)
+def _footer_lines(style: PageStyle, footer: Footer) -> list[str]:
+    return lines_that_fit(footer.text, _FOOT_PT * style.print_scale, style.size[0] - 2 * style.margin)
 
 
-def _foot(sheet: Sheet, look: PageStyle, footer: Footer) -> float:
-    lines = len(_left_out(sheet, look)) * (_FOOT_PT + 2)
-    return lines + len(_footer_lines(look, footer)) * (_FOOT_PT * look.print_scale + 2) + 8
+def _foot(sheet: Sheet, style: PageStyle, footer: Footer) -> float:
+    lines = len(_left_out(sheet, style)) * (_FOOT_PT + 2)
+    return lines + len(_footer_lines(style, footer)) * (_FOOT_PT * style.print_scale + 2) + 8
 
 
-def _foot_parts(sheet: Sheet, look: PageStyle, footer: Footer) -> list[Part]:
-    y = look.size[1] - look.margin - _foot(sheet, look, footer) + 8
+def _foot_parts(sheet: Sheet, style: PageStyle, footer: Footer) -> list[Part]:
+    y = style.size[1] - style.margin - _foot(sheet, style, footer) + 8
     parts: list[Part] = []
-    for line in _left_out(sheet, look):
-        parts.append(Words(look.margin, y + _FOOT_PT, line, _FOOT_PT))
+    for line in _left_out(sheet, style):
+        parts.append(Words(style.margin, y + _FOOT_PT, line, _FOOT_PT))
         y += _FOOT_PT + 2
-    size = _FOOT_PT * look.print_scale
-    for line in _footer_lines(look, footer):
-        parts.append(Words(look.margin, y + size, line, size))
+    size = _FOOT_PT * style.print_scale
+    for line in _footer_lines(style, footer):
+        parts.append(Words(style.margin, y + size, line, size))
         y += size + 2
     return parts

@@ -33,10 +33,10 @@ class Panel:
     frets: tuple[int, int] | None = None
     whole_neck: bool = False
 
-    def grid(self, look: PageStyle, blank: bool = False) -> Grid:
+    def grid(self, style: PageStyle, blank: bool = False) -> Grid:
         """What is drawn: the same grid the screen draws; a map has no fingers to show, and shows degrees."""
-        labels = "degrees" if self.whole_neck and look.labels == "fingers" else look.labels
-        grid = grid_of_notes(self.notes, self.strings, labels, look.left_handed, self.frets)
+        labels = "degrees" if self.whole_neck and style.labels == "fingers" else style.labels
+        grid = grid_of_notes(self.notes, self.strings, labels, style.left_handed, self.frets)
         return blank_grid(grid, numbered=self.whole_neck) if blank else grid
 
     @property

@@ -54,13 +54,13 @@ def _clock(drill: Drill, width: int) -> ScreenLine:
     return ScreenLine(text.rjust(width), "quiet", 2)
 
 
-def _call(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def _call(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     card, before = drill.state.card_in_hand, drill.state.question_asked.before
-    block = "#" if reading.ascii else "█"
+    block = "#" if style.ascii else "█"
     if card.to is not None:
         return _two_calls(card, card.to, block, width, height)
     if before is not None:  # the drawing is what is to be read from afar
-        return [*wrapped(card.prompt, width, "strong"), blank(3), *view(drill, reading, before, width)]
+        return [*wrapped(card.prompt, width, "strong"), blank(3), *view(drill, style, before, width)]
     drawn = big(card.call, width, block, 2) if height >= LOWEST_FOR_TALL else None
     if drawn is None and height >= LOWEST_FOR_LETTERS:
         drawn = big(card.call, width, block)
@@ -86,11 +86,11 @@ def _two_calls(card: Card, onward: Card, block: str, width: int, height: int) ->
     return [*lines, blank(3), *rest]
 
 
-def prompt(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def prompt(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """The call, large and alone."""
     state = drill.state
     lines = [_clock(drill, width), *(blank(0) for _ in range(max(0, height // 4 - 2)))]
-    lines += _call(drill, reading, width, height)
+    lines += _call(drill, style, width, height)
     if state.card_in_hand.note:
         lines += wrapped(state.card_in_hand.note, width, "quiet", 4)
     if drill.shows_root:
@@ -98,7 +98,7 @@ def prompt(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
     if state.card_in_hand.context:
         lines += wrapped(state.card_in_hand.context, width, "quiet", 4)
     if state.typing:
-        cursor = "_" if reading.ascii else "▁"
+        cursor = "_" if style.ascii else "▁"
         return [
             *lines,
             blank(),
@@ -115,21 +115,21 @@ def prompt(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
     return lines
 
 
-def _diagram(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def _diagram(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     state, card, shapes = drill.state, drill.state.card_in_hand, drill.shapes()
     said = [line for text in said_of(state) for line in wrapped(text, width, weight=7)]
     if len(shapes) > 1:
-        return [*said, *_several(drill, reading, width, height)]
+        return [*said, *_several(drill, style, width, height)]
     if not shapes:
         shown = state.question_asked.after
         lines = [*wrapped(card.prompt, width, "strong"), *(replace(line, role="strong", weight=8) for line in said)]
-        return [*lines, blank(), *view(drill, reading, shown, width)] if shown else lines
+        return [*lines, blank(), *view(drill, style, shown, width)] if shown else lines
     shape = shapes[0]
     lines = [*wrapped(heading(shape), width, "strong"), *said, blank()]
     grip, mode = drill.material.grip(card), drill.material.mode(card)
     if state.extra and (grip or mode):
-        return _beside(drill, reading, width, height)
-    lines += [*drawing(drill, reading, shape, width), blank(0), *_table(shape)]
+        return _beside(drill, style, width, height)
+    lines += [*drawing(drill, style, shape, width), blank(0), *_table(shape)]
     for remark in remarks(shape):
         lines += wrapped(remark, width, weight=6)
     return [*lines, *_same_place(grip, mode, width)]
@@ -140,39 +140,39 @@ def _table(shape: Shape) -> list[ScreenLine]:
     return [ScreenLine(row, "", weight) for weight, row in zip((4, 4, 7, 7, 8), note_table(shape), strict=True)]
 
 
-def beside_pages(drill: Drill, reading: DiagramStyle, width: int, height: int) -> int:
+def beside_pages(drill: Drill, style: DiagramStyle, width: int, height: int) -> int:
     """Pages that grip and mode take in the window: one where both drawings have room."""
     if drill.state.card is None or drill.state.card.to is not None:
         return 1
-    rows = sum(len(drawing(drill, reading, shape, width)) + 1 for shape in drill.same_place())
+    rows = sum(len(drawing(drill, style, shape, width)) + 1 for shape in drill.same_place())
     return 1 if rows + KEYS_UNDER <= height else len(drill.same_place())
 
 
-def _beside(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def _beside(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """Grip and mode at the same place, drawn together or one a page."""
     shapes = drill.same_place()
-    if beside_pages(drill, reading, width, height) == 1:
+    if beside_pages(drill, style, width, height) == 1:
         lines = []
         for one in shapes:
             lines += wrapped(f"{heading(one)}  fingers {fingers_text(one.fingers)}", width, "strong", 7)
-            lines += drawing(drill, reading, one, width)
+            lines += drawing(drill, style, one, width)
         return lines
     shape = shapes[min(drill.state.extra, len(shapes)) - 1]
-    return [*wrapped(heading(shape), width, "strong"), *drawing(drill, reading, shape, width), *_table(shape)]
+    return [*wrapped(heading(shape), width, "strong"), *drawing(drill, style, shape, width), *_table(shape)]
 
 
 KEYS_UNDER = 5
 """Rows that an answer keeps for its words and keys, at most."""
 
 
-def _several(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def _several(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """All shapes of an answer, or the grips of a transition; as notes and fingers where drawings have no room."""
     material, card = drill.material, drill.state.card_in_hand
     shapes = list(drill.shapes())
     if card.to is not None and drill.state.extra:
         grips = [grip for grip in (material.grip(card), material.grip(card.to)) if grip is not None]
         shapes = grips if len(grips) == 2 else shapes
-    drawn = [drawing(drill, reading, shape, width) for shape in shapes]
+    drawn = [drawing(drill, style, shape, width) for shape in shapes]
     room = sum(map(len, drawn)) + len(drawn) + KEYS_UNDER <= height
     lines: list[ScreenLine] = []
     for shape, rows in zip(shapes, drawn, strict=True):
@@ -193,29 +193,29 @@ def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Scre
     return lines
 
 
-def lesson(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def lesson(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """A form or a root met for the first time."""
     asked, place = lesson_words(drill)
     done = f"Enter: {'seen' if drill.state.away else 'played'} twice"
     return [
         *wrapped(asked, width, "strong", 8),
         *(wrapped(place, width, weight=ROOT_PLACE) if place else []),
-        *_diagram(drill, reading, width, height),
+        *_diagram(drill, style, width, height),
         blank(0),
         ScreenLine(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}".rstrip(), "quiet", 8),
     ]
 
 
-def answer(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def answer(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """The diagram and the four grades; what a machine makes of a typed answer stands first."""
     verdict = drill.state.verdict
     lines = wrapped(verdict.line, width, "strong", 8) if verdict is not None else []
-    lines += [*_diagram(drill, reading, width, height), blank(0)]
+    lines += [*_diagram(drill, style, width, height), blank(0)]
     more = ScreenLine("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2)
     if verdict is not None:
         return [*lines, *wrapped(f"Enter {verdict.grade.label}, or l f c t", width, "strong"), more]
     room = height - sum(line.weight >= TOLD_BEFORE_KEYS for line in lines)
-    return [*lines, *grade_lines(width, room, reading.ascii), more]
+    return [*lines, *grade_lines(width, room, style.ascii), more]
 
 
 def grade_lines(width: int, room: int, ascii_only: bool) -> list[ScreenLine]:
@@ -239,7 +239,7 @@ def grade_lines(width: int, room: int, ascii_only: bool) -> list[ScreenLine]:
     ]
 
 
-def repeat(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def repeat(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """After a miss: the diagram stays until it has been played right."""
     last = drill.state.given[-1]
     asks = ["Enter: done."]
@@ -248,7 +248,7 @@ def repeat(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
         asks = asks if width < NARROW else [f"{asks[0]}  {slips}"]
     return [
         *wrapped(again_words(last.card), width, "strong", 8),
-        *_diagram(drill, reading, width, height),
+        *_diagram(drill, style, width, height),
         blank(0),
         *(ScreenLine(text, "quiet", 8) for text in asks),
     ]

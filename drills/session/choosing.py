@@ -15,7 +15,7 @@ Chooser = Callable[[datetime, frozenset[str]], "str | None"]
 
 
 def from_planner(planner: Planner) -> Chooser:
-    """The planner's own choice. A skipped card stays away for the rest of the sitting; it is not rested."""
+    """The planner's own choice. A skipped card stays away for the rest of the session; it is not rested."""
     return planner.next
 
 
@@ -30,11 +30,11 @@ def most_telling(planner: Planner, minutes: float) -> Chooser:
 
 
 def in_order(cards: Iterable[str], planner: Planner) -> Chooser:
-    """Cards one after another until each has been graded in this sitting; a lesson is followed by its own card."""
+    """Cards one after another until each has been graded in this session; a lesson is followed by its own card."""
     order = tuple(cards)
 
     def choose(now: datetime, skipped: frozenset[str]) -> str | None:
-        graded = {played.card for played in planner.sitting(now).played if played.first}
+        graded = {played.card for played in planner.session_so_far(now).played if played.first}
         return next((card for card in order if card not in skipped and card not in graded), None)
 
     return choose

@@ -426,7 +426,7 @@ class Drill:
         # The log counts the days of this ticket from 1970.
         return str(practice_day_number(at, self.planner.rules.day_starts_at_hour) - EPOCH_ORDINAL)
 
-    def asks_of_sitting(self) -> list[Ask]:
+    def asks_of_session(self) -> list[Ask]:
         """What each grade of this sitting was on its practice day, in the order of `state.given`.
 
         An earlier sitting of the day counts too: its cards have had their first try.

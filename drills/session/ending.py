@@ -56,7 +56,7 @@ def _of_the_cards(drill: Drill) -> list[str]:
         return [f"{met} Asked next time." if met else "Nothing graded this time."]
     if state.kind == PLACEMENT:
         return _placed(drill)
-    lines = [*_counted(given, drill.asks_of_sitting()), *_places(drill)]
+    lines = [*_counted(given, drill.asks_of_session()), *_places(drill)]
     if met:
         lines.append(met)
     if drill.tune is not None:

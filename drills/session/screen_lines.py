@@ -64,22 +64,22 @@ def fitted(lines: list[ScreenLine], height: int) -> list[ScreenLine]:
     return lines
 
 
-def drawing(drill: Drill, reading: DiagramStyle, shape: Shape, width: int) -> list[ScreenLine]:
+def drawing(drill: Drill, style: DiagramStyle, shape: Shape, width: int) -> list[ScreenLine]:
     """A shape drawn the way the player reads diagrams."""
-    grid = grid_of(shape, drill.material.finder.tuning.strings, reading.labels, reading.left_handed)
-    return _drawn(grid, reading, width)
+    grid = grid_of(shape, drill.material.finder.tuning.strings, style.labels, style.left_handed)
+    return _drawn(grid, style, width)
 
 
-def view(drill: Drill, reading: DiagramStyle, shown: View, width: int) -> list[ScreenLine]:
+def view(drill: Drill, style: DiagramStyle, shown: View, width: int) -> list[ScreenLine]:
     """What a question shows: a shape, places, or an empty part of the neck."""
     if shown.shape is not None:
-        return drawing(drill, reading, shown.shape, width)
+        return drawing(drill, style, shown.shape, width)
     marks = tuple(GridMark(spot.string, spot.fret, spot.label, spot.root) for spot in shown.spots)
     strings = drill.material.finder.tuning.strings
-    return _drawn(grid_of_marks(marks, strings, reading.left_handed, shown.frets), reading, width)
+    return _drawn(grid_of_marks(marks, strings, style.left_handed, shown.frets), style, width)
 
 
-def _drawn(grid: Grid, reading: DiagramStyle, width: int) -> list[ScreenLine]:
-    glyphs = PLAIN if reading.ascii else UNICODE
-    rows = box_lines(grid, glyphs) if reading.orientation == "box" else neck_lines(grid, width, glyphs)
+def _drawn(grid: Grid, style: DiagramStyle, width: int) -> list[ScreenLine]:
+    glyphs = PLAIN if style.ascii else UNICODE
+    rows = box_lines(grid, glyphs) if style.orientation == "box" else neck_lines(grid, width, glyphs)
     return [ScreenLine(row) for row in rows]

@@ -34,7 +34,7 @@ CAUTION = (
 )
 
 
-def screen(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def screen(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """The lines for the state the drill is in, cut to the window."""
     state = drill.state
     if state.help:
@@ -54,17 +54,17 @@ def screen(drill: Drill, reading: DiagramStyle, width: int, height: int) -> list
         Phase.CAUTION: _caution, Phase.START: _start, Phase.WARM_UP: _warm_up, Phase.LESSON: card_screens.lesson,
         Phase.PROMPT: card_screens.prompt, Phase.ANSWER: card_screens.answer, Phase.REPEAT: card_screens.repeat,
         Phase.MUSIC: _music, Phase.END: _end, Phase.DONE: _end,
-    }[state.phase](drill, reading, width, height)  # fmt: skip
+    }[state.phase](drill, style, width, height)  # fmt: skip
     if state.note:
         body = [*body, *wrapped(state.note, width, "strong", 8)]
     return fitted(body, height)
 
 
-def pages(drill: Drill, reading: DiagramStyle, width: int, height: int) -> int:
+def pages(drill: Drill, style: DiagramStyle, width: int, height: int) -> int:
     """How many pages the list of keys takes in the window when it is open, else grip and mode."""
     if drill.state.help:
         return len(_key_pages(drill, width, height))
-    return card_screens.beside_pages(drill, reading, width, height)
+    return card_screens.beside_pages(drill, style, width, height)
 
 
 def _key_pages(drill: Drill, width: int, height: int) -> list[list[ScreenLine]]:
@@ -78,7 +78,7 @@ def _key_pages(drill: Drill, width: int, height: int) -> list[list[ScreenLine]]:
     return found
 
 
-def _caution(_drill: Drill, _reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
+def _caution(_drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     first, *rest = CAUTION
     lines = [ScreenLine(first, "strong"), blank()]
     for text in rest:
@@ -86,7 +86,7 @@ def _caution(_drill: Drill, _reading: DiagramStyle, width: int, _height: int) ->
     return [*lines, blank(), ScreenLine("Enter goes on.", "quiet")]
 
 
-def _start(drill: Drill, _reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
+def _start(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     lines = [*wrapped(drill.material.deck.title, width, "strong"), blank(), *wrapped(plan_line(drill), width)]
     if drill.tune is not None and drill.tune.forecast:
         lines += wrapped(drill.tune.forecast, width, weight=8)
@@ -100,27 +100,27 @@ def _start(drill: Drill, _reading: DiagramStyle, width: int, _height: int) -> li
     return lines
 
 
-def _warm_up(drill: Drill, reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
+def _warm_up(drill: Drill, style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     shape = drill.warm_up()
     lines = [ScreenLine("Warm up", "strong"), *wrapped(warm_up_words(drill), width)]
     if shape is not None:
-        lines += [blank(), *wrapped(heading(shape), width, weight=7), *drawing(drill, reading, shape, width)]
+        lines += [blank(), *wrapped(heading(shape), width, weight=7), *drawing(drill, style, shape, width)]
     return [*lines, blank(), ScreenLine("Enter goes on.", "quiet")]
 
 
-def _music(drill: Drill, reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
+def _music(drill: Drill, style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     shape = drill.material.answer(weakest(drill.state) or drill.state.card_in_hand)
     return [
         ScreenLine("A musical minute", "strong"),
         *wrapped(music_words(drill), width),
         blank(),
-        *drawing(drill, reading, shape, width),
+        *drawing(drill, style, shape, width),
         blank(),
         *wrapped(music_keys(drill), width, "quiet"),
     ]
 
 
-def _end(drill: Drill, _reading: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
+def _end(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     lines: list[ScreenLine] = [ScreenLine("Done.", "strong"), blank()]
     care = care_lines(drill) if drill.state.hurts else []
     for text in care:

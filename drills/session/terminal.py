@@ -57,7 +57,7 @@ def ansi(lines: list[ScreenLine], width: int, colour: bool = True) -> str:
 
 def run(
     drill: Drill,
-    reading: DiagramStyle,
+    style: DiagramStyle,
     environ: Mapping[str, str],
     *,
     source: Input | None = None,
@@ -94,7 +94,7 @@ def run(
     def draw() -> ANSI:
         width, height = room()
         with failing():
-            return ANSI(ansi(screen(drill, reading, width, height), width + 1, colour))
+            return ANSI(ansi(screen(drill, style, width, height), width + 1, colour))
         return ANSI("")
 
     bindings = KeyBindings()
@@ -113,7 +113,7 @@ def run(
             event.app.exit()
             return
         with failing():
-            drill.press(name, pages=pages(drill, reading, *room()) if drill.state.help or name == "g" else 1)
+            drill.press(name, pages=pages(drill, style, *room()) if drill.state.help or name == "g" else 1)
             if drill.state.phase is Phase.DONE:
                 event.app.exit()
 

@@ -16,7 +16,7 @@ ABLATIONS: dict[str, Callable[[Constants], Constants]] = {
     "frozen at its prior": lambda c: _changed(c, learning_weights=False),
     "no sharing": lambda c: _changed(c, sharings=(0.0,)),
     "no player term": lambda c: _changed(c, player_variance=0.0, slope_variance=0.0),
-    "no ease of skills": lambda c: _changed(c, ease_variance=0.0),
+    "no difficulty of skills": lambda c: _changed(c, difficulty_variance=0.0),
     "no slips": lambda c: c,
     "one horizon": lambda c: _changed(c, horizons_days=(4.0,)),
     "one utility": lambda c: _changed(c, utility_floors=(0.3, 0.3)),

@@ -23,14 +23,14 @@ _ORDER_KNOWN_BY = 5
 
 
 def open_cards(
-    cards: Sequence[CardSpec], rules: TeachingRules, sitting: SessionSoFar, new_of: Mapping[str, tuple[str, ...]]
+    cards: Sequence[CardSpec], rules: TeachingRules, so_far: SessionSoFar, new_of: Mapping[str, tuple[str, ...]]
 ) -> list[CardSpec]:
     """Cards that rest, focus, limits and a teacher's own order of introduction allow.
 
     new_of: card id -> its shared skills not met yet; cards with none are left out.
     """
     limits = rules.new_per_session
-    begun = Counter(kind_of(skill) for skill in sitting.new_skills())
+    begun = Counter(kind_of(skill) for skill in so_far.new_skills())
     room = {kind: limit - begun[kind] for kind, limit in limits.items()}
     if rules.rested or rules.focus is not None:
         cards = [card for card in cards if rules.allows(card.id)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +13,7 @@ from scheduler.memory import Memory
 from scheduler.memory.curve import retention
 from scheduler.memory.growth import grown, shrunk
 
-__all__ = ["CardWorths", "Floats", "Gains"]
+__all__ = ["CardWorths", "Floats", "Gains", "WorthsAsked"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -30,6 +30,20 @@ _AT_ONCE = 256
 """Cards worked out at a time, so that the numbers stay in the processor's cache."""
 
 
+class WorthsAsked(NamedTuple):
+    """When, and for which player, the worths of cards are asked.
+
+    at_days: days since 1970-01-01 UTC. paces: what a card's usual seconds are multiplied by when clean, and when
+    not. every_days: days from one practice day to the next, in which the horizons are counted. own_discounts: whether
+    each member discounts new skills as it would itself, and not as the most careful one not ruled out.
+    """
+
+    at_days: float
+    paces: tuple[float, float] = (1.0, 1.0)
+    every_days: float = 1.0
+    own_discounts: bool = False
+
+
 class CardWorths(Protocol):
     """What says how much playing each card of a deck is worth."""
 
@@ -37,13 +51,7 @@ class CardWorths(Protocol):
     def memory(self) -> Memory:
         """The memory the worths are of."""
 
-    def per_card(
-        self,
-        at_days: float,
-        paces: tuple[float, float] = (1.0, 1.0),
-        every_days: float = 1.0,
-        own_discounts: bool = False,
-    ) -> tuple[Floats, Floats]:
+    def per_card(self, now: WorthsAsked) -> tuple[Floats, Floats]:
         """See `Gains.per_card`."""
 
     def touch(self, skill: str) -> None:
@@ -121,29 +129,18 @@ class Gains:
             setattr(other, name, getattr(self, name).copy())
         return other
 
-    def per_card(
-        self,
-        at_days: float,
-        paces: tuple[float, float] = (1.0, 1.0),
-        every_days: float = 1.0,
-        own_discounts: bool = False,
-    ) -> tuple[Floats, Floats]:
+    def per_card(self, now: WorthsAsked) -> tuple[Floats, Floats]:
         """(gain of each card's skills [cards, skills], the committee's recall of each card now).
 
-        paces: what a card's usual seconds are multiplied by when clean, and
-        when not. every_days: days from one practice day to the next, in which
-        the horizons are counted. own_discounts: whether each member discounts
-        new skills as it would itself, and not as the most careful one not
-        ruled out. The gain per second of the best card is at
-        most 1, and is 1 when all members agree.
+        The gain per second of the best card is at most 1, and is 1 when all members agree.
         """
         memory, c = self.memory, self.memory.constants
         weights = np.array(memory.weights())
         heavy = np.argsort(-weights, kind="stable")[:_MOST]
         used = np.sort(heavy[weights[heavy] >= _LEAVE_OUT_BELOW * weights.max()])
-        careful = used if own_discounts else np.flatnonzero(weights >= _MAY_BE_TRUE * weights.max())
+        careful = used if now.own_discounts else np.flatnonzero(weights >= _MAY_BE_TRUE * weights.max())
         discounts = np.array([c.new_skill_discount(memory.experts[e]) for e in careful])
-        discount = discounts[:, None, None] if own_discounts else discounts.min()
+        discount = discounts[:, None, None] if now.own_discounts else discounts.min()
         weights = weights[used] / weights[used].sum()
         powers_from = int((used < memory.powers_from).sum())
         utility_floor = np.array([c.utility_floor_of(memory.experts[e]) for e in used])[:, None, None]
@@ -157,18 +154,18 @@ class Gains:
         stands[-1] = count + 1
         columns = [stands[column] for column in self.columns]
         unmet = memory.unmet_recall()
-        past = np.maximum(0.0, at_days - self.last[met])
+        past = np.maximum(0.0, now.at_days - self.last[met])
         half = self.half[np.ix_(used, met)]
         floor = self.floor[met]
 
         # Values of skills [members, horizons, skills]: as they would be, after a clean try now, after a miss.
-        horizons = every_days * np.array(c.horizons_days)[:, None]
+        horizons = now.every_days * np.array(c.horizons_days)[:, None]
         start = np.array([memory.experts[e].first_half_life_days for e in used])[:, None]
         ends = np.tile([unmet, 1.0], (len(used), 1))
-        now = np.concatenate([floor + (1.0 - floor) * retention(past / half, powers_from), ends], axis=1)
+        recall_now = np.concatenate([floor + (1.0 - floor) * retention(past / half, powers_from), ends], axis=1)
         half = np.concatenate([half, start, start], axis=1)
-        longer = grown(half, now, c.growth, c.growth_exponent)
-        shorter = shrunk(half, 1.0 - now, c.shrink)
+        longer = grown(half, recall_now, c.growth, c.growth_exponent)
+        shorter = shrunk(half, 1.0 - recall_now, c.shrink)
         shorter[:, count] = start[:, 0]
         bottom = np.concatenate([floor, [unmet, 1.0]])
         later = np.empty((len(used), len(horizons), count + 2))
@@ -187,7 +184,7 @@ class Gains:
             card: Floats = 1.0 - (1.0 - whole) * (1.0 - parts[-1])
             return card
 
-        chance = recall([now[:, column] for column in columns], sharing)
+        chance = recall([recall_now[:, column] for column in columns], sharing)
         width, size = len(columns), len(self.last)
         # What each card gains, summed over horizons [outcomes, members, cards]: all its skills moved, and each alone.
         together = np.empty((2, len(used), len(self.skill_of)))
@@ -220,7 +217,7 @@ class Gains:
             worth[:, :, k] = (shares * total[:, :, column]).sum(0)
         worth[:, :, -1] += (shares * (together - alone.sum(0))).sum(0)
         worth *= np.where(np.isnan(self.last[self.skill_of]), discount, 1.0)
-        seconds = self.seconds * (shares[0] * paces[0] + shares[1] * paces[1])
+        seconds = self.seconds * (shares[0] * now.paces[0] + shares[1] * now.paces[1])
         best = (worth.sum(2) / seconds).max(1, initial=0.0)
         votes = weights / np.where(best > 0.0, best, 1.0)
         return (votes[:, None, None] * worth).sum(0), weights @ chance

@@ -58,7 +58,7 @@ def placement(planner: Planner, at: datetime, minutes: float = 3.0) -> Placement
         for skill in card.skills:
             users[skill] = users.get(skill, 0) + 1
     taken: dict[str, int] = {}
-    played = planner.sitting(at).played
+    played = planner.session_so_far(at).played
     for entry in played:
         for skill in planner.card(entry.card).skills if planner.has(entry.card) else ():
             taken[skill] = taken.get(skill, 0) + 1
@@ -87,7 +87,7 @@ def placement(planner: Planner, at: datetime, minutes: float = 3.0) -> Placement
 
 
 def _margin(played: Iterable[Played]) -> float:
-    """Half the width of Wilson's interval on the sitting's first tries, at most .5."""
+    """Half the width of Wilson's interval on the session's first tries, at most .5."""
     clean = [entry.clean for entry in played if entry.first]
     low, high = wilson(sum(clean), len(clean)) if clean else (0.0, 1.0)
     return (high - low) / 2.0

@@ -20,7 +20,7 @@ from scheduler.planning.choice import SHOWN, Choice
 from scheduler.planning.eligibility import apart_from, open_cards
 from scheduler.planning.preferences import Asking, DeckIndex, weigh
 from scheduler.planning.rules import NO_RULES, TeachingRules
-from scheduler.planning.session_so_far import SessionSoFar, sitting_at
+from scheduler.planning.session_so_far import SessionSoFar, session_at
 from scheduler.review import Review
 
 if TYPE_CHECKING:
@@ -196,10 +196,10 @@ class Planner:
         """Every skill met so far, the cards' own among them."""
         return frozenset(self.memory.skills)
 
-    def sitting(self, at: datetime) -> SessionSoFar:
+    def session_so_far(self, at: datetime) -> SessionSoFar:
         """What has been played in the session this moment belongs to."""
         gap_days = self.rules.session_gap_minutes / 1440.0
-        return sitting_at(self.learner.played(), days_of(at), self._session, gap_days)
+        return session_at(self.learner.played(), days_of(at), self._session, gap_days)
 
     def snapshot(self) -> tuple[object, ...]:
         """Everything learned, as one comparable value; see `Learner.snapshot`."""
@@ -279,21 +279,21 @@ class Planner:
                 for row in users:
                     card_id = self.cards[row].id
                     new_of[card_id] = (*new_of.get(card_id, ()), skill)
-        sitting = self.sitting(at)
-        asked = sitting.asked()
+        so_far = self.session_so_far(at)
+        asked = so_far.asked()
         ready, held = [], set()
-        for card_id, others in sitting.waiting().items():
+        for card_id, others in so_far.waiting().items():
             if others >= self._others_before_return(card_id, asked):
                 ready.append(card_id)
             else:
                 held.add(card_id)
-        choices = open_cards(self.cards, rules, sitting, new_of)
+        choices = open_cards(self.cards, rules, so_far, new_of)
         choices = apart_from(choices, asked, self._by_id, rules.apart_reach, frozenset(held))
         if not choices:
             return None
         open_ids = {card.id for card in choices} if ready else set()
         ready = [card_id for card_id in ready if card_id in open_ids]
-        shown = sitting.shown() if ready else frozenset()
+        shown = so_far.shown() if ready else frozenset()
         for card_id in ready:
             if card_id in shown:
                 return Choice(card_id, SHOWN)
@@ -303,7 +303,7 @@ class Planner:
         recall = recalls[rows]
         seconds = self._seconds[rows] * (recall * clean + (1.0 - recall) * other)
         gains = worth[rows].sum(1) / seconds
-        now = Asking(at_days, offset, sitting, self.memory, self.learner.missed_on, new_of, ready)
+        now = Asking(at_days, offset, so_far, self.memory, self.learner.missed_on, new_of, ready)
         factors = weigh(self._deck, rows, rules, now)
         weighed = gains.copy()
         for factor in factors.values():
@@ -332,8 +332,11 @@ class Planner:
 
     def worths(self, at: datetime) -> tuple[Floats, Floats]:
         """(worth of each card's skills [cards, skills], recall of each card) now; see `Gains.per_card`."""
+        from scheduler.planning.gain import WorthsAsked
+
         settled = self._practice_days_before(at) >= _CAREFUL_DAYS
-        return self._in_step().per_card(days_of(at), self.pace.factors(), self.rules.practice_every_days, settled)
+        now = WorthsAsked(days_of(at), self.pace.factors(), self.rules.practice_every_days, settled)
+        return self._in_step().per_card(now)
 
     def _practice_days_before(self, at: datetime) -> int:
         """On how many practice days before this one something was played, counted no farther than is asked for."""

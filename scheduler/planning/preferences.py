@@ -31,14 +31,14 @@ class Asking(NamedTuple):
     """What the rules look at when a card is asked for.
 
     at_days: days since 1970-01-01 UTC. offset_seconds: local time minus UTC.
-    sitting: the session so far. memory, missed_on: what was learned, see
+    so_far: the session so far. memory, missed_on: what was learned, see
     `Learner`. new_of: card id -> its shared skills not met yet; cards with
     none are left out. ready: ids looked up in this session that may return.
     """
 
     at_days: float
     offset_seconds: float
-    sitting: SessionSoFar
+    so_far: SessionSoFar
     memory: Memory
     missed_on: Mapping[str, int]
     new_of: Mapping[str, tuple[str, ...]]
@@ -88,8 +88,8 @@ def _raised(deck: DeckIndex, weight: float, ids: Collection[str]) -> Floats | No
 
 def _returning(rules: TeachingRules, now: Asking) -> Collection[str]:
     """Cards that may return now, unless returns have had their share of the session."""
-    had = now.sitting.returned()
-    return now.ready if not had or had < rules.return_share * len(now.sitting.asked()) else ()
+    had = now.so_far.returned()
+    return now.ready if not had or had < rules.return_share * len(now.so_far.asked()) else ()
 
 
 def _order(deck: DeckIndex, choices: Floats, rules: TeachingRules, now: Asking) -> Floats | None:
@@ -128,7 +128,7 @@ def _look_alikes(deck: DeckIndex, rules: TeachingRules, now: Asking, day: int) -
 
 
 def _apart(deck: DeckIndex, rules: TeachingRules, now: Asking) -> Floats | None:
-    asked = now.sitting.asked()
+    asked = now.so_far.asked()
     row = deck.rows.get(asked[-1]) if asked else None
     if not rules.apart_weight or row is None:
         return None

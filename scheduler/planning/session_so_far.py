@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from scheduler.memory.played import Played
 
-__all__ = ["SessionSoFar", "sitting_at"]
+__all__ = ["SessionSoFar", "session_at"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class SessionSoFar:
         return count
 
 
-def sitting_at(recent: Sequence[Played], at_days: float, begun: str | None, gap_days: float) -> SessionSoFar:
+def session_at(recent: Sequence[Played], at_days: float, begun: str | None, gap_days: float) -> SessionSoFar:
     """The session a moment belongs to.
 
     With `begun`, the reviews that carry that session id. Else the reviews of

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from scheduler.grade import Grade
 from scheduler.memory.committee import Memory
-from scheduler.planning.gain import CardWorths, Floats
+from scheduler.planning.gain import CardWorths, Floats, WorthsAsked
 from scheduler.review import Review
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ class Trial:
 
     def go_on(self, at: datetime) -> None:
         """Go on with the session under way at this moment; begin one when there is none."""
-        if not self.planner.sitting(at).played:
+        if not self.planner.session_so_far(at).played:
             self.planner.begin(f"trial {at.isoformat()}", at)
 
     def play(self, at: datetime, minutes: float, grade_of: GradeOf, least_seconds: float = 0.0) -> list[str]:
@@ -90,19 +90,10 @@ class _SeldomWorths:
         """The memory the worths are of."""
         return self._worths.memory
 
-    def per_card(
-        self,
-        at_days: float,
-        paces: tuple[float, float] = (1.0, 1.0),
-        every_days: float = 1.0,
-        own_discounts: bool = False,
-    ) -> tuple[Floats, Floats]:
+    def per_card(self, now: WorthsAsked) -> tuple[Floats, Floats]:
         """As `Gains.per_card`, as it was up to a few cards ago; cards played since are worth nothing."""
         if self._kept is None or self._left == 0:
-            self._kept, self._left = (
-                self._worths.per_card(at_days, paces, every_days, own_discounts),
-                self._cards_between,
-            )
+            self._kept, self._left = self._worths.per_card(now), self._cards_between
         self._left -= 1
         return self._kept
 

@@ -11,7 +11,7 @@ from scipy.stats import norm
 
 from scheduler import CardSpec, Constants, Grade
 from scheduler.memory import Memory
-from scheduler.planning.gain import Gains
+from scheduler.planning.gain import Gains, WorthsAsked
 
 CARDS = [
     CardSpec(f"{verb}/{tense}", (f"pattern:{verb[1:]}", f"tense:{tense}"), weight=1.0 + (tense == "past"))
@@ -87,7 +87,7 @@ def worth_in_plain_loops(memory, at_days):
 def test_gains_are_the_plain_sums():
     """Arrays and loops agree: every card, both outcomes, all horizons, with met and unmet skills."""
     memory = practised(ONE)
-    worth, recall = Gains(CARDS, memory).per_card(9.0, PACES)
+    worth, recall = Gains(CARDS, memory).per_card(WorthsAsked(9.0, PACES))
     assert worth.sum(1) == pytest.approx(worth_in_plain_loops(memory, 9.0), rel=1e-9)
     assert recall == pytest.approx([memory.member_recalls((*c.skills, f"card:{c.id}"), 9.0)[0] for c in CARDS])
 
@@ -95,9 +95,11 @@ def test_gains_are_the_plain_sums():
 def test_horizons_are_counted_in_practice_days():
     """Practising every third day is looking three times as far ahead."""
     wide = replace(ONE, horizons_days=tuple(3.0 * days for days in ONE.horizons_days))
-    seldom, _ = Gains(CARDS, practised(ONE)).per_card(9.0, PACES, 3.0)
+    seldom, _ = Gains(CARDS, practised(ONE)).per_card(WorthsAsked(9.0, PACES, 3.0))
     assert seldom.sum(1) == pytest.approx(worth_in_plain_loops(practised(wide), 9.0), rel=1e-9)
-    assert seldom.sum(1) != pytest.approx(Gains(CARDS, practised(ONE)).per_card(9.0, PACES)[0].sum(1), rel=1e-3)
+    assert seldom.sum(1) != pytest.approx(
+        Gains(CARDS, practised(ONE)).per_card(WorthsAsked(9.0, PACES))[0].sum(1), rel=1e-3
+    )
 
 
 @pytest.mark.parametrize(("half_life", "power", "sharing", "part"), [
@@ -107,8 +109,8 @@ def test_horizons_are_counted_in_practice_days():
 def test_a_skill_never_met_counts_a_part_to_those_who_forget_fast(half_life, power, sharing, part):
     """Beside a skill begun, what a new one gains is taken in part, less the faster a first practice fades."""
     one = replace(ONE, first_half_lives_days=(half_life,), curves=(power,), sharings=(sharing,))
-    counted, _ = Gains(CARDS, practised(one)).per_card(9.0)
-    whole, _ = Gains(CARDS, practised(replace(one, new_skill_discount_days=1e-9))).per_card(9.0)
+    counted, _ = Gains(CARDS, practised(one)).per_card(WorthsAsked(9.0))
+    whole, _ = Gains(CARDS, practised(replace(one, new_skill_discount_days=1e-9))).per_card(WorthsAsked(9.0))
     own = -1  # the last column is a card's own; the first four cards were practised, the last two never
     begun, new = counted[0, own] / whole[0, own], counted[5, own] / whole[5, own]
     assert new / begun == pytest.approx(part)
@@ -117,9 +119,9 @@ def test_a_skill_never_met_counts_a_part_to_those_who_forget_fast(half_life, pow
 def test_a_part_of_the_deck_at_a_time_is_the_whole_deck(monkeypatch):
     """However many cards are worked out at once, the gains are the same to the last bit."""
     memory = practised(Constants())
-    whole, _ = Gains(CARDS, memory).per_card(9.0)
+    whole, _ = Gains(CARDS, memory).per_card(WorthsAsked(9.0))
     monkeypatch.setattr("scheduler.planning.gain._AT_ONCE", 2)
-    parts, _ = Gains(CARDS, memory).per_card(9.0)
+    parts, _ = Gains(CARDS, memory).per_card(WorthsAsked(9.0))
     assert parts.tolist() == whole.tolist()
 
 

@@ -182,7 +182,7 @@ def test_what_a_lesson_showed_is_asked_in_the_session():
 def asking(planner, at, ready=()):
     new_of = {card.id: planner.new_skills(card.id) for card in planner.cards if planner.new_skills(card.id)}
     days = at.timestamp() / 86400.0
-    return Asking(days, 0.0, planner.sitting(at), planner.memory, planner.learner.missed_on, new_of, ready)
+    return Asking(days, 0.0, planner.session_so_far(at), planner.memory, planner.learner.missed_on, new_of, ready)
 
 
 def factors(planner, rules, at, ready=()):
@@ -261,7 +261,7 @@ def test_returns_fill_no_more_than_their_share():
     for number, (card, grade) in enumerate([("0", 1), ("1", 1), ("2", 3), ("3", 3), ("0", 3)]):
         record(planner, card, START + timedelta(minutes=number), Grade(grade))
     at = START + timedelta(minutes=6)
-    assert planner.sitting(at).returned() == 1
+    assert planner.session_so_far(at).returned() == 1
     assert factors(planner, rules, at, ["1"])[RETURNS]["1"] == 1.5  # 1 of 5 is less than .3
     assert RETURNS not in factors(planner, replace(rules, return_share=0.2), at, ["1"])
 
@@ -311,7 +311,7 @@ def test_new_skills_are_begun_as_the_most_careful_member_would_for_two_practice_
     per_card = planner._in_step().per_card
 
     def spy(*given):
-        seen.append(given[3])
+        seen.append(given[0].own_discounts)
         return per_card(*given)
 
     planner._worths.per_card = spy
@@ -344,8 +344,8 @@ def test_the_session_so_far_knows_what_waits():
     planner.record(
         Review("f2/r2", Grade.FOUND, START + timedelta(minutes=2), 4.0, "repeat", skills, session="s", id="l")
     )
-    sitting: SessionSoFar = planner.sitting(START + timedelta(minutes=3))
-    assert sitting.waiting() == {"f0/r0": 2, "f2/r2": 0}
-    assert sitting.shown() == {"f2/r2"}
+    so_far: SessionSoFar = planner.session_so_far(START + timedelta(minutes=3))
+    assert so_far.waiting() == {"f0/r0": 2, "f2/r2": 0}
+    assert so_far.shown() == {"f2/r2"}
     record(planner, "f0/r0", START + timedelta(minutes=3))
-    assert planner.sitting(START + timedelta(minutes=4)).waiting() == {"f2/r2": 1}
+    assert planner.session_so_far(START + timedelta(minutes=4)).waiting() == {"f2/r2": 1}

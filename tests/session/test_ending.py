@@ -192,7 +192,7 @@ def test_a_card_asked_again_in_a_sitting_is_no_new_first_try(sitting):
     one.start()
     for key in "lclclclclc":
         one.play(key)
-    asks = one.drill.asks_of_sitting()
+    asks = one.drill.asks_of_session()
     assert len(asks) == len(one.state.given) and len({given.card.id for given in one.state.given}) < len(asks)
     lessons = {review.card for review in one.log.reviews() if review.attempt == "repeat"}
     first = [given.card.id for given, ask in zip(one.state.given, asks, strict=True) if ask is Ask.FIRST_TRY]

@@ -23,7 +23,7 @@ from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD, parse_tuning
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.root_places import RootPlace
-from drills.tunes.stages.etude_stages import frets_of_walk, near_the_path
+from drills.tunes.stages.etude_stages import frets_of_path, near_the_path
 from drills.tunes.stages.stage_material import comfortable_start, stage_material
 from drills.tunes.stages.stage_table import STAGES, stage_lines
 from drills.tunes.stages.ticket import StageTicket, ticket_of, ticket_subject
@@ -113,7 +113,7 @@ def test_mode_chromatics_and_space():
 def test_searched_stages_stay_by_the_path():
     """Unless frets are asked for, stages 7 to 9 keep to the frets of the arpeggios on the path (rule B5: the
     mode lies at the same place); where no line fits there, the whole neck is searched."""
-    assert frets_of_walk(TWO_FIVE_ONE) == (6, 11)  # A(4/7) to Eb(6/11), and a fret lower to make six
+    assert frets_of_path(TWO_FIVE_ONE) == (6, 11)  # A(4/7) to Eb(6/11), and a fret lower to make six
     for number in (7, 8, 9):
         for note in stage_lines(number, TWO_FIVE_ONE).lines[0].notes:
             assert 6 <= note.fret <= 11

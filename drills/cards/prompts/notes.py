@@ -153,7 +153,7 @@ def _named(degree: str) -> str:
 
 
 def _tones(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
-    """On the highest string of the set: guide tones lie on the middle strings."""
+    """One card for each tone that tells the chord. It is asked on the highest string of the set, a middle one."""
     chord, string = wanted.chord, StringSet(wanted.strings.numbers[-1:])
     for tone in filter(_is_telling, chord.quality.intervals):
         kind, on = f"tone-{tone.degree}", f"string {string}"

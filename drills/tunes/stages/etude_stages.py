@@ -16,7 +16,7 @@ from drills.lines.etude_options import WITH_CHROMATICS, WITH_MODE, EtudeOptions
 from drills.lines.line import Line
 from drills.tunes.stages.stage_material import StageMaterial
 
-__all__ = ["add_chromatics", "add_mode", "frets_of_walk", "near_the_path", "play", "rhythm_and_space"]
+__all__ = ["add_chromatics", "add_mode", "frets_of_path", "near_the_path", "play", "rhythm_and_space"]
 
 
 def _etude(
@@ -57,7 +57,7 @@ _LEAST = 6
 Found = TypeVar("Found")
 
 
-def frets_of_walk(given: StageMaterial) -> tuple[int, int]:
+def frets_of_path(given: StageMaterial) -> tuple[int, int]:
     """Lowest and highest fret of the arpeggios along a path, six frets or more, inside the neck."""
     frets = [place.fret for shape in given.shapes for place in shape.notes if place.fret]
     low, high = min(frets, default=1), max(frets, default=1)
@@ -77,6 +77,6 @@ def near_the_path(find: Callable[[EtudeOptions], Found], given: StageMaterial, o
     if options.frets or options.pitches or options.places is not None:
         return find(options)
     try:
-        return find(replace(options, frets=frets_of_walk(given)))
+        return find(replace(options, frets=frets_of_path(given)))
     except EtudeError:
         return find(options)
