@@ -35,7 +35,7 @@ def command(ctx: click.Context, log: str | None) -> None:
 
     player = _kept(log)
     path = player.log_path
-    with player.read_log() as review_log:
+    with player.read_log(checked=False) as review_log:
         events, faults = review_log.fingerprint().last_seq, review_log.faults()
         reviews = 0 if faults else sum(1 for _ in review_log.review_rows())
     click.echo(f"{printable(str(path))}: {path.stat().st_size:,} bytes, {events:,} events")

@@ -98,24 +98,38 @@ class PlayerFiles:
         refuse_lost(self.log_path)
         return self.log_path.exists()
 
-    def open_log(self) -> ReviewLog:
-        """The log, made on first use."""
+    def open_log(self, *, checked: bool = True) -> ReviewLog:
+        """The log, made on first use; says so where events that were counted are no longer there."""
         from scheduler.log.review_log import ReviewLog
 
         self.log_path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        return ReviewLog(self.log_path)
+        return self._told(ReviewLog(self.log_path, checked=checked))
 
-    def read_log(self) -> ReviewLog:
-        """The log for a command that only reads: one that may not be written to, or lies in such a folder, will do."""
+    def read_log(self, *, checked: bool = True) -> ReviewLog:
+        """The log for a command that only reads: one that may not be written to, or lies in such a folder, will do.
+
+        checked: False for one that may be damaged.
+        """
         from scheduler.errors import LogError
         from scheduler.log.review_log import ReviewLog
 
         try:
-            return self.open_log()
+            return self.open_log(checked=checked)
         except LogError:
             if not self.has_log():
                 raise
-            return ReviewLog(self.log_path, writable=False)
+            return self._told(ReviewLog(self.log_path, writable=False, checked=checked))
+
+    def _told(self, log: ReviewLog) -> ReviewLog:
+        if log.lost:
+            from drills.cli.files import printable
+
+            click.echo(
+                f"{printable(str(self.log_path))}: {log.lost} events that were counted are no longer there; the end "
+                "of the log is lost, or an older copy was put back. If another machine or a copy has them, join it",
+                err=True,
+            )
+        return log
 
     def bring_forward(self, review_log: ReviewLog, *, patient: bool = True, **learners: SavedLearner) -> bool:
         """Bring learners to where the log stands, by the state saved beside it; see `scheduler.saved.learned_states`.

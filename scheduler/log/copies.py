@@ -62,8 +62,12 @@ def refuse_lost(path: Path) -> None:
         for one in (path.with_suffix(suffix) for suffix in SAVED_SUFFIXES)
         if one != path and one.is_file() and one.stat().st_size
     ]
-    # A log that is only just being made may have all it holds in its -wal.
-    if not beside or _has_bytes(path.with_name(f"{path.name}-wal")):
+    # Another program that makes this log gives the file its first page before it has a -wal; SQLite deletes one that
+    # lies beside an empty file.
+    wal = path.with_name(f"{path.name}-wal")
+    if _has_bytes(wal) and not _has_bytes(path):
+        beside.append(wal.name)
+    if not beside or _has_bytes(path):
         return
     copies = copies_of(path)
     way = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from datetime import datetime
 from itertools import islice
@@ -13,6 +13,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple, Self, TypeVar
 
 from scheduler.errors import LogError, ReviewError, SchedulerError
+from scheduler.log.checksums import damage, make_sums, sum_again, sum_new, whole_rows
 from scheduler.log.contents import agrees, aside_ids, united, variant_of
 from scheduler.log.events import (
     AHEAD_LIMIT,
@@ -37,6 +38,7 @@ from scheduler.log.fold import LogState, fold, fold_counted
 from scheduler.log.iso import stamp_text
 from scheduler.log.rows import REVIEW_COLUMNS, DigestRow, Row, from_row, review_from_row, skills_from_text, to_row
 from scheduler.log.schema import COLUMNS, REFUSE_UPDATE, explained, open_database
+from scheduler.log.seal import MOST_BYTES, NO_SEAL, Seal, SealFile, content_sum, read_seal
 from scheduler.review import Review, new_id
 
 if TYPE_CHECKING:
@@ -102,19 +104,54 @@ class ReviewLog:
     path: the file, made with its folder if it is missing, or ``:memory:``.
     writable: False opens an existing log without changing the file.
     busy_seconds: how long to wait while another program writes.
+    checked: False opens a log that may be damaged, for `faults` and for saving what can be read. Otherwise a log of
+    up to 32 MB that does not bear its seal (`scheduler.log.seal`) is checked whole before it answers anything.
+
+    `lost` says how many events were counted here and are no longer there.
 
     Every method that writes is one transaction, on the disk when it returns.
-    Any of them raises LogError, with what to do about it, when the disk is
-    full, the file cannot be written or is not a log, and ReviewError when
+    Any of them raises LogError, with what to do about it, when the log is
+    damaged, the disk is full, the file cannot be written or is not a log, and ReviewError when
     what is to be written is not fit for a log.
     """
 
-    def __init__(self, path: Path | str, *, writable: bool = True, busy_seconds: float = 10.0) -> None:
+    def __init__(
+        self, path: Path | str, *, writable: bool = True, busy_seconds: float = 10.0, checked: bool = True
+    ) -> None:
         self.path = path
+        self.lost = 0
         self._busy_seconds = busy_seconds
+        self._seal: SealFile | None = None
+        self._unsealed = False
+        self._summed = False
         self._db: Database = open_database(path, writable, busy_seconds)
-        with explained(path, "read"):
-            self.id: str = self._db.conn.execute("SELECT log FROM identity").fetchone()[0]
+        try:
+            with explained(path, "read"):
+                self.id: str = self._db.conn.execute("SELECT log FROM identity").fetchone()[0]
+                if checked and str(path) != ":memory:":
+                    self._check(Path(path), writable)
+        except BaseException:
+            self._db.close()
+            raise
+
+    def _check(self, path: Path, writable: bool) -> None:
+        """Raise LogError unless the log is whole, and count what it has lost; what costs too long is left out."""
+        conn = self._db.conn
+        last, sealed, content = self._last_seq(), read_seal(path), content_sum(conn)
+        if sealed.log != self.id:
+            sealed = NO_SEAL
+        self.lost = max(0, sealed.events - last)
+        small = content is not None or path.stat().st_size <= MOST_BYTES
+        if small and last and (content is None or content != sealed.content):
+            if found := damage(conn, 1):
+                raise LogError(
+                    f"log {path}: expected what was written, but the file is damaged ({found[0]}); run neckwork log, "
+                    "which names what is at fault and the copies kept"
+                )
+            self._unsealed = True
+        if writable:
+            self._seal = SealFile(path)
+            self._unsealed = self._unsealed or bool(self.lost)
 
     def __enter__(self) -> Self:
         return self
@@ -126,8 +163,26 @@ class ReviewLog:
 
     def close(self) -> None:
         """Let go of the file; closing twice is harmless."""
+        seal, self._seal = self._seal, None
         with explained(self.path, "close"):
+            if seal is not None:
+                if self._unsealed:
+                    with suppress(sqlite3.Error):  # a log that cannot be read now is checked when it is opened again
+                        seal.write(Seal(self.id, self._last_seq(), content_sum(self._db.conn)))
+                seal.close()
             self._db.close()
+
+    def _count(self, events: int) -> None:
+        """Count what is on the disk now, so that its loss is noticed."""
+        self._unsealed = True
+        if self._seal is not None:
+            self._seal.write(Seal(self.id, events, None))
+
+    def _ready_sums(self) -> None:
+        """Make room for the checksums before the first write, in a transaction of its own."""
+        if not self._summed:
+            make_sums(self._db.conn)
+            self._summed = True
 
     # Writing
 
@@ -143,13 +198,12 @@ class ReviewLog:
     def faults(self) -> list[str]:
         """What is wrong with the file, in sentences; none when it is whole.
 
-        SQLite's own check of pages and indexes (``PRAGMA integrity_check``), then every event is read and checked.
+        Pages, indexes and checksums first (`scheduler.log.checksums.damage`), then every event is read and checked.
         """
         try:
             with explained(self.path, "check"):
-                rows = self._db.conn.execute("PRAGMA integrity_check(5)").fetchall()
-                if rows != [("ok",)]:
-                    return [row[0] for row in rows]
+                if found := damage(self._db.conn):
+                    return found
             for event in self.events():
                 if isinstance(event.body, Review):
                     replace(event.body)  # reading sets the fields without the checks of a review
@@ -157,6 +211,11 @@ class ReviewLog:
         except SchedulerError as error:
             return [str(error)]
         return []
+
+    def whole_rows(self) -> Iterator[Row]:
+        """Every event of a damaged log that can be read and is what was written, as `scheduler.log.rows.from_row`
+        takes them, in the order of writing."""
+        return whole_rows(self._db.conn)
 
     def holds(self, event_id: str) -> bool:
         """Whether an event of that id is in the log."""
@@ -175,6 +234,8 @@ class ReviewLog:
         if not isinstance(at, datetime) or at.utcoffset() is None:
             raise ReviewError(f"{body.kind} event, at: expected a date and time with a UTC offset, got {at!r}")
         event = check(Event(event_id, self.id, as_us(at), at, body))
+        with explained(self.path, "write"):
+            self._ready_sums()
         with explained(self.path, "write"), self._db.atomic():
             # One statement finds the latest stamp and writes past it, so
             # SQLite holds the write lock before it looks: two programs
@@ -187,6 +248,8 @@ class ReviewLog:
                     f"log {self.path}: cannot write, its latest stamp stands at {latest}, "
                     "the end of what a log takes; run neckwork log mend, then go on"
                 )
+            sum_new(self._db.conn)
+        self._count(written[1])
         return Event(event.id, event.log, written[0], event.at, event.body)
 
     def record(self, review: Review) -> Event:
@@ -233,15 +296,19 @@ class ReviewLog:
         contents: False where the events are not whole, as those of a table are, so that only their ids count.
         source, at: what the events came from and when, for `imports`; without a source nothing is remembered.
         """
+        with explained(self.path, "write"):
+            self._ready_sums()
         with explained(self.path, "write"), self._writing():
             before = self._last_seq()
             known = self._insert(events, contents)
             new = self._last_seq() - before
+            sum_new(self._db.conn)
             if source is not None and at is not None and new:
                 self._db.conn.execute(_IMPORTS)
                 self._db.conn.execute(
                     "INSERT INTO imports VALUES (?, ?, ?, ?)", (before + 1, before + new, source, at.isoformat())
                 )
+        self._count(before + new)
         return Added(new, known)
 
     def foresee(self, events: Iterable[Event], *, contents: bool = True) -> Foreseen:
@@ -392,6 +459,8 @@ class ReviewLog:
         least 1 ms past the one before it. This is the one change ever made to what was written: one transaction,
         after which the log has a new id, so that no state saved for the old order is taken for its own.
         """
+        with explained(self.path, "mend"):
+            self._ready_sums()
         with explained(self.path, "mend"), self._writing():
             latest = as_us(now + AHEAD_LIMIT)
             execute = self._db.conn.execute
@@ -411,6 +480,8 @@ class ReviewLog:
                 execute(REFUSE_UPDATE)
                 self.id = new_id()
                 execute("UPDATE identity SET log = ?", (self.id,))
+                sum_again(self._db.conn, min(seq for _, seq in moved) - 1)
+        self._count(self._last_seq())
         return len(moved)
 
     def copy_to(self, path: Path) -> None:
@@ -630,7 +701,7 @@ _PLACES = ", ".join(
     else f":{name}"
     for name in COLUMNS
 )
-_APPEND = f"INSERT INTO events ({_ALL}) VALUES ({_PLACES}) RETURNING stamp_us"
+_APPEND = f"INSERT INTO events ({_ALL}) VALUES ({_PLACES}) RETURNING stamp_us, seq"
 _ADD = f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in COLUMNS)}) ON CONFLICT (id) DO NOTHING"
 _AT_ONCE = 500
 _KIND, _LOG, _SLIP_COLUMN = (tuple(COLUMNS).index(name) for name in ("kind", "log", "slip"))
