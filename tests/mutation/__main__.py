@@ -2,8 +2,8 @@
 
 ``python -m tests.mutation --seed 1 --mutants 300`` writes a line a mutant to ``mutation-1.jsonl`` and
 goes on where it was cut off; ``--report`` prints the table and the survivors. First all tests run
-once on the unchanged tree: a tree that is not green ends the run, and which tests reach which line is
-kept. A mutant is asked about by the tests that reach its line, the quickest first, as many as
+once on the unchanged tree; which tests reach which line is kept, and a test that fails there is asked
+about no mutant. A mutant is asked about by the tests that reach its line, the quickest first, as many as
 ``--budget`` seconds hold; what those leave alive counts as a survivor. A mutant whose tests take
 longer than ``--limit`` seconds has a column of its own: only an endless loop is killed so.
 """

@@ -80,5 +80,4 @@ def _measure(tree: Path, data: Path, times: Path, jobs: int) -> None:
         "COVERAGE_FILE": str(data), "MUTATION_TIMES": str(times),
     }  # fmt: skip
     if subprocess.run(command, cwd=tree, env=env).returncode:
-        times.unlink(missing_ok=True)
-        raise SystemExit("the unchanged tree is not green: nothing can be said of a mutant")
+        print("some tests fail on the unchanged tree (above): they are asked about no mutant", flush=True)
