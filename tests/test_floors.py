@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 FLOORS = [
-    {"drills.errors"},
+    {"drills.errors", "drills.safe_text"},
     {"drills.configuration.shipped", "drills.configuration.home", "drills.configuration.diagram_style"},
     {"drills.theory"},
     {"drills.neck"},
@@ -28,7 +28,7 @@ FLOORS = [
 """Lowest first. Floors side by side do not import one another."""
 
 SCHEDULER_FLOORS = [
-    {"scheduler.errors", "scheduler.grade", "scheduler.atomic_write", "scheduler.plain_file"},
+    {"scheduler.errors", "scheduler.grade", "scheduler.atomic_write", "scheduler.plain_file", "scheduler.json_line"},
     {"scheduler.card", "scheduler.review", "scheduler.days"},
     {"scheduler.log"},
     {"scheduler.memory"},
@@ -49,7 +49,8 @@ WITHOUT_MEMORY = {
 """Floors that know nothing of scheduling."""
 
 SERVES_BOTH = {"scheduler.atomic_write", "scheduler.atomic_write.atomic_write", "scheduler.atomic_write.write_whole",
-               "scheduler.plain_file", "scheduler.plain_file.open_plain"}  # fmt: skip
+               "scheduler.plain_file", "scheduler.plain_file.open_plain",
+               "scheduler.json_line", "scheduler.json_line.json_line"}  # fmt: skip
 """Writing a file whole knows neither music nor memory. It stands in the scheduler, which may not import drills."""
 
 VALUES = {"scheduler.card", "scheduler.grade", "scheduler.review", "scheduler.errors"}

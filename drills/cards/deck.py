@@ -17,6 +17,7 @@ from drills.configuration.home import expanded
 from drills.configuration.shipped import MOST_TOML_BYTES
 from drills.errors import DeckError, DrillsError
 from drills.neck.strings import StringSet, parse_strings
+from drills.safe_text import drawn
 from drills.shapes.form import GRIP_KINDS, POSITIONS, USUAL_SCALES, Form, parse_form
 from drills.shapes.shape import fingers_of
 from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
@@ -350,9 +351,10 @@ def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, 
     if not 1 <= own_neck.get("top_fret", 15) <= 36:
         raise reader.refuse("neck", "top_fret", "a fret from 1 to 36", own_neck["top_fret"])
     return Deck(
-        path.stem, data.get("title", path.stem), data.get("about", ""), tuple(blocks), data.get("starts"),
+        drawn(path.stem), drawn(data.get("title", path.stem)), drawn(data.get("about", "")),
+        tuple(blocks), data.get("starts"),
         limits | reader.limits(), neck | own_neck, fingerings | reader.fingerings(), names | reader.names(),
-        data.get("teacher", teacher),
+        drawn(data.get("teacher", teacher)),
     )  # fmt: skip
 
 

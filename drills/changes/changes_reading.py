@@ -12,6 +12,7 @@ from drills.changes.changes import Changes, Metre, Section, Slot, WrittenBar
 from drills.changes.grammar import LONGEST_TEXT, Word, branches, syntax_tree, word_of, words
 from drills.changes.page_attributes import ATTRIBUTES, HEAD_ONLY, SYNONYMS, attribute_value
 from drills.errors import ChangesError, TheoryError
+from drills.safe_text import one_line
 from drills.theory.key import Key
 from drills.theory.quality import QualityTable
 from scheduler.plain_file import open_plain
@@ -40,7 +41,7 @@ def read_changes(path: Path, table: QualityTable | None = None) -> Changes:
         changes = parse_changes(text, table)
     except ChangesError as error:
         raise ChangesError(f"{path}, {error}", error.line, error.column, error.suggestions) from error
-    return changes if changes.title else replace(changes, title=path.stem)
+    return changes if changes.title else replace(changes, title=one_line(path.stem))
 
 
 def parse_changes(text: str, table: QualityTable | None = None) -> Changes:
@@ -123,7 +124,7 @@ class _ChangesReader:
     # Sections and attributes
 
     def _section(self, word: Word) -> None:
-        label = " ".join(word.text[1:-1].split())
+        label = one_line(word.text[1:-1])
         if len(label) > 40:
             raise fault(word, "expected a label of at most 40 characters between [ and ]")
         if self._opens:

@@ -35,7 +35,7 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
 
     Raises ChangesError or LeadSheetError naming the file, or the place in the text.
     """
-    if 0 < len(argument) <= _LONGEST_NAME and not set("|\n;\0") & set(argument):
+    if _is_name(argument):
         path = Path(argument)
         suffix = path.suffix.lower()
         known = known_pages(folders)
@@ -50,3 +50,11 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
         if suffix == ".changes":
             raise ChangesError(f"{argument}: no such file; shipped pages: {', '.join(known)}")
     return parse_changes(argument, table)
+
+
+def _is_name(argument: str) -> bool:
+    """Whether an argument names a file or a page, which holds no bar line or line end unless there is such a file."""
+    if not 0 < len(argument) <= _LONGEST_NAME or "\0" in argument:
+        return False
+    suffixed = argument.lower().endswith((".changes", *_LEAD_SHEETS))
+    return not set("|\n;") & set(argument) or (suffixed and Path(argument).is_file())

@@ -13,6 +13,7 @@ from drills.changes.chord_of_degrees import chord_of_degrees, symbol_of
 from drills.changes.musicxml_file import musicxml_tree
 from drills.changes.playing_order import played_bars
 from drills.errors import ChangesError, LeadSheetError, SymbolError, TheoryError
+from drills.safe_text import one_line
 from drills.theory.chord import Chord
 from drills.theory.chord_kinds import DegreeChange, degrees_of_kind
 from drills.theory.interval import Interval
@@ -56,14 +57,14 @@ def read_musicxml(path: Path) -> Changes:
     try:
         for measure in measures:
             sheet.measure(measure)
-        title = _text(root, "work/work-title") or _text(root, "movement-title") or path.stem
+        title = _text(root, "work/work-title") or _text(root, "movement-title") or one_line(path.stem)
         return sheet.changes(title)
     except (TheoryError, ChangesError) as error:
         raise LeadSheetError(f"{path}: {error}") from error
 
 
 def _text(element: Element, path: str) -> str:
-    return " ".join((element.findtext(path) or "").split())[:200]
+    return one_line(element.findtext(path) or "")[:200]
 
 
 def _whole(text: str | None) -> int | None:
@@ -219,7 +220,7 @@ class _Sheet:
         return opens, closes, endings
 
     def _direction(self, element: Element, number: int) -> None:
-        rehearsal = " ".join((element.findtext("direction-type/rehearsal") or "").split())
+        rehearsal = one_line(element.findtext("direction-type/rehearsal") or "")
         label = re.sub(r"[\[\]]", "", rehearsal)[:40].strip()
         if label:
             self.labels.setdefault(number - 1, label)

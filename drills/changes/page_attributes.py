@@ -6,6 +6,7 @@ import re
 
 from drills.changes.changes import Metre
 from drills.errors import ChangesError
+from drills.safe_text import one_line
 from drills.theory.key import parse_key
 
 __all__ = ["ATTRIBUTES", "HEAD_ONLY", "SYNONYMS", "attribute_value", "parse_metre"]
@@ -46,5 +47,5 @@ def attribute_value(name: str, value: str) -> object:
         return value.lower()
     if name == "form":
         parts = value.split(",") if "," in value else value.split()
-        return tuple(" ".join(part.split()) for part in parts if part.strip())
-    return " ".join(value.split())[:200]
+        return tuple(one_line(part) for part in parts if part.strip())
+    return one_line(value)[:200]

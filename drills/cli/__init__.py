@@ -166,6 +166,6 @@ def _run(args: list[str] | None) -> int:
 
 
 def _say(message: str) -> None:
-    from drills.cli.files import printable
+    from drills.cli.output import echo
 
-    click.echo(f"neckwork: {printable(message)}", err=True)
+    echo(f"neckwork: {message}", err=True)

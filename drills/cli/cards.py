@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drills.cli.output import echo, echo_json
 from drills.cli.player_files import CHANGES_FIELDS, changes_options, focus_options, neck_options, player_of
 
 if TYPE_CHECKING:
@@ -42,8 +43,6 @@ def command(deck: str | None, as_json: bool, **options: Any) -> None:
     focus = parse_focus(player.table, **options)
     material = gather(asked, neck, focus=focus, table=player.table, tune_reader=player.tune_reader)
     if as_json:
-        import json
-
         cards = [
             {
                 "id": card.id,
@@ -61,16 +60,16 @@ def command(deck: str | None, as_json: bool, **options: Any) -> None:
             for card in material.cards.values()
         ]
         left_out = [{"prompt": left.prompt, "reason": left.reason} for left in material.left_out]
-        click.echo(json.dumps({"deck": material.deck.name, "cards": cards, "left_out": left_out}, ensure_ascii=False))
+        echo_json({"deck": material.deck.name, "cards": cards, "left_out": left_out})
         return
     for card in material.cards.values():
-        click.echo(card.prompt + (f"  ({card.note})" if card.note else "") + _in_tune(card))
+        echo(card.prompt + (f"  ({card.note})" if card.note else "") + _in_tune(card))
     count, missing = len(material.cards), len(material.left_out)
-    click.echo(f"\n{count} card{'s' * (count != 1)} in {material.deck.title}", err=True)
+    echo(f"\n{count} card{'s' * (count != 1)} in {material.deck.title}", err=True)
     if missing:
-        click.echo(f"{missing} left out:", err=True)
+        echo(f"{missing} left out:", err=True)
         for left in material.left_out:
-            click.echo(f"  {left.reason}", err=True)
+            echo(f"  {left.reason}", err=True)
 
 
 def _in_tune(card: Card) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.cli.output import echo, echo_json
 from drills.cli.player_files import PlayerFiles, day_given, player_of
 from drills.configuration.home import expanded
 from drills.errors import DeckError, DrillsError
@@ -99,7 +100,7 @@ def new(name: str, output: str | None, force: bool, **given: Any) -> None:
         raise DeckError(str(error).replace(str(draft), name)) from error
     finally:
         draft.unlink(missing_ok=True)
-    click.echo(f"{path}: {_counts(material)}")
+    echo(f"{path}: {_counts(material)}")
 
 
 def _wanted(name: str, given: dict[str, Any]) -> NewDeck:
@@ -132,10 +133,10 @@ def check(files: tuple[str, ...]) -> int:
     for name in files:
         try:
             path = find_deck(name, player.home.decks)
-            click.echo(f"{name}: {_counts(_gathered(player, path))}")
+            echo(f"{name}: {_counts(_gathered(player, path))}")
         except DrillsError as error:
             wrong += 1
-            click.echo(f"neckwork: {error}", err=True)
+            echo(f"neckwork: {error}", err=True)
     return 1 if wrong else 0
 
 
@@ -158,11 +159,9 @@ def show(name: str, as_json: bool, day: str | None) -> None:
     path = find_deck(name, player.home.decks)
     answer = deck_json(_gathered(player, path, day_given("--on", day)), path)
     if as_json:
-        import json
-
-        click.echo(json.dumps(answer, ensure_ascii=False))
+        echo_json(answer)
         return
-    click.echo("\n".join(deck_lines(answer)))
+    echo("\n".join(deck_lines(answer)))
 
 
 @click.command(
@@ -190,4 +189,4 @@ def move(name: str, weeks: int) -> None:
     with atomic_write(path) as out:
         out.write(changed)
     starts = read_deck(path, player.table, player.home.decks).starts
-    click.echo(f"{path}: week 1 begins {starts}")
+    echo(f"{path}: week 1 begins {starts}")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drills.cli.deck_commands import check, move, new, show
+from drills.cli.output import echo, echo_json
 from drills.cli.player_files import PlayerFiles, player_of
 
 if TYPE_CHECKING:
@@ -50,17 +51,15 @@ def command(ctx: click.Context, as_json: bool) -> None:
         try:
             rows.append(_row(player, path, finder))
         except DrillsError as error:  # one deck that cannot be read hides no other
-            click.echo(f"{path.stem}: {error}", err=True)
+            echo(f"{path.stem}: {error}", err=True)
             continue
         if not as_json:
             row = rows[-1]
             missing = f" ({row['left_out']} do not fit)" if row["left_out"] else ""
             line = f"{row['name']:{width}}  {row['cards']:5} cards{missing}  {row['title']}"
-            click.echo(fill(line, columns, subsequent_indent=" " * (width + 2), break_on_hyphens=False))
+            echo(fill(line, columns, subsequent_indent=" " * (width + 2), break_on_hyphens=False))
     if as_json:
-        import json
-
-        click.echo(json.dumps(rows, ensure_ascii=False))
+        echo_json(rows)
 
 
 def _row(player: PlayerFiles, path: Path, finder: ShapeFinder) -> dict[str, Any]:

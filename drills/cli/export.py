@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drills.cli.files import OUT_FILE, printable, written
+from drills.cli.files import OUT_FILE, written
+from drills.cli.output import echo
 from drills.cli.player_files import PlayerFiles, day_given, player_of
 from drills.errors import SettingsError
 
@@ -64,7 +65,7 @@ def command(
         with written(output, player) as out, _bar(review_log) as tick:
             count = export(review_log, out, kind, choice, tick)
     what = ("event" if kind == "json" else "review") + "s" * (count != 1)
-    click.echo(f"{count} {what} written to {printable(output)}", err=True)
+    echo(f"{count} {what} written to {output}", err=True)
 
 
 def _choice(

@@ -1,4 +1,4 @@
-"""Writes the files of commands, whole or not at all, never over a log; makes names fit for a terminal."""
+"""Writes the files of commands, whole or not at all, never over a log."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from drills.configuration.home import expanded
 from drills.errors import SettingsError
 from scheduler.atomic_write import atomic_write
 
-__all__ = ["OUT_FILE", "printable", "written"]
+__all__ = ["OUT_FILE", "written"]
 
 _DATABASE = (b"SQLite format 3\0", b"\x37\x7f\x06")
 """How a database begins, and the journal beside it (SQLite file format, sections 1.3 and 4.1)."""
@@ -37,16 +37,11 @@ class _OutFile(click.ParamType[str]):
         except OSError:
             return value
         if head.startswith(_DATABASE):
-            raise SettingsError(f"{printable(str(path))}: this is a log of reviews; write to another file")
+            raise SettingsError(f"{path}: this is a log of reviews; write to another file")
         return value
 
 
 OUT_FILE = _OutFile()
-
-
-def printable(text: str) -> str:
-    """A text without what a terminal would act on or cannot show: controls, and bytes that are no UTF-8."""
-    return "".join(c if c.isprintable() or c == "\n" else f"\\x{ord(c):02x}" for c in text.replace("\t", "  "))
 
 
 @contextmanager

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.cli.output import echo
 from drills.cli.player_files import focus_options, kept_fingers, neck_options, player_of
 from drills.configuration.diagram_style import FINGERS_FIRST
 from drills.configuration.home import expanded
+from drills.safe_text import one_line
 from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
@@ -88,7 +90,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
         reading.left_handed if left_handed is None else left_handed,
     )
     at = datetime.now().astimezone().replace(microsecond=0)
-    teacher = options["teacher"]
+    teacher = one_line(options["teacher"])
     day = f"{at.day} {at:%B %Y}"
     footer = Footer(str(neck.sounding), neck.top_fret, teacher, day, teacher)
     if layout in ("boxes", "necks", "tab", "bars"):
@@ -96,7 +98,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
         return
     sheets = _sheets(player, layout, names, neck, options, at)
     if output is None:
-        click.echo(handout_text(sheets, style, footer, options["answers"]), nl=False)
+        echo(handout_text(sheets, style, footer, options["answers"]), nl=False)
         return
     write_handout(sheets, style, footer, options["answers"], output, at)
 
@@ -131,7 +133,7 @@ def _of_deck(
         )  # fmt: skip
         if layout == "deck":
             for left in material.left_out:
-                click.echo(f"left out: {left.reason}", err=True)
+                echo(f"left out: {left.reason}", err=True)
             shapes = (material.answer(card) for card in material.cards.values() if card.is_shape and card.to is None)
             return booklet(dict.fromkeys(shapes), strings)  # several prompts may ask for one shape
         rules = material.rules(day_starts_at_hour=player.settings.practice.day_starts_at)
@@ -167,7 +169,7 @@ def _empty(
         write_whole(path, pdf_bytes([page], at=at))
     else:
         raise click.UsageError(f"empty paper goes to a file: expected -o FILE.pdf or FILE.svg, got {output!r}")
-    click.echo(f"{output}: 1 page", err=True)
+    echo(f"{output}: 1 page", err=True)
 
 
 def write_handout(
@@ -193,7 +195,7 @@ def write_handout(
     else:
         raise click.UsageError(f"-o {output}: expected a name ending in .pdf, .svg, .txt or .zip")
     diagrams = sum(len(sheet.drawn) for sheet in sheets)
-    click.echo(f"{output}: {diagrams} diagram{'s' * (diagrams != 1)}", err=True)
+    echo(f"{output}: {diagrams} diagram{'s' * (diagrams != 1)}", err=True)
     for sheet in sheets:
         for reason in sheet.left_out:
-            click.echo(f"left out: {reason}", err=True)
+            echo(f"left out: {reason}", err=True)

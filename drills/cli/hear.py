@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.cli.output import echo
 from drills.cli.player_files import neck_options, player_of
 from drills.errors import NotPlayableError
 
@@ -42,7 +43,7 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
         raise NotPlayableError(reasons[0] if reasons else f"{name[:40]}: nothing fits this neck")
     shape = found[0]
     if words := reduced_words(shape.chord):
-        click.echo(words, err=True)
+        echo(words, err=True)
     grip = grip_inside(finder, shape) or shape
     mode = mode_over(finder, shape) or shape
     score = phrase(grip, shape, mode, float(tempo), title=f"{shape.name} on {shape.strings}")
@@ -50,12 +51,12 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
         from drills.sound.wav import save_wav
 
         save_wav(score, wav)
-        click.echo(f"{wav}: {score.title}, {score.length_s:.1f} s", err=True)
+        echo(f"{wav}: {score.title}, {score.length_s:.1f} s", err=True)
     if midi:
         from drills.sound.midi import save_midi
 
         save_midi(score, midi)
-        click.echo(f"{midi}: {score.title}", err=True)
+        echo(f"{midi}: {score.title}", err=True)
     if not wav and not midi:
         from drills.sound.playback import Playback as SoundPlayer
 
@@ -66,4 +67,4 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
                 from drills.sound.outlets import SYSTEM_PLAYERS
 
                 names = ", ".join(command[0] for command in SYSTEM_PLAYERS)
-                click.echo(f"{notice} Tried sounddevice, {names}; --wav FILE writes it instead.", err=True)
+                echo(f"{notice} Tried sounddevice, {names}; --wav FILE writes it instead.", err=True)

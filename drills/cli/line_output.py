@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drills.cli.output import echo_json
 from drills.cli.player_files import PlayerFiles
 from drills.cli.tune_options import (
     FRETS,
@@ -109,7 +110,6 @@ def write_line(
 
 def show_lines(player: PlayerFiles, lines: list[Line], finder: ShapeFinder, files: LineFiles, view: LineView) -> None:
     """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
-    import json
     import shutil
 
     from drills.lines.etude_text import etude_json, soft_lines, why_lines
@@ -125,7 +125,7 @@ def show_lines(player: PlayerFiles, lines: list[Line], finder: ShapeFinder, file
     width = shutil.get_terminal_size().columns
     if view.as_json:
         found = [etude_json(line) for line in lines]
-        click.echo(json.dumps(found[0] if len(found) == 1 else found, ensure_ascii=False))
+        echo_json(found[0] if len(found) == 1 else found)
         return
     spoken = view.plain or player.settings.reading.plain
     for number, line in enumerate(lines):

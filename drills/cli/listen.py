@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drills.cli.output import echo, echo_json
 from drills.cli.player_files import PlayerFiles, neck_options, player_of
 from drills.errors import NotPlayableError
 
@@ -73,12 +74,10 @@ def command(
     verdict = judge(ears, target)
     proposal = propose(verdict)
     if as_json:
-        import json
-
-        click.echo(json.dumps(_document(shape, ears, verdict, proposal), ensure_ascii=False))
+        echo_json(_document(shape, ears, verdict, proposal))
         return
     for line in _lines(player, shape, verdict, proposal, plain):
-        click.echo(line)
+        echo(line)
 
 
 def _recorded(path: str) -> Ears:
@@ -95,7 +94,7 @@ def _live(target: Target, shape: Shape) -> Ears:
     from drills.microphone.device import Microphone, load_sounddevice
 
     with Microphone(load_sounddevice()) as microphone:
-        click.echo(f"The microphone is open: play {shape.name}, strings {shape.strings}. Ctrl-C ends.", err=True)
+        echo(f"The microphone is open: play {shape.name}, strings {shape.strings}. Ctrl-C ends.", err=True)
         ears = Ears.start(microphone.rate)
         for frame in microphone.frames():
             ears = ears.take(frame)

@@ -6,7 +6,7 @@ from datetime import datetime
 
 import click
 
-from drills.cli.files import printable
+from drills.cli.output import echo
 from drills.cli.player_files import PlayerFiles, player_of
 from drills.errors import SettingsError
 
@@ -38,16 +38,16 @@ def command(ctx: click.Context, log: str | None) -> None:
     with player.read_log(checked=False) as review_log:
         events, faults = review_log.fingerprint().last_seq, review_log.faults()
         reviews = 0 if faults else sum(1 for _ in review_log.review_rows())
-    click.echo(f"{printable(str(path))}: {path.stat().st_size:,} bytes, {events:,} events")
+    echo(f"{path}: {path.stat().st_size:,} bytes, {events:,} events")
     for fault in faults:
-        click.echo(f"  damaged: {printable(fault)}")
+        echo(f"  damaged: {fault}")
     if not faults:
-        click.echo(f"  whole; {reviews:,} reviews count")
+        echo(f"  whole; {reviews:,} reviews count")
     copies = copies_of(path)
     for copy in copies:
-        click.echo(f"  copy: {printable(str(copy))}, {copy.stat().st_size:,} bytes")
+        echo(f"  copy: {copy}, {copy.stat().st_size:,} bytes")
     if not copies:
-        click.echo("  no copy yet; one is kept before each import")
+        echo("  no copy yet; one is kept before each import")
     if faults:
         ctx.exit(1)
 
@@ -71,11 +71,11 @@ def mend(log: str | None) -> None:
     with player.open_log() as review_log:
         ahead = review_log.stamped_after(now + AHEAD_LIMIT)
         if not ahead:
-            click.echo(f"{printable(str(player.log_path))}: every stamp is in order; nothing to mend")
+            echo(f"{player.log_path}: every stamp is in order; nothing to mend")
             return
         copy = keep_copy(review_log, now)
         moved = review_log.mend_stamps(now)
-    click.echo(f"{moved} stamps brought back; the log as it was is kept as {printable(str(copy))}")
+    echo(f"{moved} stamps brought back; the log as it was is kept as {copy}")
 
 
 @command.command("back")
@@ -100,9 +100,9 @@ def back(number: int | None, listed: bool, again: bool, log: str | None) -> None
             for count, one in enumerate(imports, 1):
                 events = one.last_seq - one.first_seq + 1
                 state = ", taken back" if one.set_aside else ""
-                click.echo(f"{count}. {one.at:%Y-%m-%d %H:%M} {printable(one.source)}: {events} events{state}")
+                echo(f"{count}. {one.at:%Y-%m-%d %H:%M} {one.source}: {events} events{state}")
             if not imports:
-                click.echo("nothing was taken in")
+                echo("nothing was taken in")
             return
         fitting = [count for count, one in enumerate(imports, 1) if one.set_aside == again]
         if number is None and fitting:
@@ -116,7 +116,7 @@ def back(number: int | None, listed: bool, again: bool, log: str | None) -> None
         now = datetime.now().astimezone()
         (review_log.bring_back if again else review_log.go_back)(one, now)
     events = one.last_seq - one.first_seq + 1
-    click.echo(f"{printable(one.source)}: {events} events {'count again' if again else 'no longer count'}")
+    echo(f"{one.source}: {events} events {'count again' if again else 'no longer count'}")
 
 
 def _kept(log: str | None) -> PlayerFiles:

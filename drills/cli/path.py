@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drills.cli.output import echo_json
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import (
     FRETS,
@@ -63,7 +64,6 @@ def command(
       neckwork path "Cm7 F7 Bbmaj7" --from 6
       neckwork path blues-in-f --planned --loop
     """
-    import json
     import shutil
     from dataclasses import replace
     from functools import partial
@@ -95,7 +95,7 @@ def command(
         as_speech = partial(path_text.path_speech, found)
         as_lines = partial(path_text.path_lines, found)
     if as_json:
-        click.echo(json.dumps(as_data(), ensure_ascii=False))
+        echo_json(as_data())
     elif plain or player.settings.reading.plain:
         say(player, as_speech())
     else:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from drills.cli.output import echo
 from drills.configuration.home import Home, expanded, find_home
 from drills.neck.neck import Neck
 
@@ -122,10 +123,8 @@ class PlayerFiles:
 
     def _told(self, log: ReviewLog) -> ReviewLog:
         if log.lost:
-            from drills.cli.files import printable
-
-            click.echo(
-                f"{printable(str(self.log_path))}: {log.lost} events that were counted are no longer there; the end "
+            echo(
+                f"{self.log_path}: {log.lost} events that were counted are no longer there; the end "
                 "of the log is lost, or an older copy was put back. If another machine or a copy has them, join it",
                 err=True,
             )
@@ -142,7 +141,7 @@ class PlayerFiles:
         def long(reviews: int) -> None:
             if not patient:
                 raise _TooLong
-            click.echo(f"Reading {reviews} reviews; the next start will not have to.", err=True)
+            echo(f"Reading {reviews} reviews; the next start will not have to.", err=True)
 
         try:
             bring_forward(review_log, self.log_path.with_suffix(".memory"), learners, long)

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drills.cli.files import OUT_FILE, printable, written
+from drills.cli.files import OUT_FILE, written
+from drills.cli.output import echo, echo_json
 from drills.cli.player_files import PlayerFiles, player_of
 
 if TYPE_CHECKING:
@@ -77,25 +78,23 @@ def command(
 
         with written(html, player) as out:
             out.write(report_page(report, forecast))
-        click.echo(f"written: {printable(html)}", err=True)
+        echo(f"written: {html}", err=True)
     if as_json:
-        import json
-
         from drills.progress.ahead import ahead_json
         from drills.progress.statistics_tables import report_json
 
         answer = report_json(report)
         if ahead:
             answer["ahead"] = ahead_json(forecast)
-        click.echo(json.dumps(answer, ensure_ascii=False))
+        echo_json(answer)
     elif as_csv:
         from drills.progress.statistics_tables import report_csv
 
-        click.echo(report_csv(report), nl=False)
+        echo(report_csv(report), nl=False)
     elif ahead:
         from drills.progress.ahead import ahead_lines
 
-        click.echo("\n".join(ahead_lines(forecast, ahead)))
+        echo("\n".join(ahead_lines(forecast, ahead)))
     elif not (html or ics):
         _show(player, report)
 
@@ -207,7 +206,7 @@ def _write_calendar(
     content = calendar_file(calendar, calendar.day_of(now), now, owner, minutes=minutes, at=at, days=days)
     with written(name, player) as out:
         out.write(content.decode())
-    click.echo(f"written: {printable(name)}", err=True)
+    echo(f"written: {name}", err=True)
 
 
 def _show(player: PlayerFiles, report: Report) -> None:
@@ -222,4 +221,4 @@ def _show(player: PlayerFiles, report: Report) -> None:
     plain_characters = reading.ascii or not encoding.startswith("utf")
     color = sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") not in ("", "dumb", None)
     for line in screen_lines(report, shutil.get_terminal_size().columns, ascii_only=plain_characters, color=color):
-        click.echo(line)
+        echo(line, bold=color)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drills.cli.output import echo_json
 from drills.cli.player_files import PlayerFiles, kept_fingers, neck_options, player_of
 from drills.cli.tune_options import say
 
@@ -79,9 +80,7 @@ def command(
     paths = {} if start else _paths(player, neck, changes, transpose, material)
     found = forecast(player, material, planner, now, last.at if last else None, day, minutes, paths)
     if as_json:
-        import json
-
-        click.echo(json.dumps(ready_json(found), ensure_ascii=False))
+        echo_json(ready_json(found))
         return
     say(player, ready_lines(found, min(100, shutil.get_terminal_size().columns)))
 

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 import click
 
+from drills.cli.output import echo
 from drills.cli.player_files import PlayerFiles, player_of
 
 __all__ = ["command"]
@@ -43,26 +44,26 @@ def command(forget: bool, log: str | None) -> int:
         with player.read_log() as review_log:
             reviews = list(review_log.reviews())
     if len(reviews) > MOST_REVIEWS:
-        click.echo(f"Your log holds {len(reviews)} reviews; the latest {MOST_REVIEWS} are looked at.")
+        echo(f"Your log holds {len(reviews)} reviews; the latest {MOST_REVIEWS} are looked at.")
         reviews = reviews[-MOST_REVIEWS:]
     firsts = sum(review.attempt == "first" for review in reviews)
     if firsts < FEWEST_REVIEWS:
-        click.echo(f"Too early: a fit needs {FEWEST_REVIEWS} first tries, and your log holds {firsts}.", err=True)
+        echo(f"Too early: a fit needs {FEWEST_REVIEWS} first tries, and your log holds {firsts}.", err=True)
         return 1
     found = _with_bar(lambda told: refit(reviews, BLAME, told))
     changed = ", ".join(f"{_WORDS[name]} x {factor:.2f}" for name, factor in found.factors.items())
-    click.echo(f"Fitted on {found.fitted_on} first tries, judged on the {found.judged_on} after them.")
-    click.echo(f"Found: {changed}.")
-    click.echo(
+    echo(f"Fitted on {found.fitted_on} first tries, judged on the {found.judged_on} after them.")
+    echo(f"Found: {changed}.")
+    echo(
         f"Surprise a try on the later ones (log-loss, less is better): {found.before:.4f} before, "
         f"{found.after:.4f} after."
     )
     if not found.better:
-        click.echo("That foresees you no better, so nothing is changed.")
+        echo("That foresees you no better, so nothing is changed.")
         return 0
     player.home.make()
     write_refit(player.home.constants, found)
-    click.echo("Kept. Your next start reads the log once more; `neckwork refit --forget` goes back.")
+    echo("Kept. Your next start reads the log once more; `neckwork refit --forget` goes back.")
     return 0
 
 
@@ -77,10 +78,10 @@ _WORDS = {
 
 def _forget(player: PlayerFiles) -> int:
     if not player.home.constants.exists():
-        click.echo("Nothing was kept; the usual constants are in use.")
+        echo("Nothing was kept; the usual constants are in use.")
         return 0
     player.home.constants.unlink()
-    click.echo("The usual constants are in use again.")
+    echo("The usual constants are in use again.")
     return 0
 
 

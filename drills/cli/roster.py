@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.cli.output import echo
 from drills.cli.player_files import PlayerFiles, kept_fingers, player_of
 from drills.configuration.home import expanded
+from drills.safe_text import one_line
 from scheduler.atomic_write import write_whole
 
 if TYPE_CHECKING:
@@ -110,7 +112,7 @@ def _write_sheet(sheet: RosterSheet, output: str | None, options: dict[str, Any]
         _write_text(sheet_text(sheet, options["kind"], _columns()), output)
     if output not in (None, "-"):
         done = f"students: {len(sheet.students)}; files passed over: {len(sheet.passed)}; written to {output}"
-        click.echo(done, err=True)
+        echo(done, err=True)
 
 
 def _write_page(
@@ -138,7 +140,7 @@ def _write_page(
 
         _write_text(page_text(one.name, today, sections, options["kind"], _columns()), output)
     if output not in (None, "-"):
-        click.echo(f"{one.name}: written to {output}", err=True)
+        echo(f"{one.name}: written to {output}", err=True)
 
 
 def _write_handout(
@@ -165,7 +167,7 @@ def _write_handout(
         options["paper"], orientation=reading.orientation,
         left_handed=reading.left_handed if left_handed is None else left_handed,
     )  # fmt: skip
-    teacher = options["teacher"]
+    teacher = one_line(options["teacher"])
     footer = Footer(str(neck.sounding), neck.top_fret, teacher, f"{today.day} {today:%B %Y}", teacher)
     write_handout(
         [sheet], style, footer, "both", options["handout"], datetime.now().astimezone().replace(microsecond=0)
@@ -180,7 +182,7 @@ def _columns() -> int:
 
 def _write_text(text: str, output: str | None) -> None:
     if output is None or output == "-":
-        click.echo(text, nl=False)
+        echo(text, nl=False)
         return
     write_whole(expanded(output), text)
 

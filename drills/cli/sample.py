@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drills.cli.output import echo
 from drills.cli.player_files import focus_options, neck_options, player_of
 from drills.cli.sitting_down import sit, sit_options
 
@@ -49,7 +50,7 @@ def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: i
         owner, before = review_log.id, review_log.fingerprint().last_seq
         told = last_sample(review_log.standing().tickets.get(SAMPLE_TICKET), today)
     if told:
-        click.echo(told)
+        echo(told)
     drawn = []
 
     def chooser(material: Material, planner: Planner) -> Chooser:
@@ -66,5 +67,5 @@ def command(deck: str | None, plain: bool, quiet: bool, log: str | None, seed: i
         if found.asked:
             review_log.ticket(SAMPLE_TICKET, found.ticket(today), datetime.now().astimezone())
     for line in sample_lines(found):
-        click.echo(line)
+        echo(line)
     return code

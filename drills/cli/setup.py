@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from drills.cli.output import echo
 from drills.cli.player_files import player_of
 from drills.configuration.diagram_style import LABELS
 
@@ -81,7 +82,7 @@ def command(reset: bool, **given: Any) -> None:
         write_settings(player.home.settings, settings)
     neck, reading, practice = settings.neck, settings.reading, settings.practice
     if not core_sets(neck.sounding):
-        click.echo(
+        echo(
             f"{neck.tuning}: no three neighbouring strings rise here, so the decks have nothing to ask; "
             "expected three strings or more, lowest first",
             err=True,
@@ -110,4 +111,4 @@ def command(reset: bool, **given: Any) -> None:
         ("click", f"{practice.tempo_bpm} beats a minute"),
         ("kept in", f"{player.home.settings}"),
     ):
-        click.echo(f"{name:28} {value}")
+        echo(f"{name:28} {value}")

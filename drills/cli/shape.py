@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.cli.output import echo, echo_json
 from drills.cli.player_files import neck_options, player_of
 from drills.configuration.diagram_style import LABELS
 from drills.errors import NotPlayableError
@@ -59,18 +60,16 @@ def command(name: str, strings: str | None, form: str, as_json: bool, plain: boo
 
         write_shapes(player, finder, found, files, drawing)
     elif as_json:
-        import json
-
         from drills.shapes.answers import alternates_of, shape_json
 
         answer = [shape_json(shape, alternates_of(finder, shape)) for shape in found]
-        click.echo(json.dumps(answer, ensure_ascii=False))
+        echo_json(answer)
     elif found:
         from drills.cli.shape_output import draw_shapes
 
         draw_shapes(player, found, plain=plain, **drawing)
     for reason in reasons:
-        click.echo(f"left out: {reason}", err=True)
+        echo(f"left out: {reason}", err=True)
     if not found:
         raise NotPlayableError(f"{name[:40]}: nothing fits this neck; try other strings or another form")
     return None

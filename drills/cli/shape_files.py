@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import click
-
+from drills.cli.output import echo
 from drills.cli.player_files import PlayerFiles
 from drills.configuration.home import expanded
 from drills.shapes.finder import ShapeFinder
@@ -70,4 +69,4 @@ def write_shapes(
             start += -(-(score.length_s - 0.1) // 4) * 4
         save_midi(Score(tuple(tones), 60.0, title=title), path)
     for kind, path in paths.items():
-        click.echo(f"{path}: {title} as {kind}", err=True)
+        echo(f"{path}: {title} as {kind}", err=True)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import click
-
+from drills.cli.output import echo
 from drills.cli.player_files import PlayerFiles
 from drills.diagrams.answer import answer_lines
 from drills.shapes.shape import Shape
@@ -31,7 +30,7 @@ def draw_shapes(
     reading = player.settings.reading if player.home.settings.exists() else DiagramStyle()
     for number, shape in enumerate(shapes):
         if number:
-            click.echo()
+            echo()
         lines = answer_lines(
             shape,
             player.neck().tuning.strings,
@@ -43,4 +42,4 @@ def draw_shapes(
             plain=plain or reading.plain,
         )
         for line in lines:
-            click.echo(line)
+            echo(line)

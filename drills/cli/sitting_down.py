@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from drills.cli.files import printable
+from drills.cli.output import echo
 from drills.cli.player_files import CHANGES_FIELDS, PlayerFiles, kept_fingers
 
 if TYPE_CHECKING:
@@ -141,13 +141,13 @@ def _settle(writer: Writer, player: PlayerFiles) -> None:
     """Write what still waits: asked for on a terminal until the player lets it go, else into a file to import later."""
     while not writer.again():
         kept = len(writer.waiting)
-        click.echo(f"neckwork: {kept} not written: {printable(writer.trouble)}", err=True)
+        echo(f"neckwork: {kept} not written: {writer.trouble}", err=True)
         if sys.stdin.isatty() and click.confirm("Try again?", default=True, err=True):
             continue
         from drills.cli.rescue import rescue
 
         name = rescue(writer.waiting, player.log_path)
-        click.echo(f"neckwork: kept in {printable(str(name))}; neckwork import takes it in", err=True)
+        echo(f"neckwork: kept in {name}; neckwork import takes it in", err=True)
         raise click.exceptions.Exit(1)
 
 
@@ -209,4 +209,4 @@ def _say(line: str) -> None:
 
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else None
     for part in [line] if width is None else [piece.text for piece in wrapped(line, max(20, width - 1))]:
-        click.echo(part)
+        echo(part)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drills.cli.output import echo_json
 from drills.cli.player_files import PlayerFiles, neck_options, player_of
 from drills.cli.tune_options import (
     FRETS,
@@ -96,7 +97,6 @@ def command(
       neckwork stages four-chord-round --stage 3 --bars 17-24
       neckwork stages blues-in-f --pdf blues.pdf
     """
-    import json
     import shutil
     from dataclasses import replace
 
@@ -146,7 +146,7 @@ def command(
             "ticket": {"stage": ticket.stage, "passes": ticket.passes},
             "stages": [stage_text.stage_json(found(each), ticket) for each in ([number] if number else range(1, 11))],
         }
-        click.echo(json.dumps(answer, ensure_ascii=False))
+        echo_json(answer)
     elif plain or player.settings.reading.plain:
         say(player, stage_text.stage_speech(found(shown), book.read()))
     else:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drills.cli.files import printable
+from drills.cli.output import echo
 from drills.cli.player_files import player_of
 
 if TYPE_CHECKING:
@@ -38,11 +38,11 @@ def take_in(files: tuple[str, ...], log: str | None, yes: bool) -> None:
         for name in files:
             foreseen = foresee_file(review_log, name, SLIPS)
             for line in _told(name, foreseen, review_log):
-                click.echo(line)
+                echo(line)
             if not foreseen.new:
                 continue
             if asks and not click.confirm("Take it in?"):
-                click.echo("left as it was")
+                echo("left as it was")
                 continue
             if review_log.fingerprint().last_seq:
                 keep_copy(review_log, datetime.now().astimezone())
@@ -61,13 +61,13 @@ def _would_change(files: tuple[str, ...], path: str) -> bool:
             foreseen = foresee_file(review_log, name, SLIPS)
             changes = changes or foreseen.new > 0
             for line in _told(name, foreseen, review_log):
-                click.echo(line)
+                echo(line)
     return changes
 
 
 def _told(name: str, foreseen: Foreseen, review_log: ReviewLog) -> list[str]:
     """What a file would change, in lines."""
-    lines = [f"{printable(name)}: {foreseen.new} new, {foreseen.known} known already"]
+    lines = [f"{name}: {foreseen.new} new, {foreseen.known} known already"]
     if foreseen.first is not None and foreseen.last is not None:
         first, last = foreseen.first.astimezone().date(), foreseen.last.astimezone().date()
         days = f"of {first}" if first == last else f"from {first} to {last}"

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.cli.output import echo_json
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import (
     PagePart,
@@ -73,8 +74,6 @@ def command(
       neckwork track blues-in-f --tempo 72 --round fourths --wav blues.wav
       neckwork track Cm7 --drone 20 --wav drone.wav
     """
-    import json
-
     from drills.lines import backing
 
     if drone is not None and vamp is not None:
@@ -87,10 +86,10 @@ def command(
     grips = comping != "none"
     if as_json:
         chords = backing.track_chords(page, finder, grips=grips)
-        click.echo(json.dumps([
+        echo_json([
             {"start": each.start_beat, "beats": each.beats, "bass": each.bass_midi, "grip": list(each.grip_midis)}
             for each in chords
-        ]))  # fmt: skip
+        ])  # fmt: skip
         return
     if drone is not None:
         score = backing.drones(page, finder, drone)

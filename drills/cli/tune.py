@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.cli.output import echo, echo_json
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import PagePart, asked_changes, gathered, page_options, plain_option, say, write_text
 
@@ -54,7 +55,6 @@ def command(
       neckwork tune blues-in-f --transpose Bb
       neckwork tune blues-in-f --map --bar 6
     """
-    import json
     import shutil
 
     from drills.errors import NotPlayableError
@@ -84,7 +84,7 @@ def command(
             raise NotPlayableError(f"bar {bar}: no chord there; the changes have {_bars(len(page.bars))}")
         kind = "notes" if (labels or player.settings.reading.labels) == "notes" else "degrees"
         if as_json:
-            click.echo(json.dumps([neck_map.map_json(each) for each in found], ensure_ascii=False))
+            echo_json([neck_map.map_json(each) for each in found])
             return
         for number, each in enumerate(found):
             lines = neck_map.map_speech(each) if plain else neck_map.map_lines(each, labels=kind, width=width)
@@ -92,7 +92,7 @@ def command(
         return
     functions = analyse(page)
     if as_json:
-        click.echo(json.dumps(page_text.page_json(page, functions), ensure_ascii=False))
+        echo_json(page_text.page_json(page, functions))
     elif plain:
         say(player, page_text.page_speech(page, functions))
     else:
@@ -101,8 +101,6 @@ def command(
 
 def _list(player: PlayerFiles, as_json: bool) -> None:
     """The pages that ship and the player's own."""
-    import json
-
     from drills.changes.changes_reading import read_changes
     from drills.changes.changes_source import known_pages
     from drills.errors import ChangesError
@@ -113,10 +111,10 @@ def _list(player: PlayerFiles, as_json: bool) -> None:
             page = read_changes(path, player.table)
             pages.append((name, page.title, len(page.bars)))
         except ChangesError as error:
-            click.echo(str(error), err=True)
+            echo(str(error), err=True)
     if as_json:
         rows = [{"name": name, "title": title, "bars": bars} for name, title, bars in pages]
-        click.echo(json.dumps(rows, ensure_ascii=False))
+        echo_json(rows)
         return
     longest = max((len(name) for name, _, _ in pages), default=0)
     say(player, [f"{name.ljust(longest)}  {title}, {_bars(bars)}" for name, title, bars in pages])

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import click
 
 from drills.cli.files import OUT_FILE
+from drills.cli.output import echo
 from drills.configuration.home import expanded
 from scheduler.atomic_write import write_whole
 
@@ -201,7 +202,7 @@ def asked_changes(player: PlayerFiles, text: str, part: PagePart, feel: TempoAnd
 
     page = changes_from(text, player.table, player.page_folders)
     for remark in page.remarks:
-        click.echo(remark, err=True)
+        echo(remark, err=True)
     if part.transpose:
         page = transposed_to(page, part.transpose)
     if part.bars is not None:
@@ -224,7 +225,7 @@ def say(player: PlayerFiles, lines: list[str]) -> None:
 
     plain = (player.home.settings.exists() and player.settings.reading.ascii) or not draws_lines(sys.stdout)
     for line in lines:
-        click.echo(plain_symbols(line) if plain else line)
+        echo(plain_symbols(line) if plain else line)
 
 
 def numbered(name: str, number: int, count: int) -> Path:
@@ -236,7 +237,7 @@ def numbered(name: str, number: int, count: int) -> Path:
 def write_text(path: Path, text: str, what: str) -> None:
     """Writes a text file, whole or not at all, and says so on standard error."""
     write_whole(path, text)
-    click.echo(f"{path}: {what}", err=True)
+    echo(f"{path}: {what}", err=True)
 
 
 def write_pages(
@@ -250,7 +251,7 @@ def write_pages(
     path = expanded(name)
     pages = line_pages(lines, PAPERS[paper], title=title, idea=idea, row=labels)
     write_whole(path, pdf_bytes(pages, title=title))
-    click.echo(f"{path}: {title}, {len(pages)} page{'' if len(pages) == 1 else 's'}", err=True)
+    echo(f"{path}: {title}, {len(pages)} page{'' if len(pages) == 1 else 's'}", err=True)
 
 
 def sound_out(
@@ -264,12 +265,12 @@ def sound_out(
         from drills.sound.wav import save_wav
 
         save_wav(score, wav, volume=volume)
-        click.echo(f"{wav}: {score.title}, {score.length_s:.1f} s", err=True)
+        echo(f"{wav}: {score.title}, {score.length_s:.1f} s", err=True)
     if midi is not None:
         from drills.sound.midi import save_midi
 
         save_midi(score, midi)
-        click.echo(f"{midi}: {score.title}", err=True)
+        echo(f"{midi}: {score.title}", err=True)
     if play:
         from drills.sound.playback import Playback
 
@@ -277,4 +278,4 @@ def sound_out(
             sound.play(score)
             sound.wait(score.length_s + 5)
             if notice := sound.take_notice():
-                click.echo(notice, err=True)
+                echo(notice, err=True)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drills.cli.output import echo, echo_json
 from drills.cli.player_files import player_of
 
 if TYPE_CHECKING:
@@ -51,12 +52,10 @@ def command(wav: str | None, tuning: str | None, clicks: bool, as_json: bool) ->
     ears, noise = _recorded(wav) if wav else _live(neck.tuning)
     found = tuned(ears.heard, [pitch.midi for pitch in neck.tuning.open])
     if as_json:
-        import json
-
-        click.echo(json.dumps(_document(found, neck.tuning, ears, noise)))
+        echo_json(_document(found, neck.tuning, ears, noise))
         return
     for line in _lines(found, neck.tuning, ears, noise):
-        click.echo(line)
+        echo(line)
 
 
 def _recorded(path: str) -> tuple[Ears, Noise | None]:
@@ -84,7 +83,7 @@ def _live(tuning: Tuning) -> tuple[Ears, Noise | None]:
 
     open_midi = [pitch.midi for pitch in tuning.open]
     with Microphone(load_sounddevice()) as microphone:
-        click.echo("The microphone is open. Be still for five seconds.", err=True)
+        echo("The microphone is open. Be still for five seconds.", err=True)
         ears, told, start = tuner_ears(microphone.rate), 0, 0.0
         quiet: list[Samples] = []
         noise: Noise | None = None
@@ -96,7 +95,7 @@ def _live(tuning: Tuning) -> tuple[Ears, Noise | None]:
                 noise = noise_of(np.concatenate(quiet), microphone.rate)
                 if not any(part.any() for part in quiet):
                     raise _nothing()
-                click.echo("Now play the open strings, the lowest first. Ctrl-C ends.", err=True)
+                echo("Now play the open strings, the lowest first. Ctrl-C ends.", err=True)
                 start = frame.at_s
                 continue
             ears = ears.take(Frame(frame.at_s - start, frame.samples))
@@ -105,7 +104,7 @@ def _live(tuning: Tuning) -> tuple[Ears, Noise | None]:
                 found = tuned(ears.heard, open_midi)
                 last = tuned(ears.heard[-1:], [midi + found.shift for midi in open_midi])
                 for one in last.strings if not last.shift else ():
-                    click.echo(_string_line(one, tuning, found.shift))
+                    echo(_string_line(one, tuning, found.shift))
                 if not found.missing and all(one.in_tune for one in found.strings):
                     break
             if frame.at_s > _MOST_S:
@@ -124,10 +123,10 @@ def _click_back() -> None:
 
     back = play_and_record(load_sounddevice())
     if back is None:
-        click.echo("The clicks did not come back: with headphones that is as it should be.")
+        echo("The clicks did not come back: with headphones that is as it should be.")
         return
-    click.echo(f"Round trip: {back.seconds * 1000:.0f} ms. The click comes in at {back.bleed_db:.0f} dB.")
-    click.echo("Keep headphones and speakers at speech level; do not turn the click up over the guitar.")
+    echo(f"Round trip: {back.seconds * 1000:.0f} ms. The click comes in at {back.bleed_db:.0f} dB.")
+    echo("Keep headphones and speakers at speech level; do not turn the click up over the guitar.")
 
 
 def _string_line(one: StringHeard, tuning: Tuning, shift: int) -> str:

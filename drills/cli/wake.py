@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from drills.cli.output import echo
 from drills.cli.player_files import player_of
 from drills.errors import DeckError
 
@@ -31,7 +32,7 @@ def command(cards: tuple[str, ...], every: bool, log: str | None) -> None:
 
     player = player_of(log)
     if not player.has_log():
-        click.echo("Nothing is rested.")
+        echo("Nothing is rested.")
         return
     with player.open_log() if cards or every else player.read_log() as review_log:
         standing = review_log.standing()
@@ -41,16 +42,16 @@ def command(cards: tuple[str, ...], every: bool, log: str | None) -> None:
         wanted = list(rested) if every else [card for name in names for card in _named(name, rested)]
         for card in dict.fromkeys(wanted):
             review_log.wake(card, datetime.now().astimezone())
-            click.echo(f"awake: {rested[card]}")
+            echo(f"awake: {rested[card]}")
         if every or len(names) < len(cards):
             for stretch in stretches:
                 review_log.ticket(stretch.subject, None, datetime.now().astimezone())
-                click.echo(f"awake: {stretch_words(stretch)}")
+                echo(f"awake: {stretch_words(stretch)}")
         if len(names) < len(cards) and not stretches:
-            click.echo("Nothing is left out for the hand.")
+            echo("Nothing is left out for the hand.")
         if not cards and not every:
             listed = [*rested.values(), *(f"{SORE_HAND}: {stretch_words(stretch)}" for stretch in stretches)]
-            click.echo("\n".join(listed) if listed else "Nothing is rested.")
+            echo("\n".join(listed) if listed else "Nothing is rested.")
 
 
 def _prompt(card: str) -> str:

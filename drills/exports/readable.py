@@ -9,6 +9,7 @@ from typing import TextIO
 
 from drills.progress.card_parts import card_parts
 from drills.progress.html import page
+from drills.safe_text import drawn, one_line
 from scheduler.review import Review
 
 __all__ = ["HEADER", "write_html", "write_markdown"]
@@ -27,7 +28,7 @@ def _cells(review: Review, result: str) -> tuple[str, ...]:
 
 def _markdown(text: str) -> str:
     """Text that Markdown shows as it is, on one line."""
-    return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
+    return _SPECIAL.sub(r"\\\1", one_line(text))
 
 
 def write_markdown(reviews: Iterable[tuple[Review, str]], out: TextIO) -> int:
@@ -52,7 +53,7 @@ def write_html(reviews: Iterable[tuple[Review, str]], out: TextIO) -> int:
     out.write(before)
     count = 0
     for review in reviews:
-        first, *rest = (escape(cell) for cell in _cells(*review))
+        first, *rest = (escape(drawn(cell)) for cell in _cells(*review))
         out.write(f'<tr><th scope="row">{first}</th>{"".join(f"<td>{cell}</td>" for cell in rest)}</tr>\n')
         count += 1
     out.write(after)

@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from drills.safe_text import drawn
+
 __all__ = ["figure", "inline", "page", "section", "side_by_side", "table"]
 
 _STYLE = """
@@ -33,7 +35,7 @@ _SET = re.compile(r"\d+(?:-\d+)+")
 
 def inline(text: str) -> str:
     """Text as HTML; a string set or a date is never torn apart at a hyphen (a page has the style for it)."""
-    return _SET.sub(r'<span class="whole">\g<0></span>', escape(text))
+    return _SET.sub(r'<span class="whole">\g<0></span>', escape(drawn(text)))
 
 
 def page(title: str, body: Iterable[str]) -> str:
@@ -42,19 +44,19 @@ def page(title: str, body: Iterable[str]) -> str:
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         # Without an icon of its own a browser would ask a server for one.
-        f'<link rel="icon" href="data:,"><title>{escape(title)}</title><style>{_STYLE}</style></head>\n'
-        f"<body><main><h1>{escape(title)}</h1>\n" + "\n".join(body) + "\n</main></body></html>\n"
+        f'<link rel="icon" href="data:,"><title>{escape(drawn(title))}</title><style>{_STYLE}</style></head>\n'
+        f"<body><main><h1>{escape(drawn(title))}</h1>\n" + "\n".join(body) + "\n</main></body></html>\n"
     )
 
 
 def section(heading: str, *body: str) -> str:
     """A part of a page under a heading, which is text; `body` is HTML."""
-    return f"<section><h2>{escape(heading)}</h2>\n" + "\n".join(part for part in body if part) + "</section>"
+    return f"<section><h2>{escape(drawn(heading))}</h2>\n" + "\n".join(part for part in body if part) + "</section>"
 
 
 def figure(svg: str, caption: str = "") -> str:
     """A picture, and words under it."""
-    return f"<figure>{svg}{f'<figcaption>{escape(caption)}</figcaption>' if caption else ''}</figure>"
+    return f"<figure>{svg}{f'<figcaption>{escape(drawn(caption))}</figcaption>' if caption else ''}</figure>"
 
 
 def side_by_side(parts: Iterable[str]) -> str:
@@ -64,13 +66,13 @@ def side_by_side(parts: Iterable[str]) -> str:
 
 def table(caption: str, header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """A table; all cells are text, the first of each row its heading."""
-    head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in header)
+    head = "".join(f'<th scope="col">{escape(drawn(cell))}</th>' for cell in header)
     lines = "\n".join(
         f'<tr><th scope="row">{inline(row[0])}</th>' + "".join(f"<td>{inline(cell)}</td>" for cell in row[1:]) + "</tr>"
         for row in rows
     )
     # What may scroll sideways must be reachable by keyboard, and then needs a name.
     return (
-        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(caption)}"><table>'
-        f"<caption>{escape(caption)}</caption>\n<thead><tr>{head}</tr></thead>\n<tbody>{lines}</tbody></table></div>"
+        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(drawn(caption))}"><table>'
+        f"<caption>{escape(drawn(caption))}</caption>\n<thead><tr>{head}</tr></thead>\n<tbody>{lines}</tbody></table></div>"
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from drills.errors import SettingsError
+from drills.safe_text import one_line
 from scheduler.errors import SchedulerError
 from scheduler.log.events import Event
 from scheduler.log.fold import LogState, fold
@@ -38,7 +39,7 @@ class Read:
 
 def plain_name(name: str) -> str:
     """A file's name as a screen may show it: what is not printable becomes ``?``."""
-    return "".join(character if character.isprintable() else "?" for character in name)
+    return one_line("".join(c if c.isprintable() else "?" for c in name))
 
 
 def read_folder(folder: Path | str) -> Read:

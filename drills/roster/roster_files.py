@@ -13,8 +13,9 @@ from drills.roster.needs import one_thing
 from drills.roster.page_of_one import Section
 from drills.roster.roster_sheet import RosterSheet
 from drills.roster.student import Student
+from drills.safe_text import one_line
 
-__all__ = ["HEADER", "SELF_REPORTED", "cells", "headed", "one_line", "page_text", "sheet_text"]
+__all__ = ["HEADER", "SELF_REPORTED", "cells", "headed", "page_text", "sheet_text"]
 
 HEADER = ("student", "to fix", "questions", "days of 7", "clean this week", "clean in 28 days", "new shapes", "grades",
            "slips", "avoided")  # fmt: skip
@@ -141,11 +142,6 @@ def _column(name: str) -> str:
     if cell_len(name) > _NAME_WIDTH:
         name = set_cell_size(name, _NAME_WIDTH - 3) + "..."
     return set_cell_size(name, _NAME_WIDTH)
-
-
-def one_line(text: str) -> str:
-    """A student's words on one line, nothing in it that a terminal would act on."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
 def _wrapped(text: str, width: int, indent: str) -> list[str]:

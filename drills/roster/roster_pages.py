@@ -9,8 +9,9 @@ from drills.diagrams.picture import Part, Picture, Stroke, Words
 from drills.diagrams.typesetting import lines_that_fit, printed, text_wide
 from drills.paper.page_style import PAPERS
 from drills.roster.page_of_one import Section
-from drills.roster.roster_files import HEADER, SELF_REPORTED, cells, headed, one_line
+from drills.roster.roster_files import HEADER, SELF_REPORTED, cells, headed
 from drills.roster.roster_sheet import RosterSheet
+from drills.safe_text import one_line
 
 __all__ = ["page_pictures", "sheet_pictures"]
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from drills.configuration.diagram_style import DiagramStyle
+from drills.safe_text import escaped
 from drills.session.drill import Drill
 from drills.session.key_bindings import HURTS
 from drills.session.plain import spoken
@@ -50,7 +51,7 @@ def ansi(lines: list[ScreenLine], width: int, colour: bool = True) -> str:
     )  # fmt: skip
     # Deck text goes in as Text, so that brackets in a name are never read as markup; in one piece, which draws
     # a screen in a third of the time that its lines take one by one.
-    styled = (Text(line.text, style=_STYLES[line.role]) for line in lines)
+    styled = (Text(escaped(line.text), style=_STYLES[line.role]) for line in lines)
     console.print(Text("\n", no_wrap=True, overflow="crop", end="").join(styled), crop=True)
     return out.getvalue().rstrip("\n")
 

@@ -212,7 +212,13 @@ def guard(text: str) -> str:
 
 @lru_cache(maxsize=20_000)
 def _text(text: str) -> str:
-    """A cell holding `text`, guarded against being run, in quotes where RFC 4180 asks for them."""
+    """A cell holding `text`, guarded against being run, in quotes where RFC 4180 asks for them.
+
+    A log that only this program has written holds nothing but printable names; what another program has put into it
+    and a terminal would act on becomes a space.
+    """
+    if not text.isprintable():
+        text = "".join(c if c.isprintable() else " " for c in text)
     text = guard(text)
     if _QUOTED.search(text):
         return '"' + text.replace('"', '""') + '"'

@@ -26,6 +26,7 @@ from typing import Any, NoReturn, TextIO
 
 from scheduler.errors import ReviewError
 from scheduler.grade import Grade
+from scheduler.json_line import json_line
 from scheduler.log.events import KINDS, Body, Event, Later, as_us, check
 from scheduler.log.iso import read_time, stamp_text, time_text
 from scheduler.review import Review
@@ -42,7 +43,7 @@ def write_json(events: Iterable[Event], out: TextIO) -> int:
     out.write(f'{{"format": "{FORMAT}", "version": {FORMAT_VERSION}, "events": [')
     for count, event in enumerate(events, 1):
         out.write("\n" if count == 1 else ",\n")
-        out.write(json.dumps(event_to_json(event), ensure_ascii=False))
+        out.write(json_line(event_to_json(event)))
     out.write("\n]}\n")
     return count
 

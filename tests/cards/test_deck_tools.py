@@ -19,6 +19,7 @@ from drills.cards.material import gather
 from drills.cli import main
 from drills.errors import DeckError
 from drills.neck.neck import Neck
+from drills.safe_text import drawn
 from drills.theory.key import parse_key
 from scheduler.grade import Grade
 from scheduler.log.review_log import ReviewLog
@@ -65,11 +66,14 @@ names = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "S", "Zs
     )
 )
 def test_what_is_written_is_what_was_asked(tmp_path_factory, wanted):
-    """Any new deck reads back with its title, teacher, blocks, limits and weeks, whatever signs its texts hold."""
+    """Any new deck reads back with its title, teacher, blocks, limits and weeks, whatever signs its texts hold.
+
+    Any kind of space is read as a space.
+    """
     path = tmp_path_factory.mktemp("decks") / "one.toml"
     path.write_text(new_deck(wanted), encoding="utf-8")
     deck = read_deck(path)
-    assert (deck.title, deck.teacher, deck.starts) == (wanted.title, wanted.teacher, wanted.starts)
+    assert (deck.title, deck.teacher, deck.starts) == (drawn(wanted.title), drawn(wanted.teacher), wanted.starts)
     first, *later = deck.blocks
     assert first.qualities == wanted.qualities
     assert first.core == ("core" in wanted.strings)
