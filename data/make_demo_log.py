@@ -95,7 +95,7 @@ class _Sitting:
         while not self.drill.state.over:
             card = self.drill.state.card
             match self.drill.state.phase:
-                case Phase.CAUTION | Phase.START:
+                case Phase.START:
                     self.press("enter", rng.uniform(4, 9))
                 case Phase.WARM_UP:
                     self.press("enter", 30.0)

@@ -60,7 +60,7 @@ class Drill:
 
     material, planner, log: what is asked, who chooses, where it is written. clock: the
     present time with its UTC offset. minutes: length of the session. caution: whether
-    the safety page comes first. kind: see `drills.session.session_state`. chooser: who says what
+    the cautions are shown before the first card. kind: see `drills.session.session_state`. chooser: who says what
     comes next, the planner unless given. tempo_of: beats a minute written on a card, or None
     for no click. listener: sound, or None. last: when the latest review was, for a return
     after days away. tickets: the log's tickets in effect. seconds: a clock that is never set,

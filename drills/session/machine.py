@@ -33,10 +33,10 @@ def begin(
     offer: bool = False,
     away: bool = False,
 ) -> SessionState:
-    """The state before the first card. caution: whether the safety page comes first; the rest as in `SessionState`."""
+    """The state before the first card; the arguments are those of `SessionState`."""
     return SessionState(
-        minutes * 60.0, Phase.CAUTION if caution else Phase.START, started_s=now_s, kind=kind,
-        sets=sets if len(sets) > 1 else (), offer=offer, away=away,
+        minutes * 60.0, started_s=now_s, kind=kind, sets=sets if len(sets) > 1 else (), offer=offer, away=away,
+        caution=caution,
     )  # fmt: skip
 
 
@@ -141,9 +141,7 @@ def step(
         return replace(state, words=True, note=""), []
     if key == "g" and state.phase in (Phase.LESSON, Phase.ANSWER, Phase.REPEAT):
         return replace(state, extra=_turned(state.extra, pages), note=""), []
-    # What is said on the safety page stands on the page after it too: nobody reads it over the cautions.
-    kept = state.note if state.phase is Phase.CAUTION else ""
-    after, effects = _PHASES[state.phase](replace(state, note=kept), key, now_s, new_id)
+    after, effects = _PHASES[state.phase](replace(state, note=""), key, now_s, new_id)
     return replace(after, turning=False), effects
 
 
@@ -181,7 +179,7 @@ _LEFT_ALONE = (Phase.PROMPT, Phase.ANSWER, Phase.REPEAT)
 """Where time is counted to a card: here it may be left alone."""
 
 _PHASES: dict[Phase, Callable[[SessionState, str, float, str], tuple[SessionState, list[Effect]]]] = {
-    Phase.CAUTION: opening.caution, Phase.START: opening.start, Phase.WARM_UP: opening.warm_up,
+    Phase.START: opening.start, Phase.WARM_UP: opening.warm_up,
     Phase.LESSON: playing.lesson, Phase.PROMPT: playing.prompt, Phase.ANSWER: playing.answer,
     Phase.REPEAT: playing.repeat, Phase.MUSIC: opening.music, Phase.END: opening.end, Phase.DONE: opening.done,
 }  # fmt: skip

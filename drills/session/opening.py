@@ -1,4 +1,4 @@
-"""The pages around the cards: caution, plan, warm-up, musical minute, end."""
+"""The pages around the cards: plan, cautions and warm-up, musical minute, end."""
 
 from __future__ import annotations
 
@@ -10,23 +10,16 @@ from drills.session.key_bindings import ON
 from drills.session.session_state import DAILY, Phase, SessionState
 from scheduler.grade import Grade
 
-__all__ = ["caution", "done", "end", "music", "placed", "start", "warm_up", "weakest"]
+__all__ = ["done", "end", "music", "placed", "start", "warm_up", "weakest"]
 
 FEWEST_PLACED = 5
 """Answers under which a placement says nothing (drills/RULES.md, F4)."""
 
 
-def caution(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
-    """The safety page, once."""
-    if key not in ON:
-        return state, []
-    return replace(state, phase=Phase.START, started_s=now_s), [SeenCaution()]
-
-
 def start(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
     """The plan in a line: taken with one key, or narrowed with one."""
     if key in ON:
-        if state.warm_up_s:
+        if state.warm_up_s or state.caution:
             return replace(state, phase=Phase.WARM_UP, started_s=now_s), []
         return replace(state, started_s=now_s), [NextCard()]
     if state.kind == DAILY:
@@ -39,9 +32,14 @@ def start(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[Se
     return state, []
 
 
-def warm_up(state: SessionState, key: str, _now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
-    """One easy shape, slowly."""
-    return (state, [NextCard()]) if key in ON else (state, [])
+def warm_up(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:
+    """One easy shape, slowly; the first time the cautions stand over it, and reading them takes nothing of the time."""
+    if key not in ON:
+        return state, []
+    if not state.caution:
+        return state, [NextCard()]
+    begun_s = max(state.started_s, now_s - state.warm_up_s)
+    return replace(state, caution=False, started_s=begun_s), [SeenCaution(), NextCard()]
 
 
 def music(state: SessionState, key: str, now_s: float, _new_id: str) -> tuple[SessionState, list[Effect]]:

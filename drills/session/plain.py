@@ -13,9 +13,10 @@ from drills.session.ending import end_lines
 from drills.session.glossary import word_lines
 from drills.session.key_bindings import HELP, offered
 from drills.session.lessons import lesson_words, root_words
-from drills.session.screens import CAUTION
 from drills.session.session_sentences import (
+    BEFORE_YOU_START,
     again_words,
+    caution_lines,
     focus_words,
     music_keys,
     music_words,
@@ -86,8 +87,6 @@ def spoken(drill: Drill) -> list[str]:
         return [paused_words(state).replace("Any key goes", "Enter goes")]
     note = [state.note] if state.note else []
     match state.phase:
-        case Phase.CAUTION:
-            return [*CAUTION, "Enter goes on."]
         case Phase.START:
             back = [drill.returned.line] if drill.returned else []
             if drill.tune is not None and drill.tune.forecast:
@@ -98,8 +97,10 @@ def spoken(drill: Drill) -> list[str]:
             unfit = [unfit_words(drill)] if drill.material.left_out else []
             return [title, *note, plan_line(drill), *back, *unfit, *narrow, keys]
         case Phase.WARM_UP:
-            easy = drill.warm_up()
-            return ["Warm up.", warm_up_words(drill), *(_shape(easy, "") if easy else []), "Enter goes on."]
+            told = [f"{BEFORE_YOU_START}.", *caution_lines(state)] if state.caution else []
+            easy = drill.warm_up() if state.warm_up_s else None
+            warm = ["Warm up.", warm_up_words(drill)] if state.warm_up_s else []
+            return [*told, *warm, *(_shape(easy, "") if easy else []), "Enter goes on."]
         case Phase.LESSON:
             taught = [say_chord(text) for text in lesson_words(drill) if text]
             done = "Enter when seen." if state.away else "Enter when played."

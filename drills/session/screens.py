@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.answer import heading
 from drills.session import card_screens
@@ -12,8 +14,9 @@ from drills.session.key_bindings import HELP, offered
 from drills.session.opening import weakest
 from drills.session.screen_lines import KEEP, ScreenLine, blank, drawing, fitted, wrapped
 from drills.session.session_sentences import (
-    STOP_AND_ASK,
+    BEFORE_YOU_START,
     care_lines,
+    caution_lines,
     focus_words,
     music_keys,
     music_words,
@@ -24,14 +27,7 @@ from drills.session.session_sentences import (
 )
 from drills.session.session_state import Phase
 
-__all__ = ["CAUTION", "pages", "screen"]
-
-CAUTION = (
-    "Before you start",
-    STOP_AND_ASK,
-    "Warm up on easy shapes high on the neck. Count these ten minutes with all else your hand does.",
-    "Keep sound at speech level. Your teacher's word on technique goes before this tool's.",
-)
+__all__ = ["pages", "screen"]
 
 
 def screen(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
@@ -51,7 +47,7 @@ def screen(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     if state.paused_s is not None:
         return [ScreenLine(), *wrapped(paused_words(state), width, "strong")]
     body = {
-        Phase.CAUTION: _caution, Phase.START: _start, Phase.WARM_UP: _warm_up, Phase.LESSON: card_screens.lesson,
+        Phase.START: _start, Phase.WARM_UP: _warm_up, Phase.LESSON: card_screens.lesson,
         Phase.PROMPT: card_screens.prompt, Phase.ANSWER: card_screens.answer, Phase.REPEAT: card_screens.repeat,
         Phase.MUSIC: _music, Phase.END: _end, Phase.DONE: _end,
     }[state.phase](drill, style, width, height)  # fmt: skip
@@ -78,14 +74,6 @@ def _key_pages(drill: Drill, width: int, height: int) -> list[list[ScreenLine]]:
     return found
 
 
-def _caution(_drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
-    first, *rest = CAUTION
-    lines = [ScreenLine(first, "strong"), blank()]
-    for text in rest:
-        lines += wrapped(text, width)
-    return [*lines, blank(), ScreenLine("Enter goes on.", "quiet")]
-
-
 def _start(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     lines = [*wrapped(drill.material.deck.title, width, "strong"), blank(), *wrapped(plan_line(drill), width)]
     if drill.tune is not None and drill.tune.forecast:
@@ -101,10 +89,18 @@ def _start(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list
 
 
 def _warm_up(drill: Drill, style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
-    shape = drill.warm_up()
-    lines = [ScreenLine("Warm up", "strong"), *wrapped(warm_up_words(drill), width)]
-    if shape is not None:
-        lines += [blank(), *wrapped(heading(shape), width, weight=7), *drawing(drill, style, shape, width)]
+    lines = []
+    if drill.state.caution:
+        lines = [ScreenLine(BEFORE_YOU_START, "strong"), blank()]
+        lines += [line for text in caution_lines(drill.state) for line in wrapped(text, width)]
+    if drill.state.warm_up_s:
+        lines += [*([blank()] if lines else []), ScreenLine("Warm up", "strong"), *wrapped(warm_up_words(drill), width)]
+        shape = drill.warm_up()
+        if shape is not None:
+            # Under the cautions the drawing goes before a word of them does.
+            weight = 4 if drill.state.caution else KEEP
+            drawn = [replace(line, weight=weight) for line in drawing(drill, style, shape, width)]
+            lines += [blank(), *wrapped(heading(shape), width, weight=7), *drawn]
     return [*lines, blank(), ScreenLine("Enter goes on.", "quiet")]
 
 

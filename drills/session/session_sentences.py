@@ -12,26 +12,17 @@ from drills.session.opening import weakest
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, SessionState
 
 __all__ = [
-    "STOPPED",
-    "STOP_AND_ASK",
-    "again_words",
-    "care_lines",
-    "focus_words",
-    "many",
-    "music_keys",
-    "music_words",
-    "paused_words",
-    "plan_line",
-    "said_of",
-    "slips_of",
-    "unfit_words",
-    "warm_up_words",
+    "BEFORE_YOU_START", "STOPPED", "STOP_AND_ASK", "again_words", "care_lines", "caution_lines", "focus_words", "many",
+    "music_keys", "music_words", "paused_words", "plan_line", "said_of", "slips_of", "unfit_words", "warm_up_words",
 ]  # fmt: skip
 
 
 STOPPED = "Two minutes without a key: the clock stopped by itself, and the time away does not count."
 """Said when a card was left alone."""
 
+
+BEFORE_YOU_START = "Before you start"
+"""The head of the cautions."""
 
 STOP_AND_ASK = "Sharp pain, numbness, tingling, weakness: stop, and see a doctor or a hand therapist."
 """The first caution, before the first session and when a hand hurts (drills/RULES.md, E)."""
@@ -74,6 +65,15 @@ def unfit_words(drill: Drill) -> str:
     verb, which = ("does", "it") if count == 1 else ("do", "them")
     fit = f"{many(count, 'card')} {verb} not fit this neck"
     return f"{fit}; neckwork cards, given the same deck and options, names {which}."
+
+
+def caution_lines(state: SessionState) -> list[str]:
+    """What is said once, before the first card; how to warm up is said under it where a warm-up follows."""
+    load = "Count these ten minutes with all else your hand does."
+    if not state.warm_up_s:
+        load = f"Warm up on easy shapes high on the neck. {load}"
+    teacher = "Your teacher's word on technique goes before this tool's."
+    return [STOP_AND_ASK, load, f"Keep sound at speech level. {teacher}"]
 
 
 def care_lines(drill: Drill) -> list[str]:

@@ -25,7 +25,6 @@ WARM_UP_SHARE, MUSIC_SHARE = 0.05, 0.1
 class Phase(Enum):
     """Where a session stands."""
 
-    CAUTION = "caution"
     START = "start"
     WARM_UP = "warm-up"
     LESSON = "lesson"
@@ -71,7 +70,7 @@ class SessionState:
     phase: where it stands. limit_s: how long it is to last; the card in hand is always finished.
     kind: `DAILY`, `PLACEMENT`, `ROUND` or `SAMPLE`. sets: ids of the string sets that may be asked alone.
     only: what the player narrowed today to. offer: whether another ten may be offered at the end.
-    away: whether it is played without the guitar.
+    away: whether it is played without the guitar. caution: whether the cautions are still to be shown.
     card: the card in hand, or None; question: as it is asked this time.
     new: what of it has never been met, ``form`` and ``root``.
     typing: whether the prompt takes a typed answer; typed: what stands there; verdict: on it.
@@ -96,6 +95,7 @@ class SessionState:
     only: str = ""
     offer: bool = False
     away: bool = False
+    caution: bool = False
     card: Card | None = None
     question: Question | None = None
     predicted: float | None = None

@@ -113,10 +113,7 @@ def _first_card(env) -> tuple[float, float]:
     """Seconds the tool takes to its first screen, and to the first card: start, and from each key to its screen."""
     tool = _Watched(env)
     try:
-        tool.until("Enter starts", "Before you start")
-        if tool.shows("Before you start"):
-            tool.press(b"\r")
-            tool.until("Enter starts")
+        tool.until("Enter starts")
         screen = tool.taken
         tool.press(b"\r")
         tool.until("Warm up")

@@ -219,3 +219,27 @@ def spoken_end(one):
     if one.state.phase.value == "music":
         one.press("enter")
     return spoken(one.drill)
+
+
+@pytest.mark.parametrize("minutes", [10, 2])
+def test_two_presses_lead_to_the_first_card(sitting, minutes):
+    """The first evening: plan, then cautions and warm-up on one page; reading it long takes nothing of the minutes."""
+    one = sitting(minutes=minutes, caution=True, **NARROW)
+    assert one.state.phase.value == "start"
+    one.press("enter")
+    said = " ".join(spoken(one.drill))
+    assert "see a doctor or a hand therapist" in said
+    assert ("Warm up." in said) == (minutes >= 3)
+    one.press("enter", seconds=300)
+    assert one.state.card is not None
+    assert one.state.elapsed_s(one.drill.now_s()) == one.state.warm_up_s
+    assert "seen:caution" in one.log.standing().tickets
+
+
+def test_on_later_evenings_the_warm_up_counts_as_it_is_played(sitting):
+    """Without cautions its time is the session's."""
+    one = sitting(**NARROW)
+    one.press("enter")
+    assert "Before you start" not in " ".join(spoken(one.drill))
+    one.press("enter", seconds=50)
+    assert one.state.elapsed_s(one.drill.now_s()) == 50

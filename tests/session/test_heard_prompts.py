@@ -90,10 +90,9 @@ def test_nothing_but_ear_prompts_and_no_sound_ends_at_once_with_the_reason(sitti
     assert one.state.phase is Phase.END and one.state.given == ()
 
 
-def test_the_reason_outlives_the_safety_page(sitting):
-    """On the very first start it is still there on the page with the plan, and gone after it."""
+def test_the_reason_stands_on_the_page_with_the_plan(sitting):
+    """On the very first start too, and it is gone after it."""
     one = sitting(prompt="ear,inner", caution=True, **NARROW)
-    one.press("enter")
     assert one.state.phase is Phase.START and "left out" in shown(one)
     one.press("enter")
     assert "left out" not in shown(one)

@@ -25,9 +25,8 @@ SIZES = ((40, 15), (80, 24), (132, 43))
 NARROW = ("session", "--strings", "543,432", "--quality", "maj7,m7b5", "--quiet")
 
 STEPS = (
-    ("caution", "Before you start", "\r"),
     ("start", "Enter starts", "\r"),
-    ("warm-up", "Warm up", "\r"),
+    ("before", "Before you start", "\r"),
     ("lesson", "A new shape", "\r"),
     ("second-lesson", "A new shape", "\r"),
     ("root-lesson", "New root", "\r"),
@@ -42,9 +41,8 @@ STEPS = (
 TUNE = ("session", "--changes", "| Cm7 | F7 | Bbmaj7 |", "--from", "6", "--prompt", "transition", "--quiet")
 
 TUNE_STEPS = (
-    ("", "Before you start", "\r"),
     ("", "Enter starts", "\r"),
-    ("", "Warm up", "\r"),
+    ("", "Before you start", "\r"),
     ("transition-lesson", "A new change", "\r"),
     ("transition-prompt", "Play both, then Enter", "\x1b[C"),
     ("transition-answer", "Clean", "\x1b[D"),
@@ -66,7 +64,7 @@ TYPED_LINES = (
     "", "", "", "what", "Bb Db F Ab", "", "", "5/1 5/4 4/3 3/1 3/3", "", "C D E F", "", "", "1", "f", "quit", "",
 )  # fmt: skip
 
-SPOKEN_KEYS = (*[""] * 8, "l", "1", "", "h", "", "", "f", "2", "p", "", "", "g", "c", "u", "t", "q", "")
+SPOKEN_KEYS = (*[""] * 7, "l", "1", "", "h", "", "", "f", "2", "p", "", "", "g", "c", "u", "t", "q", "")
 
 
 def capture(home: Path, columns: int, rows: int) -> dict[str, str]:

@@ -36,8 +36,8 @@ def test_a_shell_has_its_terminal_back(terminal, tmp_path, end):
     shell.wait_for(READY.strip())
     before = modes(shell, tmp_path / "before")
     shell.press(f"{SESSION}\r")
-    shell.wait_for("Before you start")
-    shell.press("\r\x1b[C\r")
+    shell.wait_for("Enter starts")
+    shell.press("\r\x1b[C")
     prompt = to_prompt(shell)
     assert shell.screen_cursor_hidden
     shell.press("\x1a", wait=0.5)

@@ -29,9 +29,7 @@ def play_to(one, wanted, most=60):
 def test_a_session_over_a_tune(terminal, changes, title, where):
     """Its title, a day it is for, lessons, a transition with its bars and both shapes; every grade in the log."""
     one = terminal("session", "--changes", changes, "--from", "5", "--by", "9999-12-31", columns=80, rows=24)
-    one.wait_for("Before you start", 40)
-    one.press("\r")
-    first = one.wait_for(title)
+    first = one.wait_for(title, 40)
     assert "little is known yet" in first and "By " in first
     asked = play_to(one, "nearest root")
     assert where in asked and "in time" in asked and "█" in asked
@@ -51,7 +49,7 @@ def test_a_session_over_a_tune(terminal, changes, title, where):
 def test_a_tune_in_lines_for_a_screen_reader(terminal):
     """The transition is spoken: both chords, where it comes, both shapes."""
     one = terminal("session", "--changes", "| C7 | F7 |", "--from", "6", "--plain", rows=60)
-    one.wait_for("Enter goes on", 40)
+    one.wait_for("Enter starts", 40)
     for _ in range(40):
         shown = one.screen()
         if "C seven to F seven" in shown or "F seven to C seven" in shown:

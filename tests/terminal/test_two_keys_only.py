@@ -20,7 +20,7 @@ def test_a_whole_session_with_two_keys(terminal):
     one = terminal("session", "--minutes", "1", "--strings", "543", "--quality", "maj7", "--root", "C,F,G", "--quiet")
     expected, raises, seen = [], 0, set()
     end = time.monotonic() + PATIENCE_S
-    shown = one.wait_for("Enter goes on")
+    shown = one.wait_for("Enter starts")
     while "Done." not in shown:
         assert time.monotonic() < end, f"no end came:\n{shown}"
         if "Left Looked" in shown:
