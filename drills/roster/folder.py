@@ -11,12 +11,13 @@ from drills.safe_text import one_line
 from scheduler.errors import SchedulerError
 from scheduler.log.events import Event
 from scheduler.log.fold import LogState, fold
+from scheduler.log.seal import SUFFIX
 from scheduler.plain_file import open_plain
 
 __all__ = ["Passed", "Read", "plain_name", "read_folder"]
 
 _SQLITE = b"SQLite format 3\0"
-_BESIDE_A_LOG = ("-wal", "-shm", "-journal")
+_BESIDE_A_LOG = ("-wal", "-shm", "-journal", SUFFIX)
 _NOBODY = "0" * 24
 """The log id given to reviews read from a CSV. Nothing is written, so the id belongs to no real log."""
 
