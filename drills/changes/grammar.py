@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from drills.errors import ChangesError
 
@@ -93,7 +93,8 @@ def _parser() -> Lark:
 
 def word_of(token: Token) -> Word:
     """A token of the grammar as a word."""
-    return Word(token.type, str(token), token.line or 0, token.column or 0)
+    # Only tokens that a program makes have no place; the lexer's own have.
+    return Word(token.type, str(token), cast(int, token.line), cast(int, token.column))
 
 
 def words(tree: ParseTree) -> list[Word]:
@@ -134,7 +135,7 @@ def syntax_tree(text: str) -> ParseTree:
     try:
         return _parser().parse(text)
     except UnexpectedCharacters as error:
-        position = error.pos_in_stream or 0
+        position = cast(int, error.pos_in_stream)
         line, column = _place(text, position)
         mark = text[position]
         hint = {"{": "close it with }", "[": "close it with ]"}.get(mark, "take it out")
@@ -145,12 +146,10 @@ def syntax_tree(text: str) -> ParseTree:
         if came.type == "$END":
             line, column = _place(text, len(text))
             found = "the text ends there"
-        elif came.type == "_NEWLINE":
-            line, column = came.line or 0, came.column or 0
-            found = "the line ends there"
         else:
-            line, column = came.line or 0, came.column or 0
-            found = f"got {str(came)[:24]!r}"
+            word = word_of(came)
+            line, column = word.line, word.column
+            found = "the line ends there" if came.type == "_NEWLINE" else f"got {word.text[:24]!r}"
         empty = came.type in ("BAR", "OPEN", "CLOSE", "BOTH") and "CHORD" in kinds and "BAR" not in kinds
         hint = "; the bar is empty, write % to repeat the one before" if empty else ""
         near = tuple(_SAID[kind] for kind in _ORDER if kind in kinds)

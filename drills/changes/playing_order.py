@@ -22,8 +22,8 @@ def _fault(bar: WrittenBar, message: str) -> ChangesError:
 
 def _order(bars: tuple[WrittenBar, ...]) -> Iterator[int]:
     """Indices of a section's bars as played."""
-    index = start = 0
-    while index < len(bars):
+    index = 0
+    while True:
         first = _end_of_repeat(bars, index)
         if first is None:
             yield from _plain(bars, index, len(bars))

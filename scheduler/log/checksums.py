@@ -78,7 +78,7 @@ def damage(connection: sqlite3.Connection, most: int = 5) -> list[str]:
     """
     rows = connection.execute(f"PRAGMA integrity_check({most:d})").fetchall()
     if rows != [("ok",)]:
-        return [row[0] for row in rows]
+        return [found for (found,) in rows]
     if not connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'sums' AND type = 'table'").fetchone():
         return []
     found = []
@@ -95,7 +95,7 @@ def damage(connection: sqlite3.Connection, most: int = 5) -> list[str]:
     if orphans:
         found.append(f"{orphans} events are missing whose checksums are there")
     told_id = connection.execute("SELECT sum FROM sums WHERE seq = ?", (_LOG_ID_SEQ,)).fetchone()
-    if told_id is not None and told_id[0] != _log_id_sum(connection):
+    if told_id not in (None, (_log_id_sum(connection),)):
         found.append("the log's own id is not what was written, by its checksum")
     return found
 

@@ -127,7 +127,7 @@ class ReviewLog:
         self._db: Database = open_database(path, writable, busy_seconds)
         try:
             with explained(path, "read"):
-                self.id: str = self._db.conn.execute("SELECT log FROM identity").fetchone()[0]
+                self.id: str = self._value("SELECT log FROM identity")
                 if checked and str(path) != ":memory:":
                     self._check(Path(path), writable)
         except BaseException:
@@ -240,17 +240,17 @@ class ReviewLog:
             # One statement finds the latest stamp and writes past it, so
             # SQLite holds the write lock before it looks: two programs
             # never see the same latest stamp.
-            written = self._db.conn.execute(_APPEND, to_row(event)).fetchone()
-            if written[0] > LATEST_STAMP_US:
+            stamp_us, seq = self._db.conn.execute(_APPEND, to_row(event)).fetchone()
+            if stamp_us > LATEST_STAMP_US:
                 # Every file made from this log would be refused: better to write nothing than to write that.
-                latest = stamp_text(written[0] - STAMP_STEP_US)
+                latest = stamp_text(stamp_us - STAMP_STEP_US)
                 raise LogError(
                     f"log {self.path}: cannot write, its latest stamp stands at {latest}, "
                     "the end of what a log takes; run neckwork log mend, then go on"
                 )
             sum_new(self._db.conn)
-        self._count(written[1])
-        return Event(event.id, event.log, written[0], event.at, event.body)
+        self._count(seq)
+        return Event(event.id, event.log, stamp_us, event.at, event.body)
 
     def record(self, review: Review) -> Event:
         """Write a review."""
@@ -325,30 +325,28 @@ class ReviewLog:
     def _foreseen(self, before: int, known: int) -> Foreseen:
         """What the events numbered past `before` are, and what they do to those up to it."""
         execute = self._db.conn.execute
-        days = execute(_NEW_DAYS, (before,)).fetchone()
+        earliest, latest = execute(_NEW_DAYS, (before,)).fetchone()
         named = {
             target
             for (value,) in execute(f"SELECT value FROM events WHERE kind = 'set-aside' AND seq > {before:d}")
             for target in skills_from_text(value)
         }
-        taken_back = {row[0] for row in execute(_TAKEN_BACK, (before, before))}
+        taken_back = {target for (target,) in execute(_TAKEN_BACK, (before, before))}
         taken_back.update(
             one for one in named if execute("SELECT 1 FROM events WHERE id = ? AND seq <= ?", (one, before)).fetchone()
         )
         return Foreseen(
             new=self._last_seq() - before,
             known=known,
-            differing=execute("SELECT count(*) FROM events WHERE kind = 'variant' AND seq > ?", (before,)).fetchone()[
-                0
-            ],
+            differing=self._value("SELECT count(*) FROM events WHERE kind = 'variant' AND seq > ?", (before,)),
             taken_back=len(taken_back),
-            unknown_kinds=execute(
+            unknown_kinds=self._value(
                 f"SELECT count(*) FROM events WHERE seq > ? AND kind NOT IN ({', '.join('?' * len(KINDS))})",
                 (before, *KINDS),
-            ).fetchone()[0],
-            logs=tuple(row[0] for row in execute(_NEW_LOGS, (before,))),
-            first=None if days[0] is None else from_us(days[0]),
-            last=None if days[1] is None else from_us(days[1]),
+            ),
+            logs=tuple(log for (log,) in execute(_NEW_LOGS, (before,))),
+            first=None if earliest is None else from_us(earliest),
+            last=None if latest is None else from_us(latest),
         )
 
     def _insert(self, events: Iterable[Event], contents: bool) -> int:
@@ -394,13 +392,18 @@ class ReviewLog:
         one[_LOG] = other[_LOG] = None
         if one != other and kind == "review" and one[_SLIP_COLUMN] != other[_SLIP_COLUMN]:
             named = self._db.conn.execute(_NAMED_OF, (held[0],)).fetchone()
-            if named is not None and named[0] == other[_SLIP_COLUMN]:
+            if named == (other[_SLIP_COLUMN],):
                 other[_SLIP_COLUMN] = one[_SLIP_COLUMN]
         return one == other
 
     def _last_seq(self) -> int:
-        last: int = self._db.conn.execute("SELECT coalesce(max(seq), 0) FROM events").fetchone()[0]
+        last: int = self._value("SELECT coalesce(max(seq), 0) FROM events")
         return last
+
+    def _value(self, sql: str, parameters: Row = ()) -> Any:
+        """The one value that a statement answers."""
+        (value,) = self._db.conn.execute(sql, parameters).fetchone()
+        return value
 
     def imports(self) -> list[Import]:
         """What was taken in from files, as far as it was remembered here, the oldest first."""
@@ -411,7 +414,7 @@ class ReviewLog:
             found = []
             for first, last, source, at in rows:
                 ids = self._db.conn.execute("SELECT id FROM events WHERE seq BETWEEN ? AND ?", (first, last))
-                set_aside = any(row[0] in aside for row in ids)
+                set_aside = any(event_id in aside for (event_id,) in ids)
                 found.append(Import(first, last, source, datetime.fromisoformat(at), set_aside))
         return found
 
@@ -421,14 +424,14 @@ class ReviewLog:
             ids = self._db.conn.execute(
                 "SELECT id FROM events WHERE seq BETWEEN ? AND ? ORDER BY seq", (one.first_seq, one.last_seq)
             ).fetchall()
-        return self.append(SetAside(tuple(row[0] for row in ids)), at)
+        return self.append(SetAside(tuple(event_id for (event_id,) in ids)), at)
 
     def bring_back(self, one: Import, at: datetime) -> Event:
         """Let the events of an import count again, by one event that sets aside what had set them aside."""
         with explained(self.path, "read"):
             ids = {
-                row[0]
-                for row in self._db.conn.execute(
+                event_id
+                for (event_id,) in self._db.conn.execute(
                     "SELECT id FROM events WHERE seq BETWEEN ? AND ?", (one.first_seq, one.last_seq)
                 )
             }
@@ -447,9 +450,7 @@ class ReviewLog:
     def stamped_after(self, limit: datetime) -> int:
         """How many events are stamped after `limit`."""
         with explained(self.path, "read"):
-            count: int = self._db.conn.execute(
-                "SELECT count(*) FROM events WHERE stamp_us > ?", (as_us(limit),)
-            ).fetchone()[0]
+            count: int = self._value("SELECT count(*) FROM events WHERE stamp_us > ?", (as_us(limit),))
         return count
 
     def mend_stamps(self, now: datetime) -> int:
@@ -464,7 +465,7 @@ class ReviewLog:
         with explained(self.path, "mend"), self._writing():
             latest = as_us(now + AHEAD_LIMIT)
             execute = self._db.conn.execute
-            before = execute("SELECT max(stamp_us) FROM events WHERE stamp_us <= ?", (latest,)).fetchone()[0]
+            before = self._value("SELECT max(stamp_us) FROM events WHERE stamp_us <= ?", (latest,))
             ahead = execute(_AHEAD, (latest,)).fetchall()
             moved = []
             for seq, clock_us in ahead:
@@ -515,7 +516,7 @@ class ReviewLog:
         with explained(self.path, "read"):
             if self._has_variants():
                 rows = ((row["stamp_us"], row) for number, row in self._winners() if seq < number <= until)
-                yield from ((stamp, review_from_row(_as_review(row))) for stamp, row in rows)
+                yield from ((stamp, review_from_row(_as_review(row, lagged=False))) for stamp, row in rows)
                 return
             if self._aside():
                 undone, named = self._taken_back_and_named()
@@ -536,8 +537,7 @@ class ReviewLog:
         if log != self.id:
             return False
         with explained(self.path, "read"):
-            event = self._db.conn.execute("SELECT id FROM events WHERE seq = ?", (seq,)).fetchone()
-            if event is None or event[0] != last_id:
+            if self._db.conn.execute("SELECT id FROM events WHERE seq = ?", (seq,)).fetchone() != (last_id,):
                 return False
             disturbed = self._db.conn.execute(_DISTURBED, {"seq": seq, "stamp": order[0], "id": order[1]}).fetchone()
         return disturbed is None
@@ -547,7 +547,7 @@ class ReviewLog:
         with explained(self.path, "read"):
             if self._has_variants():
                 last = max(self._winners(), key=lambda one: (one[1]["stamp_us"], one[1]["id"]), default=None)
-                return None if last is None else review_from_row(_as_review(last[1]))
+                return None if last is None else review_from_row(_as_review(last[1], lagged=False))
             if self._aside():
                 undone, named = self._taken_back_and_named()
                 for row in self._db.conn.execute(_BACKWARDS):
@@ -688,7 +688,7 @@ class ReviewLog:
             yield from map(make, self._db.conn.execute(sql, parameters))
 
 
-def _as_review(row: dict[str, Any], lagged: bool = False) -> Row:
+def _as_review(row: dict[str, Any], *, lagged: bool) -> Row:
     """Columns as `review_from_row` takes them, with how far the stamp lies past the clock if asked for."""
     chosen = tuple(row[name] for name in (*REVIEW_COLUMNS.split(", "), "slip"))
     return (*chosen, row["stamp_us"] - row["clock_us"]) if lagged else chosen

@@ -144,8 +144,8 @@ def _version(db: Database, path: Path | str) -> int:
     """The schema version of the file, 0 for an empty one; refuses what is not a log of ours."""
     # One look: another program may be making this log between two statements.
     with db.atomic():
-        version: int = db.conn.execute("PRAGMA user_version").fetchone()[0]
-        mark = db.conn.execute("PRAGMA application_id").fetchone()[0]
+        (version,) = db.conn.execute("PRAGMA user_version").fetchone()
+        (mark,) = db.conn.execute("PRAGMA application_id").fetchone()
         holds_something = db.conn.execute("SELECT 1 FROM sqlite_master").fetchone()
     if mark != _APPLICATION_ID:
         if mark or version or holds_something:
@@ -156,7 +156,7 @@ def _version(db: Database, path: Path | str) -> int:
             f"log {path}: expected schema version {SCHEMA_VERSION} or older, got {version}; "
             "it was written by a newer version of this program, which is the one to open it with"
         )
-    return version
+    return int(version)
 
 
 def _bring_up_to_date(db: Database, path: Path | str, busy_seconds: float) -> None:
