@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 __all__ = ["GRAMMAR", "LONGEST_TEXT", "Word", "branches", "syntax_tree", "word_of", "words"]
 
-LONGEST_TEXT = 400_000
+LONGEST_TEXT = 40_000
 """Characters; a page of 2,000 bars has some 30,000. It bounds the work on a wrong file."""
 
 GRAMMAR = r"""

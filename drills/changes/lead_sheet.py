@@ -27,7 +27,12 @@ if TYPE_CHECKING:
 __all__ = ["read_musicxml"]
 
 _JUMPS = ("dacapo", "dalsegno", "tocoda", "fine")
-_MOST_MEASURES, _MOST_LABELS = 20_000, 200
+_MOST_MEASURES, _MOST_LABELS = 2_000, 100
+_MOST_SYMBOLS = 20_000
+"""Chord symbols and their altered degrees in one part, together: ten times what the longest part read has."""
+
+_MOST_REMARKS = _MOST_UNKNOWN = 50
+_LONGEST_BEATS = 40
 
 
 def read_musicxml(path: Path) -> Changes:
@@ -53,6 +58,9 @@ def read_musicxml(path: Path) -> Changes:
     measures = part.findall("measure")
     if len(measures) > _MOST_MEASURES:
         raise LeadSheetError(f"{path}: {len(measures):,} measures; expected at most {_MOST_MEASURES:,}")
+    symbols = sum(1 for _ in part.iter("harmony")) + sum(1 for _ in part.iter("degree"))
+    if symbols > _MOST_SYMBOLS:
+        raise LeadSheetError(f"{path}: {symbols:,} chord symbols and degrees; expected at most {_MOST_SYMBOLS:,}")
     sheet = _Sheet()
     try:
         for measure in measures:
@@ -85,6 +93,8 @@ class _Sheet:
     bars: list[WrittenBar] = field(default_factory=list)
     labels: dict[int, str] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
+    named: dict[str, Chord | None] = field(default_factory=dict)
+    unknown: int = 0
     metre: Metre = field(default_factory=Metre)
     key: Key | None = None
     tempo: float | None = None
@@ -133,7 +143,7 @@ class _Sheet:
             self.divisions = divisions
         time = element.find("time")
         if time is not None and time.find("beats") is not None:
-            parts = [_whole(part) for part in (time.findtext("beats") or "").split("+")]
+            parts = [_whole(part) for part in (time.findtext("beats") or "")[:_LONGEST_BEATS].split("+")]
             unit = _whole(time.findtext("beat-type"))
             try:
                 # A number that is none becomes 0, which no metre has.
@@ -186,17 +196,17 @@ class _Sheet:
         degrees = degrees_of_kind(name, changes)
         if degrees is None:
             # A kind outside the standard's list often carries the symbol as its text.
-            try:
-                named = parse_chord(root.name + (kind.get("text") or name if kind is not None else ""), reduce=True)
+            named = self._named(root, kind.get("text") or name if kind is not None else "")
+            if named is not None:
                 return symbol_of(replace(named, bass=_note(element.find("bass"), "bass")))
-            except SymbolError:
-                pass
+            if self.unknown > _MOST_UNKNOWN:
+                raise ChangesError(f"more than {_MOST_UNKNOWN} kinds of chord that are not understood; export it again")
             self.remarks.append(f"bar {number}: {root} with the kind {name[:30]!r} is left out")
             return None
         bass = _note(element.find("bass"), "bass")
         chord, exact = chord_of_degrees(root, None if bass == root else bass, degrees)
         printed = (kind.get("text") or "") if kind is not None else ""
-        shown = _shown(root, printed)
+        shown = self._named(root, printed) if printed else None
         if exact and shown is not None and shown.quality == chord.quality and set(shown.tensions) > set(chord.tensions):
             # The elements of a harmony hold one ninth; what is printed of an altered chord says both.
             over = f"/{chord.bass.name}" if chord.bass else ""
@@ -205,6 +215,20 @@ class _Sheet:
         if not exact:
             self.remarks.append(f"bar {number}: {root} {name} is read as {text}")
         return chord, text
+
+    def _named(self, root: Note, suffix: str) -> Chord | None:
+        """The chord of that suffix, or None. Each is read once: what is not understood takes long, as a near one is
+        looked for, so that after many such no more are tried."""
+        text = root.name + suffix
+        if text not in self.named:
+            if self.unknown > _MOST_UNKNOWN:
+                return None
+            try:
+                self.named[text] = parse_chord(text, reduce=True)
+            except SymbolError:
+                self.named[text] = None
+                self.unknown += 1
+        return self.named[text]
 
     @staticmethod
     def _barline(
@@ -283,7 +307,7 @@ class _Sheet:
                 self.remarks.append(f"bar {index + 1}: the mark {label} stands inside a repeat and is left out")
         return Changes(
             title, self._sections(cuts), key=self.bars[0].key, metre=self._head_metre(), tempo=self.tempo,
-            remarks=tuple(dict.fromkeys(self.remarks)),
+            remarks=_few(self.remarks),
         )  # fmt: skip
 
     def _sections(self, cuts: dict[int, str]) -> tuple[Section, ...]:
@@ -304,6 +328,13 @@ class _Sheet:
         return max(dict.fromkeys(metres), key=metres.count)
 
 
+def _few(remarks: list[str]) -> tuple[str, ...]:
+    """The remarks, each once; of very many the first, and how many more there are."""
+    once = tuple(dict.fromkeys(remarks))
+    more = len(once) - _MOST_REMARKS
+    return once if more <= 0 else (*once[:_MOST_REMARKS], f"and {more:,} remarks more")
+
+
 def _note(element: Element | None, name: str) -> Note | None:
     if element is None:
         return None
@@ -312,14 +343,6 @@ def _note(element: Element | None, name: str) -> Note | None:
     if len(step) != 1 or step not in LETTERS or abs(alter) > 2:
         return None
     return Note(LETTERS.index(step), alter)
-
-
-def _shown(root: Note, text: str) -> Chord | None:
-    """The chord whose printed suffix that is, or None."""
-    try:
-        return parse_chord(root.name + text, reduce=True) if text else None
-    except SymbolError:
-        return None
 
 
 def _key(element: Element) -> Key | None:

@@ -10,15 +10,15 @@ from drills.errors import LeadSheetError
 from scheduler.plain_file import open_plain
 
 if TYPE_CHECKING:
-    from xml.etree.ElementTree import Element
+    from xml.etree.ElementTree import Element, TreeBuilder
 
 __all__ = ["MOST_BYTES", "musicxml_tree"]
 
-MOST_BYTES = 32_000_000
-"""Most bytes of XML read, plain or unpacked: some hundred times a long lead sheet."""
+MOST_BYTES = 16_000_000
+"""Most bytes of XML read, plain or unpacked: some fifty times a long lead sheet."""
 
 _DEEPEST = 200
-_MOST_ELEMENTS = 1_000_000
+_MOST_ELEMENTS = 400_000
 
 
 def musicxml_tree(path: Path) -> Element:
@@ -72,41 +72,53 @@ def _plain(tag: str) -> str:
 
 
 def _tree(path: Path, raw: bytes) -> Element:
-    from xml.etree.ElementTree import TreeBuilder
-    from xml.parsers import expat
+    from xml.etree.ElementTree import ParseError
+    from xml.parsers.expat.errors import messages
 
-    builder = TreeBuilder()
-    depth = count = 0
+    from defusedxml.common import DefusedXmlException, EntitiesForbidden
+    from defusedxml.ElementTree import DefusedXMLParser
 
-    def start(tag: str, attributes: dict[str, str]) -> None:
-        nonlocal depth, count
-        depth += 1
-        count += 1
-        if depth > _DEEPEST or count > _MOST_ELEMENTS:
-            raise LeadSheetError(f"{path}: more elements than a lead sheet has; is this MusicXML?")
-        builder.start(tag, attributes)
-
-    def end(tag: str) -> None:
-        nonlocal depth
-        depth -= 1
-        builder.end(tag)
-
-    def entity(name: str, *_: object) -> None:
-        raise LeadSheetError(f"{path}: declares the XML entity {str(name)[:40]!r}, which no lead sheet needs; refused")
-
-    parser = expat.ParserCreate()
-    parser.StartElementHandler, parser.EndElementHandler = start, end
-    parser.CharacterDataHandler = builder.data
-    parser.EntityDeclHandler = entity
-    parser.buffer_text = True
+    parser = DefusedXMLParser(target=_counting(path))
     try:
-        parser.Parse(raw, True)
-        return builder.close()
-    except expat.ExpatError as error:
-        reason = expat.errors.messages.get(error.code, str(error))
-        where = f"{path}, line {error.lineno}, column {error.offset + 1}"
-        raise LeadSheetError(f"{where}: not XML ({reason}); export it again") from error
+        parser.feed(raw)
+        root: Element = parser.close()
+        return root
+    except ParseError as error:
+        line, column = error.position
+        reason = messages.get(error.code, str(error))
+        raise LeadSheetError(
+            f"{path}, line {line}, column {column + 1}: not XML ({reason}); export it again"
+        ) from error
+    except EntitiesForbidden as error:
+        raise LeadSheetError(
+            f"{path}: declares the XML entity {str(error.name)[:40]!r}, which no lead sheet needs; refused"
+        ) from error
+    except DefusedXmlException as error:
+        raise LeadSheetError(f"{path}: reads other files, which no lead sheet needs; refused") from error
     except (ValueError, LookupError) as error:
         if isinstance(error, LeadSheetError):
             raise
         raise LeadSheetError(f"{path}: not readable as XML ({error}); export it again") from error
+
+
+def _counting(path: Path) -> TreeBuilder:
+    """A builder of the tree that refuses one too deep or too large."""
+    from xml.etree.ElementTree import TreeBuilder
+
+    class Counting(TreeBuilder):
+        depth = count = 0
+
+        def start(self, tag: str, attributes: dict[str, str]) -> Element:
+            self.depth += 1
+            self.count += 1
+            if self.depth > _DEEPEST or self.count > _MOST_ELEMENTS:
+                raise LeadSheetError(
+                    f"{path}: more than {_DEEPEST} elements deep or {_MOST_ELEMENTS:,} in all; is this a lead sheet?"
+                )
+            return super().start(tag, attributes)
+
+        def end(self, tag: str) -> Element:
+            self.depth -= 1
+            return super().end(tag)
+
+    return Counting()

@@ -11,8 +11,8 @@ from drills.errors import ChangesError
 
 __all__ = ["MOST_BARS", "excerpt", "played_bars"]
 
-MOST_BARS = 20_000
-"""More played bars than any tune has; it bounds what repeats can do to a small file."""
+MOST_BARS = 2_000
+"""More played bars than any tune has: some sixty choruses of 32. It bounds what repeats can do to a small file."""
 
 
 def _fault(bar: WrittenBar, message: str) -> ChangesError:
@@ -114,7 +114,7 @@ def played_bars(sections: tuple[Section, ...], form: tuple[str, ...]) -> tuple[B
     """Every bar in playing order, numbered from 1.
 
     Raises ChangesError when there is no bar, a label of the form is unknown, repeats
-    or endings do not pair, or more than 20,000 bars come out.
+    or endings do not pair, or more than 2,000 bars come out.
     """
     if not any(section.bars for section in sections):
         raise ChangesError("no bar found; write chords, such as | Cm7 | F7 | Bbmaj7 |", 1, 1)

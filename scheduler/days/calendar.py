@@ -15,6 +15,7 @@ __all__ = ["PracticeCalendar", "absence", "read_zone"]
 
 _SOON_DAYS = 28
 _SEARCHED_DAYS = 2_000
+_UNIT_DAYS = {"DAILY": 1, "WEEKLY": 7}
 _START = date(2024, 1, 1)  # a Monday
 
 
@@ -70,17 +71,31 @@ class PracticeCalendar:
         # day on, so it need not be followed from its start.
         weekday_by_start = parts["FREQ"] == "WEEKLY" and "BYDAY" not in parts
         self._counts = parts.get("INTERVAL", "1") != "1" or "COUNT" in parts or weekday_by_start
-        soon = timedelta(days=_SEARCHED_DAYS)
-        first = next(iter(self._rule(start)), None)
-        if first is None or first.date() > start + soon:
+        self._period_days = 0 if "COUNT" in parts else int(parts.get("INTERVAL", "1")) * _UNIT_DAYS[parts["FREQ"]]
+        if not self._names_a_day(parts):
             raise CalendarError(
                 f"practice days {rule[:60]!r}: expected a rule that names a day within five years of {start}"
             )
+
+    def _names_a_day(self, parts: dict[str, str]) -> bool:
+        """Whether the rule names a day in its first five years; one that never does is not followed for ever."""
+        from dateutil.rrule import rrulestr
+
+        last = self.start + timedelta(days=_SEARCHED_DAYS)
+        if "UNTIL" in parts:
+            last = min(last, date.fromisoformat(parts["UNTIL"]))
+        bounded = {name: value for name, value in parts.items() if name != "COUNT"} | {"UNTIL": f"{last:%Y%m%d}"}
+        text = ";".join(f"{name}={value}" for name, value in bounded.items())
+        begin = datetime(self.start.year, self.start.month, self.start.day)
+        return next(iter(rrulestr(text, dtstart=begin)), None) is not None
 
     def _rule(self, first: date) -> Iterable[datetime]:
         from dateutil.rrule import rrulestr
 
         begin = self.start if self._counts else first
+        if self._counts and self._period_days and first > begin:
+            # A rule is the same from any of its periods on: those long past are not gone through one by one.
+            begin += timedelta(days=(first - begin).days // self._period_days * self._period_days)
         rule: Iterable[datetime] = rrulestr(self.rrule_text, dtstart=datetime(begin.year, begin.month, begin.day))
         return rule
 

@@ -6,6 +6,7 @@ import zoneinfo
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
+from dateutil.rrule import rrulestr
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -303,3 +304,35 @@ def test_the_scheduler_reads_times_as_iso_and_never_counts_months():
     text = "".join(path.read_text() for path in Path(scheduler.__file__).parent.rglob("*.py"))
     assert len(text) > 100_000
     assert not re.search(r"relativedelta|dateutil\.parser|parser\.parse|strptime", text)
+
+
+@given(
+    unit=st.sampled_from(["DAILY", "WEEKLY"]),
+    interval=st.integers(1, 40),
+    days=st.sets(st.sampled_from(["MO", "TU", "WE", "TH", "FR", "SA", "SU"])),
+    week_start=st.sampled_from(["", ";WKST=SU", ";WKST=WE"]),
+    start=st.dates(date(2024, 1, 1), date(2024, 3, 1)),
+    first=st.dates(date(2024, 1, 1), date(2040, 1, 1)),
+)
+def test_a_rule_begun_late_names_the_days_it_would_have_named(unit, interval, days, week_start, start, first):
+    """Long past periods are passed over at once, and what follows is what the whole rule says (dateutil's own)."""
+    by_day = f";BYDAY={','.join(sorted(days))}" if days else ""
+    rule = f"FREQ={unit};INTERVAL={interval}{by_day}{week_start}"
+    last = first + timedelta(days=120)
+    whole = rrulestr(rule, dtstart=datetime(start.year, start.month, start.day))
+    try:
+        calendar = PracticeCalendar(rule, start=start)
+    except CalendarError:
+        assert next(iter(whole.between(datetime(2024, 1, 1), datetime(2029, 1, 1), inc=True)), None) is None
+        return
+    expected = whole.between(datetime(first.year, first.month, first.day), datetime(last.year, last.month, last.day),
+                             inc=True)  # fmt: skip
+    assert list(calendar.days(first, last)) == [one.date() for one in expected]
+
+
+def test_a_rule_that_never_names_a_day_is_refused_and_a_far_day_is_answered():
+    """Every seventh day from a Monday is never a Tuesday; every second day is known seven thousand years on."""
+    with pytest.raises(CalendarError, match="a day within five years"):
+        PracticeCalendar("FREQ=DAILY;INTERVAL=7;BYDAY=TU")
+    calendar = PracticeCalendar("FREQ=DAILY;INTERVAL=2")
+    assert calendar.next_days(date(9000, 1, 1), 2) == [date(9000, 1, 3), date(9000, 1, 5)]
