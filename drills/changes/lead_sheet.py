@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["read_musicxml"]
 
 _JUMPS = ("dacapo", "dalsegno", "tocoda", "fine")
-_MOST_MEASURES, _MOST_LABELS = 2_000, 100
+_MOST_MEASURES, _MOST_LABELS = 2_000, 200
 _MOST_SYMBOLS = 20_000
 """Chord symbols and their altered degrees in one part, together: ten times what the longest part read has."""
 

@@ -467,11 +467,11 @@ def test_a_remark_that_two_places_share_is_said_once(tmp_path):
     assert len(page.remarks) == 1
 
 
-def test_twenty_thousand_measures_are_read_and_no_more(tmp_path):
+def test_two_thousand_measures_are_read_and_no_more(tmp_path):
     """At the limit a sheet is read, one past it is refused with both numbers."""
-    assert len(read(tmp_path, [symbol("C"), *[""] * 19_999]).bars) == 20_000
-    with pytest.raises(LeadSheetError, match="20,001 measures; expected at most 20,000"):
-        read(tmp_path, [symbol("C"), *[""] * 20_000])
+    assert len(read(tmp_path, [symbol("C"), *[""] * 1_999]).bars) == 2_000
+    with pytest.raises(LeadSheetError, match="2,001 measures; expected at most 2,000"):
+        read(tmp_path, [symbol("C"), *[""] * 2_000])
 
 
 def test_another_root_element_is_named_as_far_as_forty_characters(tmp_path):
@@ -487,7 +487,7 @@ def test_elements_stand_inside_each_other_two_hundred_deep_at_most(tmp_path, dee
     """At the limit the file is looked at, one past it is refused."""
     path = tmp_path / "deep.musicxml"
     path.write_text("<a>" * deep + "</a>" * deep, encoding="utf-8")
-    with pytest.raises(LeadSheetError, match="got <a>" if fits else "more elements than a lead sheet has"):
+    with pytest.raises(LeadSheetError, match="got <a>" if fits else "more than 200 elements deep"):
         read_musicxml(path)
 
 
