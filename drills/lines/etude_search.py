@@ -294,11 +294,12 @@ class _Search:
             states = {1: np.where(told, start, NEVER)}
             if not self.steps[0].closes:
                 states[0] = np.where(told, NEVER, start)
-        backs: list[Back] = [{}]
-        for number in range(1, len(places)):
+        backs: list[Back] = []
+        for number in range(len(places)):
+            back: Back = {}
             if number % 2:
                 states, back = self.to_tail(number, states, places[number - 1], places[number])
-            else:
+            elif number:
                 states, back = self.to_head(number, states, *places[number - 2 : number + 1])
             backs.append(back)
             if min(int(state.min(initial=NEVER)) for state in states.values()) >= NEVER:
