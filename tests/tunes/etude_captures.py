@@ -39,7 +39,7 @@ ASKED = {
     "suspended and altered chords": ("| C7sus4 | C7#5 | Fm(maj7) | Bbdim7 |", EtudeOptions(difficulty=2, seed=10)),
     "a hand that never moves": (BLUES, EtudeOptions(widest_shift=0, seed=11, density="space")),
 }  # fmt: skip
-"""What is asked, by name: changes and options, on a guitar of 22 frets."""
+"""What is asked, by name: changes and options, on a guitar played up to fret 15."""
 
 
 def text_of(line: Line) -> list[str]:
