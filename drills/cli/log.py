@@ -8,6 +8,7 @@ import click
 
 from drills.cli.output import echo
 from drills.cli.player_files import PlayerFiles, player_of
+from drills.configuration.home import expanded
 from drills.errors import SettingsError
 
 __all__ = ["command"]
@@ -21,11 +22,12 @@ _LOG = click.option("--log", metavar="FILE", help="Another log than the usual on
 def command(ctx: click.Context, log: str | None) -> None:
     """Check the log: whether the file is whole, what is in it, its size, its copies. Exit code 1 where it is damaged.
 
-    back takes an import back, mend brings back stamps that lie ahead.
+    back takes an import back, mend brings back stamps that lie ahead, salvage saves what is whole of a damaged log.
 
     \b
     Examples:
       neckwork log
+      neckwork log salvage
       neckwork log back --list
       neckwork log mend
     """
@@ -38,18 +40,45 @@ def command(ctx: click.Context, log: str | None) -> None:
     with player.read_log(checked=False) as review_log:
         events, faults = review_log.fingerprint().last_seq, review_log.faults()
         reviews = 0 if faults else sum(1 for _ in review_log.review_rows())
+        later = 0 if faults else review_log.later_kinds()
     echo(f"{path}: {path.stat().st_size:,} bytes, {events:,} events")
     for fault in faults:
         echo(f"  damaged: {fault}")
     if not faults:
         echo(f"  whole; {reviews:,} reviews count")
+    if later:
+        echo(f"  {later:,} events are of kinds only a newer version knows: kept, and handed on")
     copies = copies_of(path)
     for copy in copies:
         echo(f"  copy: {copy}, {copy.stat().st_size:,} bytes")
     if not copies:
         echo("  no copy yet; one is kept before each import")
     if faults:
+        echo("neckwork log salvage saves every whole event into a new log")
         ctx.exit(1)
+
+
+@command.command("salvage")
+@click.argument("new", metavar="[NEW]", required=False)
+@_LOG
+def salvage_command(new: str | None, log: str | None) -> None:
+    """Save every whole event of a damaged log into a new log, NEW or one beside it. The damaged one stays as it is.
+
+    \b
+    Examples:
+      neckwork log salvage
+    """
+    from scheduler.log.copies import copies_of
+    from scheduler.log.salvage import salvage
+
+    player = _kept(log)
+    path = player.log_path
+    made = expanded(new) if new else path.with_name(f"{path.stem}-salvaged{path.suffix}")
+    found = salvage(path, made)
+    echo(f"{made}: {found.saved:,} events saved, {found.lost:,} lost")
+    if found.lost and (copies := copies_of(path)):
+        echo(f"  what is lost may be in the newest copy: neckwork join --log {made} {copies[-1]}")
+    echo(f"  to go on with it, move {path.name} away and give {made.name} that name")
 
 
 @command.command("mend")

@@ -217,6 +217,14 @@ class ReviewLog:
         takes them, in the order of writing."""
         return whole_rows(self._db.conn)
 
+    def later_kinds(self) -> int:
+        """How many events are of a kind that this version does not know."""
+        with explained(self.path, "read"):
+            count: int = self._value(
+                f"SELECT count(*) FROM events WHERE kind NOT IN ({', '.join('?' * len(KINDS))})", tuple(KINDS)
+            )
+        return count
+
     def holds(self, event_id: str) -> bool:
         """Whether an event of that id is in the log."""
         with explained(self.path, "read"):

@@ -1,0 +1,56 @@
+"""Saves every whole event of a damaged log into a new one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import NamedTuple
+
+from scheduler.errors import LogError, SchedulerError
+from scheduler.log.contents import agrees
+from scheduler.log.events import Event, check
+from scheduler.log.review_log import ReviewLog
+from scheduler.log.rows import from_row
+from scheduler.log.seal import read_seal
+from scheduler.review import Review
+
+__all__ = ["Salvaged", "salvage"]
+
+
+class Salvaged(NamedTuple):
+    """What came of it: how many events are in the new log, and how many the damaged one held beside them."""
+
+    saved: int
+    lost: int
+
+
+def salvage(damaged: Path, new: Path) -> Salvaged:
+    """Make a log at `new` of every event of the log at `damaged` that is what was written; `damaged` stays as it is.
+
+    An event that cannot be read, does not bear its checksum or is not fit for a log is left out. Raises LogError when
+    `new` exists, when nothing of the file can be opened, and as `ReviewLog` does.
+    """
+    if new.exists():
+        raise LogError(f"log {new}: exists already; give the name of a new file")
+    with ReviewLog(damaged, writable=False, checked=False) as log:
+        counted = max(log.fingerprint().last_seq, read_seal(damaged).events)
+        try:
+            with ReviewLog(new) as saved:
+                added = saved.add(_whole(log))
+        except BaseException:
+            for path in (new, *(new.with_name(new.name + end) for end in ("-wal", "-shm"))):
+                path.unlink(missing_ok=True)
+            raise
+    return Salvaged(added.new, max(0, counted - added.new))
+
+
+def _whole(log: ReviewLog) -> Iterator[Event]:
+    for row in log.whole_rows():
+        try:
+            event = from_row(row)
+            if isinstance(event.body, Review):
+                replace(event.body)  # reading sets the fields without the checks of a review
+            yield agrees(check(event))
+        except (SchedulerError, ArithmeticError, LookupError, TypeError, ValueError):
+            continue
