@@ -148,9 +148,14 @@ def _fault(rule: str, index: int, heard: list[NoteInContext], message: str) -> F
 
 def _beat_quarters(metre: Metre) -> Fraction:
     """A beat in quarter notes: three eighths in 6/8, 9/8 and 12/8."""
-    if metre.unit == 8 and metre.beats in range(6, 65, 3):
+    if metre.unit == 8 and metre.beats % 3 == 0 and metre.beats > 3:
         return Fraction(3, 2)
     return Fraction(4, metre.unit)
+
+
+def _in_the_middle(each: NoteInContext) -> bool:
+    """Whether a note stands in the middle of a bar of an even number of beats."""
+    return each.metre.beats % 2 == 0 and 2 * each.place == each.metre.quarters
 
 
 def _groups(heard: list[NoteInContext]) -> list[bool]:
@@ -159,15 +164,13 @@ def _groups(heard: list[NoteInContext]) -> list[bool]:
     for index, each in enumerate(heard):
         before = heard[index - 1] if index else None
         new = before is None or before.note.bar != each.note.bar or before.stretch != each.stretch
-        half = each.metre.beats % 2 == 0 and 2 * each.place == each.metre.quarters
-        found.append(new or half)
+        found.append(new or _in_the_middle(each))
     return found
 
 
 def _strong_beats(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index, each in enumerate(heard):
-        half = each.metre.beats % 2 == 0 and 2 * each.place == each.metre.quarters
-        if each.chord is None or not (each.place == 0 or half):
+        if each.chord is None or not (each.place == 0 or _in_the_middle(each)):
             continue
         if each.note.midi % 12 not in each.chord.pitch_classes:
             where = "1" if each.place == 0 else "3" if each.metre.beats == 4 else "the middle of the bar"
@@ -259,9 +262,10 @@ def _leaps(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index in range(1, len(keys)):
         size = keys[index] - keys[index - 1]
         after = keys[index + 1] - keys[index] if index + 1 < len(keys) else 0
-        if abs(size) > 9 and not (1 <= abs(after) <= 2 and after * size < 0):
+        back = -after if size > 0 else after
+        if abs(size) > 9 and not 1 <= back <= 2:
             yield _fault("5", index, heard, f"a leap of {abs(size)} semitones is not followed by a step back")
-        if abs(size) > 2 and abs(after) > 2 and size * after > 0:
+        if min(size, after) > 2 or max(size, after) < -2:
             three = frozenset(key % 12 for key in keys[index - 1 : index + 2])
             if not _spells(three):
                 yield _fault("5", index, heard, "two leaps in one direction spell no chord")

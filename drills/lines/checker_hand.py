@@ -52,10 +52,13 @@ def _hop(before: LineNote, note: LineNote) -> str:
 
 def _ordered(before: LineNote, note: LineNote) -> bool:
     """Whether both notes lie under one hand: fingers in the order of frets, at most two frets beyond their own."""
-    frets, fingers = note.fret - before.fret, note.finger - before.finger
-    if frets < 0 or (frets == 0 and fingers < 0):
-        frets, fingers = -frets, -fingers
-    if frets == 0:
-        higher_pitched = note.string < before.string if note.finger > before.finger else note.string > before.string
-        return fingers == 0 or (fingers == 1 and higher_pitched)
+    if note.fret == before.fret:
+        fingers = note.finger - before.finger
+        return (
+            fingers == 0
+            or (fingers == 1 and note.string < before.string)
+            or (fingers == -1 and note.string > before.string)
+        )
+    low, high = sorted((before, note), key=lambda each: each.fret)
+    frets, fingers = high.fret - low.fret, high.finger - low.finger
     return fingers > 0 and -2 <= frets - fingers <= 2

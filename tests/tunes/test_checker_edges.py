@@ -272,6 +272,25 @@ def test_a_note_falls_in_the_chord_that_sounds_where_it_starts():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("metre", METRES)
+def test_the_hand_moves_where_a_beam_ends(metre):
+    """At a bar line, in the middle of a bar of an even number of beats, and at a new chord; out of tempo anywhere."""
+    length, _, even = METRES[metre]
+    frets = [(6, 3, 1), (6, 10, 2)]
+    for place in (Fraction(quarter, 4) for quarter in range(1, int(length * 4))):
+        starts = [place - Fraction(1, 4), place]
+        line = melody(f"metre: {metre}\n| N.C. |", [43, 50], starts, [Fraction(1, 4)] * 2, places=frets)
+        found = [fault.index for fault in of_rule("8", line) if "moves inside" in fault.message]
+        assert found == ([] if even and place == length / 2 else [1]), place
+        assert of_rule("8", line, tempo=False) == []
+    over_the_bar = [length - Fraction(1, 4), length]
+    for page in ("| N.C. | N.C. |", "| N.C. | Cm7 |"):
+        line = melody(f"metre: {metre}\n{page}", [43, 50], over_the_bar, [Fraction(1, 4)] * 2, places=frets)
+        assert of_rule("8", line) == []
+    changed = melody("metre: 3/4\n| Cm7 . F7 |", [43, 50], [Fraction(3, 2), 2], places=frets)
+    assert of_rule("8", changed) == []
+
+
 # ---- the hand
 
 
