@@ -65,7 +65,7 @@ class _Lazy(click.Group):
         command: click.Command = importlib.import_module(
             f"drills.cli.{name.replace('-', '_').replace('import', 'import_')}"
         ).command
-        return command
+        return _taking_player(command)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         # Listed from the table: building every command only to read its help would import them all.
@@ -93,8 +93,33 @@ def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
         ctx.exit()
 
 
+def _player(ctx: click.Context, _param: click.Parameter, name: str | None) -> None:
+    if name is not None:
+        from drills.cli.player_files import PLAYER
+
+        ctx.find_root().meta[PLAYER] = name
+
+
+def _player_option() -> click.Option:
+    return click.Option(
+        ["--player", "player_name"], metavar="NAME", callback=_player, expose_value=False,
+        help="Another player on this machine, with a log, settings and decks of their own.",
+    )  # fmt: skip
+
+
+def _taking_player(command: click.Command) -> click.Command:
+    """A command, and those under it, with the option that every command takes."""
+    if not any(param.name == "player_name" for param in command.params):
+        command.params.append(_player_option())
+        if isinstance(command, click.Group):
+            for under in command.commands.values():
+                _taking_player(under)
+    return command
+
+
 @click.group(
     cls=_Lazy,
+    params=[_player_option()],
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     epilog=_CAUTION,

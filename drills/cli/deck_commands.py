@@ -88,6 +88,8 @@ def new(name: str, output: str | None, force: bool, **given: Any) -> None:
         raise click.UsageError(f"NAME {name[:40]!r}: expected a plain file name such as student-1, or -o FILE")
     if path.exists() and not force:
         raise DeckError(f"deck {path}: is there already; --force writes over it")
+    if output is None:
+        player.home.make()
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     # Read beside the file it is to become, where the decks it includes are looked for.
     draft = path.with_name(f".{path.name}.new.toml")

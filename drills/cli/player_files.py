@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CHANGES_FIELDS",
+    "PLAYER",
     "PlayerFiles",
     "changes_options",
     "day_given",
@@ -45,10 +46,26 @@ _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 @dataclass
 class PlayerFiles:
-    """The player's files, read when first asked for. `log_path` overrides the home's log."""
+    """The player's files, read when first asked for. `log_path` overrides the home's log.
+
+    shared: the home that the homes of further players lie in.
+    """
 
     home: Home
     log_path: Path
+    shared: Home | None = None
+
+    @property
+    def called(self) -> str:
+        """Who plays, in words, where more than one do; otherwise nothing."""
+        shared = self.shared or self.home
+        names = shared.players()
+        if self.home == shared:
+            return f"Player without a name; --player for {', '.join(names)}" if names else ""
+        name = self.home.folder.name
+        if name not in names:
+            return f"Player {name}, new here"
+        return f"Player {name}" if len(names) > 1 or shared.log.exists() else ""
 
     @cached_property
     def settings(self) -> Settings:
@@ -103,6 +120,8 @@ class PlayerFiles:
         """The log, made on first use; says so where events that were counted are no longer there."""
         from scheduler.log.review_log import ReviewLog
 
+        if self.log_path == self.home.log:
+            self.home.make()
         self.log_path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         return self._told(ReviewLog(self.log_path, checked=checked))
 
@@ -247,10 +266,18 @@ def kept_fingers(state: LogState) -> dict[str, tuple[int, ...]]:
     return {subject: fingers for subject, fingers in read.items() if fingers}
 
 
+PLAYER = "drills.player"
+"""Where the command line keeps the name it was given with --player."""
+
+
 def player_of(log: str | None = None) -> PlayerFiles:
-    """The player the environment describes."""
-    home = find_home(os.environ)
-    return PlayerFiles(home, expanded(log) if log else home.log)
+    """The player the environment and --player describe."""
+    home = shared = find_home(os.environ)
+    ctx = click.get_current_context(silent=True)
+    name = ctx.find_root().meta.get(PLAYER) if ctx else None
+    if name is not None:
+        home = shared.of_player(name)
+    return PlayerFiles(home, expanded(log) if log else home.log, shared)
 
 
 CHANGES_FIELDS = ("changes", "transpose", "start")

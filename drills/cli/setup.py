@@ -49,7 +49,8 @@ def command(reset: bool, **given: Any) -> None:
 
     Tunings: standard, drop-d, fourths, seven-low-b, seven-low-a, bass, bass-five, ukulele, ukulele-low-g,
     mandolin, or open pitches. In the folder named last you may keep tunings.toml and qualities.toml with rows
-    of your own, and decks. NECKWORK_HOME moves the folder.
+    of your own, and decks. NECKWORK_HOME moves the folder; a
+    further player's own lie in players/NAME in it.
 
     \b
     Examples:

@@ -86,6 +86,7 @@ def sit(
     def clock() -> datetime:
         return datetime.now().astimezone()
 
+    called = player.called  # asked before a new player's folder is made
     with player.open_log() as review_log:
         review_log.ready_to_write()  # before the first card, not after the first grade
         standing = review_log.standing()
@@ -120,6 +121,7 @@ def sit(
             seconds=time.monotonic,
             next_day=player.next_practice_day,
             tune=tune,
+            called=called,
         )  # fmt: skip
         if why := drill.nothing_to_ask:
             raise DeckError(f"{material.deck.title}: {why}")

@@ -1,14 +1,23 @@
-"""Where a player's files live: one folder, `NECKWORK_HOME` or the platform's usual place."""
+"""Where a player's files live: one folder, `NECKWORK_HOME` or the platform's usual place; others' folders inside it."""
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from drills.errors import SettingsError
 
-__all__ = ["Home", "expanded", "find_home"]
+__all__ = ["PLAYERS", "Home", "expanded", "find_home"]
+
+PLAYERS = "players"
+"""The folder of a home in which the homes of further players lie."""
+
+_NAME = re.compile(r"[^\W_](?:[\w '-]{0,38}[\w'-])?")
+_DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))}
+"""Names that Windows keeps for devices (Microsoft Learn, "Naming Files, Paths, and Namespaces")."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +53,35 @@ class Home:
         """The memory's constants as fitted to this player, when `neckwork refit` kept any."""
         return self.folder / "constants.json"
 
+    def players(self) -> list[str]:
+        """The names of the players who have a home in this one."""
+        try:
+            folders = [one.name for one in (self.folder / PLAYERS).iterdir() if one.is_dir()]
+        except OSError:
+            return []
+        return sorted(filter(_NAME.fullmatch, folders), key=str.casefold)
+
+    def of_player(self, name: str) -> Home:
+        """The home of a player of that name; nothing is made. Capitals make no difference to a name that is there.
+
+        Raises SettingsError unless the name is 1 to 40 letters, digits, spaces, hyphens, underscores and
+        apostrophes that begin with a letter or digit and end with no space.
+        """
+        plain = unicodedata.normalize("NFC", name)
+        if not _NAME.fullmatch(plain) or plain.casefold() in _DEVICES:
+            raise SettingsError(
+                f"player {name[:60]!r}: expected 1 to 40 letters, digits, spaces, - and ', with a letter or digit first"
+            )
+        there = next((one for one in self.players() if one.casefold() == plain.casefold()), plain)
+        return Home(self.folder / PLAYERS / there)
+
     def make(self) -> None:
         """Makes the folder; raises SettingsError when that is not allowed."""
         try:
-            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            # Of the folders above, those of a home are for their owner alone, too: mkdir leaves that to the system.
+            above = self.folder.parent
+            for folder in (*((above.parent, above) if above.name == PLAYERS else ()), self.folder):
+                folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as error:
             raise SettingsError(
                 f"home folder {self.folder}: cannot be made ({error.strerror}); "

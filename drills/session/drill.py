@@ -66,7 +66,7 @@ class Drill:
     after days away. tickets: the log's tickets in effect. seconds: a clock that is never set,
     in seconds; that of `clock` unless given. next_day: the player's next practice day after a
     moment, None when no more are planned; every day unless given. tune: what the cards are from,
-    or None.
+    or None. called: who plays, in words, where more than one do.
 
     stretch, left_out_for_it: what was played when the hand hurt in this sitting, and how many cards it leaves out.
 
@@ -94,11 +94,12 @@ class Drill:
         seconds: Callable[[], float] | None = None,
         next_day: Callable[[datetime], date | None] = lambda now: now.date() + timedelta(days=1),
         tune: Tune | None = None,
+        called: str = "",
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
         self._asks: tuple[object, list[Ask]] = (None, [])
         self.writer = Writer(log)
-        self._tempo_of, self.listener, self.tune = tempo_of, listener, tune
+        self._tempo_of, self.listener, self.tune, self.called = tempo_of, listener, tune, called
         self.session = new_id()
         self._skipped: frozenset[str] = frozenset()
         self._asked = 0  # questions so far: each is made with a chance of its own

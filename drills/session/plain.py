@@ -95,7 +95,8 @@ def spoken(drill: Drill) -> list[str]:
             narrow = [words.replace("  ", ", ") + "."] if words else []
             title, keys = f"{drill.material.deck.title}.", "Enter starts. h for keys. q leaves."
             unfit = [unfit_words(drill)] if drill.material.left_out else []
-            return [title, *note, plan_line(drill), *back, *unfit, *narrow, keys]
+            called = [f"{drill.called}."] if drill.called else []
+            return [*called, title, *note, plan_line(drill), *back, *unfit, *narrow, keys]
         case Phase.WARM_UP:
             told = [f"{BEFORE_YOU_START}.", *caution_lines(state)] if state.caution else []
             easy = drill.warm_up() if state.warm_up_s else None

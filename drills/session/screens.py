@@ -76,6 +76,8 @@ def _key_pages(drill: Drill, width: int, height: int) -> list[list[ScreenLine]]:
 
 def _start(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
     lines = [*wrapped(drill.material.deck.title, width, "strong"), blank(), *wrapped(plan_line(drill), width)]
+    if drill.called:
+        lines = [*wrapped(drill.called, width, weight=6), *lines]
     if drill.tune is not None and drill.tune.forecast:
         lines += wrapped(drill.tune.forecast, width, weight=8)
     if drill.returned:
