@@ -78,7 +78,8 @@ def _events(path: Path) -> Iterator[Event]:
     with open_plain(path) as file:
         beginning = file.read(len(_SQLITE))
         if beginning != _SQLITE:
-            yield from read_events(beginning + file.read(), path.name, _NOBODY, SLIPS)
+            file.seek(0)
+            yield from read_events(file, path.name, _NOBODY, SLIPS)
             return
     from scheduler.log.review_log import ReviewLog
 

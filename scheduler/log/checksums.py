@@ -38,6 +38,7 @@ SELECT s.sum, e.seq, {", ".join("e." + name for name in COLUMNS)}
 FROM events e NOT INDEXED LEFT JOIN sums s ON s.seq = e.seq ORDER BY e.seq
 """
 _ORPHANS = "SELECT count(*) FROM sums WHERE seq > 0 AND seq NOT IN (SELECT seq FROM events)"
+_AT_ONCE = 5_000
 _ADD = "INSERT OR REPLACE INTO sums VALUES (?, ?)"
 _LAST = tuple(f"SELECT max(seq) FROM {table}" for table in ("sums", "events NOT INDEXED"))
 _ONE = f"{_ROWS} WHERE seq = ?"
@@ -60,14 +61,13 @@ def sum_new(connection: sqlite3.Connection) -> None:
     (last,) = connection.execute("SELECT max(seq) FROM sums").fetchone()
     if last is None:
         _sum_log_id(connection)
-    sums = _sums(connection.execute(f"{_ROWS} WHERE seq > ?", (last or 0,)))
-    connection.executemany(_ADD, sums)
+    _sum_after(connection, last or 0)
 
 
 def sum_again(connection: sqlite3.Connection, after: int) -> None:
     """Add anew the sums of all events numbered past `after`, and of the log's id; inside a transaction."""
     _sum_log_id(connection)
-    connection.executemany(_ADD, _sums(connection.execute(f"{_ROWS} WHERE seq > ?", (after,))))
+    _sum_after(connection, after)
 
 
 def damage(connection: sqlite3.Connection, most: int = 5) -> list[str]:
@@ -123,9 +123,11 @@ def _first(connection: sqlite3.Connection, sql: str, values: tuple[int, ...], ot
     return (otherwise,) if row is None else row
 
 
-def _sums(rows: sqlite3.Cursor) -> Iterator[tuple[int, int]]:
-    for row in rows.fetchall():
-        yield row[0], row_sum(row)
+def _sum_after(connection: sqlite3.Connection, after: int) -> None:
+    """Add the sums of the events numbered past `after`, some at a time: an import may bring a million."""
+    while rows := connection.execute(f"{_ROWS} WHERE seq > ? ORDER BY seq LIMIT {_AT_ONCE}", (after,)).fetchall():
+        connection.executemany(_ADD, [(row[0], row_sum(row)) for row in rows])
+        after = rows[-1][0]
 
 
 def _sum_log_id(connection: sqlite3.Connection) -> None:

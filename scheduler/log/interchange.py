@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import codecs
 import io
 from collections.abc import Collection, Generator, Iterable, Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
-from scheduler.errors import LogError, ReviewError
+from scheduler.errors import LogError, ReviewError, SchedulerError
 from scheduler.log.events import AHEAD_LIMIT, Event, Slip, as_us
 from scheduler.log.iso import stamp_text
 from scheduler.plain_file import open_plain
@@ -32,34 +33,53 @@ _HEAD_BYTES = 4_096
 _SQLITE_BEGINNING = b"SQLite format 3\0"
 
 
-def read_events(content: bytes, name: str, log: str, slips: Collection[str] | None = None) -> Iterator[Event]:
+def read_events(
+    content: bytes | BinaryIO, name: str, log: str, slips: Collection[str] | None = None
+) -> Iterator[Event]:
     """The events in an exported file, JSON or CSV, one at a time.
 
-    content: the file's bytes. name: what to call it in messages. log: id of
-    the log that reviews of a CSV are to belong to. slips: the words that a slip
+    content: the file's bytes, or the file opened for them, which is read in pieces. name: what to call it in
+    messages. log: id of the log that reviews of a CSV are to belong to. slips: the words that a slip
     may be, any by default. Raises ReviewError with file, line and field for
     anything else.
     """
     from scheduler.log.interchange_csv import read_csv
     from scheduler.log.interchange_json import read_json
 
+    file = io.BytesIO(content) if isinstance(content, bytes) else content
+    begins = file.tell()
+    is_json = file.read(_HEAD_BYTES).removeprefix(codecs.BOM_UTF8).lstrip().startswith(b"{")
+    file.seek(begins)
+    text = io.TextIOWrapper(file, encoding="utf-8-sig", newline="")
     try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise ReviewError(
-            f"{name}, line {line}: expected UTF-8 text, got the byte 0x{content[error.start]:02x}; "
-            "is this an exported file?"
-        ) from None
-    is_json = text.lstrip()[:1] == "{"
-    events = read_json(text, name) if is_json else read_csv(io.StringIO(text, newline=""), name, log)
-    for event in events:
-        if slips is not None and isinstance(event.body, Review | Slip) and event.body.slip not in (None, *slips):
-            raise ReviewError(
-                f"{name}, {event.kind} {event.id!r}, slip: expected one of {', '.join(slips)}, "
-                f"got {event.body.slip!r:.80}"
+        for event in read_json(text, name) if is_json else read_csv(text, name, log):
+            if slips is not None and isinstance(event.body, Review | Slip) and event.body.slip not in (None, *slips):
+                raise ReviewError(
+                    f"{name}, {event.kind} {event.id!r}, slip: expected one of {', '.join(slips)}, "
+                    f"got {event.body.slip!r:.80}"
+                )
+            yield event
+    except UnicodeDecodeError:
+        file.seek(begins)
+        raise _not_text(file, name) from None
+    finally:
+        with suppress(ValueError):
+            text.detach()  # the file is the caller's, who closes it
+
+
+def _not_text(file: BinaryIO, name: str) -> ReviewError:
+    """What is wrong with a file that is no text, named by the line of its first wrong byte."""
+    line = 1
+    for raw in file:  # no byte of a letter of UTF-8 is that of a line end
+        try:
+            raw.decode("utf-8")
+        except UnicodeDecodeError as error:
+            return ReviewError(
+                f"{name}, line {line}: expected UTF-8 text, got the byte 0x{raw[error.start]:02x}; "
+                "is this an exported file?"
             )
-        yield event
+        line += 1
+    return ReviewError(f"{name}: expected UTF-8 text; is this an exported file?")
 
 
 def import_file(
@@ -105,16 +125,16 @@ def events_of_file(
 
     try:
         with open_plain(path) as file:
-            content = file.read(len(_SQLITE_BEGINNING))
-            is_log = content == _SQLITE_BEGINNING
-            content += b"" if is_log else file.read()
+            if file.read(len(_SQLITE_BEGINNING)) != _SQLITE_BEGINNING:
+                file.seek(0)
+                yield from not_ahead(read_events(file, str(path), log, slips), str(path), now)
+                return
     except (OSError, ValueError) as error:
+        if isinstance(error, SchedulerError):
+            raise
         raise LogError(f"{path}: cannot be read ({error}); give an exported file or a log") from error
-    if is_log:
-        with ReviewLog(path, writable=False) as other:
-            yield from not_ahead(other.events(), str(path), now)
-    else:
-        yield from not_ahead(read_events(content, str(path), log, slips), str(path), now)
+    with ReviewLog(path, writable=False) as other:
+        yield from not_ahead(other.events(), str(path), now)
 
 
 def not_ahead(events: Iterable[Event], name: str, now: datetime | None = None) -> Iterator[Event]:

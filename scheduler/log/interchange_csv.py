@@ -31,7 +31,7 @@ import csv
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
-from itertools import islice
+from itertools import chain, islice
 from typing import Literal, TextIO
 from urllib.parse import quote, unquote
 
@@ -135,11 +135,7 @@ def read_csv(lines: Iterable[str], name: str, log: str) -> Iterator[Event]:
     first = next(lines, "").removeprefix("\ufeff")
     delimiter = max(",;\t", key=first.count)
 
-    def all_lines() -> Iterator[str]:
-        yield first
-        yield from lines
-
-    reader = csv.reader(all_lines(), delimiter=delimiter, strict=True)
+    reader = csv.reader(chain((first,), lines), delimiter=delimiter, strict=True)
     try:
         header = [_unguard(cell.strip()) for cell in next(reader, [])]
         if not set(_REQUIRED) & set(header):

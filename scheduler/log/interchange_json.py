@@ -20,6 +20,7 @@ on a line when written; when read, any layout of the same document will do.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import fields
 from typing import Any, NoReturn, TextIO
@@ -66,8 +67,10 @@ def event_to_json(event: Event) -> dict[str, Any]:
     return row
 
 
-def read_json(text: str, name: str) -> Iterator[Event]:
+def read_json(text: TextIO, name: str) -> Iterator[Event]:
     """The events of the document `text`, one at a time; `name` is the file's, for messages.
+
+    The text is read in pieces: what is held does not grow with the document.
 
     Raises ReviewError with file, line and field for anything that is not
     such a document.
@@ -152,31 +155,64 @@ def _grade(value: int, where: str) -> Grade:
 
 
 class _Scanner:
-    """Walks an object and one array in it, so that only one event is held at a time."""
+    """Walks an object and one array in it, a piece of the text at a time, so that only one event is held."""
 
-    def __init__(self, text: str, name: str) -> None:
-        self._text = text.removeprefix("\ufeff")
+    def __init__(self, source: TextIO, name: str) -> None:
+        self._source = source
         self._name = name
+        self._text = ""
         self._at = 0
-        self._lines_seen = (0, 1)
+        self._ended = False
+        self._counted, self._line = 0, 1
         self._decode = json.JSONDecoder(parse_constant=self._not_json).raw_decode
+        self._more()
+        self._text = self._text.removeprefix("\ufeff")
 
     def line(self) -> int:
         """The number of the line the next value stands on, from 1."""
         self._space()
-        since, line = self._lines_seen
-        line += self._text.count("\n", since, self._at)
-        self._lines_seen = (self._at, line)
-        return line
+        return self._line_here()
+
+    def _line_here(self) -> int:
+        self._line += self._text.count("\n", self._counted, self._at)
+        self._counted = self._at
+        return self._line
 
     def value(self) -> Any:
         """The next value, whole."""
         self._space()
-        try:
-            value, self._at = self._decode(self._text, self._at)
-        except (ValueError, RecursionError) as error:
-            self._refuse(f"expected a JSON value ({error})")
-        return value
+        while True:
+            try:
+                value, end = self._decode(self._text, self._at)
+            except (ValueError, RecursionError) as error:
+                if self._may_be_cut(error) and self._more():
+                    continue
+                self._refuse(f"expected a JSON value ({error})")
+            # A number that ends where the text read so far does may go on.
+            if end < len(self._text) or not self._more():
+                self._at = end
+                return value
+
+    def _more(self) -> bool:
+        """Read on, letting go of what is done with; False at the end of the file."""
+        if self._ended:
+            return False
+        self._line_here()
+        rest = self._text[self._at :]
+        if len(rest) > _LONGEST_VALUE:
+            self._refuse(f"expected a value of at most {_LONGEST_VALUE:,} characters")
+        # A value of many pieces is read again with each, so the pieces grow with it.
+        piece = self._source.read(max(_PIECE, len(rest)))
+        self._ended = not piece
+        self._text, self._at, self._counted = rest + piece, 0, 0
+        return not self._ended
+
+    def _may_be_cut(self, error: Exception) -> bool:
+        """Whether a value is wrong only because it goes on past what has been read."""
+        if not isinstance(error, json.JSONDecodeError):
+            return False
+        end = len(self._text.rstrip()) - _LONGEST_WORD
+        return error.pos >= end or error.msg.startswith("Unterminated string")
 
     def members(self) -> Iterator[str]:
         """The keys of the object here, each before its value is taken; nothing may follow it."""
@@ -216,17 +252,30 @@ class _Scanner:
         self._at += 1
 
     def _space(self) -> None:
-        while self._text[self._at : self._at + 1] in (" ", "\n", "\r", "\t"):
-            self._at += 1
+        while True:
+            found = _SPACE.match(self._text, self._at)
+            self._at = found.end() if found else self._at
+            if self._at < len(self._text) or not self._more():
+                return
 
     def _not_json(self, constant: str) -> NoReturn:
         raise ValueError(f"{constant} is not a JSON number")
 
     def _refuse(self, what: str) -> NoReturn:
         came = self._text[self._at : self._at + 20] or "the end of the file"
-        raise ReviewError(f"{self._name}, line {self.line()}: {what}, got {came!r}; is the file a whole export?")
+        raise ReviewError(f"{self._name}, line {self._line_here()}: {what}, got {came!r}; is the file a whole export?")
 
 
+_PIECE = 1 << 18
+"""Characters read at a time; some thousand events."""
+
+_LONGEST_VALUE = 256_000_000
+"""Characters of one value: more than the longest event that `scheduler.log.events.check` lets through."""
+
+_LONGEST_WORD = 12
+"""No word of JSON is longer, nor is an escape in a text: what is cut within one is complained of at its beginning."""
+
+_SPACE = re.compile(r"[ \n\r\t]*")
 _EVERY_FIELD = ("kind", "id", "log", "stamp", "at")
 _BODY_FIELDS = {
     kind: tuple(field.name for field in fields(body) if field.name not in ("id", "at")) for kind, body in KINDS.items()

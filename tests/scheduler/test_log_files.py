@@ -22,6 +22,7 @@ from scheduler.log.events import Event, as_us
 from scheduler.log.fold import fold
 from scheduler.log.interchange import import_file, join, read_events
 from scheduler.log.interchange_csv import COLUMNS
+from scheduler.log.interchange_json import event_to_json, read_json
 from scheduler.log.iso import read_time, time_text
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
@@ -435,3 +436,46 @@ def test_csv_rows_may_come_with_columns_missing(played):
         (one.at, one.grade, one.id) for one in played
     )
     assert all(isinstance(event, Event) and event.stamp_us == as_us(event.at) for event in back.events())
+
+
+@pytest.mark.parametrize("piece", [1, 2, 3, 7, 64, 1_000])
+@given(
+    events=st.lists(reviews(), max_size=3, unique_by=lambda one: one.id),
+    indent=st.sampled_from([None, 3]),
+    bom=st.booleans(),
+)
+@settings(max_examples=8)
+def test_a_document_read_in_pieces_is_read_the_same(piece, events, indent, bom):
+    """Wherever the pieces end, inside a word, a number or an escape, the events and their lines are the same."""
+    rows = [event_to_json(Event(one.id, "log", as_us(one.at), one.at, one)) for one in events]
+    document = {"format": "review-log", "version": 1, "more": [1.5e3, "\u00e9\n", None, True, -12], "events": rows}
+    text = "\ufeff" * bom + json.dumps(document, indent=indent) + "\n \n"
+    whole = list(read_json(io.StringIO(text), "file"))
+    assert whole == [Event(one.id, "log", as_us(one.at), one.at, one) for one in events]
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("scheduler.log.interchange_json._PIECE", piece)
+        assert list(read_json(io.StringIO(text), "file")) == whole
+        for cut in range(0, len(text) - 4, 29):
+            with pytest.raises(ReviewError, match="file, line") as caught:
+                list(read_json(io.StringIO(text[:cut]), "file"))
+            said = str(caught.value)
+            patched.undo()
+            with pytest.raises(ReviewError) as again:
+                list(read_json(io.StringIO(text[:cut]), "file"))
+            assert str(again.value).partition(":")[0] == said.partition(":")[0]
+            patched.setattr("scheduler.log.interchange_json._PIECE", piece)
+
+
+def test_a_wrong_word_is_refused_where_it_stands_and_the_rest_is_not_read():
+    """A fault at the head of a long document costs no reading of its end, and a value has a longest."""
+    head = '{"format": "review-log", "version": 1, "events": [\n{"kind": nonsense},\n'
+    source = io.StringIO(head + "0," * 1_500_000)
+    with pytest.raises(ReviewError, match="file, line 2: expected a JSON value"):
+        list(read_json(source, "file"))
+    assert source.tell() < 1_000_000
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("scheduler.log.interchange_json._LONGEST_VALUE", 1_000_000)
+        source = io.StringIO('{"a": "' + "x" * 9_000_000)
+        with pytest.raises(ReviewError, match="a value of at most 1,000,000 characters"):
+            list(read_json(source, "file"))
+        assert source.tell() < 4_000_000
