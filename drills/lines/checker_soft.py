@@ -182,7 +182,7 @@ def _ends(phrases: list[list[NoteInContext]]) -> Iterator[SoftFault]:
 
 
 def _movement(heard: list[NoteInContext]) -> Iterator[SoftFault]:
-    hands = [each.note.fret - each.note.finger + 1 for each in heard if each.note.fret and each.note.finger]
+    hands = [each.note.fret - each.note.finger for each in heard if each.note.fret and each.note.finger]
     moved = sum(abs(b - a) for a, b in pairwise(hands) if abs(b - a) > _STRETCH)
     changes = len({each.stretch for each in heard}) - 1
     asked = _FRETS_A_CHANGE * max(1, changes)

@@ -260,6 +260,15 @@ def test_soft_rules_at_their_edges(name):
     assert [(fault.rule, fault.count, fault.message) for fault in soft_faults(line)] == told(line)
 
 
+@pytest.mark.parametrize("odd", range(6))
+def test_one_length_throughout_leaves_out_the_last(odd):
+    """A single other length among the rest is enough; the last note may be as long as it likes."""
+    lengths = [Fraction(1, 2)] * 6
+    lengths[odd] = Fraction(3, 4)
+    line = melody("| C |", [62, 60, 64, 67, 72, 64], lengths=lengths)
+    assert ("11" in {fault.rule for fault in soft_faults(line)}) == (odd == 5)
+
+
 @pytest.mark.parametrize("bars", [2, 3, 4, 5, 6])
 @pytest.mark.parametrize("figure", [[0, 4], [0, 4, 7], [0, 4, 4], [0, 0, 2], [0, 2, 1, 5]])
 def test_one_figure_in_so_many_bars(figure, bars):
