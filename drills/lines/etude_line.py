@@ -15,7 +15,7 @@ from drills.errors import EtudeError
 from drills.harmony.chord_timeline import bar_starts, spans_of
 from drills.lines.etude_options import CHORD_TONES, WITH_MODE, EtudeOptions
 from drills.lines.etude_search import Hold, cheapest_line
-from drills.lines.etude_steps import NoteStep, steps_of
+from drills.lines.etude_steps import KEYS, NoteStep, steps_of
 from drills.lines.hand_positions import NEVER, hands_of
 from drills.lines.line import CHROMATIC, Line, LineNote
 from drills.lines.note_reasons import chromatic_name, reason, role_of
@@ -108,7 +108,7 @@ def _solved(
         if options.places is not None:
             places = options.places.get(step.slot, frozenset())
             step.fixed = frozenset(string * 64 + fret for string, fret in places)
-    keys = np.arange(len(steps[0].cost))
+    keys = np.arange(KEYS)
     for index, note in enumerate(before):
         steps[index].cost[(keys != note.midi) & (steps[index].cost < NEVER)] += _KEEP
     for index, midi in fixed:

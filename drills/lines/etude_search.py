@@ -66,7 +66,7 @@ class _Place:
             allowed = np.isin(hands.string * 64 + hands.fret, list(step.fixed))
             cost = np.where(allowed, cost, NEVER)
         fine = cost < NEVER
-        width = int(fine.sum(axis=1).max(initial=0))
+        width = int(fine.sum(axis=1).max())
         order = np.argsort(~fine, axis=1, kind="stable")[:, :width]
         self.width = width
         self.hold = order
@@ -78,7 +78,7 @@ class _Place:
         self.guide = step.guide[self.midi]
         self.chromatic = step.chromatic[self.midi]
         self.keys = np.unique(self.midi[self.fine])
-        self.key = np.searchsorted(self.keys, self.midi).clip(0, max(0, len(self.keys) - 1))
+        self.key = np.minimum(np.searchsorted(self.keys, self.midi), len(self.keys) - 1)
 
 
 def _prices() -> Numbers:
@@ -266,7 +266,7 @@ class _Search:
         fits = (before.finger[None, None, :, :, None] != fingers) | (fingers == 0)
         leaving = np.where((way == ways) & fits, state, NEVER)  # (how, finger, from, j, m)
         least, which = _least_at(leaving, 3)
-        allowed = np.abs(self.hands.moved) <= (99 if step.far else self.widest_shift)
+        allowed = step.far | (np.abs(self.hands.moved) <= self.widest_shift)
         np.fill_diagonal(allowed, False)
         price = np.where(allowed, self.hands.shift.transpose(2, 0, 1), NEVER)  # (finger, from, to)
         best, source = _least_at(least[:, :, :, None, :] + price[None, :, :, :, None], 2)  # (how, finger, to, m)

@@ -208,7 +208,7 @@ def _tables(
         cost[between] = _WEAK_BEAT_MODE if on_beat or held else 0
         if not (on_beat or held):
             cost[chord_tone] = _CHORD_TONE_BETWEEN
-            if options.difficulty >= WITH_CHROMATICS and not on_click:
+            if options.difficulty >= WITH_CHROMATICS:
                 chromatic = ~mode & ~chord_tone
                 cost[chromatic] = _CHROMATIC
                 cost[between] = _CHROMATIC + 1

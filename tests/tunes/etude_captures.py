@@ -37,6 +37,10 @@ ASKED = {
     ),
     "five quarters, two chords a bar": ("metre: 5/4\n| Fmaj7 Dm7 | Gm7 C7 |", EtudeOptions(difficulty=1, seed=9)),
     "suspended and altered chords": ("| C7sus4 | C7#5 | Fm(maj7) | Bbdim7 |", EtudeOptions(difficulty=2, seed=10)),
+    "chord tones in triplets": (TURN, EtudeOptions(difficulty=1, density="triplets", seed=12)),
+    "quarters in waves": (BLUES, EtudeOptions(density="quarters", seed=13)),
+    "upward within an octave": (BLUES, EtudeOptions(direction="up", pitches=(50, 62), seed=14)),
+    "no chord first": ("| N.C. | Cm7 | F7 |", EtudeOptions(difficulty=3, seed=15)),
     "a hand that never moves": (BLUES, EtudeOptions(widest_shift=0, seed=11, density="space")),
 }  # fmt: skip
 """What is asked, by name: changes and options, on a guitar played up to fret 15."""
