@@ -38,7 +38,7 @@ def _remedy(text: str) -> tuple[str, tuple[str, ...]] | None:
     match = re.fullmatch(r"([A-Ga-g](?:b|#|)?)(5|m7#5|-7#5|m7\+5)(/[A-G](?:b|#|)?)?", text)
     if match is None:
         return None
-    root, kind, bass = match[1][:1].upper() + match[1][1:], match[2], match[3] or ""
+    root, kind, bass = match[1].capitalize(), match[2], match[3] or ""
     if kind == "5":
         near: tuple[str, ...] = (f"{root}{bass}", f"{root}m{bass}", f"{root}sus4{bass}")
         return f"chord {text!r} has no third; write {near[0]}, {near[1]} or {near[2]}, as the tune means it", near

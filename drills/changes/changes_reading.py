@@ -117,8 +117,7 @@ class _ChangesReader:
             raise
 
     def _end_fault(self, message: str) -> ChangesError:
-        bars = self._sections[-1].bars if self._sections else []
-        line = bars[-1].line if bars else 1
+        line = self._sections[-1].bars[-1].line
         return ChangesError(f"line {line}, column 1: {message}", line, 1)
 
     # Sections and attributes

@@ -54,7 +54,7 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
 
 def _is_name(argument: str) -> bool:
     """Whether an argument names a file or a page, which holds no bar line or line end unless there is such a file."""
-    if not 0 < len(argument) <= _LONGEST_NAME or "\0" in argument:
+    if len(argument) > _LONGEST_NAME or "\0" in argument:
         return False
     suffixed = argument.lower().endswith((".changes", *_LEAD_SHEETS))
     return not set("|\n;") & set(argument) or (suffixed and Path(argument).is_file())

@@ -50,7 +50,8 @@ def chord_of_degrees(root: Note, bass: Note | None, degrees: dict[int, int]) -> 
         exact = False
         degrees.pop(7, None)
         degrees.pop(6, None)
-        quality = _quality(degrees) or shipped_qualities().named("m" if degrees.get(3, 0) < 0 else "maj")
+        minor = any(number == 3 and alter < 0 for number, alter in degrees.items())
+        quality = _quality(degrees) or shipped_qualities().named("m" if minor else "maj")
     labels = tuple(
         dict.fromkeys(("#" * alter if alter > 0 else "b" * -alter) + str(number) for number, alter in sorted(tensions))
     )

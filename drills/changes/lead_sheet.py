@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -274,7 +275,7 @@ class _Sheet:
         inside.setdefault(Fraction(0), self.chord)
         starts = sorted(inside)
         slots: list[Slot] = []
-        for start, end in zip(starts, [*starts[1:], metre.quarters], strict=True):
+        for start, end in pairwise([*starts, metre.quarters]):
             chord, text = inside[start]
             scale = Fraction(metre.unit, 4)
             if slots and slots[-1].text == text:
@@ -314,7 +315,7 @@ class _Sheet:
         starts = sorted({0, *cuts})
         return tuple(
             Section(cuts.get(first, ""), tuple(self.bars[first:last]))
-            for first, last in zip(starts, [*starts[1:], len(self.bars)], strict=True)
+            for first, last in pairwise([*starts, len(self.bars)])
         )
 
     def _order(self, cuts: dict[int, str]) -> list[int]:

@@ -223,6 +223,7 @@ def test_an_unknown_attribute_is_answered_with_at_most_two_near_ones():
     assert refusal("titel: A\nC").suggestions == ("title", "feel")
     assert said("titel: A\nC").endswith("got 'titel'; did you mean title or feel?")
     assert said("zzz: A\nC").endswith("expected one of title, tempo, feel, form, key, metre, got 'zzz'")
+    assert refusal("mode: A\nC").suggestions == ("metre",) and refusal("rate: A\nC").suggestions == ("title", "tempo")
     assert refusal("tem: A\nC").suggestions == ("tempo", "title")
     for name in ("metre", "meter", "time", "Time", "METER"):
         assert parse_changes(f"{name}: 3/4\nC").metre == Metre(3, 4)
@@ -405,6 +406,14 @@ def test_a_players_own_mode_is_a_name_or_a_place_in_a_key():
     with pytest.raises(TheoryError) as caught:
         mode_of_override("Dorien", parse_chord("Cm7"))
     assert str(caught.value).endswith("; did you mean Dorian or Dorian b2?")
+    for wrong, near in (("alt", "Altered"), ("minor", "melodic minor or harmonic minor"), ("mixo", "Mixolydian")):
+        with pytest.raises(TheoryError) as caught:
+            mode_of_override(wrong, parse_chord("Cm7"))
+        assert str(caught.value).lower().endswith(f"; did you mean {near.lower()}?")
+    for far in ("harm", "major"):
+        with pytest.raises(TheoryError) as caught:
+            mode_of_override(far, parse_chord("Cm7"))
+        assert "did you mean" not in str(caught.value)
     with pytest.raises(TheoryError) as caught:
         mode_of_override("z" * 50, parse_chord("Cm7"))
     assert str(caught.value) == f"mode {'z' * 40!r}: expected a mode such as Dorian, or a place such as V of C minor"

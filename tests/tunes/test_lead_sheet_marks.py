@@ -474,6 +474,32 @@ def test_two_thousand_measures_are_read_and_no_more(tmp_path):
         read(tmp_path, [symbol("C"), *[""] * 2_000])
 
 
+@pytest.mark.parametrize("text", ["<score-partwise/>", "<score><part><measure/></part></score>"])
+def test_a_score_has_its_own_name_and_a_part(tmp_path, text):
+    """One without the other is no lead sheet."""
+    path = tmp_path / "other.musicxml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(LeadSheetError, match="expected a MusicXML score-partwise with a part"):
+        read_musicxml(path)
+
+
+@pytest.mark.parametrize(("more", "says"), [(0, "got <html>"), (1, "expected at most 16,000,000 bytes of XML")])
+def test_a_file_of_16_million_bytes_is_looked_at_and_no_larger(tmp_path, more, says):
+    """At the limit and one past it."""
+    path = tmp_path / "large.musicxml"
+    path.write_bytes(b"<html/>".ljust(16_000_000 + more))
+    with pytest.raises(LeadSheetError, match=says):
+        read_musicxml(path)
+
+
+@pytest.mark.parametrize(("alter", "symbol_read"), [(-2, "C7#11"), (-3, "C7"), (2, "C7b13"), (3, "C7")])
+def test_a_fifth_is_altered_by_two_semitones_at_most(tmp_path, alter, symbol_read):
+    """What no quality has becomes the tension beside a perfect fifth; what is past two is passed over."""
+    found = read(tmp_path, [symbol("C", "dominant", degree("alter", 5, alter))]).slots[0][1].sounding
+    wanted = parse_chord(symbol_read, reduce=True)
+    assert (found.quality, found.tensions) == (wanted.quality, wanted.tensions)
+
+
 def test_another_root_element_is_named_as_far_as_forty_characters(tmp_path):
     """The message quotes what came."""
     path = tmp_path / "other.musicxml"
