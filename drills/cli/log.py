@@ -47,7 +47,7 @@ def command(ctx: click.Context, log: str | None) -> None:
     if not faults:
         echo(f"  whole; {reviews:,} reviews count")
     if later:
-        echo(f"  {later:,} events are of kinds only a newer version knows: kept, and handed on")
+        echo(f"  {later:,} events say what only a newer version knows: kept, and handed on")
     copies = copies_of(path)
     for copy in copies:
         echo(f"  copy: {copy}, {copy.stat().st_size:,} bytes")

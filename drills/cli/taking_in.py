@@ -82,7 +82,7 @@ def _told(name: str, foreseen: Foreseen, review_log: ReviewLog) -> list[str]:
     if foreseen.differing:
         lines.append(f"  says something else under {foreseen.differing} ids that are known; the earlier stamp counts")
     if foreseen.unknown_kinds:
-        lines.append(f"  {foreseen.unknown_kinds} events are of kinds only a newer version knows: kept, and handed on")
+        lines.append(f"  {foreseen.unknown_kinds} events say what only a newer version knows: kept, and handed on")
     if foreseen.new and not foreseen.known and review_log.latest() is not None:
         lines.append("  nothing in it is known here: is it yours, and not another player's?")
     return lines

@@ -55,6 +55,7 @@ _TEXT_LIMIT = 10_000
 _SKILLS_LIMIT = 1_000
 _TARGETS_LIMIT = 5_000_000
 _FIELDS_LIMIT = 5_000_000
+_MORE_LIMIT = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +200,7 @@ class Event:
     at: what the clock showed, with the local offset; a clock set back is
         kept as it was.
     body: what happened.
+    more: what a newer version says of it beside, the text of a JSON object, or nothing. It is kept and handed on.
     """
 
     id: str
@@ -206,6 +208,7 @@ class Event:
     stamp_us: int
     at: datetime
     body: Body
+    more: str = ""
 
     @property
     def kind(self) -> str:
@@ -228,6 +231,8 @@ def check(event: Event) -> Event:
     """
     body = event.body
     where = f"{event.kind} event {event.id!r}"
+    if len(event.more) > _MORE_LIMIT:
+        raise ReviewError(f"{where}: expected at most {_MORE_LIMIT:,} characters of further fields, got more")
     _name(where, "id", event.id)
     _name(where, "log", event.log)
     if not isinstance(event.at, datetime) or event.at.utcoffset() is None:

@@ -12,8 +12,8 @@ Every event has ``kind``, ``id``, ``log`` (the random id of the log it was
 first written to), ``stamp`` (its place in the order, UTC) and ``at`` (what
 the clock showed, with the local offset), and the fields of its kind under
 the names they have in `scheduler.log.events` and `scheduler.review`. A field
-that is null may be left out; unknown fields are passed over, and events of an
-unknown kind, which a newer version has written, are kept whole and handed on. One event stands
+that is null may be left out; unknown fields, and events of an unknown kind, which a newer version has written, are
+kept whole and handed on. One event stands
 on a line when written; when read, any layout of the same document will do.
 """
 
@@ -64,7 +64,7 @@ def event_to_json(event: Event) -> dict[str, Any]:
         value = getattr(event.body, name)
         if value is not None:
             row[name] = value
-    return row
+    return {**json.loads(event.more), **row} if event.more else row
 
 
 def read_json(text: TextIO, name: str) -> Iterator[Event]:
@@ -135,9 +135,22 @@ def event_from_json(row: Any, where: str) -> Event:
             body: Body = Later(kind, json.dumps(fields_of_it, ensure_ascii=False))
         else:
             body = Review(id=event_id, at=at, **values) if kind == "review" else KINDS[kind](**values)
-        return check(Event(event_id, log, as_us(stamp), at, body))
+        return check(Event(event_id, log, as_us(stamp), at, body, _more(kind, row)))
     except ReviewError as error:
         raise ReviewError(f"{where}: {error}") from None
+
+
+def _more(kind: str, row: dict[str, Any]) -> str:
+    """The fields of an event of a known kind that this version does not know, as a text that is the same in any order
+    of them."""
+    known = _BODY_FIELDS.get(kind)
+    if known is None or len(row) <= len(_EVERY_FIELD):
+        return ""
+    further = {
+        name: value for name, value in row.items()
+        if value is not None and name not in known and name not in _EVERY_FIELD
+    }  # fmt: skip
+    return json.dumps(further, sort_keys=True) if further else ""
 
 
 def _float(number: float, where: str) -> float:

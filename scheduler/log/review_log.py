@@ -74,8 +74,8 @@ class Foreseen(NamedTuple):
 
     new, known: how many are new, and how many the log holds already. differing: known ids under which something
     else is said. taken_back: how many events of the log would no longer count. unknown_kinds: how many are of a
-    kind that this version does not know. logs: ids of the logs the new ones were first written to. first, last:
-    the earliest and the latest time that a clock showed for a new one, UTC, or None.
+    kind, or have fields, that this version does not know. logs: ids of the logs the new ones were first written to.
+    first, last: the earliest and the latest time that a clock showed for a new one, UTC, or None.
     """
 
     new: int
@@ -218,11 +218,13 @@ class ReviewLog:
         return whole_rows(self._db.conn)
 
     def later_kinds(self) -> int:
-        """How many events are of a kind that this version does not know."""
+        """How many events are of a kind, or have fields, that this version does not know."""
         with explained(self.path, "read"):
             count: int = self._value(
                 f"SELECT count(*) FROM events WHERE kind NOT IN ({', '.join('?' * len(KINDS))})", tuple(KINDS)
             )
+            if self._has_more():
+                count += self._value("SELECT count(*) FROM more")
         return count
 
     def holds(self, event_id: str) -> bool:
@@ -351,7 +353,8 @@ class ReviewLog:
             unknown_kinds=self._value(
                 f"SELECT count(*) FROM events WHERE seq > ? AND kind NOT IN ({', '.join('?' * len(KINDS))})",
                 (before, *KINDS),
-            ),
+            )
+            + (self._value("SELECT count(*) FROM more WHERE seq > ?", (before,)) if self._has_more() else 0),
             logs=tuple(log for (log,) in execute(_NEW_LOGS, (before,))),
             first=None if earliest is None else from_us(earliest),
             last=None if latest is None else from_us(latest),
@@ -383,6 +386,9 @@ class ReviewLog:
                     if contents and not self._same(held[event_id], values):
                         new.append(to_row(variant_of(event)))
             self._db.conn.executemany(_ADD, new)
+            if further := [(event.more, event.id) for event in batch if event.more]:
+                self._db.conn.execute(_MORE)
+                self._db.conn.executemany(_ADD_MORE, further)
         return known
 
     def _same(self, held: Row, met: Row) -> bool:
@@ -502,7 +508,18 @@ class ReviewLog:
 
     def events(self) -> Iterator[Event]:
         """All events in the order of the log, read as they are asked for."""
+        if self._has_more():
+            return self._read(_WITH_MORE, (), lambda row: replace(from_row(row[:-1]), more=row[-1] or ""))
         return self._read(f"SELECT {_ALL} FROM events ORDER BY stamp_us, id", (), from_row)
+
+    def further_fields(self) -> dict[str, str]:
+        """What a newer version says of events whose kind is known here, by their ids: texts of JSON objects."""
+        with explained(self.path, "read"):
+            return dict(self._db.conn.execute(_FURTHER).fetchall()) if self._has_more() else {}
+
+    def _has_more(self) -> bool:
+        with explained(self.path, "read"):
+            return self._db.conn.execute("SELECT 1 FROM sqlite_master WHERE name = 'more'").fetchone() is not None
 
     def since(self, seq: int) -> Iterator[tuple[int, Event]]:
         """Events appended or joined after the one numbered `seq`, each with its number, as appended."""
@@ -723,6 +740,18 @@ CREATE TABLE IF NOT EXISTS imports (
     first_seq INTEGER PRIMARY KEY, last_seq INTEGER NOT NULL, source TEXT NOT NULL, at TEXT NOT NULL
 ) STRICT
 """
+_MORE = "CREATE TABLE IF NOT EXISTS more (seq INTEGER PRIMARY KEY, fields TEXT NOT NULL) STRICT"
+_ADD_MORE = """
+INSERT INTO more SELECT seq, ? FROM events WHERE id = ?
+ON CONFLICT (seq) DO UPDATE SET fields = max(fields, excluded.fields)
+"""
+"""Of two texts the one that sorts last stays, so that the order in which logs are joined makes no difference."""
+
+_WITH_MORE = f"""
+SELECT {", ".join("e." + name for name in COLUMNS)}, m.fields
+FROM events e LEFT JOIN more m ON m.seq = e.seq ORDER BY e.stamp_us, e.id
+"""
+_FURTHER = "SELECT e.id, m.fields FROM more m JOIN events e ON e.seq = m.seq"
 _NEW_DAYS = "SELECT min(clock_us), max(clock_us) FROM events WHERE seq > ?"
 _NEW_LOGS = "SELECT log FROM events WHERE seq > ? GROUP BY log ORDER BY count(*) DESC, log"
 _TAKEN_BACK = """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
@@ -46,9 +47,12 @@ def salvage(damaged: Path, new: Path) -> Salvaged:
 
 
 def _whole(log: ReviewLog) -> Iterator[Event]:
+    further: dict[str, str] = {}
+    with suppress(LogError):  # what a newer version says beside is worth less than the events themselves
+        further = log.further_fields()
     for row in log.whole_rows():
         try:
-            event = from_row(row)
+            event = replace(from_row(row), more=further.get(row[0], ""))
             if isinstance(event.body, Review):
                 replace(event.body)  # reading sets the fields without the checks of a review
             yield agrees(check(event))

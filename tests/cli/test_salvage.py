@@ -102,7 +102,7 @@ def test_events_of_a_newer_version_are_named(neckwork, tmp_path):
     home = tmp_path / "home"
     with ReviewLog(home / "log.sqlite3") as log:
         log.append(Later("tap-along", '{"version": 7, "beats": [1, 2.5], "said": "é"}'), NOW)
-    assert "1 events are of kinds only a newer version knows" in neckwork("log").out
+    assert "1 events say what only a newer version knows" in neckwork("log").out
     assert '"beats": [1, 2.5]' in neckwork("export", "--format", "json").out
     assert neckwork("log", "salvage").code == 0
     with ReviewLog(home / "log-salvaged.sqlite3") as saved, ReviewLog(home / "log.sqlite3") as log:
