@@ -523,3 +523,37 @@ def test_where_a_file_is_not_xml_is_counted_from_one(tmp_path):
     path.write_text("<a>\n <b x></a>", encoding="utf-8")
     with pytest.raises(LeadSheetError, match=r"line 2, column 6: not XML"):
         read_musicxml(path)
+
+
+def test_fifty_remarks_are_shown_and_the_rest_counted(tmp_path):
+    """Fifty stand alone; of fifty-two the last row says that there are two more."""
+    jump = '<sound fine="yes"/>'
+    assert len(read(tmp_path, [symbol("C"), *[jump] * 50]).remarks) == 50
+    page = read(tmp_path, [symbol("C"), *[jump] * 52])
+    assert len(page.remarks) == 51 and page.remarks[-1] == "and 2 remarks more"
+    assert page.remarks[49].startswith("bar 51:")
+
+
+def test_fifty_kinds_that_are_not_understood_are_left_out_and_a_file_of_more_is_refused(tmp_path):
+    """The same kind again is no other."""
+
+    def page(count: int) -> list[str]:
+        return [symbol("C"), *[symbol("C", f"odd {number}") for number in range(count)] * 2]
+
+    assert texts(read(tmp_path, page(50)))[-1] == "C"
+    with pytest.raises(LeadSheetError, match="more than 50 kinds of chord that are not understood; export it again"):
+        read(tmp_path, page(51))
+
+
+@pytest.mark.parametrize(("count", "reads"), [(20, "20/16"), (21, "4/4")])
+def test_a_sum_of_beats_is_forty_characters_long_at_most(tmp_path, count, reads):
+    """A longer one is not understood."""
+    time = f"<time><beats>{'+'.join(['1'] * count)}</beats><beat-type>16</beat-type></time>"
+    assert str(read(tmp_path, [attributes(time) + symbol("C")]).metre) == reads
+
+
+def test_a_part_has_twenty_thousand_symbols_and_degrees_at_most(tmp_path):
+    """Both are counted together; at the limit they are read, one past it refused with the number."""
+    assert texts(read(tmp_path, [symbol("C", "dominant", degree("add", 9, -1) * 19_999)])) == ["C7(b9)"]
+    with pytest.raises(LeadSheetError, match="20,001 chord symbols and degrees; expected at most 20,000"):
+        read(tmp_path, [symbol("C"), symbol("C", "dominant", degree("add", 9, -1) * 19_999)])
