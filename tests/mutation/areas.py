@@ -14,7 +14,7 @@ AREAS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("scheduler/planning/gain.py", "scheduler/planning/planner.py", "scheduler/planning/eligibility.py"),
         ("scheduler", "session"),
     ),
-    "log": (("scheduler/log/*.py",), ("scheduler", "exports", "progress", "roster", "cli")),
+    "log": (("scheduler/log/*.py",), ("scheduler", "faults", "exports", "progress", "roster", "cli", "old_files")),
     "changes": (("drills/changes/*.py",), ("tunes", "cli")),
     "etude": (("drills/lines/etude_*.py",), ("tunes", "cli")),
     "checker": (("drills/lines/checker*.py",), ("tunes",)),
