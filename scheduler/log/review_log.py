@@ -6,14 +6,14 @@ import sqlite3
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from itertools import islice
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple, Self, TypeVar
 
 from scheduler.errors import LogError, ReviewError, SchedulerError
-from scheduler.log.checksums import damage, make_sums, sum_again, sum_new, whole_rows
+from scheduler.log.checksums import damage, damage_in_part, make_sums, sum_again, sum_new, whole_rows
 from scheduler.log.contents import agrees, aside_ids, united, variant_of
 from scheduler.log.events import (
     AHEAD_LIMIT,
@@ -105,7 +105,8 @@ class ReviewLog:
     writable: False opens an existing log without changing the file.
     busy_seconds: how long to wait while another program writes.
     checked: False opens a log that may be damaged, for `faults` and for saving what can be read. Otherwise a log of
-    up to 32 MB that does not bear its seal (`scheduler.log.seal`) is checked whole before it answers anything.
+    up to 32 MB that does not bear its seal (`scheduler.log.seal`) is checked whole before it answers anything; of a
+    larger one a part, which goes round day by day.
 
     `lost` says how many events were counted here and are no longer there.
 
@@ -142,13 +143,17 @@ class ReviewLog:
             sealed = NO_SEAL
         self.lost = max(0, sealed.events - last)
         small = content is not None or path.stat().st_size <= MOST_BYTES
-        if small and last and (content is None or content != sealed.content):
-            if found := damage(conn, 1):
-                raise LogError(
-                    f"log {path}: expected what was written, but the file is damaged ({found[0]}); run neckwork log, "
-                    "which names what is at fault and the copies kept"
-                )
+        found: list[str] = []
+        if not small:
+            found = damage_in_part(conn, date.today().toordinal())
+        elif last and (content is None or content != sealed.content):
+            found = damage(conn, 1)
             self._unsealed = True
+        if found:
+            raise LogError(
+                f"log {path}: expected what was written, but the file is damaged ({found[0]}); run neckwork log, "
+                "which names what is at fault and the copies kept"
+            )
         if writable:
             self._seal = SealFile(path)
             self._unsealed = self._unsealed or bool(self.lost)
