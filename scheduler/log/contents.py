@@ -91,10 +91,10 @@ def united(events: Iterable[Event]) -> list[Event]:
             contents[content_id(content_text(one))] = one
     aside = _set_aside(first.values(), rivals)
     for event_id, contents in rivals.items():
-        left = [(one.stamp_us, content_text(one), one) for content, one in contents.items() if content not in aside]
+        left = [one for content, one in contents.items() if content not in aside]
         first.pop(event_id, None)
         if left:
-            first[event_id] = min(left, key=lambda one: one[:2])[2]
+            first[event_id] = min(left, key=lambda one: (one.stamp_us, content_text(one)))
     counted = (event for event in first.values() if event.id not in aside) if aside else first.values()
     return sorted(counted, key=lambda event: event.order)
 

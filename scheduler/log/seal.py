@@ -53,7 +53,7 @@ def read_seal(log_path: Path) -> Seal:
     """The seal beside a log; NO_SEAL where there is none that can be read."""
     try:
         with _path(log_path).open("rb") as file:
-            line = file.read(_LONGEST).split(b"\n", 1)[0]
+            line = file.read(_LONGEST).partition(b"\n")[0]
         head, check, text = line.decode("ascii").split("\t")
         if head != _HEAD or check != f"{crc32(text.encode()):08x}":
             return NO_SEAL

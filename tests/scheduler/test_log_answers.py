@@ -61,7 +61,7 @@ def some_events(random: Random, kind: str) -> list[Event]:
         target, minute = random.choice(ids), random.randrange(9)
         bodies = [
             review(event_id, minute, grade=random.choice(list(Grade)), slip=random.choice((None, "root"))),
-            review(event_id, minute, attempt="repeat", skills=("a", "b"), spent=9.0, predicted=0.5, tempo_bpm=80.0),
+            review(event_id, minute, attempt="repeat", skills=("a", "ü b"), spent=9.0, predicted=0.5, tempo_bpm=80.0),
             review(event_id, minute, session="s"),
             random.choice([Undo(target), Slip(target, random.choice((None, "form", "root"))), Rest("c"), Wake("c")]),
             random.choice([Flag("c", "why"), Lock("l", random.choice((None, target))), Ticket("t", "5"), Meet("c")]),
@@ -146,9 +146,8 @@ def test_every_way_of_asking_answers_as_the_events_say(part, kind):
 def digest(one: Review) -> tuple:
     """A review as it is added up."""
     skills = "[" + ",".join(f'"{skill}"' for skill in one.skills) + "]"
-    offset = 3600
     return (
-        one.card, as_us(one.at), offset, int(one.grade), one.attempt, one.seconds, one.spent, one.predicted, one.slip,
+        one.card, as_us(one.at), 3600, int(one.grade), one.attempt, one.seconds, one.spent, one.predicted, one.slip,
         skills,
     )  # fmt: skip
 
