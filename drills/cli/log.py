@@ -139,7 +139,7 @@ def back(number: int | None, listed: bool, again: bool, log: str | None) -> None
         if number not in fitting:
             what = "taken back" if again else "taken in and not taken back"
             raise SettingsError(
-                f"{player.log_path}: no import {number or ''} that was {what}; see neckwork log back --list"
+                f"{player.log_path}: no import {f'{number} ' if number else ''}was {what}; see neckwork log back --list"
             )
         one = imports[number - 1]
         now = datetime.now().astimezone()
