@@ -308,3 +308,139 @@ def test_misses_without_end_stop_at_the_floor():
     constants = memory.constants
     least = [constants.shrink_floor * expert.first_half_life_days for expert in memory.experts]
     assert list(memory.skills["card:a"].half_lives_days) == pytest.approx(least)
+
+
+# ---- asking
+
+
+def recall_told(oracle, names, at):
+    """The committee's mean as a strength, moved by what was learned of the player and of each skill, as a chance."""
+    odds = _quantile(min(1.0 - SURE, max(SURE, oracle.committee_recall(names, at))))
+    variance, strength = 1.0 + oracle.general[1] + oracle.slope[1] * odds**2, oracle.general[0]
+    for name in names:
+        skill = oracle.skills.get(name)
+        strength -= skill.difficulty if skill else 0.0
+        variance += skill.variance if skill else oracle.c.difficulty_variance
+    strength += max(0.5, oracle.slope[0]) * odds * math.sqrt(variance)
+    return _below(strength / math.sqrt(variance))
+
+
+def grade_told(oracle, chance, lot):
+    """Clean below the chance; the outer steps where the strength passes the player's cuts, a fifth from the middle."""
+    bound = [min(1.0 - SURE, max(SURE, each)) for each in (chance, lot)]
+    strength = _quantile(bound[0]) - _quantile(bound[1])
+    if lot < chance:
+        return Grade.IN_TIME if strength > max(0.2, oracle.high[0]) else Grade.CLEAN
+    return Grade.LOOKED if strength < min(-0.2, oracle.low[0]) else Grade.FOUND
+
+
+@settings(max_examples=60)
+@given(constants=st.one_of(st.just(Constants()), constants), history=histories, later=st.floats(-3.0, 400.0))
+def test_the_memory_answers_by_the_rule_as_it_is_told(constants, history, later):
+    """Each member's chance, the mean, the corrected chance and the members moved with it, of cards met and unmet."""
+    memory, oracle, at = Memory(constants), Oracle(constants), 20_000.0
+    for names, grade, passed, blamed in history:
+        at += passed
+        if grade is None:
+            memory.see(names, at)
+            oracle.see(names, at)
+        else:
+            memory.learn(names, grade, at, blamed)
+            oracle.learn(names, grade, at, blamed)
+    when, members = at + later, range(len(oracle.members))
+    weights = [math.exp(score) for score in oracle.evidence]
+    assert memory.weights() == near([weight / sum(weights) for weight in weights])
+    assert memory.log_weights == memory.player.log_weights and memory.unmet_recall() == near(
+        oracle.known / oracle.meetings
+    )
+    for name in ("throw:high", "catch:left", "card:a", "card:c"):
+        each = [oracle.skill_recall(name, member, when) for member in members]
+        assert memory.skill_recalls(name, when) == near(each)
+        mean = sum(w * r for w, r in zip(weights, each, strict=True)) / sum(weights)
+        assert memory.skill_recall(name, when) == near(mean) and memory.skill_recall(name, when) <= 1.0
+    for names in (CARD, ("card:b",), ("throw:low", "card:c"), ("card:c",)):
+        each = [oracle.card_recall(names, member, when) for member in members]
+        assert memory.member_recalls(names, when) == near(each)
+        chance = recall_told(oracle, names, when)
+        assert memory.recall(names, when) == pytest.approx(chance, rel=1e-7, abs=1e-9)
+        moved = chance - oracle.committee_recall(names, when)
+        wanted = [min(1.0, max(0.0, member + moved)) for member in each]
+        assert memory.corrected_recalls(names, when) == pytest.approx(wanted, rel=1e-7, abs=1e-9)
+
+
+EDGES = (0.0, 0.0004, 0.001, 0.0011, 0.2, 0.42, 0.5, 0.58, 0.8, 0.9989, 0.999, 0.9996, 1.0)
+
+
+@pytest.mark.parametrize("count", [0, 3, 12])
+@pytest.mark.parametrize("grade", list(Grade))
+def test_grades_are_drawn_by_the_rule_as_it_is_told(grade, count):
+    """For chances and lots to their ends, whatever cuts the player has come to."""
+    memory, oracle = taught([(CARD, grade, 2.0, None)] * count)
+    for chance in EDGES:
+        for lot in (number / 97 for number in range(98)):
+            assert memory.grade_of(chance, lot) is grade_told(oracle, chance, lot), (chance, lot)
+        for lot in EDGES:
+            if abs(chance - lot) > 1e-3:
+                assert memory.grade_of(chance, lot) is grade_told(oracle, chance, lot), (chance, lot)
+
+
+@pytest.mark.parametrize("cut", [0.05, 0.19, 0.21, 0.24, 0.26, 0.6])
+def test_the_outer_cuts_stay_a_fifth_from_the_middle(cut):
+    """However near they have come; farther off they are the player's own."""
+    memory = Memory()
+    memory.player = memory.player._replace(low=(-cut, 0.1), high=(cut, 0.1))
+    for number in range(1, 200):
+        lot = number / 200
+        strength = -_quantile(lot)
+        if lot < 0.5:
+            assert memory.grade_of(0.5, lot) is (Grade.IN_TIME if strength > max(0.2, cut) else Grade.CLEAN)
+        elif lot > 0.5:
+            assert memory.grade_of(0.5, lot) is (Grade.LOOKED if strength < -max(0.2, cut) else Grade.FOUND)
+
+
+@pytest.mark.parametrize("mean", [(-4.0, 0.1), (0.3, 0.1), (0.49, 0.2), (0.55, 0.2), (0.61, 0.2), (0.7, 0.2)])
+def test_the_slope_counts_as_half_at_least(mean):
+    """So that recall always falls with time."""
+    memory, oracle = taught(MET)
+    memory.player = memory.player._replace(slope=mean)
+    oracle.slope = mean
+    for days in (0.0, 1.0, 30.0, 4_000.0):
+        assert memory.recall(CARD, 20_000.0 + days) == pytest.approx(
+            recall_told(oracle, CARD, 20_000.0 + days), rel=1e-7
+        )
+
+
+def test_members_have_names_in_the_order_of_their_weights():
+    """Curve, first half-life and sharing; exponential ones first."""
+    memory = Memory(Constants(first_half_lives_days=(0.35, 9.0), curves=(True, False), sharings=(0.0, 0.45)))
+    names = [
+        f"{curve} {first} d, sharing {sharing}"
+        for curve in ("exponential", "power")
+        for first in ("0.35", "9")
+        for sharing in ("0", "0.45")
+    ]
+    assert list(memory.members) == names and memory.powers_from == 4
+    assert memory.weights() == [1.0 / 8] * 8
+
+
+def test_a_lesson_begins_what_was_never_met_and_nothing_else():
+    """No try, no clean one, no floor; what is put back is as it was, and a copy goes its own way."""
+    memory, _ = taught(MET)
+    before, player = dict(memory.skills), memory.player
+    put_by = memory.see(("throw:high", "catch:right", "card:z"), 20_009.0)
+    assert [(name, kept is None) for name, kept in put_by] == [
+        ("throw:high", False), ("catch:right", True), ("card:z", True),
+    ]  # fmt: skip
+    new = memory.skills["card:z"]
+    assert (new.last_days, new.first_days, new.tries, new.clean, new.floor, new.difficulty) == (
+        20_009.0, 20_009.0, 0, 0, 0.0, 0.0,
+    )  # fmt: skip
+    assert new.difficulty_variance == memory.constants.difficulty_variance
+    other = memory.copy()
+    other.learn(("card:z",), Grade.CLEAN, 20_010.0)
+    assert memory.skills["card:z"] is new and memory.player is player
+    memory.put_back(put_by, player)
+    assert memory.skills == before
+    back = Memory()
+    back.restore({"player": other.export()["player"], "skills": other.export()["skills"]})
+    assert back.skills == other.skills and back.player == other.player
