@@ -33,6 +33,8 @@ class CardSpec:
         anything else is open, e.g. the place of a root.
     alike: tags; two cards sharing one are rather not asked back to back, see
         `TeachingRules.apart_weight`.
+    told: kinds of skill that can be told with the question, where they are
+        new, instead of being shown in a lesson.
 
     Raises CardError when a field is out of range.
     """
@@ -44,6 +46,7 @@ class CardSpec:
     stage: int = 0
     apart: tuple[str, ...] = ()
     alike: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.id:

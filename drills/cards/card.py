@@ -185,6 +185,12 @@ class Card:
         return self.chord is not None and self.form is not None and self.strings is not None
 
     @property
+    def tells_root(self) -> bool:
+        """Whether a prompt may say where its root lies, since that is not what it asks."""
+        kind = kind_of(self.kind)
+        return self.is_shape and not kind.away and kind.module != "places"
+
+    @property
     def apart(self) -> tuple[str, ...]:
         """Tags of cards never asked back to back while anything else is open: the same root at the same place.
 

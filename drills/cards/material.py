@@ -32,7 +32,7 @@ from scheduler.card import CardSpec
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.planning.rules import PREFERENCES, TeachingRules
 
-__all__ = ["LeftOut", "Material", "TuneReader", "gather"]
+__all__ = ["LESSONS", "LeftOut", "Material", "TuneReader", "gather"]
 
 _Value = TypeVar("_Value")
 
@@ -49,6 +49,14 @@ EASY_REACH_MM = 82.0
 
 NEW_PER_SESSION = {"form": 2, "root": 4}
 
+LESSONS = ("form", "root", "ear")
+"""Kinds of skill that are shown in a lesson before they are asked, in the order a lesson speaks of them (rule A1)."""
+
+LESSONS_RUNNING = (1, 2)
+"""Most lessons one after another, in a first session and later (rule B6, common practice)."""
+
+ONE_AT_A_TIME = {"form": 2}
+"""A first session asks a shape at two more roots before it shows the next (rule B6, common practice)."""
 
 _BLOCK_STAGES = 1_000_000
 """Stages kept for one block of a deck."""
@@ -130,7 +138,10 @@ class Material:
     def specs(self) -> list[CardSpec]:
         """The cards as the planner sees them."""
         return [
-            CardSpec(card.id, card.skills, card.weight, card.seconds, card.stage, card.apart, card.alike)
+            CardSpec(
+                card.id, card.skills, card.weight, card.seconds, card.stage, card.apart, card.alike,
+                ("root",) if card.tells_root else (),
+            )  # fmt: skip
             for card in self.cards.values()
         ]
 
@@ -149,6 +160,9 @@ class Material:
             look_alikes=look_alikes(forms),
             blame=BLAME,
             longest_gap_kinds=("form", "root"),
+            shown_kinds=frozenset(LESSONS),
+            lessons_running=LESSONS_RUNNING,
+            one_at_a_time=ONE_AT_A_TIME,
             rested=rested,
             day_starts_at_hour=day_starts_at_hour,
             practice_every_days=practice_every_days,

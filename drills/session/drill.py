@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
-from drills.cards.material import Material
+from drills.cards.material import LESSONS, Material
 from drills.cards.prompts.prompt import Question
 from drills.cards.slips import checked_slip
 from drills.cards.sore_hand import SoreStretch, left_out_for, sore_ticket, stretch_of
@@ -112,12 +112,12 @@ class Drill:
             planner.set_rules(replace(planner.rules, focus=self.returned.focus))
         tickets = tickets or {}
         limits = session_limits(planner, minutes)
-        self._taught: tuple[str, ...] = ("form", "root", "ear")
+        shown = planner.rules.shown_kinds
         if PLACED_TICKET in tickets:
             limits.pop("root", None)
         if PLACED_TICKET in tickets or kind == ROUND:
-            self._taught = ("form", "ear")  # roots are known, or come one after another with their place
-        planner.set_rules(replace(planner.rules, new_per_session=limits))
+            shown -= {"root"}  # roots are known, or come one after another with their place
+        planner.set_rules(replace(planner.rules, new_per_session=limits, shown_kinds=shown))
         self._rules = planner.rules
         self.chooser = chooser or (most_telling(planner, minutes) if kind == PLACEMENT else from_planner(planner))
         met = dict.fromkeys(card.own_strings.id for card in material.cards.values() if card.is_shape)
@@ -197,10 +197,18 @@ class Drill:
 
     @property
     def shows_root(self) -> bool:
-        """Whether the prompt says where its root lies: on a round, for a root never met."""
-        if self.state.kind != ROUND or self.state.card is None:
-            return False
-        return any(skill.startswith("root:") for skill in self.planner.new_skills(self.state.card.id))
+        """Whether the prompt says where its root lies: for a root never met, on a round and on a first day."""
+        return "root" in self.state.told
+
+    def _told(self, card: Card, now: datetime) -> tuple[str, ...]:
+        """What of a card is new and told with the prompt, instead of in a lesson before it."""
+        if not any(skill.startswith("root:") for skill in self.planner.new_skills(card.id)):
+            return ()
+        if self.state.kind == ROUND:
+            return ("root",)
+        # Where roots are shown at all, a lesson was spared only to take one thing at a time.
+        shown = "root" in self.planner.rules.shown_kinds and self.state.kind != PLACEMENT
+        return ("root",) if shown and card.tells_root and self.planner.first_day(now) else ()
 
     def shapes(self) -> tuple[Shape, ...]:
         """The answer on show as shapes, with the player's own fingering where one is kept; the first counts."""
@@ -273,11 +281,11 @@ class Drill:
             chosen = self.chooser(now, self._skipped)
         card = self.material.cards[chosen] if chosen else None
         predicted = self.planner.recall(chosen, now) if chosen else None
-        unmet = self.planner.new_skills(chosen) if chosen else ()
+        new = self.planner.lesson_kinds(chosen, now) if chosen else ()
         self._asked += 1
         self.state = machine.present(
             self.state, card, self.now_s(), predicted=predicted,
-            new=tuple(kind for kind in self._taught if any(skill.startswith(f"{kind}:") for skill in unmet)),
+            new=tuple(kind for kind in LESSONS if kind in new), told=self._told(card, now) if card and not new else (),
             question=self._question(card) if card else None,
         )  # fmt: skip
         if self.listener is not None:

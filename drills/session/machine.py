@@ -47,12 +47,13 @@ def present(
     *,
     predicted: float | None = None,
     new: tuple[str, ...] = (),
+    told: tuple[str, ...] = (),
     question: Question | None = None,
 ) -> SessionState:
     """The state with the next card on show, as a lesson when its form or its root is new; None ends the session.
 
-    new: what of the card has never been met. question: how the card is asked this time; it takes
-    a typed answer when it can check one. Placement shows no lessons: it asks a player who says
+    new: what of the card has never been met. told: what of it is told with the prompt instead.
+    question: how the card is asked this time; it takes a typed answer when it can check one. Placement shows no lessons: it asks a player who says
     that much is known.
     """
     if card is None:
@@ -63,7 +64,7 @@ def present(
         )  # fmt: skip
     lesson = bool(new) and state.kind != PLACEMENT
     return replace(
-        state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new=new,
+        state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new=new, told=told,
         asked_s=now_s, active_s=now_s, revealed_s=now_s if lesson else 0.0, extra=0,
         question=question, typing=question is not None and question.check is not None and not lesson,
         typed="", verdict=None,

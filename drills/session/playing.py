@@ -105,7 +105,8 @@ def _graded(state: SessionState, grade: Grade, now_s: float, new_id: str) -> tup
     """The grade of the card in hand, and what follows it: its diagram once more after a miss, else the next card."""
     seconds = min(max(state.revealed_s - state.asked_s, 0.0), LOOK_LIMIT_S)
     given = Given(
-        state.card_in_hand, grade, new_id, seconds, max(now_s - state.asked_s, seconds), question=state.question
+        state.card_in_hand, grade, new_id, seconds, max(now_s - state.asked_s, seconds), question=state.question,
+        told=state.told,
     )  # fmt: skip
     state = replace(state, given=(*state.given, given))
     if grade is Grade.LOOKED and state.kind != PLACEMENT:
@@ -151,7 +152,7 @@ def take_back(state: SessionState, now_s: float) -> tuple[SessionState, list[Eff
     back = _written_for(state, last)
     state = replace(
         state, phase=Phase.ANSWER, card=last.card, question=last.question, given=state.given[:-1],
-        new=(), typing=False, verdict=None,
+        new=(), told=last.told, typing=False, verdict=None,
         repeats=tuple(pair for pair in state.repeats if pair[0] != last.review),
         asked_s=now_s - last.spent, revealed_s=now_s - last.spent + last.seconds, note="Taken back: grade it again.",
     )  # fmt: skip

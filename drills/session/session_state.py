@@ -43,7 +43,10 @@ class Phase(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A grade that was given: of which card, its review's id, seconds to reveal, seconds in all, slip, question."""
+    """A grade that was given: of which card, its review's id, seconds to reveal, seconds in all, slip, question.
+
+    told: what was new and told with the prompt, ``root``.
+    """
 
     card: Card
     grade: Grade
@@ -53,6 +56,7 @@ class Given:
     slip: str | None = None
     raised: bool = False
     question: Question | None = None
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,8 @@ class SessionState:
     only: what the player narrowed today to. offer: whether another ten may be offered at the end.
     away: whether it is played without the guitar. caution: whether the cautions are still to be shown.
     card: the card in hand, or None; question: as it is asked this time.
-    new: what of it has never been met, ``form`` and ``root``.
+    new: what of it has never been met and is shown in a lesson, ``form`` and ``root``.
+    told: what is told with the prompt instead.
     typing: whether the prompt takes a typed answer; typed: what stands there; verdict: on it.
     asked_s, revealed_s: when the prompt was shown and when the answer was.
     given: every grade so far, oldest first. repeats: ids of repeat reviews by the review they follow.
@@ -100,6 +105,7 @@ class SessionState:
     question: Question | None = None
     predicted: float | None = None
     new: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
     typing: bool = False
     typed: str = ""
     verdict: TypedVerdict | None = None
@@ -141,8 +147,9 @@ class SessionState:
         return self.question
 
     def met(self, kind: str) -> int:
-        """How many new forms, or new roots, the lessons so far have shown."""
-        return sum(kind in new for new in self.lessons)
+        """How many new forms, or new roots, the lessons so far have shown, and the prompts of a daily session told."""
+        told = sum(kind in given.told for given in self.given) if self.kind == DAILY else 0
+        return told + sum(kind in new for new in self.lessons)
 
     @property
     def shaped(self) -> bool:

@@ -18,6 +18,7 @@ from scheduler.memory.constants import Constants
 from scheduler.memory.learner import Learner, days_of, offset_of
 from scheduler.planning.choice import SHOWN, Choice
 from scheduler.planning.eligibility import apart_from, open_cards
+from scheduler.planning.first_meetings import lesson_kinds, paced
 from scheduler.planning.preferences import Asking, DeckIndex, weigh
 from scheduler.planning.rules import NO_RULES, TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar, session_at
@@ -191,6 +192,14 @@ class Planner:
         """The card's shared skills never met yet: what a lesson has to show."""
         return tuple(skill for skill in self.card(card_id).skills if skill not in self.memory.skills)
 
+    def lesson_kinds(self, card_id: str, at: datetime) -> tuple[str, ...]:
+        """The kinds of new skill that a lesson has to show before the card is asked; see `TeachingRules.shown_kinds`."""
+        return lesson_kinds(self.card(card_id), self.new_skills(card_id), self.rules, self.first_day(at))
+
+    def first_day(self, at: datetime) -> bool:
+        """Whether nothing was played before the practice day of this moment."""
+        return self._practice_days_before(at) == 0
+
     @property
     def met_skills(self) -> frozenset[str]:
         """Every skill met so far, the cards' own among them."""
@@ -288,6 +297,9 @@ class Planner:
             else:
                 held.add(card_id)
         choices = open_cards(self.cards, rules, so_far, new_of)
+        first_day = self.first_day(at)
+        today = SessionSoFar(tuple(self.learner.played())) if first_day else so_far
+        choices = paced(choices, rules, today, new_of, self._by_id, first_day)
         choices = apart_from(choices, asked, self._by_id, rules.apart_reach, frozenset(held))
         if not choices:
             return None

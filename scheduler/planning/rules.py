@@ -29,6 +29,14 @@ class TeachingRules:
     return_after: fewest and most other cards between a card looked up, or
         shown in a lesson, and its return in the same session. Each return has
         its own number between them, so that the order cannot be learned by heart.
+    shown_kinds: kinds of skill that a lesson shows before they are first asked.
+    lessons_running: most lessons one after another, on a player's first
+        practice day and later; 0 for as many as come.
+    one_at_a_time: kind of skill -> questions that a new skill of that kind is
+        asked in, on a player's first practice day, before the next one of the
+        kind is met; and then it is met. A card that brings one brings nothing else new of the kinds
+        in `new_per_session`. Both give way where no other card is open than
+        the one just asked.
     rested: ids of cards set aside; never asked.
     focus: ids asked from, or None for every card.
     apart_reach: how many cards back the tags in `CardSpec.apart` reach.
@@ -72,6 +80,9 @@ class TeachingRules:
     look_alikes: Mapping[str, frozenset[str]] = field(default_factory=dict)
     blame: Mapping[str, str] = field(default_factory=dict)
     return_after: tuple[int, int] = (3, 7)
+    shown_kinds: frozenset[str] = frozenset()
+    lessons_running: tuple[int, int] = (0, 0)
+    one_at_a_time: Mapping[str, int] = field(default_factory=dict)
     order_weight: float = 0.0
     again_weight: float = 0.0
     return_weight: float = 0.0
@@ -89,9 +100,12 @@ class TeachingRules:
     session_gap_minutes: float = 60.0
 
     def __post_init__(self) -> None:
-        for kind, limit in self.new_per_session.items():
-            if limit < 0:
-                raise RulesError(f"rules, new_per_session[{kind!r}]: expected 0 or more, got {limit!r}")
+        for name in ("new_per_session", "one_at_a_time"):
+            for kind, limit in getattr(self, name).items():
+                if limit < 0:
+                    raise RulesError(f"rules, {name}[{kind!r}]: expected 0 or more, got {limit!r}")
+        if min(self.lessons_running) < 0:
+            raise RulesError(f"rules, lessons_running: expected 0 or more lessons, got {self.lessons_running!r}")
         fewest, most = self.return_after
         if not 1 <= fewest <= most:
             raise RulesError(

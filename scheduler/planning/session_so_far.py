@@ -45,6 +45,15 @@ class SessionSoFar:
         last = {p.card: p for p in self.played if p.first or p.new_skills}
         return frozenset(card for card, p in last.items() if not p.first)
 
+    def lessons_running(self) -> int:
+        """How many lessons came one after another up to now."""
+        count = 0
+        for p in reversed(self.played):
+            if p.first or not p.new_skills:
+                break
+            count += 1
+        return count
+
     def returned(self) -> int:
         """How many questions were cards looked up earlier in this session."""
         missed: set[str] = set()

@@ -129,5 +129,9 @@ class Sitting:
             self.press("enter", seconds=15)
         return card
 
+    def planner_root(self, card):
+        """The root skill of a card, or None."""
+        return next((skill for skill in card.skills if skill.startswith("root:")), None)
+
     def firsts(self):
         return [review for review in self.log.reviews() if review.attempt == "first"]

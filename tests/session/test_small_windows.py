@@ -124,12 +124,12 @@ def test_nothing_that_must_stay_is_cut_at_40_by_15(sitting, monkeypatch):
 
 
 def test_where_the_root_lies_is_never_dropped_for_a_notice(sitting):
-    """At 40x15, with a long notice under it, a lesson still says string and fret of a root that is new."""
+    """At 40x15, with a long notice under it, a lesson or a prompt still says string and fret of a root that is new."""
     one = sitting(**NARROW)
     one.start()
     seen = 0
     for _ in range(12):
-        if one.state.phase.value == "lesson" and "root" in one.state.new:
+        if "root" in one.state.new or (one.state.phase.value == "prompt" and one.drill.shows_root):
             one.drill.state = replace(one.state, note="A notice of many words that take several rows. " * 3)
             page = " ".join(" ".join(shown(one, *SMALLEST)).split())
             assert root_words(one.drill) in page
