@@ -53,10 +53,10 @@ LESSONS = ("form", "root", "ear")
 """Kinds of skill that are shown in a lesson before they are asked, in the order a lesson speaks of them (rule A1)."""
 
 LESSONS_RUNNING = (1, 2)
-"""Most lessons one after another, in a first session and later (rule B6, common practice)."""
+"""Most lessons one after another, in a first session and later (rule B8, 2)."""
 
 ONE_AT_A_TIME = {"form": 2}
-"""A first session asks a shape at two more roots before it shows the next (rule B6, common practice)."""
+"""A first session asks a shape at two more roots before it shows the next (rule B8, 1)."""
 
 _BLOCK_STAGES = 1_000_000
 """Stages kept for one block of a deck."""
@@ -137,13 +137,7 @@ class Material:
 
     def specs(self) -> list[CardSpec]:
         """The cards as the planner sees them."""
-        return [
-            CardSpec(
-                card.id, card.skills, card.weight, card.seconds, card.stage, card.apart, card.alike,
-                ("root",) if card.tells_root else (),
-            )  # fmt: skip
-            for card in self.cards.values()
-        ]
+        return [_spec(card) for card in self.cards.values()]
 
     def rules(
         self,
@@ -223,6 +217,14 @@ def gather(
         raise DeckError(f"deck {deck.name}: the focus leaves nothing to ask; widen it or choose another deck")
     ordered = sorted(cards.values(), key=lambda card: (card.stage, strain.get(card.id, 0.0)))
     return Material(deck, finder, ordered, left_out.values(), table)
+
+
+def _spec(card: Card) -> CardSpec:
+    """A card as the planner sees it."""
+    return CardSpec(
+        card.id, card.skills, card.weight, card.seconds, card.stage, card.apart, card.alike,
+        ("root",) if card.tells_root else (),
+    )  # fmt: skip
 
 
 def _own_neck(neck: Neck, deck: Deck) -> Neck:

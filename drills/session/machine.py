@@ -53,8 +53,8 @@ def present(
     """The state with the next card on show, as a lesson when its form or its root is new; None ends the session.
 
     new: what of the card has never been met. told: what of it is told with the prompt instead.
-    question: how the card is asked this time; it takes a typed answer when it can check one. Placement shows no lessons: it asks a player who says
-    that much is known.
+    question: how the card is asked this time; it takes a typed answer when it can check one.
+    Placement shows no lessons: it asks a player who says that much is known.
     """
     if card is None:
         note = "Nothing more to ask with this focus today." if not state.given else state.note

@@ -62,7 +62,9 @@ def _one_at_a_time(
     since = {kind: _questions_since_met(kind, so_far, by_id) for kind in rules.one_at_a_time}
     early = {kind for kind, most in rules.one_at_a_time.items() if since[kind] < most}
     due = {kind for kind in rules.one_at_a_time if kind not in early and since[kind] < math.inf}
-    left, crowded, nexts = [], [], []
+    left: list[CardSpec] = []
+    crowded: list[CardSpec] = []
+    nexts: list[CardSpec] = []
     for card in cards:
         kinds = [kind_of(skill) for skill in new_of.get(card.id, ())]
         if early.intersection(kinds):

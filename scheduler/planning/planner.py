@@ -193,7 +193,7 @@ class Planner:
         return tuple(skill for skill in self.card(card_id).skills if skill not in self.memory.skills)
 
     def lesson_kinds(self, card_id: str, at: datetime) -> tuple[str, ...]:
-        """The kinds of new skill that a lesson has to show before the card is asked; see `TeachingRules.shown_kinds`."""
+        """The kinds of new skill that a lesson has to show before a card is asked; see `TeachingRules.shown_kinds`."""
         return lesson_kinds(self.card(card_id), self.new_skills(card_id), self.rules, self.first_day(at))
 
     def first_day(self, at: datetime) -> bool:

@@ -43,7 +43,7 @@ def test_a_first_meeting_is_a_lesson_and_is_asked_later_today(sitting):
 
 
 def test_a_root_never_met_is_shown_before_it_is_asked(sitting):
-    """The first time a root's place comes up it is a lesson, or on the first day told with the prompt; four a session."""
+    """The first time a root's place comes up it is a lesson, or on the first day told with a prompt; four a session."""
     clock = None
     met: set[str] = set()
     for day in range(3):
@@ -73,7 +73,7 @@ def test_a_root_never_met_is_shown_before_it_is_asked(sitting):
 
 @pytest.mark.parametrize("deck", ["first", "set-432", "minor", "grips-drop2", "scales"])
 def test_a_first_session_brings_one_new_thing_at_a_time(sitting, deck):
-    """A shape, played; the same shape asked at a second root and at a third; then the second shape (rule B6)."""
+    """A shape, played; the same shape asked at a second root and at a third; then the second shape (rule B8, 1)."""
     one = sitting(deck=deck)
     one.start()
     steps = []

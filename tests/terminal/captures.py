@@ -28,12 +28,12 @@ STEPS = (
     ("start", "Enter starts", "\r"),
     ("before", "Before you start", "\r"),
     ("lesson", "A new shape", "\r"),
-    ("second-lesson", "A new shape", "\r"),
-    ("root-lesson", "New root", "\r"),
-    ("second-root-lesson", "New root", "\r"),
     ("prompt", "Play it, then Enter", "\x1b[C"),
     ("answer", "Clean", "\x1b[D"),
-    ("repeat", "Play it right", "q"),
+    ("repeat", "Play it right", "\r"),
+    ("second-prompt", "Play it, then Enter", "\x1b[C"),
+    ("", "Clean", "\x1b[C"),
+    ("second-lesson", "A new shape", "q"),
     ("end", "Done.", "\r"),
 )
 """Screens in the order they come: name, what marks it, and the key that leaves it."""
@@ -64,7 +64,7 @@ TYPED_LINES = (
     "", "", "", "what", "Bb Db F Ab", "", "", "5/1 5/4 4/3 3/1 3/3", "", "C D E F", "", "", "1", "f", "quit", "",
 )  # fmt: skip
 
-SPOKEN_KEYS = (*[""] * 7, "l", "1", "", "h", "", "", "f", "2", "p", "", "", "g", "c", "u", "t", "q", "")
+SPOKEN_KEYS = (*[""] * 4, "l", "1", "", "h", "", "", "f", "2", "p", "", "", "", "g", "c", "u", "t", "q", "")
 
 
 def capture(home: Path, columns: int, rows: int) -> dict[str, str]:
