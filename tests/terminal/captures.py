@@ -31,7 +31,7 @@ STEPS = (
     ("prompt", "Play it, then Enter", "\x1b[C"),
     ("answer", "Clean", "\x1b[D"),
     ("repeat", "Play it right", "\r"),
-    ("second-prompt", "Play it, then Enter", "\x1b[C"),
+    ("", "Play it, then Enter", "\x1b[C"),
     ("", "Clean", "\x1b[C"),
     ("second-lesson", "A new shape", "q"),
     ("end", "Done.", "\r"),

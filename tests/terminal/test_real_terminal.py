@@ -70,7 +70,7 @@ def test_a_session_from_start_to_end(terminal):
     assert "grade it again" in one.screen()
     one.press(UP)
     one.press("q")
-    assert "3 cards played, first try clean 1 of 2; 1 of 1 clean of what was new today" in one.screen()
+    assert "3 cards played, first try clean 2 of 3" in one.screen()
     one.press("\r")
     assert one.finish() == 0
     assert grades_in(terminal.home) == [3, 2, 4]

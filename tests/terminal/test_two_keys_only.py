@@ -44,7 +44,7 @@ def test_a_whole_session_with_two_keys(terminal):
     one.press(FORWARD, wait=0.1)
     assert one.finish() == 0
     assert seen == {
-        "Before you start", "Enter starts", "A new shape", "New root", "Play it, then", "right twice", "answer",
+        "Before you start", "Enter starts", "A new shape", "Play it, then", "right twice", "answer",
         "raised",
     }  # fmt: skip
     assert {LOOKED, FOUND, CLEAN, IN_TIME} <= set(expected)
