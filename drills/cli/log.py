@@ -41,11 +41,17 @@ def command(ctx: click.Context, log: str | None) -> None:
         events, faults = review_log.fingerprint().last_seq, review_log.faults()
         reviews = 0 if faults else sum(1 for _ in review_log.review_rows())
         later = 0 if faults else review_log.later_kinds()
+        standing = None if faults else review_log.standing()
     echo(f"{path}: {path.stat().st_size:,} bytes, {events:,} events")
     for fault in faults:
         echo(f"  damaged: {fault}")
     if not faults:
         echo(f"  whole; {reviews:,} reviews count")
+    if standing is not None:
+        echo(
+            f"  beside them stand {len(standing.meets):,} lessons, {len(standing.rested):,} cards at rest, "
+            f"{len(standing.locks):,} kept fingerings, {len(standing.flags):,} questions"
+        )
     if later:
         echo(f"  {later:,} events say what only a newer version knows: kept, and handed on")
     copies = copies_of(path)

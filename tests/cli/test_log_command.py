@@ -156,11 +156,16 @@ def test_an_import_is_taken_back_by_one_event_and_counts_again_when_asked(neckwo
 def test_the_log_is_checked(neckwork, own):
     """A whole log says so, with what counts and its copies; one flipped byte in a review is told with exit code 1."""
     with ReviewLog(own) as log:
+        log.rest("c", NOW)
+        log.flag("c", "why?", NOW)
+        log.rest("d", NOW)
+        log.wake("c", NOW)
         copy = keep_copy(log, NOW)
     ran = neckwork("log")
     assert ran.code == 0
-    assert "1 events" in ran.out
+    assert "5 events" in ran.out
     assert "whole; 1 reviews count" in ran.out
+    assert "beside them stand 0 lessons, 1 cards at rest, 0 kept fingerings, 1 questions" in ran.out
     assert str(copy) in ran.out
     damaged = own.read_bytes().replace(b"first", b"worst")
     assert damaged != own.read_bytes()
