@@ -131,7 +131,7 @@ def grid_of_marks(
     opened = 0 in shown
     if (opened and first <= 3) or (frets and not frets[0]):
         first = 1  # near the nut the whole first position is shown, so that the eye can count from it
-    last = max(max(fretted, default=1), first + FEWEST_FRETS - 1)
+    last = max([*fretted, first + FEWEST_FRETS - 1])
     return Grid(strings, first, last, tuple(marks), opened, left_handed)
 
 

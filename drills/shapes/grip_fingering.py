@@ -45,11 +45,10 @@ def _pair(fingers: tuple[int, int], frets: tuple[int, int], strings: tuple[int, 
             return apart
         return (TURNED_NEIGHBOURS if strings[1] - strings[0] == 1 else TURNED) * apart
     beyond = (there - fret) - apart
-    if beyond < 0:
-        return SQUEEZE_HELD * -beyond
     if beyond > WIDEST_SPREAD.get((finger, other), 1):
         return None
-    return (SPREAD_2_3 if (finger, other) == (2, 3) else STRETCH[finger, other]) * beyond
+    stretch = SPREAD_2_3 if (finger, other) == (2, 3) else STRETCH[finger, other]
+    return SQUEEZE_HELD * max(-beyond, 0) + stretch * max(beyond, 0)
 
 
 def _barre(finger: int, fret: int, strings: list[int], places: Sequence[tuple[int, int]]) -> int | None:

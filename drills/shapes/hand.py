@@ -60,15 +60,10 @@ def pair_cost(finger: int, other: int, frets: int, strings: int) -> int:
         tidy = other == finger + 1 and strings > 0
         return SIDE_BY_SIDE if tidy else OUT_OF_REACH
     beyond = frets - (other - finger)
-    if beyond == 0:
-        return 0
-    if beyond < 0:
-        return SQUEEZE * -beyond
     if beyond > 2 or (beyond == 2 and (finger, other) != (1, 4)):
         return OUT_OF_REACH
-    if (finger, other) == (2, 3) and strings:
-        return SPREAD_2_3_ACROSS * beyond
-    return STRETCH[finger, other] * beyond
+    stretch = SPREAD_2_3_ACROSS if (finger, other) == (2, 3) and strings else STRETCH[finger, other]
+    return SQUEEZE * max(-beyond, 0) + stretch * max(beyond, 0)
 
 
 def move_cost(finger: int, frets: int) -> int:

@@ -9,6 +9,7 @@ from itertools import product
 from pathlib import Path
 
 from drills.diagrams.picture import Group, Rect, Stroke, Words
+from drills.neck.strings import StringSet
 from drills.paper.page_style import Footer, PageStyle
 from drills.paper.pages import sheet_pages
 from drills.paper.sheet import Sheet, panel_of
@@ -33,6 +34,7 @@ def sheets():
         four[0], name="Bbm7b5 as the second of A flat minor", where="string set 6-5-4 of the instrument"
     )
     counted = panel_of(shape_on(FINDER, *chords("Am7"), "scale-minor-pentatonic-position2", SETS[0]), 6)
+    run = panel_of(shape_on(FINDER, *chords("Gmaj7"), "scale-three-per-string", StringSet((6, 5, 4, 3, 2, 1))), 6)
     unnamed = replace(three[0], where="", frets=(0, 9))
     found = {name.replace(" ", "-"): sheets[:2] for name, sheets in layouts().items()}
     found["crowded"] = [
@@ -48,6 +50,7 @@ def sheets():
         Sheet("One", "", (unnamed,), 1),
         Sheet("Two", "", (counted, long_name), 2, left_out=("Cm7 on 6-5-4 does not fit",)),
     ]
+    found["map-and-runs"] = [Sheet("Map and runs", "", (layouts()["whole neck"][0].panels[0], run, run, four[0]), 4)]
     found["overview-without-idea"] = [Sheet("Many", "", (*four, None, *three) * 2, 9, True, ("Cm7 is left out",))]
     found["together"] = [
         Sheet("Three and three", "Side by side.", (*four[:3], *three[:3]), 3, together=3),
@@ -76,7 +79,7 @@ def _group(group):
     words = [part for part in group.parts if isinstance(part, Words) and part.anchor == "start"]
     said = f"{len(group.about)} characters spoken" if group.about else "nothing spoken"
     reach = _bounds([part for part in drawn if part not in boxes])
-    ticks = "; ".join(_numbers(box.x, box.y, box.wide) for box in boxes)
+    ticks = "; ".join(_numbers(box.x, box.y, box.wide) + " black" * box.filled for box in boxes)
     return [
         f"diagram {group.title!r}, {said}: drawn {reach}; to tick {ticks or 'nothing'}",
         *("    " + _words(part) for part in words),
@@ -125,15 +128,15 @@ def handout_text(name):
 
 
 def fits_text():
-    """How many pages sheets of one to thirty rows take, how many diagrams each has, and how wide one is drawn."""
+    """How many pages sheets of one to thirteen rows take, how many diagrams each has, and how wide one is drawn."""
     panel = panel_of(FINDER.find(*chords("Bbm7b5"), ARPEGGIO, SETS[0]), 6)
-    looks = (*LOOKS, PageStyle("Letter", True, "box", "notes"), PageStyle("A4", False, "box", "notes"))
+    looks = (LOOKS[0], LOOKS[4], LOOKS[5])
     lines = []
     for look, (columns, together, compact) in product(
         looks, ((1, 1, False), (2, 2, False), (3, 1, False), (3, 3, False), (4, 2, False), (6, 1, True), (1, 3, True))
     ):
         lines.append(f"== {look_name(look, False)}, {columns} in a row, {together} together{', compact' * compact}")
-        for rows in (*range(1, 11), 13, 20):
+        for rows in (*range(1, 9), 13):
             panels = tuple(replace(panel, frets=(5, 10 + rows % 3)) for _ in range(rows * columns))
             pages = sheet_pages(Sheet("Many", "An idea", panels, columns, compact, together=together), look, FOOTER)
             groups = [[part for part in page.parts if isinstance(part, Group)] for page in pages]
