@@ -256,7 +256,7 @@ def test_rules_that_would_have_taught_something_else_are_refused():
     assert planner.rules.order_weight == 2.0
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", range(24))
 def test_a_rule_that_weighed_in_is_named_and_so_is_one_that_gave_way(seed):
     """The rule that moved the choice most against the best gain; rules whose full factor another card has gave way."""
     rules = TeachingRules(in_stage_order=False, order_weight=1.5, again_weight=3.0, apart_weight=1.0)
@@ -274,7 +274,7 @@ def test_a_rule_that_weighed_in_is_named_and_so_is_one_that_gave_way(seed):
     weighed = [gain * math.prod(factor[row] for factor in factors.values()) for row, gain in enumerate(gains)]
     chosen, most = weighed.index(max(weighed)), gains.index(max(gains))
     choice = planner.choice(at)
-    assert factors and choice.card == CARDS[chosen].id
+    assert choice.card == CARDS[chosen].id
     moved = {name: factor[chosen] / factor[most] for name, factor in factors.items()}
     assert choice.rule == (max(moved, key=moved.get) if chosen != most else None)
     assert choice.yielded == tuple(name for name, factor in factors.items() if factor[chosen] < max(factor))
