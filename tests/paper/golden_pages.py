@@ -10,7 +10,7 @@ from pathlib import Path
 
 from drills.diagrams.picture import Group, Rect, Stroke, Words
 from drills.neck.strings import StringSet
-from drills.paper.page_style import Footer, PageStyle
+from drills.paper.page_style import Footer
 from drills.paper.pages import sheet_pages
 from drills.paper.sheet import Sheet, panel_of
 from drills.shapes.answers import shape_on
