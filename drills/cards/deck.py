@@ -78,6 +78,7 @@ class Deck:
     released. limits: most new skills a session by kind. neck: settings of the neck the
     deck overrides. fingerings: locked fingers by (form id, quality, string set id).
     names: the symbol shown for a quality. teacher: whose fingerings they are.
+    in_order: whether new material is met in the order given and in no other.
     """
 
     name: str
@@ -90,6 +91,7 @@ class Deck:
     fingerings: dict[tuple[str, str, str], tuple[int, ...]] = field(default_factory=dict)
     names: dict[str, str] = field(default_factory=dict)
     teacher: str = ""
+    in_order: bool = False
 
     def released(self, today: date | None) -> tuple[Block, ...]:
         """The blocks a student meets by a day; all of them without a day or a start."""
@@ -102,6 +104,7 @@ class Deck:
 _TOP = {
     "title": str, "about": str, "teacher": str, "include": list, "starts": date, "material": list,
     "limits": dict, "neck": dict, "fingerings": dict, "names": dict,
+    "in_order": bool,
 }  # fmt: skip
 _BLOCK = {
     "forms": list, "qualities": list, "string_sets": list, "roots": list, "keys": list, "prompts": list,
@@ -330,7 +333,7 @@ def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, 
     neck: dict[str, int | bool] = {}
     fingerings: dict[tuple[str, str, str], tuple[int, ...]] = {}
     names: dict[str, str] = {}
-    teacher = ""
+    teacher, in_order = "", False
     for name in reader.each("", "include", data.get("include", []), str):
         try:
             found = find_deck(name, own, beside=path.parent)
@@ -343,6 +346,7 @@ def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, 
         fingerings |= other.fingerings
         names |= other.names
         teacher = teacher or other.teacher
+        in_order = in_order or other.in_order
     blocks += [reader.block(number, block) for number, block in enumerate(data.get("material", []), 1)]
     if not blocks:
         raise reader.refuse("", "material", "at least one [[material]] table or an include", None)
@@ -354,7 +358,7 @@ def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, 
         drawn(path.stem), drawn(data.get("title", path.stem)), drawn(data.get("about", "")),
         tuple(blocks), data.get("starts"),
         limits | reader.limits(), neck | own_neck, fingerings | reader.fingerings(), names | reader.names(),
-        drawn(data.get("teacher", teacher)),
+        drawn(data.get("teacher", teacher)), data.get("in_order", in_order),
     )  # fmt: skip
 
 

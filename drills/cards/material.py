@@ -150,6 +150,7 @@ class Material:
         forms = sorted({skill for card in self.cards.values() for skill in card.skills if skill.startswith("form:")})
         return replace(
             PREFERENCES,
+            in_stage_order=self.deck.in_order,
             new_per_session=NEW_PER_SESSION | self.deck.limits,
             look_alikes=look_alikes(forms),
             blame=BLAME,

@@ -8,11 +8,15 @@ from datetime import timedelta
 import pytest
 from sittings import START, Clock, Listener
 
+from drills.cards.deck import list_decks, read_deck
+from drills.cards.material import gather
 from drills.diagrams.speech import say_chord
+from drills.neck.neck import Neck
 from drills.session.lessons import root_words
 from drills.session.plain import spoken
 from scheduler.grade import Grade
 from scheduler.planning.planner import Planner
+from scheduler.review import Review
 
 
 def test_it_ends_at_ten_minutes_after_the_card_in_hand(sitting):
@@ -88,6 +92,39 @@ def test_a_first_session_brings_one_new_thing_at_a_time(sitting, deck):
     assert len(set(roots[:3])) == 3
     assert roots[3] in roots[:2]  # the second shape at a root that is known, and not the one just played
     assert not [n for n, (a, b) in enumerate(zip(steps, steps[1:], strict=False)) if a[0] == b[0] == "lesson"]
+
+
+def test_a_deck_in_order_is_met_as_written_and_in_no_other_way(tmp_path):
+    """Over four days no card of a later stage is met while an earlier one is unmet; without the key some are."""
+    material = '[[material]]\nqualities = ["m7"]\nstring_sets = ["543"]\nroots = ["F", "G", "D", "Eb", "E", "A"]\n'
+    material += '[[material]]\nqualities = ["7"]\nstring_sets = ["654"]\nroots = ["C", "A"]\n'
+    early = {"true": 0, "false": 0}
+    for key in early:
+        path = tmp_path / f"{key}.toml"
+        path.write_text(f'title = "Own"\nin_order = {key}\n{material}', encoding="utf-8")
+        cards = gather(read_deck(path), Neck())
+        planner = Planner(cards.specs(), 0, (), cards.rules())
+        for day in range(4):
+            at = START + timedelta(days=day)
+            planner.begin(f"{day}", at)
+            for number in range(12):
+                chosen = planner.next(at)
+                assert chosen is not None
+                stages = [card.stage for card in planner.cards if planner.new_skills(card.id)]
+                if planner.new_skills(chosen):
+                    early[key] += planner.card(chosen).stage > min(stages)
+                skills = planner.card(chosen).skills
+                planner.record(
+                    Review(chosen, Grade.CLEAN, at, 4.0, skills=skills, session=f"{day}", id=f"{day} {number}")
+                )
+                at += timedelta(seconds=25)
+    assert early["true"] == 0 < early["false"]
+
+
+@pytest.mark.parametrize("path", list_decks(None), ids=lambda path: path.stem)
+def test_no_shipped_deck_is_in_order_by_force(path):
+    """Order is a preference unless a teacher says otherwise (rule B8, 3)."""
+    assert not read_deck(path).in_order
 
 
 @pytest.mark.parametrize("deck", ["first", "everything", "away", "ear", "transitions"])
