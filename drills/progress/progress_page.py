@@ -9,7 +9,7 @@ from drills.progress.ahead import DayAhead
 from drills.progress.html import figure, inline, page, section, side_by_side, table
 from drills.progress.pictures import ahead_picture, gaps_picture, map_picture, trust_picture, weeks_picture
 from drills.progress.progress_screen import count_words, range_words
-from drills.progress.progress_sentences import root_groups, sentences
+from drills.progress.progress_sentences import FIRST_TRY_WORDS, apart_words, root_groups, sentences
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, Report
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
@@ -18,13 +18,11 @@ __all__ = ["report_page"]
 
 def report_page(report: Report, ahead: Sequence[DayAhead] = ()) -> str:
     """The whole page, HTML5 in one file."""
-    intro = (
-        f"<p>{report.today.isoformat()}. First tries only, reported by the player; "
-        "repeats after a miss are not counted.</p>"
-    )
+    intro = f"<p>{report.today.isoformat()}. Counts are of {FIRST_TRY_WORDS}, reported by the player.</p>"
     if not report.total.tries:
         return page("Progress", [intro, "<p>Nothing graded yet.</p>"])
-    body = [intro, _summary(report), section("In words", _list(sentences(report))), _neck(report)]
+    words = _list([*apart_words(report), *sentences(report)])
+    body = [intro, _summary(report), section("In words", words), _neck(report)]
     body.append(
         section(
             "What comes back after days away",

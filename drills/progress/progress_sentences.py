@@ -1,11 +1,9 @@
-"""What a progress report says in words: what is firm, what is not, and the one thing to do about it."""
+"""What a progress report says in words: what may be claimed, what is missing, and the one thing to do about it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import TypeVar
-
-from drills.progress.report import RECENT_DAYS, PlaceRow, Report, SkillRow
+from drills.progress.claim_sentences import claim_lines, missing_line
+from drills.progress.report import RECENT_DAYS, PlaceRow, Report
 from drills.progress.skill_names import root_spot, string_half
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
@@ -16,41 +14,18 @@ __all__ = [
     "apart_words",
     "away_words",
     "longest_unplayed",
+    "root_groups",
     "sentences",
-    "slowest_root",
-    "strong_and_weak",
     "trust_words",
-    "weakest_place",
 ]  # fmt: skip
 
-_RecentRow = TypeVar("_RecentRow", PlaceRow, SkillRow)
-
 SLIP_WORDS = {"root": "finding roots", "shape": "the shape", "fingering": "the fingering", "time": "the time"}
-WEAK_BELOW = 0.85
-"""A share of clean first tries that calls for work: what the memory calls firm, a week later, is not below this."""
-
 UNPLAYED_DAYS = 14
 """A corner is called unplayed from so many days on; twice a week's practice would have touched it."""
 
 
-def _low(count: Count) -> float:
-    return count.interval[0] if count.interval else -1.0
-
-
-def _high(count: Count) -> float:
-    return count.interval[1] if count.interval else 2.0
-
-
-def _weak(count: Count) -> bool:
-    return count.clean < WEAK_BELOW * count.tries
-
-
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _enough(rows: Iterable[_RecentRow]) -> list[_RecentRow]:
-    return [row for row in rows if row.recent.tries >= FEWEST_TRIES]
 
 
 def root_groups(report: Report) -> dict[str, Count]:
@@ -62,58 +37,14 @@ def root_groups(report: Report) -> dict[str, Count]:
     return {string_half(half): count for half, count in sorted(found.items(), reverse=True)}
 
 
-def strong_and_weak(report: Report) -> str:
-    """Strongest against weakest, as skills: ``Your m7b5 shape ... is firm; roots on string 4 above fret 7 are not.``
-
-    The strongest has the highest lower end of Wilson's interval, the weakest the lowest upper end, so that few tries
-    make neither; it is called firm only when the memory says so. ``""`` when nothing with five tries fell below
-    WEAK_BELOW.
-    """
-    forms = _enough(report.of_kind("form"))
-    roots = [(name, count) for name, count in root_groups(report).items() if count.tries >= FEWEST_TRIES]
-    weak_form = min(forms, key=lambda row: (_high(row.recent), row.name), default=None)
-    weak_root = min(roots, key=lambda item: (_high(item[1]), item[0]), default=None)
-    weak: tuple[str, Count] | None = None
-    if weak_form is not None:
-        weak = (f"{weak_form.name} is", weak_form.recent)
-    if weak_root is not None and (weak is None or _high(weak_root[1]) < _high(weak[1])):
-        weak = (f"{weak_root[0]} are", weak_root[1])
-    if weak is None or not _weak(weak[1]):
-        return ""
-    strong = max(
-        (row for row in forms if row is not weak_form and _low(row.recent) > _low(weak[1])),
-        key=lambda row: (row.word == "firm", _low(row.recent), row.name),
-        default=None,
-    )
-    if strong is None:
-        return f"{_capital(weak[0].rpartition(' ')[0])}: clean {weak[1]}."
-    how = "is firm" if strong.word == "firm" else "is going well"
-    return f"Your {strong.name.removeprefix('the ')} {how} ({strong.recent} clean); {weak[0]} not ({weak[1]})."
-
-
-def weakest_place(report: Report) -> PlaceRow | None:
-    """The set and quality with the lowest upper end of its interval, of those with five recent tries that call for
-    work, or None."""
-    rows = [row for row in _enough(report.places) if _weak(row.recent)]
-    return min(rows, key=lambda row: (_high(row.recent), str(row)), default=None)
-
-
-def _weakest_words(report: Report) -> str:
-    row = weakest_place(report)
-    if row is None:
-        return ""
-    tagged = sum(row.slips.values())
-    cause = ""
-    if tagged:
-        slip, count = max(row.slips.items(), key=lambda item: (item[1], item[0]))
-        cause = f"; the trouble is {SLIP_WORDS.get(slip, slip)}, {count} of {tagged} slips"
-    return f"Weakest: {row}, {row.recent}{cause}."
-
-
-def slowest_root(report: Report) -> SkillRow | None:
-    """The root with the longest mean time to reveal, of those with five clean tries timed recently."""
-    rows = [row for row in report.of_kind("root") if row.times >= FEWEST_TRIES]
-    return max(rows, key=lambda row: (row.seconds, row.name), default=None)
+def _slips_words(report: Report) -> str:
+    """The slips named at the place to watch, as counts, or ``""``."""
+    for strings, quality in report.claims.watched[:1]:
+        row = report.place(strings, quality)
+        if row is not None and (tagged := sum(row.slips.values())):
+            slip, count = max(row.slips.items(), key=lambda item: (item[1], item[0]))
+            return f"Slips named at {row} in {RECENT_DAYS} days: {SLIP_WORDS.get(slip, slip)}, {count} of {tagged}."
+    return ""
 
 
 def longest_unplayed(report: Report) -> PlaceRow | None:
@@ -169,21 +100,20 @@ def apart_words(report: Report) -> list[str]:
 
 
 def advice(report: Report) -> str:
-    """One suggestion, a command to type, or ``""``."""
-    row = weakest_place(report) or longest_unplayed(report)
-    if row is None:
+    """One suggestion, a command to type, or ``""``: the place to watch, else the one longest unplayed."""
+    place = next(iter(report.claims.watched), None)
+    if place is None and (row := longest_unplayed(report)) is not None:
+        place = row.strings, row.quality
+    if place is None:
         return ""
-    return f"neckwork session --strings {row.strings.replace('-', '')} --quality {row.quality}"
+    return f"neckwork session --strings {place[0].replace('-', '')} --quality {place[1]}"
 
 
 def sentences(report: Report) -> list[str]:
     """The report in sentences, the most useful first."""
-    found = [strong_and_weak(report), _weakest_words(report)]
-    if not any(found) and _enough(report.places):
-        found.append(f"Nothing stands out as weak in the last {RECENT_DAYS} days.")
-    if (slow := slowest_root(report)) and slow.seconds is not None:
-        where = slow.name.removeprefix("finding ")
-        found.append(f"Slowest root: {where}; {slow.seconds:.1f} s on average, {slow.times} clean tries.")
+    found = [*claim_lines(report.claims), _slips_words(report)]
+    if report.places:
+        found.append(missing_line(report.claims))
     found.append(away_words(report))
     if row := longest_unplayed(report):
         found.append(f"Longest unplayed: {row}, {(report.today - row.last_day).days} days.")

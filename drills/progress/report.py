@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from drills.progress.card_parts import card_parts, is_away, kind_of_card, place_of
+from drills.progress.claim_groups import NO_CLAIMS, PlayerClaims
 from drills.progress.skill_names import form_names, root_spot, skill_name
 from scheduler.days.practice_day import AWAY_DAYS, LONG_AWAY_DAYS
 from scheduler.statistics.calibration import Calibration
@@ -18,7 +19,7 @@ __all__ = [
 ]  # fmt: skip
 
 RECENT_DAYS = 60
-"""What is weak or firm is judged by the last two months; a year-old miss says nothing about today."""
+"""The tables count the last two months beside all that ever was; a year-old miss says nothing about today."""
 
 COVERED_DAYS = 30
 """A root counts as covered when it was played clean at all in so many days (drills/RULES.md, F4)."""
@@ -93,7 +94,7 @@ class Report:
     places: quality by set, sets from the low strings up. skills: all of them. times: by kind of prompt.
     grades: how often each was given recently. weeks: oldest first. trust: predicted against actual, or None.
     locks: fingerings of one's own in effect. flags: questions for the teacher. rested: cards set aside.
-    sample: the latest blind sample in words, or ``""``.
+    sample: the latest blind sample in words, or ``""``. claims: what may be claimed.
     """
 
     today: date
@@ -122,6 +123,7 @@ class Report:
     week_before_away: Count = Count()
     again: Count = Count()
     new: Count = Count()
+    claims: PlayerClaims = NO_CLAIMS
 
     @property
     def played(self) -> Count:
@@ -175,12 +177,13 @@ def make_report(
     flags: Iterable[str] = (),
     rested: int = 0,
     sample: str = "",
+    claims: PlayerClaims = NO_CLAIMS,
 ) -> Report:
     """The report of a practice day.
 
     whole: the digest of the log. recent: that of its last RECENT_DAYS. away: that of the reviews of at least the last
     two weeks that were answered without a guitar, None when there are none. words: the state of each skill by the
-    memory, when it was asked. flags: ids of cards flagged for the teacher.
+    memory, when it was asked. flags: ids of cards flagged for the teacher. claims: see `drills.progress.claim_groups`.
     """
     week = timedelta(days=6)
     before = today - timedelta(days=7)
@@ -211,6 +214,7 @@ def make_report(
         week_before_away=away.between(before - week, before) if away else Count(),
         again=whole.again,
         new=whole.new,
+        claims=claims,
     )
 
 

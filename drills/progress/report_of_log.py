@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from drills.progress.card_parts import is_away, kind_of_card
+from drills.progress.claim_groups import judged
 from drills.progress.report import RECENT_DAYS, Report, make_report
 from scheduler.days.practice_day import practice_day
 from scheduler.log.events import Flag
@@ -16,6 +17,7 @@ from scheduler.saved.saved_digest import saved_digest
 from scheduler.statistics.counts import FEWEST_TRIES, sample_range
 from scheduler.statistics.digest import Digest, Tally, digest
 from scheduler.statistics.log_digest import digest_of_log
+from scheduler.statistics.recent_tries import tries_of_log
 
 __all__ = ["SAMPLE_TICKET", "empty_report", "read_report", "sample_words"]
 
@@ -50,6 +52,7 @@ def read_report(
         locks=len(standing.locks),
         flags=[event.body.card for event in standing.flags if isinstance(event.body, Flag)],
         rested=len(standing.rested),
+        claims=judged(tries_of_log(log, now, day_starts_at_hour), words),
         sample=sample_words(standing.tickets.get(SAMPLE_TICKET), practice_day(now, day_starts_at_hour)),
     )
 

@@ -1,4 +1,4 @@
-"""The handout for exactly one student's gap: what they missed at their weakest place, to print."""
+"""The handout for exactly one student's gap: what they missed at the place to work on, to print."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from drills.neck.tuning import Tuning, parse_tuning
 from drills.paper.layouts import shapes_sheet
 from drills.paper.sheet import Sheet
 from drills.progress.card_parts import card_parts, place_of
-from drills.roster.needs import weakest_places
+from drills.roster.needs import places_to_work_on
 from drills.roster.student import JUDGED_DAYS, Student
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import parse_form
@@ -47,13 +47,13 @@ def gap_sheet(
     table: QualityTable,
     day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
 ) -> Sheet:
-    """What a student missed in four weeks at the place that is weakest, most often missed first.
+    """What a student missed in four weeks at the first place to work on, most often missed first.
 
-    Without a place that can be called weak, what was missed anywhere. finder_of: finds shapes in
+    Without such a place, what was missed anywhere. finder_of: finds shapes in
     the tuning a card was played in. Raises NotPlayableError when nothing was missed, or nothing
     of it fits.
     """
-    place = next(iter(weakest_places(student)), None)
+    place = next(iter(places_to_work_on(student)), None)
     missed: Counter[str] = Counter()
     for review, day in first_tries(state.reviews, day_starts_at_hour):
         here = place is None or place_of(review.card) == place

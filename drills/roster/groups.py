@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from drills.roster.needs import weakest_places
+from drills.roster.needs import places_to_work_on
 from drills.roster.student import Place, Student
 from scheduler.statistics.counts import Count
 
 __all__ = ["StudentGroup", "gap_groups"]
 
 _FEWEST = 2
-_WEAKEST = 3
-"""Only so many of a student's weakest places count as gaps: a beginner has a dozen, and would be in every group."""
+_FIRST = 3
+"""Only so many of a student's places count as gaps: a beginner has a dozen, and would be in every group."""
 
 
 @dataclass(frozen=True, slots=True)
 class StudentGroup:
-    """Students for whom one string set and quality is weak, and the first tries of all of them there."""
+    """Students for whom one string set and quality is to be worked on, and the first tries of all of them there."""
 
     place: Place
     names: tuple[str, ...]
@@ -33,10 +33,10 @@ class StudentGroup:
 def gap_groups(students: Iterable[Student]) -> list[StudentGroup]:
     """Groups of two or more, the largest first, each student in one at most, in the order given.
 
-    A gap is one of the three weakest by `weakest_places`. Whoever shares the most common gap
+    A gap is one of the first three by `places_to_work_on`. Whoever shares the most common gap
     makes the first group; the next is made of who is left.
     """
-    left = {student.name: (student, set(weakest_places(student)[:_WEAKEST])) for student in students}
+    left = {student.name: (student, set(places_to_work_on(student)[:_FIRST])) for student in students}
     groups: list[StudentGroup] = []
     while True:
         sharing: dict[Place, list[Student]] = {}

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from drills.roster.student import Place, Student
 from scheduler.statistics.counts import FEWEST_TRIES
 
-__all__ = ["RELIABLE", "SLIP_WORDS", "by_need", "days_ago", "one_thing", "weakest_places"]
+__all__ = ["SLIP_WORDS", "by_need", "days_ago", "one_thing", "places_to_work_on"]
 
 SLIP_WORDS = {
     "root": "finding the root",
@@ -18,25 +18,16 @@ SLIP_WORDS = {
 }
 """A slip as a cause of trouble."""
 
-RELIABLE = 0.85
-"""From this share on, at the bottom of its interval, a place is not weak: what a firm skill keeps for a week."""
-
 _MANY = 40
 _ALL_BUT_A_FEW = 0.975
 
 
-def weakest_places(student: Student) -> list[Place]:
-    """String sets and qualities that were missed and are not reliable, the least promising first.
+def places_to_work_on(student: Student) -> list[Place]:
+    """String sets and qualities to watch, then those that are surely not there yet; the lowest share first in each.
 
-    Judged by Wilson's 95 % interval of five first tries or more: not reliable while its bottom is
-    under .85; least promising is the lowest top, what the tries at most allow.
+    The rules are those of every page: `scheduler.statistics.claims`.
     """
-    told = {
-        place: interval
-        for place, count in student.places.items()
-        if (interval := count.interval) and count.clean < count.tries and interval[0] < RELIABLE
-    }
-    return sorted(told, key=lambda place: (told[place][1], place))
+    return list(dict.fromkeys([*student.claims.watched, *student.claims.not_yet]))
 
 
 def one_thing(student: Student) -> str:
@@ -49,8 +40,8 @@ def one_thing(student: Student) -> str:
     if student.month.tries >= _MANY and clean >= _ALL_BUT_A_FEW * student.month.tries:
         # So many clean grades in a row are unlikely for someone who learns, so the teacher should hear some of it.
         return f"hear five cards: nearly all are graded Clean or In time, {student.month}"
-    for strings, quality in weakest_places(student):
-        text = f"{quality} on {strings}, clean {student.places[strings, quality]}"
+    for strings, quality in places_to_work_on(student):
+        text = f"{quality} on {strings}, clean {student.claims.count_of((strings, quality))}"
         named = student.slips.get((strings, quality))
         if named:
             slip = max(sorted(named), key=named.__getitem__)

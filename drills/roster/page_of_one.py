@@ -7,7 +7,9 @@ from datetime import date
 from random import Random
 
 from drills.progress.card_parts import card_parts
-from drills.roster.needs import SLIP_WORDS, days_ago, one_thing, weakest_places
+from drills.progress.claim_sentences import claim_lines, missing_line
+from drills.progress.progress_sentences import FIRST_TRY_WORDS
+from drills.roster.needs import SLIP_WORDS, days_ago, one_thing
 from drills.roster.student import AVOIDED_AFTER_DAYS, JUDGED_DAYS, High, Place, Student
 
 __all__ = ["Section", "student_sections"]
@@ -27,7 +29,7 @@ def student_sections(student: Student, today: date) -> list[Section]:
     lines = [
         f"Days played: {student.days_of_7} of 7 ({student.minutes_of_7:.0f} minutes); last played: {days_ago(student)}",
         f"New shapes met: {student.new_shapes}",
-        f"First try clean: {student.week} this week, {student.month} in {JUDGED_DAYS} days",
+        f"Clean {FIRST_TRY_WORDS}: {student.week} this week, {student.month} in {JUDGED_DAYS} days",
     ]
     if student.seconds is not None:
         lines.append(f"Prompt to reveal when clean: median {student.seconds:.1f} s")
@@ -35,9 +37,13 @@ def student_sections(student: Student, today: date) -> list[Section]:
     if student.questions:
         asked = [f"{one.card}: {one.text}" if one.text else one.card for one in student.questions]
         sections.append(("Questions", asked))
-    weak = weakest_places(student)[:_PLACES]
-    if weak:
-        sections.append(("Weak", [_weak(student, place) for place in weak]))
+    if student.month.tries:
+        said = [*claim_lines(student.claims), missing_line(student.claims)]
+        sections.append(("What the counts say", [line for line in said if line]))
+    if student.slips:
+        sections.append(
+            (f"Slips named in {JUDGED_DAYS} days", [_slips(student, place) for place in _by_slips(student)])
+        )
     if student.avoided:
         sections.append((f"Not played for {AVOIDED_AFTER_DAYS} days or more", _by_set(student.avoided)))
     if student.unmet:
@@ -67,8 +73,14 @@ def _by_set(places: Iterable[Place]) -> list[str]:
     return [f"{strings}: {', '.join(qualities)}" for strings, qualities in sets.items()]
 
 
-def _weak(student: Student, place: Place) -> str:
+def _by_slips(student: Student) -> list[Place]:
+    """Where slips were named, most often first."""
+    return sorted(student.slips, key=lambda place: (-sum(student.slips[place].values()), place))[:_PLACES]
+
+
+def _slips(student: Student, place: Place) -> str:
     strings, quality = place
-    named = student.slips.get(place, {})
-    slips = "; ".join(f"{SLIP_WORDS.get(slip, slip)} {times}" for slip, times in sorted(named.items()))
-    return f"{quality} on {strings}: clean {student.places[place]}" + (f" ({slips})" if slips else "")
+    named = student.slips[place]
+    return f"{quality} on {strings}: " + "; ".join(
+        f"{SLIP_WORDS.get(slip, slip)} {times}" for slip, times in sorted(named.items())
+    )

@@ -9,6 +9,7 @@ from datetime import date
 from html import escape
 
 from drills.progress.html import inline
+from drills.progress.progress_sentences import FIRST_TRY_WORDS
 from drills.roster.needs import one_thing
 from drills.roster.page_of_one import Section
 from drills.roster.roster_sheet import RosterSheet
@@ -21,7 +22,7 @@ HEADER = ("student", "to fix", "questions", "days of 7", "clean this week", "cle
            "slips", "avoided")  # fmt: skip
 """What to do stands first, so that a phone shows it without scrolling sideways."""
 
-SELF_REPORTED = "All numbers are self-reported first tries; repeats are not counted. Who needs help comes first."
+SELF_REPORTED = f"All counts are of self-reported {FIRST_TRY_WORDS}. Who needs help comes first."
 _GRADES = ("Looked", "Found it", "Clean", "In time")
 _LEAST_WIDTH = 72
 _NAME_WIDTH = 20

@@ -9,12 +9,14 @@ from datetime import date
 from statistics import median
 
 from drills.progress.card_parts import card_parts, place_of
+from drills.progress.claim_groups import PlayerClaims, judged
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.log.events import Flag
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
 from scheduler.statistics.first_tries import Ask, asks
+from scheduler.statistics.recent_tries import tries_of_reviews
 
 __all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Student", "TeacherQuestion", "student"]
 
@@ -62,6 +64,7 @@ class Student:
     avoided: places met and then left, longest first. unmet: places `released` that were never
     met. rested: how many cards are set aside. seconds: median from prompt to reveal when clean in 28 days, asked by the
     chord's name, or None. high: cards last graded Clean or In time in 28 days.
+    claims: what may be claimed.
     """
 
     name: str
@@ -80,6 +83,7 @@ class Student:
     seconds: float | None
     questions: tuple[TeacherQuestion, ...]
     high: tuple[High, ...]
+    claims: PlayerClaims
 
     @property
     def slip_totals(self) -> dict[str, int]:
@@ -108,9 +112,8 @@ def student(
     last_at: dict[Place, int] = {}
     month: list[Review] = []
     week = [0, 0]
-    for review, day, ask in asks(state.reviews, day_starts_at_hour):
-        if day > last:
-            continue
+    told = [(review, day, ask) for review, day, ask in asks(state.reviews, day_starts_at_hour) if day <= last]
+    for review, day, ask in told:
         days.add(day)
         for skill in review.skills:
             if skill.startswith("form:"):
@@ -151,6 +154,7 @@ def student(
             if isinstance(flag := event.body, Flag)
         ),
         high=_high(month),
+        claims=judged(tries_of_reviews(((review, day) for review, day, _ in told), today)),
     )
 
 

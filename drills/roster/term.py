@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from drills.progress.card_parts import place_of
-from drills.roster.needs import RELIABLE
+from drills.progress.claim_groups import judged
+from drills.progress.claim_sentences import day_name
 from drills.roster.page_of_one import Section
 from drills.roster.student import JUDGED_DAYS
 from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
+from scheduler.statistics.claims import ClaimWord
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 from scheduler.statistics.first_tries import first_tries
-from scheduler.statistics.review_counts import clean_after_gap, count_by
+from scheduler.statistics.recent_tries import tries_of_reviews
+from scheduler.statistics.review_counts import clean_after_gap
 
 __all__ = ["TERM_WEEKS", "term_sections"]
 
@@ -51,21 +53,15 @@ def term_sections(
         sections.append(("New", new))
     tries = [(day, review) for review, day in first_tries(state.reviews, day_starts_at_hour)]
     sections.append(("Played right at the first try", _clean(tries, days, first, last, day_starts_at_hour)))
-    late_from = max(first, last - JUDGED_DAYS + 1)
-    late = {review.id for day, review in tries if late_from <= day <= last}
-    counts = count_by(
-        state.reviews, lambda review: place_of(review.card) if review.id in late else None, day_starts_at_hour
-    )
-    known = {
-        place: interval for place, count in counts.items() if isinstance(place, tuple) and (interval := count.interval)
-    }
-    secure = [place for place in known if known[place][0] >= RELIABLE]
-    weak = [place for place in known if place not in secure and counts[place].clean < counts[place].tries]
-    secure.sort(key=lambda place: (-known[place][0], place))
-    weak.sort(key=lambda place: (known[place][1], place))
-    for heading, places in (("Secure in the last four weeks", secure), ("To work on next", weak)):
+    claims = judged(tries_of_reviews(((review, day) for day, review in days if day <= last), today))
+    well = claims.places(ClaimWord.FIRM, ClaimWord.GOING_WELL)[::-1]
+    work = list(dict.fromkeys([*claims.watched, *claims.not_yet]))
+    since_words = f"since {day_name(claims.since)}"
+    for heading, places in ((f"Going well {since_words}", well), (f"To work on next, {since_words}", work)):
         if places:
-            sections.append((heading, [f"{q} on strings {on}: {counts[on, q]}" for on, q in places[:_NAMED]]))
+            sections.append(
+                (heading, [f"{q} on strings {on}: {claims.count_of((on, q))}" for on, q in places[:_NAMED]])
+            )
     return sections
 
 

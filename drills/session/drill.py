@@ -21,6 +21,7 @@ from drills.session.choosing import Chooser, from_planner, most_telling
 from drills.session.key_bindings import GRADE_REST_S
 from drills.session.limits import session_limits
 from drills.session.opening import placed
+from drills.session.player_history import PlayerHistory
 from drills.session.returning import come_back
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, Phase, SessionState, TypedVerdict
 from drills.session.sounding import Listener, two_five_one
@@ -99,6 +100,7 @@ class Drill:
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
         self._asks: tuple[object, list[Ask]] = (None, [])
         self.writer = Writer(log)
+        self.history = PlayerHistory(log, planner, clock)
         self._tempo_of, self.listener, self.tune, self.called = tempo_of, listener, tune, called
         self.session = new_id()
         self._skipped: frozenset[str] = frozenset()

@@ -1,26 +1,23 @@
-"""Writes the end of a session: the counts, what got stronger, what to watch, and the next practice day."""
+"""Writes the end of a session: the counts, what may be claimed of what was played, and the next practice day."""
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from datetime import date, datetime
 
 from drills.cards.kinds import kind_of
+from drills.progress.claim_sentences import claim_lines
 from drills.session.drill import Drill
 from drills.session.lessons import met_words
 from drills.session.opening import placed
+from drills.session.player_history import weeks_words
 from drills.session.session_sentences import care_lines, many
 from drills.session.session_state import PLACEMENT, Given
-from scheduler.card import CARD_KIND
 from scheduler.grade import Grade
-from scheduler.statistics.counts import FEWEST_TRIES, Count, wilson
+from scheduler.statistics.counts import FEWEST_TRIES, wilson
 from scheduler.statistics.first_tries import Ask
 
 __all__ = ["end_lines", "next_words"]
-
-FEWEST_BEST = 3
-"""Tries at one place under which nothing good is made of it: one clean try may be luck (common practice)."""
 
 SPOT_CHECK = 20
 """So many top grades in a row call for another pair of ears (drills/RULES.md, B7)."""
@@ -39,7 +36,7 @@ def next_words(day: date | None, now: datetime) -> str:
 
 
 def end_lines(drill: Drill) -> list[str]:
-    """Counts, what got stronger, what to watch, when next; no reproach and no promise.
+    """Counts, what may be claimed, when next; no reproach and no promise.
 
     Of a hand that hurts first; then nothing is said of the next day but that it may wait.
     """
@@ -56,7 +53,7 @@ def _of_the_cards(drill: Drill) -> list[str]:
         return [f"{met} Asked next time." if met else "Nothing graded this time."]
     if state.kind == PLACEMENT:
         return _placed(drill)
-    lines = [*_counted(given, drill.asks_of_session()), *_places(drill)]
+    lines = [*_counted(given, drill.asks_of_session()), *_looked_back(drill)]
     if met:
         lines.append(met)
     if drill.tune is not None:
@@ -71,40 +68,12 @@ def _of_the_cards(drill: Drill) -> list[str]:
     return lines
 
 
-def _places(drill: Drill) -> list[str]:
-    """What got stronger and what to watch, each by its place, with counts; nothing where there is too little."""
-    today: dict[str, Count] = {}
-    for entry in drill.state.given:
-        today[entry.card.place] = today.get(entry.card.place, Count()) + Count(int(entry.grade.clean), 1)
-    lines = []
-    best = _best(today)
-    if best is not None:
-        before = _before_today(drill, best, today[best])
-        better = before.tries and today[best].clean * before.tries > before.clean * today[best].tries
-        then = f"; before, {before}" if better else ""
-        lines.append(f"{'Stronger' if better else 'Best today'}: {best}, {today[best]} clean{then}.")
-    weak = {where: count for where, count in today.items() if count.clean < count.tries and where != best}
-    if weak:
-        # The lowest upper end: what was missed again and again stands before what was missed once.
-        worst = min(weak, key=lambda where: wilson(weak[where].clean, weak[where].tries)[1])
-        slips = Counter(entry.slip for entry in drill.state.given if entry.slip and entry.card.place == worst)
-        cause = f"; the trouble was the {slips.most_common(1)[0][0]}" if slips else ""
-        lines.append(f"To watch: {worst}, {weak[worst]} clean{cause}.")
-    return lines
-
-
-def _best(today: dict[str, Count]) -> str | None:
-    """The place that went best, of those with FEWEST_BEST tries, more than half of them clean."""
-    enough = (where for where, c in today.items() if c.tries >= FEWEST_BEST and 2 * c.clean > c.tries)
-    return max(enough, key=lambda where: wilson(today[where].clean, today[where].tries)[0], default=None)
-
-
-def _before_today(drill: Drill, place: str, today: Count) -> Count:
-    """First tries at a place before this sitting: what the memory has counted, less those of the sitting."""
-    now, cards = drill.clock(), drill.material.cards.values()
-    kept = (drill.planner.state(f"{CARD_KIND}:{card.id}", now) for card in cards if card.place == place)
-    whole = sum((Count(state.clean, state.tries) for state in kept), Count())
-    return Count(whole.clean - today.clean, whole.tries - today.tries)
+def _looked_back(drill: Drill) -> list[str]:
+    """Equal things week by week, and what may be claimed of what was played: often nothing."""
+    given = drill.state.given
+    cards = [entry.card for entry in given]
+    words = weeks_words(drill.history.tries(given), cards)
+    return [*([words] if words else []), *claim_lines(drill.history.claims(given, cards))]
 
 
 def _counted(given: Sequence[Given], asks: Sequence[Ask]) -> list[str]:

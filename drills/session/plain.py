@@ -26,6 +26,7 @@ from drills.session.session_sentences import (
     slips_of,
     unfit_words,
     warm_up_words,
+    yesterday_words,
 )
 from drills.session.session_state import Phase
 from drills.shapes.shape import Shape
@@ -91,6 +92,8 @@ def spoken(drill: Drill) -> list[str]:
             back = [drill.returned.line] if drill.returned else []
             if drill.tune is not None and drill.tune.forecast:
                 back.insert(0, drill.tune.forecast)
+            if missed := yesterday_words(drill):
+                back.append(say_chord(missed))
             words = focus_words(state)
             narrow = [words.replace("  ", ", ") + "."] if words else []
             title, keys = f"{drill.material.deck.title}.", "Enter starts. h for keys. q leaves."

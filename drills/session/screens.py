@@ -24,6 +24,7 @@ from drills.session.session_sentences import (
     plan_line,
     unfit_words,
     warm_up_words,
+    yesterday_words,
 )
 from drills.session.session_state import Phase
 
@@ -82,6 +83,8 @@ def _start(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list
         lines += wrapped(drill.tune.forecast, width, weight=8)
     if drill.returned:
         lines += wrapped(drill.returned.line, width)
+    if missed := yesterday_words(drill):
+        lines += wrapped(missed, width, weight=6)
     if unfit := unfit_words(drill):
         lines += wrapped(unfit, width, "quiet", 4)
     lines += [blank(), ScreenLine("Enter starts.  h keys  q leave", "quiet")]

@@ -9,11 +9,13 @@ from drills.neck.strings import parse_strings
 from drills.session.drill import Drill
 from drills.session.key_bindings import SLIP_KEYS
 from drills.session.opening import weakest
+from drills.session.player_history import missed_words
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, SessionState
 
 __all__ = [
     "BEFORE_YOU_START", "STOPPED", "STOP_AND_ASK", "again_words", "care_lines", "caution_lines", "focus_words", "many",
     "music_keys", "music_words", "paused_words", "plan_line", "said_of", "slips_of", "unfit_words", "warm_up_words",
+    "yesterday_words",
 ]  # fmt: skip
 
 
@@ -55,6 +57,12 @@ def plan_line(drill: Drill) -> str:
     if roots:
         parts.append(many(roots, "new root"))
     return f"{long}, {', '.join(parts)}."
+
+
+def yesterday_words(drill: Drill) -> str:
+    """What was missed yesterday, before a daily session, or ``""``."""
+    state = drill.state
+    return missed_words(drill.history.tries(state.given)) if state.kind == DAILY else ""
 
 
 def unfit_words(drill: Drill) -> str:

@@ -30,36 +30,41 @@ def gap(folder, today, name="a"):
     return gap_sheet(one, read.logs[name], today, finder_of, shipped_qualities())
 
 
+WELL, MOSTLY_MISSED = "c" * 60, "lllfc" * 12
+"""Sixty first tries: all clean; twelve of sixty, which surely is under three of four."""
+
+
 def test_the_most_common_gap_makes_the_first_group(send, played, today):
     """Each student stands in one group at most, the largest group first, and a gap of one alone makes none."""
     for number in range(5):
-        folder = send(f"Student {number}.json", played("m7b5", "432", "lllfc", 1), played("7", "654", "ccccc", 1))
+        folder = send(f"Student {number}.json", played("m7b5", "432", MOSTLY_MISSED, 1), played("7", "654", WELL, 1))
     for number in (5, 6):
-        send(f"Student {number}.json", played("maj7", "654", "llfcc", 1))
-    send("Student 7.json", played("dim7", "543", "lllll", 1))
-    send("Student 8.json", played("m7", "543", "ccccc", 1))
+        send(f"Student {number}.json", played("maj7", "654", MOSTLY_MISSED, 1))
+    send("Student 7.json", played("dim7", "543", MOSTLY_MISSED, 1))
+    send("Student 8.json", played("m7", "543", WELL, 1))
+    send("Student 9.json", played("m7b5", "432", "lllfc", 1))  # too few tries to say
     groups = gap_groups(make_sheet(read_folder(folder), today).students)
     assert [(group.place, len(group.names)) for group in groups] == [(("4-3-2", "m7b5"), 5), (("6-5-4", "maj7"), 2)]
-    assert groups[1].words == "maj7 on 6-5-4, 4 of 10: Student 5, Student 6"
-    assert groups[0].count == Count(5, 25)
+    assert groups[1].words == "maj7 on 6-5-4, 24 of 120: Student 5, Student 6"
+    assert groups[0].count == Count(60, 300)
 
 
 def test_a_student_with_two_gaps_joins_the_larger_group(send, played, today):
     """Whoever shares the common gap is in it, though another place is weaker still."""
     for number in range(3):
-        folder = send(f"{number}.json", played("m7b5", "432", "llfcc", 1))
-    send("3.json", played("m7b5", "432", "llfcc", 1), played("7", "654", "lllll", 1))
-    send("4.json", played("7", "654", "lllll", 1))
+        folder = send(f"{number}.json", played("m7b5", "432", MOSTLY_MISSED, 1))
+    send("3.json", played("m7b5", "432", MOSTLY_MISSED, 1), played("7", "654", "l" * 60, 1))
+    send("4.json", played("7", "654", "l" * 60, 1))
     (group,) = gap_groups(make_sheet(read_folder(folder), today).students)
     assert group.place == ("4-3-2", "m7b5") and sorted(group.names) == ["0", "1", "2", "3"]
 
 
-def test_only_a_students_weakest_places_make_a_group(send, played, today):
+def test_only_the_first_places_of_a_student_make_a_group(send, played, today):
     """A place that all miss now and then gathers nobody whose trouble lies elsewhere."""
     for number, worse in enumerate(("m7b5", "7")):
-        elsewhere = [played(worse, strings, "l" * 9 + "c", 1) for strings in ("654", "543", "432")]
-        folder = send(f"{number}.json", played("m7", "654", "l" + "c" * 9, 1), *elsewhere)
-    send("2.json", played("7", "654", "l" * 9 + "c", 1))
+        elsewhere = [played(worse, strings, "lllll" * 12, 1) for strings in ("654", "543", "432")]
+        folder = send(f"{number}.json", played("m7", "654", MOSTLY_MISSED, 1), *elsewhere)
+    send("2.json", played("7", "654", MOSTLY_MISSED, 1))
     (group,) = gap_groups(make_sheet(read_folder(folder), today).students)
     assert group.place == ("6-5-4", "7") and sorted(group.names) == ["1", "2"]
 
@@ -71,13 +76,13 @@ def on_root(events, root):
     return [replace(e, body=replace(e.body, card=e.body.card.replace("/C/", f"/{root}/"))) for e in events]
 
 
-def test_the_handout_is_what_was_missed_at_the_weakest_place(send, played, today):
+def test_the_handout_is_what_was_missed_at_the_place_to_work_on(send, played, today):
     """Only cards missed there, the most missed first, titled with the student and the gap; the slip gives the idea."""
     folder = send(
-        "a.json", *(played("m7b5", "432", "l", days, slip="root") for days in (1, 2, 3)),
-        *(on_root(played("m7b5", "432", "l", days, slip="root"), "F") for days in (1, 2, 3, 4, 5)),
-        *(on_root(played("m7b5", "432", "c", days), "G") for days in (1, 2, 3)),
-        played("m7", "654", "lcccccccccccccccccccc", 1),
+        "a.json", *(played("m7b5", "432", "l", days, slip="root") for days in range(1, 15)),
+        *(on_root(played("m7b5", "432", "l", days, slip="root"), "F") for days in range(1, 25)),
+        *(on_root(played("m7b5", "432", "c", days), "G") for days in range(1, 4)),
+        played("m7", "654", "l" + WELL, 1),
     )  # fmt: skip
     sheet = gap(folder, today)
     assert sheet.title == "a: m7b5 on 4-3-2"
@@ -99,7 +104,7 @@ def test_a_degree_is_printed_in_the_spelling_of_its_key(send, played, today):
     assert [panel.name for panel in gap(folder, today).drawn] == ["G#m7"]
 
 
-def test_without_a_weak_place_what_was_missed_is_printed(send, played, today):
+def test_without_a_place_to_work_on_what_was_missed_is_printed(send, played, today):
     """Three tries make no rate, but what they missed can be handed out; with nothing missed there is no page."""
     folder = send("a.json", played("7", "543", "lcc", 1))
     assert gap(folder, today).title == "a: what was missed"
@@ -132,19 +137,20 @@ def test_a_term_is_told_in_counts_and_sentences(send, played, today):
     folder = send(
         "a.json",
         *(played("7", "654", "llfcc", days) for days in (80, 73)),
-        *(played("7", "654", "cccct", days) for days in (20, 12, 11, 10, 1)),
-        played("m7b5", "432", "lllcc", 2),
+        *(played("7", "654", "cccct" * 2, days) for days in (20, 12, 11, 10, 1)),
+        played("m7b5", "432", "lllcc" * 8, 2),
         played("m7", "543", "lllll", 200),
     )
     told = term(folder, today)
-    # 40 cards of half a minute on 8 days are two minutes and a half.
-    assert told["Practice"] == ["Practised on 8 days, in 5 of 12 weeks, about 2 minutes at a time."]
+    # 100 cards of half a minute on 8 days are six minutes and a quarter.
+    assert told["Practice"] == ["Practised on 8 days, in 5 of 12 weeks, about 6 minutes at a time."]
     assert told["New"] == ["2 shapes on the neck."]
-    assert told["Secure in the last four weeks"] == ["7 on strings 6-5-4: 25 of 25"]
+    # The first practice day is 200 days ago, so the running period began 4 days ago and the one before it 32.
+    assert told["Going well since 12 April"] == ["7 on strings 6-5-4: 50 of 50"]
     clean = told["Played right at the first try"]
-    assert clean[0] == "31 of 40 in all."
-    assert clean[1] == "4 of 10 in the first four weeks, 27 of 30 in the last four."
-    assert told["To work on next"][0] == "m7b5 on strings 4-3-2: 2 of 5"
+    assert clean[0] == "70 of 100 in all."
+    assert clean[1] == "4 of 10 in the first four weeks, 66 of 90 in the last four."
+    assert told["To work on next, since 12 April"][0] == "m7b5 on strings 4-3-2: 16 of 40"
 
 
 def test_a_term_says_what_came_back_after_a_week(send, played, today):
@@ -153,12 +159,14 @@ def test_a_term_says_what_came_back_after_a_week(send, played, today):
     assert "5 of 5 after a week or more without playing it." in term(folder, today)["Played right at the first try"]
 
 
-def test_secure_needs_enough_tries_to_say_so(send, played, today):
-    """22 of 22 has a Wilson lower bound of .851 and is secure; 5 of 5, at .57, is neither secure nor weak."""
-    folder = send("a.json", played("7", "654", "c" * 22, 3), played("m7", "543", "ccccc", 2))
-    told = term(folder, today)
-    assert told["Secure in the last four weeks"] == ["7 on strings 6-5-4: 22 of 22"]
-    assert "To work on next" not in told
+def test_going_well_needs_enough_tries_to_say_so(send, played, today):
+    """22 of 22 tries may be luck at three of four; 40 of 40 are not, and 5 of 5 say nothing either way."""
+    for tries, well in ((22, False), (40, True)):
+        folder = send("a.json", played("7", "654", "c" * tries, 3), played("m7", "543", "ccccc", 2))
+        told = term(folder, today)
+        assert ("Going well since 11 May" in told) is well
+        assert not any(heading.startswith("To work on next") for heading in told)
+    assert told["Going well since 11 May"] == ["7 on strings 6-5-4: 40 of 40"]
 
 
 def test_one_new_thing_is_told_in_the_singular(send, played, today):

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
-from sittings import Listener, gathered
+from sittings import START, Listener, gathered
 
 from drills.configuration.diagram_style import DiagramStyle
 from drills.neck.neck import Neck
+from drills.progress.progress_sentences import sentences
+from drills.progress.report_of_log import read_report
 from drills.session.ending import end_lines
 from drills.session.plain import spoken
 from drills.session.screens import screen
 from drills.session.session_state import Given, Phase
 from scheduler.grade import Grade
+from scheduler.review import Review
 from scheduler.statistics.first_tries import Ask
 
+CLAIMS = {"Weakest", "To watch", "Stronger", "Firm", "Going well", "Not yet", "Best today"}
 NARROW = {"strings": "543", "quality": "maj7,m7"}
 
 
@@ -33,25 +38,15 @@ def of(lines, head) -> str:
     return next((line for line in lines if line.startswith(head)), "")
 
 
-def counts(one) -> dict[str, list[bool]]:
-    """Whether each first try was clean, by place."""
-    found = {}
-    for given in one.state.given:
-        found.setdefault(given.card.place, []).append(given.grade >= 3)
-    return found
-
-
-def test_one_clean_try_is_not_called_stronger(sitting):
-    """Under three tries at a place nothing good is made of it; what was missed is named with its count."""
+def test_a_few_tries_are_counted_and_nothing_is_claimed_of_them(sitting):
+    """After one clean card and one miss no place is called better, worse or to be watched."""
     one = sitting(**NARROW)
     one.start()
     one.play("c")
-    missed = one.play("f").place
+    one.play("f")
     lines = ended(one)
-    assert not of(lines, "Stronger") and not of(lines, "Best")
-    tried = counts(one)[missed]
-    assert of(lines, "To watch") == f"To watch: {missed}, {sum(tried)} of {len(tried)} clean."
     assert lines[0] == "2 cards played, first try clean 1 of 2 (self-reported)."
+    assert not [line for line in lines if line.partition(":")[0] in CLAIMS]
 
 
 def test_a_card_asked_again_is_counted_as_come_back_right_later(sitting):
@@ -72,38 +67,61 @@ def test_a_card_asked_again_is_counted_as_come_back_right_later(sitting):
     assert ", first try clean 1 of 2; " in lines[0]
 
 
-def test_stronger_is_said_against_what_was_before(sitting):
-    """The first day has nothing to compare with; the next says today's count and the one before it."""
-    first = sitting(**NARROW, minutes=5)
-    first.start()
-    grades = iter("fcf" * 40)
-    while first.play(next(grades)) is not None:
-        pass
-    before = counts(first)
-    assert not of(ended(first), "Stronger")
-    first.clock.tick(86_400)
-    one = sitting(clock=first.clock, minutes=5, **NARROW)
-    one.start()
-    while one.play("c") is not None:
-        pass
-    said, today = of(ended(one), "Stronger: "), counts(one)
-    place = said.removeprefix("Stronger: ").partition(",")[0]
-    assert len(today[place]) >= 3
-    assert said == (
-        f"Stronger: {place}, {len(today[place])} of {len(today[place])} clean; "
-        f"before, {sum(before[place])} of {len(before[place])}."
-    )
+def filled(log, *tries):
+    """A log with first tries: each a card, how many days ago, whether clean."""
+    for number, (card, ago, clean) in enumerate(tries):
+        at = START - timedelta(days=ago, seconds=-number)
+        grade = Grade.CLEAN if clean else Grade.FOUND
+        log.record(Review(card.id, grade, at, 5.0, skills=card.skills, id=f"before-{number}"))
 
 
-def test_what_was_missed_again_and_again_is_watched_before_what_was_missed_once(sitting):
-    """Wilson's upper end (1927) of 1 of 6 is .56 and of 0 of 1 .79: the six tries say more."""
-    one = sitting(strings="654,543", quality="m7")
-    here = {card.place: card for card in one.material.cards.values()}
-    often, once = here["m7 on 5-4-3"], here["m7 on 6-5-4"]
-    tries = [(often, grade) for grade in (2, 1, 2, 3, 1, 2)] + [(once, 1)]
-    given = tuple(Given(card, Grade(grade), f"r{n}", 5.0, 15.0) for n, (card, grade) in enumerate(tries))
+def test_what_is_claimed_at_the_end_is_what_progress_claims_of_what_was_played(sitting):
+    """Twelve missed cards of m7 on 5-4-3 on five days, twelve clean ones of maj7: the end names the one, with both
+    counts, when it was played, and says the very sentence of the progress page."""
+    one = sitting(**NARROW, minutes=5)
+    cards = one.material.cards.values()
+    filled(one.log, *((card, ago, card.quality == "maj7") for ago in range(6, 1, -1) for card in cards))
+    lines = sentences(read_report(one.log, one.clock(), 4.0))
+    for quality in ("m7", "maj7"):
+        card = next(card for card in cards if card.quality == quality)
+        one.drill.state = replace(one.state, given=(Given(card, Grade.CLEAN, "r1", 5.0, 15.0),), phase=Phase.END)
+        said = of(end_lines(one.drill), "Weakest: ")
+        assert said == (
+            "Weakest: m7 on 5-4-3, 0 of 60 clean since 24 February; elsewhere 60 of 60." * (quality == "m7")
+        )
+        assert not said or said in lines
+
+
+def test_equal_things_are_compared_in_one_line_whichever_way_they_went(sitting):
+    """Eight cards of m7 tried in both weeks: 3 of 8, then 6 of 8. A card of one week only is no equal thing, and four
+    of a kind are too few."""
+    one = sitting(**NARROW)
+    m7 = [card for card in one.material.cards.values() if card.quality == "m7"][:9]
+    maj7 = [card for card in one.material.cards.values() if card.quality == "maj7"][:4]
+    filled(
+        one.log, *((card, 9, number < 3) for number, card in enumerate(m7[:8])),
+        *((card, 3, number < 6) for number, card in enumerate(m7[:8])), (m7[8], 2, False),
+        *((card, ago, True) for ago in (10, 4) for card in maj7),
+    )  # fmt: skip
+    given = tuple(Given(card, Grade.CLEAN, f"r{n}", 5.0, 15.0) for n, card in enumerate((m7[0], maj7[0])))
     one.drill.state = replace(one.state, given=given, phase=Phase.END)
-    assert of(end_lines(one.drill), "To watch") == "To watch: m7 on 5-4-3, 1 of 6 clean."
+    assert "m7: 3 of 8 last week, 6 of 8 this week, the same cards." in end_lines(one.drill)
+    one.drill.state = replace(one.state, given=given[1:], phase=Phase.END)
+    assert "last week" not in " ".join(end_lines(one.drill))
+
+
+def test_the_start_says_what_was_missed_yesterday_and_only_then(sitting):
+    """Two are named and the rest counted; a clean day, and a miss of the day before yesterday, leave nothing to say."""
+    one = sitting(**NARROW)
+    cards = [card for card in one.material.cards.values() if card.quality == "m7"][:4]
+    filled(one.log, *((card, 1, False) for card in cards[:3]), (cards[3], 1, True), (cards[3], 2, False))
+    fresh = sitting(**NARROW)
+    said = [line for line in spoken(fresh.drill) if line.startswith("Yesterday")]
+    drawn = " ".join(line.text for line in screen(fresh.drill, DiagramStyle(), 78, 23))
+    names = [f"{card.chord.name}, strings 5-4-3" for card in cards[:2]]
+    assert f"Yesterday you missed {names[0]}; {names[1]}; and 1 more." in drawn and len(said) == 1
+    fresh.clock.tick(86_400)
+    assert not [line for line in spoken(sitting(clock=fresh.clock, **NARROW).drill) if line.startswith("Yesterday")]
 
 
 def test_where_nothing_was_asked_nothing_more_is_offered(sitting):
