@@ -27,7 +27,8 @@ AS_THEN = dict(ANSWERS)
 """What the earlier version said, counts by its own definition of a first try among it."""
 
 ANSWERS |= json.loads((OLD / "counts.json").read_text(encoding="utf-8"))
-"""The same, with the counts since a first try is the first ask of a card on a practice day."""
+"""The same, with the counts since a first try is the first ask of a card on a practice day, and the sentences since
+claims need evidence."""
 
 
 @pytest.fixture
