@@ -43,7 +43,7 @@ def information(tries: int, others: int) -> float:
 
 
 def information_needed(z: float) -> int:
-    """The information, rounded up to a whole number, at which a difference of NAMED_SHARES passes a bound at `z` four times of five.
+    """The information at which a difference of NAMED_SHARES passes a bound at `z` four times of five, rounded up.
 
     The usual sample size for two proportions (J. L. Fleiss, B. Levin and M. C. Paik 2003, "Statistical Methods for
     Rates and Proportions", section 4.2, without continuity correction).
