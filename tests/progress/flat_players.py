@@ -1,6 +1,6 @@
 """Players whose chance of a clean try is the same everywhere and never changes, and what is claimed of them.
 
-    python -m tests.progress.flat_players SEED > tests/progress/CLAIMS.md
+    python -m tests.progress.flat_players SEED
 
 prints how many of a hundred meet a false claim when they look at `progress` and at the end of the session on each of 28
 days, and how often a true difference is named. The sentences are the program's own, read as a player reads them.
