@@ -1,7 +1,7 @@
 """Which cards may be asked now: `open_cards` by rest, focus, limits and order, then `apart_from` what was just asked.
 
-These rules never give way to gain. `Planner.choice` asks both, and holds back cards that wait for their return.
-Placement, rounds and samples choose for themselves and ask only `TeachingRules.allows`.
+These rules never give way to gain. `Planner.choice` asks both; between them `paced` (first_meetings) leaves out what
+would hurry new material. Placement, rounds and samples choose for themselves and ask only `TeachingRules.allows`.
 """
 
 from __future__ import annotations
