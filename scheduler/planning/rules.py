@@ -145,7 +145,7 @@ PREFERENCES = TeachingRules(
     return_weight=0.7,
     return_share=0.1,
     look_alike_weight=0.7,
-    apart_weight=0.3,
+    apart_weight=0.7,
     gap_weight=3.0,
 )
 """The weights of a practice session, without limits and kinds, which are the deck's.
