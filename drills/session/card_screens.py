@@ -136,19 +136,19 @@ def prompt(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     return lines
 
 
-def _diagram(drill: Drill, style: DiagramStyle, width: int, height: int, taken: int) -> list[ScreenLine]:
-    """The answer: its name, its drawing, its notes in a table. taken: rows that the page needs for the rest.
+def _diagram(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+    """The answer: its name, its drawing, its notes in a table. height: rows that are free for it.
 
     It is drawn large where nothing that must be told would have to go for it.
     """
     state, card, shapes = drill.state, drill.state.card_in_hand, drill.shapes()
     said = [line for text in said_of(state) for line in wrapped(text, width, weight=7)]
     if len(shapes) > 1:
-        return [*said, *_several(drill, style, width, height - taken - len(said))]
+        return [*said, *_several(drill, style, width, height - len(said))]
     if not shapes:
         shown = state.question_asked.after
         lines = [*wrapped(card.prompt, width, "strong"), *(replace(line, role="strong", weight=8) for line in said)]
-        return [*lines, blank(), *view(drill, style, shown, width, height - taken - len(lines))] if shown else lines
+        return [*lines, blank(), *view(drill, style, shown, width, height - len(lines))] if shown else lines
     shape = shapes[0]
     lines = [*wrapped(heading(shape), width, "strong"), *said, blank()]
     grip, mode = drill.material.grip(card), drill.material.mode(card)
@@ -156,7 +156,7 @@ def _diagram(drill: Drill, style: DiagramStyle, width: int, height: int, taken: 
         return _beside(drill, style, width, height)
     remarked = [line for remark in remarks(shape) for line in wrapped(remark, width, weight=6)]
     table = _large_table(shape, style)
-    large = large_drawing(drill, style, shape, width, height - taken - _told((*lines, *table, *remarked)))
+    large = large_drawing(drill, style, shape, width, height - _told((*lines, *table, *remarked)))
     drawn = [*large, *table] if large else [*drawing(drill, style, shape, width), blank(0), *_table(shape)]
     return [*lines, *drawn, *remarked, *_same_place(grip, mode, width)]
 
@@ -208,22 +208,18 @@ KEYS_UNDER = 5
 
 
 def _several(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
-    """All shapes of an answer, or the grips of a transition; as notes and fingers where drawings have no room.
-
-    height: rows that are free for them.
-    """
+    """All shapes of an answer, or the grips of a transition; as notes and fingers where drawings have no room."""
     material, card = drill.material, drill.state.card_in_hand
     shapes = list(drill.shapes())
     if card.to is not None and drill.state.extra:
         grips = [grip for grip in (material.grip(card), material.grip(card.to)) if grip is not None]
         shapes = grips if len(grips) == 2 else shapes
-    heads = {shape: f"{heading(shape)}  fingers {fingers_text(shape.fingers)}" for shape in shapes}
-    under = height - sum(len(wrapped(head, width)) for head in heads.values())
-    large = [large_drawing(drill, style, shape, width, under // len(shapes)) for shape in shapes]
-    drawn = [rows for rows in large if rows is not None]
-    if len(drawn) < len(shapes):
+    each = (height - KEYS_UNDER) // max(1, len(shapes)) - 1
+    large = [large_drawing(drill, style, shape, width, each) for shape in shapes]
+    drawn = [one or drawing(drill, style, shape, width) for one, shape in zip(large, shapes, strict=True)]
+    if not all(large):
         drawn = [drawing(drill, style, shape, width) for shape in shapes]
-    room = sum(map(len, drawn)) <= under
+    room = sum(map(len, drawn)) + len(drawn) + KEYS_UNDER <= height
     lines: list[ScreenLine] = []
     for shape, rows in zip(shapes, drawn, strict=True):
         fingers = f"fingers {fingers_text(shape.fingers)}"
@@ -255,7 +251,7 @@ def lesson(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     done = f"Enter: {'seen' if drill.state.away else 'played'} twice"
     return [
         *above,
-        *_diagram(drill, style, width, height, len(above) + 1 + _noted(drill, width)),
+        *_diagram(drill, style, width, height - len(above) - 1 - _noted(drill, width)),
         blank(0),
         ScreenLine(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}".rstrip(), "quiet", 8),
     ]
@@ -266,7 +262,7 @@ def answer(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     verdict = drill.state.verdict
     lines = wrapped(verdict.line, width, "strong", 8) if verdict is not None else []
     keys = 1 if verdict is not None else GRADE_ROWS
-    lines += [*_diagram(drill, style, width, height, len(lines) + keys + _noted(drill, width)), blank(0)]
+    lines += [*_diagram(drill, style, width, height - len(lines) - keys - _noted(drill, width)), blank(0)]
     more = ScreenLine("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2)
     if verdict is not None:
         return [*lines, *wrapped(f"Enter {verdict.grade.label}, or l f c t", width, "strong"), more]
@@ -308,7 +304,7 @@ def repeat(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     above = wrapped(again_words(last.card), width, "strong", 8)
     return [
         *above,
-        *_diagram(drill, style, width, height, len(above) + len(asks) + _noted(drill, width)),
+        *_diagram(drill, style, width, height - len(above) - len(asks) - _noted(drill, width)),
         blank(0),
         *(ScreenLine(text, "quiet", 8) for text in asks),
     ]
