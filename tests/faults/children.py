@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import fcntl
 import gc
-import io
 import os
 import pty
 import select
@@ -17,11 +16,11 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from unittest import mock
 
 import pyte
 
 from tests.faults.failpoint import Failpoint, armed, counted_kinds, disarmed, preloaded
+from tests.program import opened_once
 
 __all__ = ["GRADING", "PATIENCE_S", "Ended", "loaded", "run", "run_full_screen"]
 
@@ -56,26 +55,9 @@ class Ended:
 
 def loaded() -> None:
     """Import what the commands need, so that a fork starts at once."""
-    import drills.cli.deck_commands
-    import drills.cli.export
-    import drills.cli.import_
-    import drills.cli.join
-    import drills.cli.log
-    import drills.cli.refit
-    import drills.cli.roster
-    import drills.cli.sample
-    import drills.cli.setup
-    import drills.session.terminal  # noqa: F401 - lines do without it
     import scheduler.log.migrations  # noqa: F401 - only a new log needs it
-    from drills.cli import main
 
-    with (
-        tempfile.TemporaryDirectory() as home,
-        mock.patch.dict(os.environ, {"NECKWORK_HOME": home, "TERM": "dumb"}),
-        mock.patch("sys.stdin", io.StringIO("\nq\n\n")),
-        contextlib.redirect_stdout(io.StringIO()),
-    ):
-        main(["session", "--quiet"])
+    opened_once()
 
 
 def run(

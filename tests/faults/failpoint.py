@@ -7,6 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import cache
@@ -21,6 +22,7 @@ __all__ = [
     "counted_kinds",
     "disarmed",
     "preloaded",
+    "started_again_with_library",
     "with_library",
 ]
 
@@ -71,6 +73,14 @@ def with_library(made: Path) -> dict[str, str]:
 def preloaded() -> bool:
     """Whether this program was started with the library."""
     return _PLACE in os.environ
+
+
+def started_again_with_library(module: str) -> None:
+    """Unless this program has the library: runs the module with it, with the same arguments, and ends as that ends."""
+    if not preloaded():
+        with tempfile.TemporaryDirectory() as made:
+            again = [sys.executable, "-m", module, *sys.argv[1:]]
+            sys.exit(subprocess.run(again, env=with_library(compiled(Path(made))), check=False).returncode)
 
 
 @cache

@@ -12,7 +12,6 @@ COMMAND: only those of `WRITERS`. README.md beside this file keeps the last tabl
 from __future__ import annotations
 
 import errno
-import subprocess
 import sys
 import tempfile
 from collections import Counter
@@ -20,7 +19,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from tests.faults.children import Ended, loaded
-from tests.faults.failpoint import Failpoint, How, compiled, preloaded, with_library
+from tests.faults.failpoint import Failpoint, How, started_again_with_library
 from tests.faults.writers import WRITERS, Lab, Writer
 
 __all__ = ["FAILURES", "main", "points"]
@@ -104,8 +103,5 @@ def _row(name: str, found: Counter[str]) -> None:
 
 
 if __name__ == "__main__":
-    if not preloaded():
-        with tempfile.TemporaryDirectory() as made:
-            again = [sys.executable, "-m", "tests.faults.failures", *sys.argv[1:]]
-            sys.exit(subprocess.run(again, env=with_library(compiled(Path(made))), check=False).returncode)
+    started_again_with_library("tests.faults.failures")
     sys.exit(min(1, main(*map(int, sys.argv[1:2]), names=sys.argv[2:])))

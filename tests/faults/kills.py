@@ -13,7 +13,6 @@ anything does not hold.
 from __future__ import annotations
 
 import random
-import subprocess
 import sys
 import tempfile
 import time
@@ -22,7 +21,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from tests.faults.children import loaded
-from tests.faults.failpoint import Failpoint, How, compiled, preloaded, with_library
+from tests.faults.failpoint import Failpoint, How, started_again_with_library
 from tests.faults.writers import WRITERS, Lab, Writer
 
 __all__ = ["main"]
@@ -110,8 +109,5 @@ def _row(name: str, found: Counter[str]) -> None:
 
 
 if __name__ == "__main__":
-    if not preloaded():
-        with tempfile.TemporaryDirectory() as made:
-            again = [sys.executable, "-m", "tests.faults.kills", *sys.argv[1:]]
-            sys.exit(subprocess.run(again, env=with_library(compiled(Path(made))), check=False).returncode)
+    started_again_with_library("tests.faults.kills")
     sys.exit(min(1, main(*map(int, sys.argv[1:3]), names=sys.argv[3:])))

@@ -264,11 +264,14 @@ histories = st.lists(
 )
 
 
-@settings(max_examples=150)
-@given(constants=st.one_of(st.just(Constants()), constants), history=histories)
-def test_the_memory_learns_by_the_rule_as_it_is_told(constants, history):
-    """Any history of grades, slips and lessons leaves the oracle's numbers in the memory, to nine digits."""
-    memory, oracle, at = Memory(constants), Oracle(constants), 20_000.0
+BEGAN = 20_000.0
+"""The day, counted from 1970, on which every history begins."""
+
+
+def followed(history, memory, oracle):
+    """Takes both through a history, and says each moment once both have learned of it, in days; `BEGAN` first."""
+    at = BEGAN
+    yield at
     for names, grade, passed, blamed in history:
         at += passed
         if grade is None:
@@ -277,6 +280,15 @@ def test_the_memory_learns_by_the_rule_as_it_is_told(constants, history):
         else:
             memory.learn(names, grade, at, blamed)
             oracle.learn(names, grade, at, blamed)
+        yield at
+
+
+@settings(max_examples=150)
+@given(constants=st.one_of(st.just(Constants()), constants), history=histories)
+def test_the_memory_learns_by_the_rule_as_it_is_told(constants, history):
+    """Any history of grades, slips and lessons leaves the oracle's numbers in the memory, to nine digits."""
+    memory, oracle = Memory(constants), Oracle(constants)
+    for _ in followed(history, memory, oracle):
         assert_agrees(memory, oracle)
 
 
@@ -367,15 +379,8 @@ def grade_told(oracle, chance, lot):
 @given(constants=st.one_of(st.just(Constants()), constants), history=histories, later=st.floats(-3.0, 400.0))
 def test_the_memory_answers_by_the_rule_as_it_is_told(constants, history, later):
     """Each member's chance, the mean, the corrected chance and the members moved with it, of cards met and unmet."""
-    memory, oracle, at = Memory(constants), Oracle(constants), 20_000.0
-    for names, grade, passed, blamed in history:
-        at += passed
-        if grade is None:
-            memory.see(names, at)
-            oracle.see(names, at)
-        else:
-            memory.learn(names, grade, at, blamed)
-            oracle.learn(names, grade, at, blamed)
+    memory, oracle = Memory(constants), Oracle(constants)
+    *_, at = followed(history, memory, oracle)
     when, members = at + later, range(len(oracle.members))
     weights = [math.exp(score) for score in oracle.evidence]
     assert memory.weights() == near([weight / sum(weights) for weight in weights])

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import contextlib
 import gc
-import io
 import os
 import signal
 import sys
-import tempfile
 import time
 from collections.abc import Callable, Mapping
 from functools import cache
-from unittest import mock
 
 import pexpect
 import pyte
 import pytest
+
+from tests.program import opened_once
 
 FAST = 8.0
 """How many seconds pass in a forked program's session while one passes outside."""
@@ -136,19 +134,7 @@ def _heed_interrupts() -> None:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
-@cache
-def _load() -> None:
-    """Opens a session in lines and leaves it, so that every fork has the modules and tables of one."""
-    import drills.session.terminal  # noqa: F401 - lines do without it
-    from drills.cli import main
-
-    with (
-        tempfile.TemporaryDirectory() as home,
-        mock.patch.dict(os.environ, {"NECKWORK_HOME": home, "TERM": "dumb"}),
-        mock.patch("sys.stdin", io.StringIO("\nq\n\n")),
-        contextlib.redirect_stdout(io.StringIO()),
-    ):
-        main(["session", "--quiet"])
+_load = cache(opened_once)
 
 
 def _becoming(args: tuple[str, ...], env: Mapping[str, str], fast: float) -> Callable[[], None]:
