@@ -39,8 +39,9 @@ def command(
     """Write the log: yours to keep, to read in a spreadsheet, or to bring back with `neckwork import`.
 
     The CSV holds a row for each review: time, card, set, quality, root, form, prompt, grade, result, attempt,
-    seconds, spent, slip, tempo_bpm, predicted, session, skills, id and stamp. The grade of a repeat is left
-    empty, as is that of a lesson, so that a sum counts first tries only.
+    seconds, spent, slip, tempo_bpm, predicted, session, skills, id, stamp, first_of_day and practice_day. The grade
+    of a repeat is left empty, as is that of a lesson. Where first_of_day is 1 the review is a first try: the first
+    ask of its card on your own practice day.
 
     \b
     Examples:

@@ -47,16 +47,19 @@ def export(
     kind: ``csv``, ``json``, ``md`` or ``html``. JSON carries every event and comes back to the same state; the
     others carry the reviews in effect, oldest first. tick: told now and then how many more have been read.
     """
+    hour = choice.day_starts_at_hour
     if kind == "json":
+        from scheduler.log.day_fields import day_fields
         from scheduler.log.interchange_json import write_json
 
         events = _ticking(log.events(), tick)
-        return write_json(chosen_events(events, choice) if choice else events, out)
+        told_of = day_fields(log.review_rows(), hour)
+        return write_json(chosen_events(events, choice) if choice else events, out, told_of)
     if kind == "csv":
         from scheduler.log.interchange_csv import write_csv
 
         rows, keep = _ticking(log.review_rows(), tick), choice.wants_review if choice else None
-        return write_csv(rows, out, CARD_COLUMNS, keep, f"log {log.path}")
+        return write_csv(rows, out, CARD_COLUMNS, keep, f"log {log.path}", hour)
     from drills.exports.readable import write_html, write_markdown
     from scheduler.log.attempts import results
 

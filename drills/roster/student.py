@@ -10,12 +10,13 @@ from statistics import median
 
 from drills.progress.card_parts import card_parts, place_of
 from drills.progress.claim_groups import PlayerClaims, judged
+from scheduler.days.ask_of_day import Ask
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
 from scheduler.log.events import Flag
 from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
-from scheduler.statistics.first_tries import Ask, asks
+from scheduler.statistics.first_tries import asks
 from scheduler.statistics.recent_tries import tries_of_reviews
 
 __all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Student", "TeacherQuestion", "student"]

@@ -27,13 +27,13 @@ from drills.session.session_state import DAILY, PLACEMENT, ROUND, Phase, Session
 from drills.session.sounding import Listener, two_five_one
 from drills.session.writer import Writer
 from drills.shapes.shape import Shape, fingers_text
+from scheduler.days.ask_of_day import Ask, AskOfDay
 from scheduler.days.practice_day import EPOCH_ORDINAL, practice_day_number
 from scheduler.grade import Grade
 from scheduler.log.events import Flag, Lock, Rest, Slip, Ticket, Undo
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
 from scheduler.review import Review, new_id
-from scheduler.statistics.first_tries import Ask, AskOfDay
 
 if TYPE_CHECKING:
     from drills.session.session_tune import Tune

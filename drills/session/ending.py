@@ -13,9 +13,9 @@ from drills.session.opening import placed
 from drills.session.player_history import weeks_words
 from drills.session.session_sentences import care_lines, many
 from drills.session.session_state import PLACEMENT, Given
+from scheduler.days.ask_of_day import Ask
 from scheduler.grade import Grade
 from scheduler.statistics.counts import FEWEST_TRIES, wilson
-from scheduler.statistics.first_tries import Ask
 
 __all__ = ["end_lines", "next_words"]
 

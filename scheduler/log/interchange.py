@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import codecs
 import io
-from collections.abc import Collection, Generator, Iterable, Iterator
+from collections.abc import Collection, Generator, Iterable, Iterator, MutableMapping
 from contextlib import closing, suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -34,14 +34,18 @@ _SQLITE_BEGINNING = b"SQLite format 3\0"
 
 
 def read_events(
-    content: bytes | BinaryIO, name: str, log: str, slips: Collection[str] | None = None
+    content: bytes | BinaryIO,
+    name: str,
+    log: str,
+    slips: Collection[str] | None = None,
+    days: MutableMapping[str, int] | None = None,
 ) -> Iterator[Event]:
     """The events in an exported file, JSON or CSV, one at a time.
 
     content: the file's bytes, or the file opened for them, which is read in pieces. name: what to call it in
     messages. log: id of the log that reviews of a CSV are to belong to. slips: the words that a slip
-    may be, any by default. Raises ReviewError with file, line and field for
-    anything else.
+    may be, any by default. days: filled, where given, with the practice day of each review that came with one, by
+    the review's id. Raises ReviewError with file, line and field for anything else.
     """
     from scheduler.log.interchange_csv import read_csv
     from scheduler.log.interchange_json import read_json
@@ -52,7 +56,7 @@ def read_events(
     file.seek(begins)
     text = io.TextIOWrapper(file, encoding="utf-8-sig", newline="")
     try:
-        for event in read_json(text, name) if is_json else read_csv(text, name, log):
+        for event in read_json(text, name, days) if is_json else read_csv(text, name, log, days):
             if slips is not None and isinstance(event.body, Review | Slip) and event.body.slip not in (None, *slips):
                 raise ReviewError(
                     f"{name}, {event.kind} {event.id!r}, slip: expected one of {', '.join(slips)}, "

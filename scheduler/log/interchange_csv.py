@@ -18,6 +18,8 @@ session     id of the sitting, or empty
 skills      separated by spaces; a space or percent sign in a skill is written %20 or %25
 id          the review's id
 stamp       its place in the order of the log, ISO 8601, UTC, where that is not its time
+first_of_day  1 where it is the first ask of its card on a practice day, else 0; passed over at import
+practice_day  the player's own practice day, ISO 8601; at import the clock and the settings tell it
 
 A spreadsheet runs a cell that begins with ``=``, ``+``, ``-``, ``@`` (or the
 full-width forms of these), a tab or a line end (OWASP, "CSV Injection"). Such
@@ -29,17 +31,19 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping
 from functools import lru_cache
 from itertools import chain, islice
 from typing import Literal, TextIO
 from urllib.parse import quote, unquote
 
+from scheduler.days.ask_of_day import Ask, AskOfDay
+from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_numbering
 from scheduler.errors import LogError, ReviewError
 from scheduler.grade import Grade
 from scheduler.log.attempts import not_counted
 from scheduler.log.events import Event, as_us, check
-from scheduler.log.iso import clock_text, read_time, stamp_text
+from scheduler.log.iso import clock_text, day_text, read_day, read_time, stamp_text
 from scheduler.log.rows import Row, review_from_row, skills_from_text
 from scheduler.review import Review
 
@@ -47,7 +51,7 @@ __all__ = ["COLUMNS", "guard", "read_csv", "write_csv"]
 
 COLUMNS = (
     "time", "card", "grade", "result", "attempt", "seconds", "spent", "slip",
-    "tempo_bpm", "predicted", "session", "skills", "id", "stamp",
+    "tempo_bpm", "predicted", "session", "skills", "id", "stamp", "first_of_day", "practice_day",
 )  # fmt: skip
 """The columns that are always there; the caller's own stand after `card`."""
 
@@ -63,12 +67,13 @@ def write_csv(
     columns: Mapping[str, Callable[[str], str]] | None = None,
     keep: Callable[[Review], bool] | None = None,
     source: str = "log",
+    day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
 ) -> int:
     """Write reviews, given as `ReviewLog.review_rows` gives them, whole and in order; answers how many.
 
     out: text opened with ``newline=""``. columns: the caller's own, each a
     name and what to write for a card's id. keep: which reviews to write, all
-    by default. source: what the rows are of, for messages. Raises ReviewError
+    by default. source: what the rows are of, for messages. day_starts_at_hour: the player's own. Raises ReviewError
     when an own column has the name of one that is always there, and LogError
     when a row is no review.
     """
@@ -83,7 +88,7 @@ def write_csv(
 
     out.write(",".join([*COLUMNS[:_BEFORE_OWN], *map(_text, own), *COLUMNS[_BEFORE_OWN:]]) + "\r\n")
     count = 0
-    lines = _lines(rows, about, keep, source)
+    lines = _lines(rows, about, keep, source, day_starts_at_hour)
     while some := list(islice(lines, _LINES_AT_ONCE)):
         out.write("".join(some))
         count += len(some)
@@ -91,12 +96,13 @@ def write_csv(
 
 
 def _lines(
-    rows: Iterable[Row], about: Callable[[str], str], keep: Callable[[Review], bool] | None, source: str
+    rows: Iterable[Row], about: Callable[[str], str], keep: Callable[[Review], bool] | None, source: str, hour: float
 ) -> Iterator[str]:
     # Straight from the rows, and put together here: a log of many years has a
     # hundred thousand, and its texts are few and cached (measured: csv.writer
     # takes twice the time, and making each a Review half as much again).
     tried: set[str] = set()
+    told, number = AskOfDay(), practice_day_numbering(hour)
     for row in rows:
         (review_id, clock_us, offset_s, card, skills, grade, seconds, attempt, spent, session, tempo_bpm, predicted,
          slip, lag_us) = row  # fmt: skip
@@ -106,6 +112,8 @@ def _lines(
                 result = _FIRST[grade]
             else:
                 result = (_REPEAT if card in tried else _LESSON)[grade]
+            day = number(clock_us, offset_s)
+            first = told.of(card, attempt, day) is Ask.FIRST_TRY
             if keep is not None and not keep(review_from_row(row[:-1])):
                 continue
             line = (
@@ -114,7 +122,7 @@ def _lines(
                 f"{'' if tempo_bpm is None else repr(tempo_bpm)},"
                 f"{'' if predicted is None else repr(predicted)},{_text(session or '')},{_skills_cell(skills)},"
                 f"{review_id if review_id.isalnum() else _text(review_id)},"
-                f"{stamp_text(clock_us + lag_us) if lag_us else ''}\r\n"
+                f"{stamp_text(clock_us + lag_us) if lag_us else ''},{int(first)},{day_text(day)}\r\n"
             )
         except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
             raise LogError(
@@ -124,8 +132,12 @@ def _lines(
         yield line
 
 
-def read_csv(lines: Iterable[str], name: str, log: str) -> Iterator[Event]:
+def read_csv(
+    lines: Iterable[str], name: str, log: str, days: MutableMapping[str, int] | None = None
+) -> Iterator[Event]:
     """The reviews of a table, as events of the log whose id is `log`, a row at a time.
+
+    days: filled, where given, with the practice day of each review that came with one, by the review's id.
 
     lines: of a text opened with ``newline=""``; commas, semicolons or tabs
     between cells. name: the file's, for messages. Raises ReviewError with
@@ -151,7 +163,11 @@ def read_csv(lines: Iterable[str], name: str, log: str) -> Iterator[Event]:
                 )
         for row in reader:
             if row:
-                yield _event(dict(zip(header, row, strict=False)), f"{name}, line {reader.line_num}", log)
+                cells, where = dict(zip(header, row, strict=False)), f"{name}, line {reader.line_num}"
+                event = _event(cells, where, log)
+                if days is not None and (day := cells.get("practice_day", "").strip()):
+                    days[event.id] = read_day(day, event.at, f"{where}, practice_day")
+                yield event
     except csv.Error as error:
         raise ReviewError(f"{name}, line {reader.line_num}: expected comma-separated cells, got: {error}") from None
 

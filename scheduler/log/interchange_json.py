@@ -11,7 +11,9 @@ The document is an object with three members, in this order when written::
 Every event has ``kind``, ``id``, ``log`` (the random id of the log it was
 first written to), ``stamp`` (its place in the order, UTC) and ``at`` (what
 the clock showed, with the local offset), and the fields of its kind under
-the names they have in `scheduler.log.events` and `scheduler.review`. A field
+the names they have in `scheduler.log.events` and `scheduler.review`. A review in effect carries besides
+``first_of_day``, whether it is the first ask of its card on a practice day, and ``practice_day``, the player's own
+(``"2024-03-04"``), for whoever counts; an import passes over both. A field
 that is null may be left out; unknown fields, and events of an unknown kind, which a newer version has written, are
 kept whole and handed on. One event stands
 on a line when written; when read, any layout of the same document will do.
@@ -21,7 +23,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping
 from dataclasses import fields
 from typing import Any, NoReturn, TextIO
 
@@ -29,22 +31,31 @@ from scheduler.errors import ReviewError
 from scheduler.grade import Grade
 from scheduler.json_line import json_line
 from scheduler.log.events import KINDS, Body, Event, Later, as_us, check
-from scheduler.log.iso import read_time, stamp_text, time_text
+from scheduler.log.iso import read_day, read_time, stamp_text, time_text
 from scheduler.review import Review
 
-__all__ = ["FORMAT", "FORMAT_VERSION", "event_from_json", "event_to_json", "read_json", "write_json"]
+__all__ = ["DAY_FIELDS", "FORMAT", "FORMAT_VERSION", "event_from_json", "event_to_json", "read_json", "write_json"]
 
 FORMAT = "review-log"
 FORMAT_VERSION = 1
 
+DAY_FIELDS = ("first_of_day", "practice_day")
+"""What an export tells of a review besides: worked out from the log, so that no log keeps it."""
 
-def write_json(events: Iterable[Event], out: TextIO) -> int:
-    """Write `events` as one document to `out`, an event at a time; answers how many."""
+
+def write_json(
+    events: Iterable[Event], out: TextIO, told_of: Callable[[Event], Mapping[str, Any]] | None = None
+) -> int:
+    """Write `events` as one document to `out`, an event at a time; answers how many.
+
+    told_of: what is written of an event besides what it says itself, see `scheduler.log.day_fields`.
+    """
     count = 0
     out.write(f'{{"format": "{FORMAT}", "version": {FORMAT_VERSION}, "events": [')
     for count, event in enumerate(events, 1):
         out.write("\n" if count == 1 else ",\n")
-        out.write(json_line(event_to_json(event)))
+        row = event_to_json(event)
+        out.write(json_line({**row, **told_of(event)} if told_of else row))
     out.write("\n]}\n")
     return count
 
@@ -67,10 +78,11 @@ def event_to_json(event: Event) -> dict[str, Any]:
     return {**json.loads(event.more), **row} if event.more else row
 
 
-def read_json(text: TextIO, name: str) -> Iterator[Event]:
+def read_json(text: TextIO, name: str, days: MutableMapping[str, int] | None = None) -> Iterator[Event]:
     """The events of the document `text`, one at a time; `name` is the file's, for messages.
 
-    The text is read in pieces: what is held does not grow with the document.
+    The text is read in pieces: what is held does not grow with the document. days: filled, where given, with the
+    practice day of each review that came with one, by the review's id.
 
     Raises ReviewError with file, line and field for anything that is not
     such a document.
@@ -87,7 +99,11 @@ def read_json(text: TextIO, name: str) -> Iterator[Event]:
         for number in scanner.elements():
             line = scanner.line()
             row = scanner.value()
-            yield event_from_json(row, f"{name}, line {line}, event {number}")
+            where = f"{name}, line {line}, event {number}"
+            event = event_from_json(row, where)
+            if days is not None and event.kind == "review" and (day := row.get("practice_day")) is not None:
+                days[event.id] = read_day(str(day), event.at, f"{where}, practice_day")
+            yield event
     if found.get("format") != FORMAT:
         raise ReviewError(f"{name}, format: expected {FORMAT!r}, got {found.get('format')!r:.80}")
     if found.get("version") != FORMAT_VERSION:
@@ -149,6 +165,7 @@ def _more(kind: str, row: dict[str, Any]) -> str:
     further = {
         name: value for name, value in row.items()
         if value is not None and name not in known and name not in _EVERY_FIELD
+        and not (kind == "review" and name in DAY_FIELDS)
     }  # fmt: skip
     return json.dumps(further, sort_keys=True) if further else ""
 

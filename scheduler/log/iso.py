@@ -9,7 +9,7 @@ from scheduler.days.practice_day import EPOCH_ORDINAL
 from scheduler.errors import ReviewError
 from scheduler.log.events import as_us, from_us, offset_seconds
 
-__all__ = ["clock_text", "read_time", "stamp_text", "time_text"]
+__all__ = ["clock_text", "day_text", "read_day", "read_time", "stamp_text", "time_text"]
 
 
 def stamp_text(stamp_us: int) -> str:
@@ -31,6 +31,27 @@ def clock_text(clock_us: int, offset_s: int) -> str:
     day, minute = divmod(minute, 1440)
     second, us = divmod(rest_us, 1_000_000)
     return f"{_day_text(day)}T{_minute_text(minute)}:{second:02d}.{us:06d}{_offset_text(offset_s)}"
+
+
+def day_text(day: int) -> str:
+    """A day, as `date.toordinal` counts them, as ``2024-03-04``."""
+    return _day_text(day - EPOCH_ORDINAL)
+
+
+def read_day(text: str, at: datetime, where: str) -> int:
+    """The practice day that `text` states of the moment `at`, as `date.toordinal` counts.
+
+    Raises ReviewError beginning with `where` unless it is the day of the moment's own clock, or the day before.
+    """
+    try:
+        day = date.fromisoformat(text).toordinal()
+    except ValueError:
+        day = 0
+    if not 0 <= at.toordinal() - day <= 1:
+        raise ReviewError(
+            f"{where}: expected {at.date()} or the day before, as the time is {at.isoformat()}, got {text!r:.80}"
+        )
+    return day
 
 
 @lru_cache(maxsize=1_000)

@@ -18,7 +18,7 @@ __all__ = ["saved_digest"]
 
 _SOURCES = (
     "statistics/digest.py",
-    "statistics/first_tries.py",
+    "days/ask_of_day.py",
     "statistics/log_digest.py",
     "days/practice_day.py",
     "statistics/calibration.py",

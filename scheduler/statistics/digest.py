@@ -15,6 +15,7 @@ from datetime import date, timedelta
 from statistics import median
 from typing import Any
 
+from scheduler.days.ask_of_day import Ask, AskOfDay
 from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, LONG_AWAY_DAYS, practice_day_numbering
 from scheduler.grade import Grade
 from scheduler.log.events import as_us, offset_seconds
@@ -23,7 +24,6 @@ from scheduler.memory.baseline import FIRST_HALF_LIFE_US, UNMET_RECALL, after_cl
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.calibration import Calibration, Trust
 from scheduler.statistics.counts import Count
-from scheduler.statistics.first_tries import Ask, AskOfDay
 
 __all__ = ["GAPS_DAYS", "CardTally", "DayTally", "Digest", "Tally", "digest"]
 

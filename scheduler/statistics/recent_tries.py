@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import chain
 
+from scheduler.days.ask_of_day import Ask, AskOfDay
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number, practice_day_numbering
 from scheduler.grade import Grade
 from scheduler.log.review_log import ReviewLog
 from scheduler.log.rows import skills_from_text
 from scheduler.review import Review
 from scheduler.statistics.counts import Count
-from scheduler.statistics.first_tries import Ask, AskOfDay
 
 __all__ = ["PERIOD_DAYS", "CardTries", "RecentTries", "begin_of", "tries_of_log", "tries_of_reviews"]
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable
 
+from scheduler.days.ask_of_day import Ask
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.review import Review
 from scheduler.statistics.counts import Count
-from scheduler.statistics.first_tries import Ask, asks, first_tries
+from scheduler.statistics.first_tries import asks, first_tries
 
 __all__ = ["Key", "clean_after_gap", "count_by"]
 

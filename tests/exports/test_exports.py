@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from datetime import timedelta
 
 import openpyxl
@@ -19,6 +20,7 @@ from drills.exports.log_part import LogPart, chosen_events
 from drills.exports.readable import HEADER, write_html, write_markdown
 from drills.progress.card_parts import card_parts
 from scheduler.days.practice_day import practice_day
+from scheduler.errors import ReviewError
 from scheduler.grade import Grade
 from scheduler.log.attempts import results
 from scheduler.log.fold import fold
@@ -26,8 +28,9 @@ from scheduler.log.interchange import read_events
 from scheduler.log.interchange_csv import COLUMNS
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
+from scheduler.statistics.first_tries import first_tries
 from tests.progress.pages import check_page
-from tests.progress.players import START, played
+from tests.progress.players import START, first_deck, graded, played
 from tests.progress.test_report import twenty
 from tests.strategies import histories, reviews
 
@@ -196,3 +199,53 @@ def test_progress_is_told_as_it_goes():
     steps: list[int] = []
     assert json.loads(written(log, "json", tick=steps.append))["version"] == 1
     assert steps == [1000, 1000]
+
+
+def rows_of(text: str, kind: str) -> dict[str, tuple[bool, str]]:
+    """By review, whether an export calls it a first try, and its practice day."""
+    if kind == "csv":
+        table = csv.DictReader(io.StringIO(text, newline=""))
+        return {row["id"]: (row["first_of_day"] == "1", row["practice_day"]) for row in table}
+    events = json.loads(text)["events"]
+    return {row["id"]: (row["first_of_day"], row["practice_day"]) for row in events if "practice_day" in row}
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 1000), choices, st.sampled_from([0.0, 4.0, 20.0]), st.sampled_from(["csv", "json"]))
+def test_an_export_tells_first_tries_and_days_as_they_are_counted(seed, choice, hour, kind):
+    """The columns agree with the one definition over the whole log, also where only a part is written, and what was
+    taken back is told nothing of."""
+    kept = played(seed, 12, 8)
+    log = log_of(kept)
+    log.undo(kept[len(kept) // 2].id, START + timedelta(days=60))
+    left = list(log.reviews())
+    firsts = {one.id for one, _ in first_tries(left, hour)}
+    expected = {one.id: (one.id in firsts, practice_day(one.at, hour).isoformat()) for one in left}
+    found = rows_of(written(log, kind, replace(choice, day_starts_at_hour=hour)), kind)
+    assert found.items() <= expected.items()
+    if not choice.since and not choice.until and not choice.strings and not choice.qualities:
+        assert found == expected
+
+
+def test_the_days_of_an_export_are_passed_over_when_it_is_taken_in():
+    """An import keeps no field of them: twice there and back gives the same log and the same file."""
+    log = log_of(played(5, 6, 8))
+    for kind in ("json", "csv"):
+        back = taken_in(written(log, kind, LogPart(day_starts_at_hour=0.0)))
+        assert back.further_fields() == {}
+        assert list(back.reviews()) == list(log.reviews())
+    assert written(taken_in(written(log, "json")), "json") == written(log, "json")
+
+
+@pytest.mark.parametrize(("kind", "stated"), [("json", "2024-03-06"), ("json", "soon"), ("csv", "2024-03-02")])
+def test_a_practice_day_that_no_clock_agrees_with_is_refused_where_days_are_read(kind, stated):
+    """File, line and field are named, with the days that can be right."""
+    text = written(log_of([graded(next(iter(sorted(first_deck().cards))), Grade.CLEAN, START)]), kind)
+    wrong = text.replace(
+        "2024-03-04\r\n" if kind == "csv" else '"2024-03-04"', f"{stated}\r\n" if kind == "csv" else f'"{stated}"'
+    )
+    with pytest.raises(ReviewError, match=rf"file, line 2.*, practice_day: expected 2024-03-04 or .*'{stated}'"):
+        list(read_events(wrong.encode(), "file", "log", days={}))
+    days: dict[str, int] = {}
+    [event] = read_events(text.encode(), "file", "log", days=days)
+    assert days == {event.id: START.toordinal()}

@@ -150,9 +150,11 @@ def test_columns_stand_in_a_stable_order():
     log.record(Review("a/b", Grade.CLEAN, AT + timedelta(minutes=1), 2.0, "repeat", id="id2"))
     text = as_csv(log, columns={"set": lambda card: card.split("/")[1]})
     assert text.split("\r\n") == [
-        "time,card,set,grade,result,attempt,seconds,spent,slip,tempo_bpm,predicted,session,skills,id,stamp",
-        "2024-03-04T18:00:00.000000+01:00,a/b,b,4,In time,first,3.5,9.0,,92.0,0.5,s,form:x%20y root:50%25,id1,",
-        "2024-03-04T18:01:00.000000+01:00,a/b,b,,Repeat (Clean),repeat,2.0,,,,,,,id2,",
+        "time,card,set,grade,result,attempt,seconds,spent,slip,tempo_bpm,predicted,session,skills,id,stamp,"
+        "first_of_day,practice_day",
+        "2024-03-04T18:00:00.000000+01:00,a/b,b,4,In time,first,3.5,9.0,,92.0,0.5,s,form:x%20y root:50%25,id1,,"
+        "1,2024-03-04",
+        "2024-03-04T18:01:00.000000+01:00,a/b,b,,Repeat (Clean),repeat,2.0,,,,,,,id2,,0,2024-03-04",
         "",
     ]
     assert tuple(text.split("\r\n")[0].replace(",set", "").split(",")) == COLUMNS

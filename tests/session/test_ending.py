@@ -18,7 +18,7 @@ from drills.session.screens import screen
 from drills.session.session_state import Given, Phase
 from scheduler.grade import Grade
 from scheduler.review import Review
-from scheduler.statistics.first_tries import Ask
+from scheduler.days.ask_of_day import Ask
 
 CLAIMS = {"Weakest", "To watch", "Stronger", "Firm", "Going well", "Not yet", "Best today"}
 NARROW = {"strings": "543", "quality": "maj7,m7"}
