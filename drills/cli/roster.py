@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 
     from drills.diagrams.picture import Picture
     from drills.neck.tuning import Tuning
+    from drills.roster.folder import StudentLog
     from drills.roster.roster_sheet import RosterSheet
     from drills.roster.student import Student
     from drills.shapes.finder import ShapeFinder
-    from scheduler.log.fold import LogState
 
 __all__ = ["command"]
 
@@ -70,22 +70,22 @@ def command(
 
     _refuse_misfits(name, output, options)
     player = player_of()
-    hour = player.settings.practice.day_starts_at
-    today = day.date() if day else practice_day(datetime.now().astimezone(), hour)
-    read = read_folder(folder)
-    sheet = make_sheet(read, today, hour, _places(player, deck, today) if deck else ())
+    # Only which day it is goes by the teacher's clock; a student's days are the student's own.
+    today = day.date() if day else practice_day(datetime.now().astimezone(), player.settings.practice.day_starts_at)
+    read = read_folder(folder, today)
+    sheet = make_sheet(read, today, _places(player, deck, today) if deck else ())
     if options["groups"]:
         sheet = replace(sheet, groups=tuple(gap_groups(sheet.students)))
     if name is None:
         _write_sheet(sheet, output, options)
         return
     one = find_student(sheet, name)
-    state = read.logs[one.name]
+    log = read.logs[one.name]
     if options["handout"]:
-        _write_handout(player, one, state, today, hour, options)
+        _write_handout(player, one, log, today, options)
         if output is None and not options["term"]:
             return
-    _write_page(one, state, today, hour, output, options)
+    _write_page(one, log, today, output, options)
 
 
 def _refuse_misfits(name: str | None, output: str | None, options: dict[str, Any]) -> None:
@@ -115,9 +115,7 @@ def _write_sheet(sheet: RosterSheet, output: str | None, options: dict[str, Any]
         echo(done, err=True)
 
 
-def _write_page(
-    one: Student, state: LogState, today: date, hour: float, output: str | None, options: dict[str, Any]
-) -> None:
+def _write_page(one: Student, log: StudentLog, today: date, output: str | None, options: dict[str, Any]) -> None:
     from datetime import timedelta
 
     if options["term"]:
@@ -126,7 +124,7 @@ def _write_page(
         since = options["since"].date() if options["since"] else today - timedelta(weeks=TERM_WEEKS) + timedelta(days=1)
         if since > today:
             raise click.UsageError(f"--since {since}: expected a day no later than {today}")
-        sections = term_sections(state, since, today, hour)
+        sections = term_sections(log, since, today)
     else:
         from drills.roster.page_of_one import student_sections
 
@@ -143,9 +141,7 @@ def _write_page(
         echo(f"{one.name}: written to {output}", err=True)
 
 
-def _write_handout(
-    player: PlayerFiles, one: Student, state: LogState, today: date, hour: float, options: dict[str, Any]
-) -> None:
+def _write_handout(player: PlayerFiles, one: Student, log: StudentLog, today: date, options: dict[str, Any]) -> None:
     from dataclasses import replace
     from datetime import datetime
 
@@ -154,14 +150,14 @@ def _write_handout(
     from drills.roster.gap import gap_sheet
     from drills.shapes.finder import ShapeFinder
 
-    neck, locks = player.neck(), kept_fingers(state)
+    neck, locks = player.neck(), kept_fingers(log.state)
 
     def finder_of(tuning: Tuning) -> ShapeFinder:
         # A card's tuning is as it sounds: with the teacher's own capo only where it is the teacher's tuning.
         own = tuning == neck.sounding
         return ShapeFinder(neck if own else replace(neck, tuning=tuning, capo=0), locks)
 
-    sheet = gap_sheet(one, state, today, finder_of, player.table, hour)
+    sheet = gap_sheet(one, log, today, finder_of, player.table)
     reading, left_handed = player.settings.reading, options["left_handed"]
     style = PageStyle(
         options["paper"], orientation=reading.orientation,

@@ -12,6 +12,7 @@ from drills.neck.tuning import Tuning, parse_tuning
 from drills.paper.layouts import shapes_sheet
 from drills.paper.sheet import Sheet
 from drills.progress.card_parts import card_parts, place_of
+from drills.roster.folder import StudentLog
 from drills.roster.needs import places_to_work_on
 from drills.roster.student import JUDGED_DAYS, Student
 from drills.shapes.finder import ShapeFinder
@@ -21,9 +22,6 @@ from drills.theory.chord import Chord
 from drills.theory.key import parse_degree
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
-from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
-from scheduler.log.fold import LogState
-from scheduler.statistics.first_tries import first_tries
 
 __all__ = ["gap_sheet"]
 
@@ -41,11 +39,10 @@ _IDEAS = {
 
 def gap_sheet(
     student: Student,
-    state: LogState,
+    log: StudentLog,
     today: date,
     finder_of: Callable[[Tuning], ShapeFinder],
     table: QualityTable,
-    day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
 ) -> Sheet:
     """What a student missed in four weeks at the first place to work on, most often missed first.
 
@@ -55,7 +52,7 @@ def gap_sheet(
     """
     place = next(iter(places_to_work_on(student)), None)
     missed: Counter[str] = Counter()
-    for review, day in first_tries(state.reviews, day_starts_at_hour):
+    for review, day in log.first_tries():
         here = place is None or place_of(review.card) == place
         if not review.grade.clean and here and 0 <= today.toordinal() - day < JUDGED_DAYS:
             missed[review.card] += 1

@@ -11,7 +11,6 @@ from drills.roster.folder import Passed, Read
 from drills.roster.groups import StudentGroup
 from drills.roster.needs import by_need
 from drills.roster.student import Place, Student, student
-from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
 __all__ = ["RosterSheet", "Shared", "find_student", "make_sheet"]
@@ -47,12 +46,10 @@ class RosterSheet:
     groups: tuple[StudentGroup, ...] = ()
 
 
-def make_sheet(
-    read: Read, today: date, day_starts_at_hour: float = DAY_STARTS_AT_HOUR, released: Iterable[Place] = ()
-) -> RosterSheet:
+def make_sheet(read: Read, today: date, released: Iterable[Place] = ()) -> RosterSheet:
     """The sheet of a folder on a practice day. released: string sets and qualities of the deck all were given."""
     released = tuple(released)
-    students = [student(name, state, today, day_starts_at_hour, released) for name, state in read.logs.items()]
+    students = [student(name, log, today, released) for name, log in read.logs.items()]
     return RosterSheet(today, tuple(by_need(students)), _shared(students), read.passed)
 
 

@@ -10,13 +10,12 @@ from statistics import median
 
 from drills.progress.card_parts import card_parts, place_of
 from drills.progress.claim_groups import PlayerClaims, judged
+from drills.roster.folder import StudentLog
 from scheduler.days.ask_of_day import Ask
-from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_number
+from scheduler.days.practice_day import practice_day_number
 from scheduler.log.events import Flag
-from scheduler.log.fold import LogState
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
-from scheduler.statistics.first_tries import asks
 from scheduler.statistics.recent_tries import tries_of_reviews
 
 __all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Student", "TeacherQuestion", "student"]
@@ -97,23 +96,22 @@ class Student:
 
 def student(
     name: str,
-    state: LogState,
+    log: StudentLog,
     today: date,
-    day_starts_at_hour: float = DAY_STARTS_AT_HOUR,
     released: Iterable[Place] = (),
 ) -> Student:
     """Adds up one student's log on a practice day; what a wrong clock put after it is not counted.
 
     released: string sets and qualities of the deck the teacher gave, if known.
     """
-    last = today.toordinal()
+    last, state = today.toordinal(), log.state
     days: set[int] = set()
     minutes = 0.0
     shapes: dict[str, int] = {}
     last_at: dict[Place, int] = {}
     month: list[Review] = []
     week = [0, 0]
-    told = [(review, day, ask) for review, day, ask in asks(state.reviews, day_starts_at_hour) if day <= last]
+    told = [(review, day, ask) for review, day, ask in log.asks() if day <= last]
     for review, day, ask in told:
         days.add(day)
         for skill in review.skills:
@@ -149,7 +147,7 @@ def student(
             TeacherQuestion(
                 _call(flag.card),
                 flag.text,
-                practice_day_number(event.at, day_starts_at_hour) > last - WEEK_DAYS,
+                practice_day_number(event.at) > last - WEEK_DAYS,
             )
             for event in state.flags
             if isinstance(flag := event.body, Flag)

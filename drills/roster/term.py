@@ -7,14 +7,13 @@ from datetime import date
 
 from drills.progress.claim_groups import judged
 from drills.progress.claim_sentences import day_name
+from drills.roster.folder import StudentLog
 from drills.roster.page_of_one import Section
 from drills.roster.student import JUDGED_DAYS
-from scheduler.days.practice_day import AWAY_DAYS, DAY_STARTS_AT_HOUR, practice_day_number
-from scheduler.log.fold import LogState
+from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.claims import ClaimWord
 from scheduler.statistics.counts import FEWEST_TRIES, Count
-from scheduler.statistics.first_tries import first_tries
 from scheduler.statistics.recent_tries import tries_of_reviews
 from scheduler.statistics.review_counts import clean_after_gap
 
@@ -33,16 +32,14 @@ _LEARNED = (
 _NAMED = 5
 
 
-def term_sections(
-    state: LogState, since: date, today: date, day_starts_at_hour: float = DAY_STARTS_AT_HOUR
-) -> list[Section]:
+def term_sections(log: StudentLog, since: date, today: date) -> list[Section]:
     """What a reader who plays no guitar can understand, in sentences with counts and without a grade.
 
     since, today: the first and last practice day told of. Questions to the teacher, slips and
     other students are not for this page.
     """
     first, last = since.toordinal(), today.toordinal()
-    days = [(practice_day_number(review.at, day_starts_at_hour), review) for review in state.reviews]
+    days = [(day, review) for review, day, _ in log.asks()]
     told = [review for day, review in days if first <= day <= last]
     played = {day for day, _ in days if first <= day <= last}
     if not played:
@@ -51,8 +48,8 @@ def term_sections(
     before = {skill for day, review in days if day < first for skill in review.skills}
     if new := _new(told, before):
         sections.append(("New", new))
-    tries = [(day, review) for review, day in first_tries(state.reviews, day_starts_at_hour)]
-    sections.append(("Played right at the first try", _clean(tries, days, first, last, day_starts_at_hour)))
+    tries = [(day, review) for review, day in log.first_tries()]
+    sections.append(("Played right at the first try", _clean(tries, log, first, last)))
     claims = judged(tries_of_reviews(((review, day) for day, review in days if day <= last), today))
     well = claims.places(ClaimWord.FIRM, ClaimWord.GOING_WELL)[::-1]
     work = list(dict.fromkeys([*claims.watched, *claims.not_yet]))
@@ -90,16 +87,14 @@ def _new(told: Sequence[Review], before: set[str]) -> list[str]:
     return [", ".join(found) + "."] if found else []
 
 
-def _clean(
-    tries: Sequence[tuple[int, Review]], days: Sequence[tuple[int, Review]], first: int, last: int, hour: float
-) -> list[str]:
+def _clean(tries: Sequence[tuple[int, Review]], log: StudentLog, first: int, last: int) -> list[str]:
     lines = [f"{_count([review for day, review in tries if first <= day <= last])} in all."]
     early = [r for day, r in tries if first <= day < first + JUDGED_DAYS]
     late = [r for day, r in tries if last - JUDGED_DAYS < day <= last]
     if last - first >= 2 * JUDGED_DAYS and min(len(early), len(late)) >= FEWEST_TRIES:
         lines.append(f"{_count(early)} in the first four weeks, {_count(late)} in the last four.")
     whole, before = (
-        clean_after_gap((review for day, review in days if day <= end), AWAY_DAYS, hour) for end in (last, first - 1)
+        clean_after_gap((asked for asked in log.asks() if asked[1] <= end), AWAY_DAYS) for end in (last, first - 1)
     )
     away = Count(whole.clean - before.clean, whole.tries - before.tries)
     if away.tries >= FEWEST_TRIES:

@@ -12,7 +12,7 @@ from scheduler.days.ask_of_day import Ask
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.review import Review
 from scheduler.statistics.counts import Count
-from scheduler.statistics.first_tries import asks, first_tries
+from scheduler.statistics.first_tries import first_tries
 
 __all__ = ["Key", "clean_after_gap", "count_by"]
 
@@ -33,15 +33,15 @@ def count_by(
     return {group: Count(*pair) for group, pair in counts.items()}
 
 
-def clean_after_gap(reviews: Iterable[Review], gap_days: int, day_starts_at_hour: float = DAY_STARTS_AT_HOUR) -> Count:
+def clean_after_gap(told: Iterable[tuple[Review, int, Ask]], gap_days: int) -> Count:
     """First tries at cards not played for `gap_days` practice days or more: the number that speaks of retention.
 
-    reviews: in the order of the log. A repeat is not counted, but the card
-    has been played, so its gap begins anew.
+    told: from the beginning of a log, in its order, as `first_tries.asks` answers. A repeat is not counted, but the
+    card has been played, so its gap begins anew.
     """
     last: dict[str, int] = {}
     count = Count()
-    for review, day, ask in asks(reviews, day_starts_at_hour):
+    for review, day, ask in told:
         if ask is Ask.FIRST_TRY and day - last.get(review.card, day) >= max(gap_days, 1):
             count += Count(int(review.grade.clean), 1)
         last[review.card] = day

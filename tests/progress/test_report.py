@@ -29,6 +29,7 @@ from scheduler.log.review_log import ReviewLog
 from scheduler.memory.baseline import baseline_recalls
 from scheduler.statistics.counts import Count
 from scheduler.statistics.digest import digest
+from scheduler.statistics.first_tries import asks
 from scheduler.statistics.recent_tries import tries_of_reviews
 from scheduler.statistics.review_counts import clean_after_gap, count_by
 from tests.progress.players import START, first_deck, graded, played
@@ -59,7 +60,7 @@ def test_every_count_is_a_plain_sum_over_the_reviews(seed):
         reviews, lambda r: place_of(r.card)
     )
     assert {row.skill: row.count for row in report.skills} == count_by_skill(reviews)
-    assert (report.after_7, report.after_21) == (clean_after_gap(reviews, 7), clean_after_gap(reviews, 21))
+    assert (report.after_7, report.after_21) == (clean_after_gap(asks(reviews), 7), clean_after_gap(asks(reviews), 21))
     beyond_7 = [count for band, count in zip(GAP_BANDS, report.gaps, strict=True) if band[0] >= 7]
     assert sum(beyond_7, Count()) == report.after_7
     assert report.days_of_14 == days_played(reviews, report.today, 14)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -77,13 +79,14 @@ def said() -> Callable[..., list[Event]]:
 
 @pytest.fixture
 def send(tmp_path) -> Callable[..., Path]:
-    """Writes a student's export into the folder of the lessons, and answers the folder."""
+    """Writes a student's export into the folder of the lessons, and answers the folder; each name has its own log."""
     folder = tmp_path / "lessons"
     folder.mkdir()
 
     def write(name: str, *events: list[Event]) -> Path:
+        own = hashlib.sha256(Path(name).stem.encode()).hexdigest()[:24]
         with (folder / name).open("w", encoding="utf-8") as out:
-            write_json([event for some in events for event in some], out)
+            write_json([replace(event, log=own) for some in events for event in some], out)
         return folder
 
     return write

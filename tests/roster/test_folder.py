@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import tempfile
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -13,25 +15,71 @@ from hypothesis import strategies as st
 from drills.errors import SettingsError
 from drills.roster.folder import read_folder
 from drills.roster.roster_sheet import make_sheet
+from scheduler.log.events import Event, Undo, as_us
+from scheduler.log.interchange import read_events
 from scheduler.log.review_log import ReviewLog
 from scheduler.statistics.counts import Count
 from tests.log_exports import export_csv
 
 
 def test_json_csv_and_a_log_say_the_same(send, played, tmp_path, today):
-    """One history in three formats gives three students with the same numbers."""
+    """One history in three formats gives the same numbers, in whichever format it comes."""
     events = played("m7", "432", "lfcctc", 1)
-    folder = send("json.json", events)
-    with ReviewLog(folder / "log.sqlite3") as log:
-        log.add(events)
-        out = io.StringIO(newline="")
+    one = send("a.json", events) / "a.json"
+    out = io.StringIO(newline="")
+    with ReviewLog(tmp_path / "log.sqlite3") as log:
+        log.add(read_events(one.read_bytes(), "a", log.id))
         export_csv(log, out)
-    (folder / "csv.csv").write_text(out.getvalue(), encoding="utf-8", newline="")
+    found = []
+    for name, content in (
+        ("json", one.read_bytes()),
+        ("csv", out.getvalue().encode()),
+        ("log", (tmp_path / "log.sqlite3").read_bytes()),
+    ):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "a.file").write_bytes(content)
+        read = read_folder(tmp_path / name)
+        assert read.passed == ()
+        found += make_sheet(read, today).students
+    assert [(one.month, one.days_of_7, one.new_shapes) for one in found] == [(Count(4, 6), 1, 1)] * 3
+
+
+def test_copies_of_one_log_count_once_and_the_newer_wins(send, played, tmp_path, today):
+    """By the log's id, or by the reviews where a table names no log; older files are named, the short name stays."""
+    early, late = played("m7", "432", "lc", 3), played("m7", "432", "cc", 1)
+    folder = send("Student 3.json", early)
+    with ReviewLog(tmp_path / "whole.sqlite3") as log:
+        log.add(read_events((folder / "Student 3.json").read_bytes(), "3", log.id))
+        log.add([replace(one, log="5" * 24) for one in late])
+        with (folder / "Student 3 (1).csv").open("w", encoding="utf-8", newline="") as out:
+            export_csv(log, out)
+    send("Student 5.json", played("7", "654", "c", 1))
     read = read_folder(folder)
-    assert read.passed == ()
-    students = make_sheet(read, today).students
-    assert {one.name for one in students} == {"json", "csv", "log"}
-    assert {(one.month, one.days_of_7, one.new_shapes) for one in students} == {(Count(4, 6), 1, 1)}
+    assert {name: len(log.state.reviews) for name, log in read.logs.items()} == {"Student 3": 4, "Student 5": 1}
+    assert [(one.file, one.reason) for one in read.passed] == [
+        ("Student 3.json", "holds the same log as Student 3 (1).csv, which is newer and counts alone")
+    ]
+    own = (folder / "Student 3.json").read_text(encoding="utf-8")
+    (folder / "Student 3 copy.json").write_text(own, encoding="utf-8")
+    (folder / "Student 3 (1).csv").unlink()
+    read = read_folder(folder)
+    assert {name: len(log.state.reviews) for name, log in read.logs.items()} == {"Student 3": 2, "Student 5": 1}
+    assert len(read.passed) == 1 and "the same log as" in read.passed[0].reason
+
+
+def test_nothing_that_happened_after_the_day_is_read(send, played, said, today):
+    """Reviews, questions, cards set aside and what was taken back later are as if they had not been."""
+    first = played("m7", "432", "lcc", 5)
+    undone = Event("u" * 24, "a" * 24, as_us(first[0].at) + 2 * 86_400_000_000, first[0].at + timedelta(days=2),
+                   Undo(first[0].id))  # fmt: skip
+    folder = send(
+        "a.json", first, played("7", "654", "llll", 1), said("why?", days_ago=1), said(None, "7", "654", 1, 1), [undone]
+    )
+    then = today - timedelta(days=4)
+    (one,) = make_sheet(read_folder(folder, then), then).students
+    assert (one.month, one.questions, one.rested) == (Count(2, 3), (), 0)
+    (one,) = make_sheet(read_folder(folder, today), today).students
+    assert (one.month.tries, len(one.questions), one.rested) == (6, 1, 1)
 
 
 def test_two_files_of_one_name_are_one_student(send, played, today):

@@ -15,7 +15,7 @@ from rich.cells import cell_len
 from drills.cli.roster import command
 from drills.diagrams.picture import Words
 from drills.diagrams.typesetting import printed
-from drills.roster.folder import read_folder
+from drills.roster.folder import StudentLog, read_folder
 from drills.roster.page_of_one import student_sections
 from drills.roster.roster_files import cells, one_line, page_text, sheet_text
 from drills.roster.roster_pages import page_pictures, sheet_pictures
@@ -152,7 +152,7 @@ def test_a_browser_finds_nothing_wrong(sheet, played, today, tmp_path, what):
     one = sheet.students[0]
     sections = {
         "page": student_sections(one, today),
-        "term": term_sections(fold(played("7", "654", "llfcc" * 5, 3)), today - timedelta(weeks=12), today),
+        "term": term_sections(StudentLog(fold(played("7", "654", "llfcc" * 5, 3))), today - timedelta(weeks=12), today),
     }
     html_text = sheet_text(sheet, "html") if what == "sheet" else page_text(one.name, today, sections[what], "html")
     seen = look(html_text, tmp_path)

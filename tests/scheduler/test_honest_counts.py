@@ -23,7 +23,7 @@ from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.calibration import calibrate, calibration
 from scheduler.statistics.counts import Count, sample_range, wilson
 from scheduler.statistics.digest import digest
-from scheduler.statistics.first_tries import first_tries
+from scheduler.statistics.first_tries import asks, first_tries
 from scheduler.statistics.log_digest import digest_of_log
 from scheduler.statistics.review_counts import clean_after_gap, count_by
 from tests.scheduler.plain_counts import (
@@ -133,11 +133,11 @@ def test_repeats_are_never_counted():
 def test_a_gap_is_counted_in_practice_days():
     """A card played again a week later, an hour earlier in the day, has been away seven days."""
     history = [played(0), played(7 - 1 / 24, Grade.LOOKED), played(28), played(28.01)]
-    assert clean_after_gap(history, 7) == Count(1, 2)
-    assert clean_after_gap(history, 21) == Count(1, 1)
-    assert clean_after_gap([played(0)], 7) == Count()
+    assert clean_after_gap(asks(history), 7) == Count(1, 2)
+    assert clean_after_gap(asks(history), 21) == Count(1, 1)
+    assert clean_after_gap(asks([played(0)]), 7) == Count()
     repeat = [played(0), played(6, attempt="repeat"), played(8)]
-    assert clean_after_gap(repeat, 7) == Count()
+    assert clean_after_gap(asks(repeat), 7) == Count()
 
 
 def test_coverage_is_of_the_last_thirty_days():
@@ -247,7 +247,9 @@ def test_the_digest_agrees_with_the_plain_functions(history, hour):
     asked = [one for one in history if one.attempt == "first"]
     assert whole.total + whole.again + whole.new == Count(sum(one.grade.clean for one in asked), len(asked))
     for gap in (7, 21):
-        assert sum((tally.after[gap] for tally in whole.cards.values()), Count()) == clean_after_gap(history, gap, hour)
+        assert sum((tally.after[gap] for tally in whole.cards.values()), Count()) == clean_after_gap(
+            asks(history, hour), gap
+        )
     for days in (1, 14):
         assert whole.played(TODAY, days) == days_played(history, TODAY, days, hour)
     assert whole.covered(TODAY, key) == covered(history, TODAY, of_review, 30, hour)
@@ -266,7 +268,7 @@ def test_the_digest_agrees_with_the_plain_functions(history, hour):
         assert sum(one.days for one in tallies) == len(whole.days())
     assert all(week.day.weekday() == 0 for week in whole.weeks())
     later = [count for gap, count in whole.gaps.items() if gap >= 7]
-    assert sum(later, Count()) == clean_after_gap(history, 7, hour)
+    assert sum(later, Count()) == clean_after_gap(asks(history, hour), 7)
     # A card's first try has no gap before it, unless a repeat came first.
     seen: set[str] = set()
     known = [one for one in history if (one.card in seen, seen.add(one.card))[0]]

@@ -16,9 +16,9 @@ from drills.session.ending import end_lines
 from drills.session.plain import spoken
 from drills.session.screens import screen
 from drills.session.session_state import Given, Phase
+from scheduler.days.ask_of_day import Ask
 from scheduler.grade import Grade
 from scheduler.review import Review
-from scheduler.days.ask_of_day import Ask
 
 CLAIMS = {"Weakest", "To watch", "Stronger", "Firm", "Going well", "Not yet", "Best today"}
 NARROW = {"strings": "543", "quality": "maj7,m7"}
