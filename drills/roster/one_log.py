@@ -47,8 +47,8 @@ def newest_of_each(sent: Iterable[Sent]) -> tuple[list[Sent], list[tuple[str, st
     """One for each student, in the order given, and the files that were left out, each with the reason.
 
     Two hold one student's log when most of their reviews were written to the same log, or, where a file does not say
-    to which (a CSV), when more than half of the smaller one's reviews are in the other too. The newest counts, under the shortest of the names: a copy is usually
-    called by a longer one.
+    to which (a CSV), when more than half of the smaller one's reviews are in the other too. The newest counts, under
+    the shortest of the names: a copy is usually called by a longer one.
     """
     kept: list[tuple[Sent, str, set[str]]] = []
     left_out = []
