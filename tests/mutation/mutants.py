@@ -1,9 +1,14 @@
-"""Every small wrong change of a module: one expression of its syntax tree, written back in place."""
+"""Every small wrong change of a module: one expression of its syntax tree, written back in place.
+
+A change that compiles to the same code is no mutant. Nor is ``strict=True`` of ``zip`` made False: it asserts
+that two lists are equally long, and where they are, the program is the same one.
+"""
 
 from __future__ import annotations
 
 import ast
 from dataclasses import dataclass
+from types import CodeType
 
 __all__ = ["Mutant", "mutants_of"]
 
@@ -49,14 +54,26 @@ class Mutant:
         return f"{self.path}:{self.line}:{self.before.strip()} -> {self.after.strip()}"
 
     def applied(self, source: str) -> str | None:
-        """The module with the change in it, or None where the change leaves it the same, or no module at all."""
+        """The module with the change in it, or None where it compiles to the same code, or to none at all."""
         lines = source.splitlines(keepends=True)
         lines[self.line - 1] = self.after + "\n"
         whole = "".join(lines)
         try:
-            return None if ast.dump(ast.parse(whole)) == ast.dump(ast.parse(source)) else whole
+            return None if _compiled(whole) == _compiled(source) else whole
         except SyntaxError:
             return None
+
+
+def _compiled(source: str) -> tuple[object, ...]:
+    """What a module compiles to, without the places of its text."""
+    return _parts(compile(source, "", "exec", dont_inherit=True))
+
+
+def _parts(code: CodeType) -> tuple[object, ...]:
+    # A constant is told by its type as well: True equals 1, and 1.0 does.
+    constants = tuple(_parts(one) if isinstance(one, CodeType) else (type(one), repr(one)) for one in code.co_consts)
+    names = code.co_names, code.co_varnames, code.co_freevars, code.co_cellvars, code.co_name, code.co_flags
+    return code.co_code, code.co_exceptiontable, constants, names
 
 
 def mutants_of(path: str, source: str) -> list[Mutant]:
@@ -87,6 +104,8 @@ def _expressions(tree: ast.Module) -> list[ast.expr]:
             return
         if isinstance(node, ast.expr):
             found.append(node)
+        if isinstance(node, ast.keyword) and node.arg == "strict":
+            return
         for name, value in ast.iter_fields(node):
             if name in ("annotation", "returns", "decorator_list", "type_params", "bases"):
                 continue
