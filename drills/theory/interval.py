@@ -68,7 +68,7 @@ class Interval:
     def degree(self) -> str:
         """The degree label against the major scale, e.g. ``b3``; for intervals of 0 steps or more."""
         change = self.semitones - _natural(self.steps)
-        return ("#" * change if change > 0 else "b" * -change) + str(self.steps + 1)
+        return "#" * change + "b" * -change + str(self.steps + 1)
 
     @property
     def name(self) -> str:

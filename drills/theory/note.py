@@ -65,7 +65,7 @@ class Note:
     @property
     def name(self) -> str:
         """The ASCII name, e.g. ``Bb`` or ``F##``."""
-        return LETTERS[self.step] + ("#" * self.alter if self.alter > 0 else "b" * -self.alter)
+        return LETTERS[self.step] + "#" * self.alter + "b" * -self.alter
 
     @property
     def semitones(self) -> int:
