@@ -112,7 +112,7 @@ def show_lines(player: PlayerFiles, lines: list[Line], finder: ShapeFinder, file
     """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
     import shutil
 
-    from drills.lines.etude_text import etude_json, soft_lines, why_lines
+    from drills.lines.etude_text import broken_rules, etude_json, why_lines
     from drills.lines.line_text import line_speech, tab_lines
 
     if files:
@@ -130,7 +130,7 @@ def show_lines(player: PlayerFiles, lines: list[Line], finder: ShapeFinder, file
     spoken = view.plain or player.settings.reading.plain
     for number, line in enumerate(lines):
         shown = line_speech(line) if spoken else tab_lines(line, width=width, row=view.labels)
-        about = [*(why_lines(line, width) if view.why else []), *soft_lines(line, width)]
+        about = [*(why_lines(line, width) if view.why else []), *broken_rules(line, width)]
         say(player, [*([""] if number else []), *shown, "", *about])
     if view.play:
         for line in lines:

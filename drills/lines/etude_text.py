@@ -1,16 +1,17 @@
-"""Puts an etude line into words: why each note is there, and which soft rules the line breaks."""
+"""Puts an etude line into words: why each note is there, and which rules the line breaks."""
 
 from __future__ import annotations
 
 from textwrap import wrap
 from typing import Any
 
+from drills.lines.checker import check_line
 from drills.lines.checker_soft import SOFT_RULES, soft_faults, soft_score
 from drills.lines.line import Line
 from drills.lines.line_text import line_json
 from drills.lines.note_requests import place_words
 
-__all__ = ["etude_json", "soft_lines", "why_lines"]
+__all__ = ["broken_rules", "etude_json", "why_lines"]
 
 
 def why_lines(line: Line, width: int = 80) -> list[str]:
@@ -22,14 +23,17 @@ def why_lines(line: Line, width: int = 80) -> list[str]:
     return lines
 
 
-def soft_lines(line: Line, width: int = 80) -> list[str]:
-    """What the soft rules have to say, or that they have nothing."""
-    found = soft_faults(line)
-    if not found:
+def broken_rules(line: Line, width: int = 80) -> list[str]:
+    """Which rules the line breaks, the hard ones first; the line is looked at anew, apart from the search."""
+    hard, soft = check_line(line), soft_faults(line)
+    if not (hard or soft):
         return wrap("Every hard rule is kept, and no soft rule is broken.", width)
-    lines = wrap("Every hard rule is kept. Soft rules, for your ear to judge:", width)
-    for fault in found:
-        lines += wrap(f"- {fault}", width, subsequent_indent="  ")
+    lines = [] if hard else wrap("Every hard rule is kept. Soft rules, for your ear to judge:", width)
+    for title, faults in (("Hard rules that are broken:", hard), ("Soft rules, for your ear to judge:", soft)):
+        if hard and faults:
+            lines += wrap(title, width)
+        for fault in faults:
+            lines += wrap(f"- {fault}", width, subsequent_indent="  ")
     return lines
 
 

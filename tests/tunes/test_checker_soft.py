@@ -16,7 +16,7 @@ from drills.lines import checker_soft
 from drills.lines.checker_soft import SOFT_RULES, soft_faults, soft_score
 from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
-from drills.lines.etude_text import soft_lines
+from drills.lines.etude_text import broken_rules
 from drills.lines.line import Line, LineNote
 from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD
@@ -61,7 +61,7 @@ def test_the_rules_lines_break_only_what_eighths_from_the_root_break(letter):
 
 def test_a_soft_fault_is_told_by_the_rule_and_not_by_its_number():
     """What a player reads gives the rule's own words: a number would send him to a page he does not have."""
-    shown = " ".join(soft_lines(line_of("| Cmaj7 | Cmaj7 |", "48 50 52 53 55 57 59 60 62 64 65 64", ""), 10_000))
+    shown = " ".join(broken_rules(line_of("| Cmaj7 | Cmaj7 |", "48 50 52 53 55 57 59 60 62 64 65 64", ""), 10_000))
     assert f"11 notes in one direction (the rule: {SOFT_RULES['10']})" in shown
     assert not re.search(r"\brules? [A-Z]?\d", shown)
 

@@ -10,12 +10,15 @@ import pytest
 
 from drills.changes.changes_reading import parse_changes
 from drills.harmony.chord_timeline import bar_starts, spans_of, tones_of
+from drills.lines.checker import check_line
+from drills.lines.checker_soft import soft_faults
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.etude_steps import steps_of
-from drills.lines.etude_text import soft_lines, why_lines
+from drills.lines.etude_text import broken_rules, why_lines
 from drills.lines.hand_positions import NEVER
 from drills.lines.rhythm import DENSITIES, onsets
 from tests.tunes.melodies import melody
+from tests.tunes.rule_lines import LINES, written
 
 BEATS = {
     "4/4": Fraction(1), "3/4": Fraction(1), "5/4": Fraction(1), "2/2": Fraction(2), "3/2": Fraction(2),
@@ -120,9 +123,18 @@ def test_reasons_are_wrapped_at_80_characters(over):
 def test_soft_rules_are_wrapped_at_80_characters():
     """No row is longer, the longest words of the rules fill most of it, and another width is kept."""
     line = melody("| Cmaj7 | Cmaj7 |", [60 + number for number in range(12)])
-    wide = soft_lines(line)
-    assert wide[0] == "Every hard rule is kept. Soft rules, for your ear to judge:"
-    assert wide == soft_lines(line, 80) != soft_lines(line, 60) and max(map(len, soft_lines(line, 60))) <= 60
-    assert all(row.startswith(("- ", "  ")) for row in wide[1:])
+    wide = broken_rules(line)
+    assert wide[0] == "Hard rules that are broken:"
+    assert wide.index("Soft rules, for your ear to judge:") > len(check_line(line))
+    assert wide == broken_rules(line, 80) != broken_rules(line, 60) and max(map(len, broken_rules(line, 60))) <= 60
+    assert all(row.startswith(("- ", "  ")) for row in wide[1:] if not row.startswith("Soft rules"))
+    assert [row for row in broken_rules(line, 1_000) if row.startswith("- ")] == [
+        f"- {fault}" for fault in (*check_line(line), *soft_faults(line))
+    ]
+    kept = written(*LINES["A"])
+    assert broken_rules(kept, 1_000)[0] == "Every hard rule is kept. Soft rules, for your ear to judge:"
+    assert len(broken_rules(kept, 1_000)) == 2
+    hard = melody("| Dm7 |", [53, 53])
+    assert [row[:2] for row in broken_rules(hard, 1_000)[1:]] == ["- "] * len(check_line(hard) + soft_faults(hard))
     good = melody("| N.C. |", [])
-    assert soft_lines(good) == ["Every hard rule is kept, and no soft rule is broken."]
+    assert broken_rules(good) == ["Every hard rule is kept, and no soft rule is broken."]
