@@ -134,7 +134,5 @@ def test_soft_rules_are_wrapped_at_80_characters():
     kept = written(*LINES["A"])
     assert broken_rules(kept, 1_000)[0] == "Every hard rule is kept. Soft rules, for your ear to judge:"
     assert len(broken_rules(kept, 1_000)) == 1 + len(soft_faults(kept))
-    hard = melody("| Dm7 |", [53, 53])
-    assert [row[:2] for row in broken_rules(hard, 1_000)[1:]] == ["- "] * len(check_line(hard) + soft_faults(hard))
     good = melody("| N.C. |", [])
     assert broken_rules(good) == ["Every hard rule is kept, and no soft rule is broken."]
