@@ -1,4 +1,4 @@
-"""A focus: what a player narrows a deck to for one sitting."""
+"""A focus: the part of a deck that a player practises in one sitting."""
 
 from __future__ import annotations
 

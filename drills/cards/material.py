@@ -1,4 +1,4 @@
-"""Crosses a deck with a neck: every card that fits, and everything left out with its reason."""
+"""Makes the cards of a deck for one neck: every card that fits, and everything left out with its reason."""
 
 from __future__ import annotations
 

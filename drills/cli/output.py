@@ -1,4 +1,4 @@
-"""Where every command puts its words: on the screen, with nothing in them that a terminal would act on."""
+"""Prints what a command says, with nothing in it that a terminal would act on."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What every command needs to know of the player: home, settings, tables, log."""
+"""The files of the player that every command needs: home, settings, tables, log."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What `import` and `join` share: say what a file would change, ask, keep a copy, take it in."""
+"""The steps that `import` and `join` share: say what a file would change, ask, keep a copy, take it in."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`neckwork track`: something to play over, from the changes."""
+"""`neckwork track`: a backing track made from the changes."""
 
 from __future__ import annotations
 

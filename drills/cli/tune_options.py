@@ -1,4 +1,4 @@
-"""What the commands about a tune share: naming the changes, moving them, their tempo and feel, files and sound."""
+"""The options that the commands about a tune share: which changes, their key, tempo and feel, files and sound."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A shape drawn as it was heard: right notes as ever, `x` where another note or none sounded, `?` where it is open."""
+"""A shape drawn as it was heard: right notes as usual, `x` for a wrong or missing note, `?` where it is not sure."""
 
 from __future__ import annotations
 

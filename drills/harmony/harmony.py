@@ -1,4 +1,4 @@
-"""The key of every chord, what the chord does in it, and the mode that follows."""
+"""Finds the key of every chord of a page, what the chord does in that key, and its mode."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where a page is at home, and where it travels: from the keys its chords are heard in.
+"""Finds the home key of a page, and the keys it visits, from the keys its chords are heard in.
 
 The weights are a judgement (common practice: a tune begins and above all ends at home). Only their sums are compared.
 """

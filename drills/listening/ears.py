@@ -1,4 +1,4 @@
-"""The fold that hears: frames go in one by one, and what was heard comes out as soon as it is known."""
+"""Listens: frames of sound go in one by one, and what was heard comes out as soon as it is known."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""From onsets to notes: one tuning for the whole take, weak pitches set aside, a pitch that sounds on taken once."""
+"""Makes notes from onsets: one tuning for the whole take, weak pitches left out, a pitch that sounds on taken once."""
 
 from __future__ import annotations
 

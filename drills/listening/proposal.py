@@ -1,4 +1,4 @@
-"""From a verdict to a proposed grade, which the player may take or not: rather none than a guess."""
+"""Proposes a grade from a verdict, or none where it would be a guess. The player may take it or not."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Sheets become pages: panels in rows at one scale, as large as the paper allows."""
+"""Lays sheets out as pages: panels in rows at one scale, as large as the paper allows."""
 
 from __future__ import annotations
 

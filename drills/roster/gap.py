@@ -1,4 +1,4 @@
-"""The handout for exactly one student's gap: what they missed at the place to work on, to print."""
+"""The handout for one student's gap: what the student missed at the place to work on, to print."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Plays a score without making the caller wait. A thread of its own renders and plays it.
 
-The latest wish wins: a new score, or `stop`, ends the one before. Nothing here raises to the
-caller for want of a sound card; that is said once, in `take_notice`, and passed over.
+The latest request counts: a new score, or `stop`, ends the one before. A missing sound card raises
+nothing here; it is said once, in `take_notice`.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Tempo: its bounds, the length of a beat, and the one rule by which it rises."""
+"""Tempo: its bounds, the length of a beat, and the rule by which it rises."""
 
 from __future__ import annotations
 

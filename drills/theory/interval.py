@@ -1,4 +1,4 @@
-"""Spelled intervals: how many letters, how many semitones; transposition keeps both."""
+"""Spelled intervals: each has a number of letters and a number of semitones, and transposition keeps both."""
 
 from __future__ import annotations
 

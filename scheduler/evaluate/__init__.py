@@ -1,4 +1,4 @@
-"""The proof: simulated players, rivals and measures. Run ``python -m scheduler.evaluate``."""
+"""The evaluation of the planner, by simulated players, rivals and measures. Run ``python -m scheduler.evaluate``."""
 
 from __future__ import annotations
 

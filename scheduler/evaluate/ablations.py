@@ -1,4 +1,4 @@
-"""What adaptation buys: the same planner with one thing taken away at a time."""
+"""Shows what each part of the planner is worth: the same planner, with one part taken away at a time."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Counters per skill without time: a logistic model of successes and failures, to be better than.
+"""A rival that counts: a logistic model of successes and failures of each skill, which knows nothing of time.
 
 Performance factors (Pavlik, Cen and Koedinger 2009) on items and skills: logit p = item + skill + sum over {item,
 skill} of a ln(1 + right) + b ln(1 + wrong), fitted by Newton's method with a small ridge.

@@ -1,4 +1,4 @@
-"""From results to the rows of the report: means with their spread, the best rival, goals met or missed."""
+"""Makes the rows of the report from the results: means with their spread, the best rival, goals met or missed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The type of what comes of a job: plain values, as the file of results holds them."""
+"""The type of the figures a job returns: plain values, as the file of results holds them."""
 
 from __future__ import annotations
 

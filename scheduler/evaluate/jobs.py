@@ -1,4 +1,4 @@
-"""What the evaluation is made of: small jobs, each named, seeded, and run by itself on any core."""
+"""The jobs of the evaluation. Each is small, has a name and a seed, and runs by itself on any core."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One simulated player under one policy, as plain figures."""
+"""Runs one simulated player under one policy and returns plain figures."""
 
 from __future__ import annotations
 

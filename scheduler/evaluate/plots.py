@@ -1,4 +1,4 @@
-"""Plots as SVG text: lines, and points beside a diagonal; read without colour by dash and by the name at the end."""
+"""Plots as SVG text: lines, and points beside a diagonal. Lines differ by their dashes and bear their names."""
 
 from __future__ import annotations
 

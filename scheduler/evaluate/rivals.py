@@ -1,4 +1,4 @@
-"""Plain policies to compare with, and one that sees the true memory."""
+"""The policies that the planner is compared with: plain ones, and one that sees the true memory."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Dated copies of a log, kept beside it for the day the file is damaged."""
+"""Keeps dated copies of a log beside it, in case the file is damaged."""
 
 from __future__ import annotations
 

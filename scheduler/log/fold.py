@@ -1,4 +1,4 @@
-"""What a log says today: its events folded into one value, in whatever order they come."""
+"""Folds the events of a log into one value, which is what the log says now. Their order makes no difference."""
 
 from __future__ import annotations
 

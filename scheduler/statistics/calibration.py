@@ -1,4 +1,4 @@
-"""Predicted against actual: how far the memory's predictions deserve trust."""
+"""Compares predicted recall with what happened: how far the memory's predictions can be trusted."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""All that the progress page needs, from one quick reading of a log of any length.
+"""Adds up all that the progress page needs, in one reading of a log of any length.
 
 A hundred thousand reviews are years of pages but only some hundred cards and
 days. One pass adds them up by card and by practice day; every grouping (by

@@ -1,4 +1,4 @@
-"""Whether a share of clean tries surely lies above or below a mark, however often one looks."""
+"""Decides whether a share of clean tries surely lies above or below a mark, however often it is asked."""
 
 from __future__ import annotations
 

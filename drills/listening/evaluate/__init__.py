@@ -1,4 +1,4 @@
-"""Where listening is judged: takes put together by program, whose truth is known, and how often the ears are right.
+"""The evaluation of listening: takes put together by program, whose truth is known, and how often they are heard right.
 
 No hand, room or microphone is in it: every figure is one of simulated playing.
 """

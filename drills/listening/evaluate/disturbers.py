@@ -1,4 +1,4 @@
-"""Sound in which nobody plays what was asked: speech, music, tapping, noise. None of it may bring a proposal."""
+"""Sounds in which nobody plays what was asked: speech, music, tapping, noise. None may lead to a proposed grade."""
 
 from __future__ import annotations
 

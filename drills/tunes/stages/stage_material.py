@@ -1,4 +1,4 @@
-"""What every stage is made from: the changes, a path of roots, and the arpeggio laid at each of them."""
+"""The material of every stage: the changes, a path of roots, and the arpeggio at each of them."""
 
 from __future__ import annotations
 
