@@ -87,9 +87,9 @@ def _phrases(heard: list[NoteInContext]) -> Iterator[list[NoteInContext]]:
     yield phrase
 
 
-def _above(each: NoteInContext) -> int:
-    """Semitones above the root of the chord of the moment; -1 without a chord."""
-    return -1 if each.chord is None else (each.note.midi - each.chord.root.pitch_class) % 12
+def _above(each: NoteInContext) -> int | None:
+    """Semitones above the root of the chord of the moment; None without a chord."""
+    return None if each.chord is None else (each.note.midi - each.chord.root.pitch_class) % 12
 
 
 def _strong(each: NoteInContext) -> bool:

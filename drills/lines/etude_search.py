@@ -41,7 +41,7 @@ _PRICE = {1: 0, 2: 0, 3: 1, 4: 1, 5: 3, 6: 5, 7: 4, 8: 7, 9: 7}
 """Cost of an interval in semitones: lines go mostly by step (common practice)."""
 
 _BITS = 7
-"""Bits for an index beside a cost: no hand has 128 holds, no neck 128 hands."""
+"""Bits for an index beside a cost: no hand has 128 holds, no neck 128 hands. Costs below 2^24 fit above them."""
 _INDEX = (1 << _BITS) - 1
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from heapq import heappop, heappush
-from typing import Any
 
 from drills.shapes.hand import FOURTH_FINGER, OUT_OF_REACH, move_cost, pair_cost, shift_cost
 
@@ -77,7 +76,8 @@ def line_fingerings(
     `count` times (the k shortest paths of a layered graph).
     """
     found: list[tuple[int, tuple[int, ...]]] = []
-    queue = [_PartialFingering((0, (), None, _NOWHERE))]
+    # No two entries have the same fingers, so that comparing them ends there: the rest may hold None.
+    queue: list[tuple[int, tuple[int, ...], Fretted | None, HandMemory]] = [(0, (), None, _NOWHERE)]
     visits: dict[tuple[int, Fretted | None, HandMemory], int] = {}
     length = len(places)
     while queue and len(found) < count:
@@ -93,22 +93,13 @@ def line_fingerings(
         visits[state] = seen + 1
         string, fret = places[done]
         if fret == 0:
-            heappush(queue, _PartialFingering((cost, (*fingers, 0), before, memory)))
+            heappush(queue, (cost, (*fingers, 0), before, memory))
             continue
         for finger in (1, 2, 3, 4):
             step, after = _step(before, memory, string, fret, finger, reachable)
             if step < OUT_OF_REACH:
-                heappush(queue, _PartialFingering((cost + step, (*fingers, finger), (string, fret, finger), after)))
+                heappush(queue, (cost + step, (*fingers, finger), (string, fret, finger), after))
     return found
-
-
-class _PartialFingering(tuple[int, tuple[int, ...], Fretted | None, HandMemory]):
-    """A queue entry compared by cost and fingers only: positions may hold None."""
-
-    __slots__ = ()
-
-    def __lt__(self, other: tuple[Any, ...]) -> bool:
-        return self[:2] < other[:2]
 
 
 def line_cost(places: Sequence[tuple[int, int]], fingers: Sequence[int], reachable: Reachable = everywhere) -> int:

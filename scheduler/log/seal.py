@@ -67,30 +67,27 @@ class SealFile:
     """The seal as its log's writer keeps it. Where it cannot be written, nothing is lost but its use."""
 
     def __init__(self, log_path: Path) -> None:
-        self._handle = -1
-        self._length = 0
+        self._handle: int | None = None
         path = _path(log_path)
         with suppress(OSError):
             if path != log_path and _is_ours(path):
                 self._handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
-                self._length = os.fstat(self._handle).st_size
 
     def write(self, seal: Seal) -> None:
         """Put the seal on file in one write, which no kill divides; it is not synced, for a stale one does no harm."""
-        if self._handle < 0:
+        if self._handle is None:
             return
         text = json.dumps(seal)
-        line = f"{_HEAD}\t{crc32(text.encode()):08x}\t{text}".encode()
+        line = f"{_HEAD}\t{crc32(text.encode()):08x}\t{text}\n".encode()
         with suppress(OSError):
             # What a longer one leaves over must not count: the line ends, and blanks cover the rest.
-            os.pwrite(self._handle, (line + b"\n").ljust(self._length), 0)
-            self._length = max(self._length, len(line) + 1)
+            os.pwrite(self._handle, line.ljust(os.fstat(self._handle).st_size), 0)
 
     def close(self) -> None:
         """Let go of the file; closing twice is harmless."""
-        handle, self._handle = self._handle, -1
-        if handle >= 0:
-            os.close(handle)
+        if self._handle is not None:
+            os.close(self._handle)
+            self._handle = None
 
 
 def _path(log_path: Path) -> Path:
