@@ -106,7 +106,11 @@ def aside_ids(events: Iterable[Event]) -> set[str]:
 
 def _set_aside(events: Iterable[Event], rivals: dict[str, dict[str, Event]]) -> set[str]:
     """The ids of the events, and of the contents, that are left out of account."""
-    found = {event.id: (event.order, event.id, event.body) for event in events if isinstance(event.body, SetAside)}
+    found = {
+        event.id: (event.order, event.id, event.body)
+        for event in events
+        if isinstance(event.body, SetAside) and event.id not in rivals
+    }
     for contents in rivals.values():
         for content, event in contents.items():
             if isinstance(event.body, SetAside):

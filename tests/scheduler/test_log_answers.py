@@ -389,3 +389,17 @@ def test_of_several_contents_the_earliest_counts_then_the_text_that_sorts_first(
     assert [one.id for one in united([early, both])] == ["u"]
     same_time = [event(SetAside(("y",)), "x", 3), event(SetAside(("x",)), "y", 3), event(Rest("c"), "z", 1)]
     assert [one.id for one in united(same_time)] == ["z", "y"]
+
+
+def test_of_two_set_asides_with_one_id_and_one_stamp_the_greater_content_id_is_looked_at_first():
+    """It leaves the other out where it names it, so that what counts is the same whichever came first."""
+    seen = set()
+    for number in range(12):
+        named = event(SetAside(("r",)), "s", 3)
+        naming = event(SetAside((content_id(content_text(named)), f"nothing {number}")), "s", 3)
+        greater = content_id(content_text(naming)) > content_id(content_text(named))
+        other = event(Rest("c"), "r", 1)
+        for order in ([other, named, naming], [naming, other, named]):
+            assert ("r" in [one.id for one in united(order)]) == greater
+        seen.add(greater)
+    assert seen == {False, True}

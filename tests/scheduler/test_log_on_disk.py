@@ -289,6 +289,29 @@ def test_every_commit_reaches_the_disk(tmp_path):
         db.close()
 
 
+def test_no_plugin_of_the_library_touches_a_log(tmp_path, monkeypatch):
+    """Plugins of sqlite-utils are other people's code: neither a log on the disk nor one in memory runs them."""
+    from sqlite_utils import hookimpl, plugins
+
+    from scheduler.log import schema
+
+    class Curious:
+        @hookimpl
+        def prepare_connection(self, conn):
+            met.append(conn)
+
+    met: list[sqlite3.Connection] = []
+    plugin = Curious()
+    plugins.pm.register(plugin)
+    try:
+        schema._empty_log.cache_clear()
+        for path in (":memory:", tmp_path / "log.sqlite3"):
+            ReviewLog(path).close()
+    finally:
+        plugins.pm.unregister(plugin)
+    assert met == []
+
+
 def test_two_logs_in_memory_have_ids_of_their_own():
     """And start empty."""
     with ReviewLog(":memory:") as one, ReviewLog(":memory:") as other:

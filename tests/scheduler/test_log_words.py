@@ -134,6 +134,16 @@ def test_slips_of_a_file_are_among_the_words_given():
         event_to_json(event(Slip("t", None), "f"))]}).encode(), "x", "one", ()))) == 1  # fmt: skip
 
 
+@pytest.mark.parametrize("line", [1, 2, 3, 7])
+@pytest.mark.parametrize("first", [b"time,card\n", b'{"format": "review-log",\n'])
+def test_a_byte_that_is_no_text_is_named_by_its_line(first, line):
+    """Lines are counted from 1, and a line after it with another such byte is not looked at."""
+    rows = [first, *[b"\xc3\xa9 1, 2\n"] * 6]
+    rows[line - 1] = b"\xff" + rows[line - 1]
+    with pytest.raises(ReviewError, match=f"^x, line {line}: expected UTF-8 text, got the byte 0xff"):
+        list(read_events(b"".join(rows) + b"\xfe", "x", "one"))
+
+
 def test_how_a_try_went_is_said_in_words():
     """A repeat of what was never tried is a lesson, by whichever grade; after a first try it is a repeat."""
     assert not_counted(Grade.FOUND, lesson=True) == "Lesson"

@@ -13,7 +13,7 @@ import pytest
 from drills.changes.changes_reading import parse_changes
 from drills.errors import EtudeError
 from drills.harmony.chord_timeline import spans_of, tones_of
-from drills.lines.etude_search import cheapest_line
+from drills.lines.etude_search import _least_at, cheapest_line
 from drills.lines.etude_steps import NoteStep
 from drills.lines.hand_positions import NEVER, Hands
 from drills.lines.rhythm import Onset
@@ -385,3 +385,13 @@ def test_the_line_found_is_the_cheapest_of_all(part):
         assert every_line(only, narrowed, widest)[0] == price < NEVER
         solved += 1
     assert solved > 30 and failed > 5
+
+
+@pytest.mark.parametrize("least", [0, 63, 64, 127])
+def test_a_cost_and_its_place_are_told_apart_up_to_128_places_and_2_to_the_24(least):
+    """Both are packed into 32 bits: the least cost comes back whole, with the first place that has it."""
+    highest = (1 << 24) - 1
+    costs = np.full((2, 128), highest, np.int32)
+    costs[1, least:] = highest - 1
+    found, place = _least_at(costs, 1)
+    assert found.tolist() == [highest, highest - 1] and place.tolist() == [0, least]
