@@ -7,6 +7,7 @@ import shutil
 import tempfile
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 from tests.examples import PROFILE
@@ -35,6 +36,11 @@ def pytest_ignore_collect(collection_path: Path, config) -> bool | None:
     if collection_path == Path(__file__).parent / "bench":
         return None if any("bench" in argument for argument in config.args) else True
     return None
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Long tests are begun first, so that no worker is left with one alone when the others are done."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
 
 
 settings.load_profile(PROFILE)

@@ -33,6 +33,7 @@ LOOKS = [
 ]  # fmt: skip
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("labels", "box", "left_handed"), LOOKS)
 def test_screen_svg_pdf_and_handout_agree_on_every_shape(labels, box, left_handed):
     """The 144 answers: what the screen draws is read back, place by place, from an SVG, a PDF and a handout in both."""

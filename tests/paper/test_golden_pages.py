@@ -11,6 +11,7 @@ def test_a_handout_is_as_it_was_last_looked_at(name):
     assert handout_text(name) == (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_sheets_of_any_length_take_the_pages_they_took():
     """From one row to thirteen, in three looks, as many diagrams stand on each page as before, and as large."""
     assert fits_text() == (GOLDEN / "fits.txt").read_text(encoding="utf-8")

@@ -146,6 +146,7 @@ def test_the_command_writes_a_sheet_and_a_page(sheet, tmp_path, monkeypatch):
     assert "expected one of Student 3, Student 1, Student 2" in str(wrong.exception)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("what", ["sheet", "page", "term"] if CHROMIUM else [])
 def test_a_browser_finds_nothing_wrong(sheet, played, today, tmp_path, what):
     """No complaint, nothing fetched, no sideways scroll of the page at 360 and 1280 px, no finding of axe-core."""
@@ -160,6 +161,7 @@ def test_a_browser_finds_nothing_wrong(sheet, played, today, tmp_path, what):
     assert seen.passes >= 10
 
 
+@pytest.mark.long
 def test_twenty_students_print_on_one_page(send, played, said, today, tmp_path):
     """The printed sheet lies on its side; where Chromium is at hand it prints twenty full rows on one page."""
     for number in range(20):

@@ -287,6 +287,7 @@ def test_the_file_is_text_without_surprises(log, tmp_path):
     assert set(json.loads(body)) == {"format", "states"}
 
 
+@pytest.mark.long
 @settings(max_examples=60)
 @given(parts=st.lists(histories(), min_size=1, max_size=4))
 def test_any_history_in_any_pieces_is_as_one(parts, tmp_path_factory):

@@ -74,6 +74,7 @@ def answers(log):
     return state
 
 
+@pytest.mark.long
 @settings(max_examples=150, deadline=None)
 @given(st.lists(events(), min_size=2, max_size=3))
 def test_joining_is_the_same_whatever_the_order(parts):

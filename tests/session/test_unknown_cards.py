@@ -93,6 +93,7 @@ def test_page_up_alone_raises_and_says_what_it_did(sitting, given, said):
     assert one.state.phase.value == "prompt"
 
 
+@pytest.mark.long
 def test_the_list_of_keys_holds_every_key_that_does_something(sitting):
     """Every character of a keyboard and every named key, pressed at every moment of a session."""
     named = {

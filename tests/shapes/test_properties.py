@@ -108,6 +108,7 @@ def check(shape, finder):
     assert playable(shape, finder.neck) == ""
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("tuning", list(FINDERS))
 def test_every_generated_shape_sounds_what_it_says(tuning):
     """Every quality, root and rising form on every set of neighbouring strings of every shipped tuning.
