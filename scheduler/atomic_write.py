@@ -1,7 +1,7 @@
 """A file written whole or not at all.
 
-Every file of the program takes its name here, but for the copies of a log, which are databases and not written as
-texts are. It imports nothing of either package, so both may use it.
+Every file of the program takes its name here: texts and bytes by `atomic_write`, databases by `atomic_database`. It
+imports nothing of either package, so both may use it.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any, Literal, TextIO, overload
 
-__all__ = ["atomic_write", "sync_folder", "write_whole"]
+__all__ = ["atomic_database", "atomic_write", "write_whole"]
 
 
 @overload
@@ -57,8 +57,8 @@ def _filled(path: Path, mode: str, private: bool) -> Iterator[IO[Any]]:
         with _opened(target, mode) as out:
             yield out
         return
-    unfinished = target.with_name(f"{target.name}.{os.getpid()}.part")
-    _clear(target)
+    unfinished = _part_of(target)
+    _clear_parts(target.parent, re.escape(target.name))
     try:
         with _opened(unfinished, mode, 0o600 if private or there else 0o666) as out:
             yield out
@@ -67,7 +67,7 @@ def _filled(path: Path, mode: str, private: bool) -> Iterator[IO[Any]]:
         if there:
             unfinished.chmod(stat.S_IMODE(target.stat().st_mode))
         os.replace(unfinished, target)
-        sync_folder(target.parent)
+        _sync(target.parent)
     except OSError as error:
         if error.errno is None:  # not the system's: an error of ours, such as that of a log being read, has its words
             raise
@@ -76,11 +76,36 @@ def _filled(path: Path, mode: str, private: bool) -> Iterator[IO[Any]]:
         unfinished.unlink(missing_ok=True)
 
 
-def sync_folder(folder: Path) -> None:
-    """Make the names in a folder lasting; where a folder cannot be synced, there is nothing more to be done."""
-    if os.name != "posix":
+@contextmanager
+def atomic_database(path: Path, names: str = "") -> Iterator[Path]:
+    """The name of an empty private file for SQLite to fill and to let go of: it takes the place of `path` at the end.
+
+    As with `atomic_write` content and name are on the disk then. names: a regular expression of the names whose
+    half-written parts are cleared first, where that is not the one of `path`. Raises OSError.
+    """
+    _clear_parts(path.parent, names or re.escape(path.name))
+    part = _part_of(path)
+    try:
+        os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        yield part
+        _sync(part)
+        os.replace(part, path)
+        _sync(path.parent)
+    finally:
+        for end in _SIDES:
+            part.with_name(part.name + end).unlink(missing_ok=True)
+
+
+def _part_of(target: Path) -> Path:
+    """The name that a file bears while this program fills it; `_clear_parts` knows it again."""
+    return target.with_name(f"{target.name}.{os.getpid()}.part")
+
+
+def _sync(path: Path) -> None:
+    """Bring a file, or the names in a folder, to the disk; where a folder cannot be synced, no more can be done."""
+    if os.name != "posix" and path.is_dir():
         return
-    handle = os.open(folder, os.O_RDONLY)
+    handle = os.open(path, os.O_RDONLY)
     try:
         os.fsync(handle)
     except OSError as error:
@@ -90,17 +115,20 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def _clear(target: Path) -> None:
-    """Delete the half-written parts of a file whose programs are no more."""
+def _clear_parts(folder: Path, names: str) -> None:
+    """Delete the half-written parts of files whose programs are no more.
+
+    names: a regular expression of the names the files were to have. What SQLite keeps beside a part goes with it.
+    """
+    part = re.compile(rf"(?:{names}){_PART}")
     try:
-        names = [name for name in os.listdir(target.parent) if _PART.fullmatch(name.removeprefix(target.name))]
+        found = [match for match in map(part.fullmatch, os.listdir(folder)) if match]
     except OSError:
         return  # a folder that cannot be listed may still be written to
-    for name in names:
-        found = _PART.fullmatch(name.removeprefix(target.name))
-        if found and name.startswith(target.name) and not _is_running(int(found[1])):
+    for match in found:
+        if not _is_running(int(match["pid"])):
             with suppress(OSError):
-                (target.parent / name).unlink()
+                (folder / match[0]).unlink()
 
 
 def _is_running(pid: int) -> bool:
@@ -115,7 +143,8 @@ def _is_running(pid: int) -> bool:
     return True
 
 
-_PART = re.compile(r"\.(\d{1,10})\.part")
+_SIDES = ("", "-wal", "-shm", "-journal")
+_PART = rf"\.(?P<pid>\d{{1,10}})\.part(?:{'|'.join(_SIDES)})"
 
 
 def write_whole(path: Path, content: str | bytes, *, private: bool = False) -> None:

@@ -348,7 +348,7 @@ def test_importing_one_package_does_not_load_the_other(imported, absent):
 
 
 def test_a_file_takes_another_s_name_in_one_place():
-    """Only `scheduler.atomic_write` renames a file, and `scheduler.log.copies` its finished databases."""
+    """Only `scheduler.atomic_write` renames a file."""
     renaming = {
         name
         for name, path in MODULES.items()
@@ -358,7 +358,7 @@ def test_a_file_takes_another_s_name_in_one_place():
         and isinstance(node.value, ast.Name)
         and node.value.id == "os"
     }
-    assert renaming == {"scheduler.atomic_write", "scheduler.log.copies"}
+    assert renaming == {"scheduler.atomic_write"}
 
 
 def test_the_developers_page_lists_the_folders_from_the_top_down():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import tempfile
 from collections.abc import Iterable
 from datetime import datetime
@@ -19,7 +20,7 @@ __all__ = ["rescue"]
 def rescue(waiting: Iterable[tuple[Body, datetime]], log_path: Path) -> Path:
     """Write events to a file beside the log, or where temporary files go; answers its name.
 
-    Raises SettingsError, with the events in it, when there is no place at all to write to.
+    Raises SettingsError, which ends with the document itself on one line, when there is no place at all to write to.
     """
     log = new_id()
     events = [
@@ -33,5 +34,10 @@ def rescue(waiting: Iterable[tuple[Body, datetime]], log_path: Path) -> Path:
         except OSError:
             continue
         return folder / name
-    said = "; ".join(f"{event.kind} {event.body}" for event in events)
-    raise SettingsError(f"{name}: no place to write to; write this down: {said}")
+    document = io.StringIO()
+    write_json(events, document)
+    # Between events alone there are line ends: in a text JSON writes them out.
+    raise SettingsError(
+        f"{name}: no place to write to; put the line that follows into a file, and neckwork import takes it in:\n"
+        + document.getvalue().replace("\n", "")
+    )

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import re
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.atomic_write import sync_folder
+from scheduler.atomic_write import atomic_database
 from scheduler.errors import LogError
 
 if TYPE_CHECKING:
@@ -103,15 +102,8 @@ def keep_copy(log: ReviewLog, at: datetime) -> Path:
         number = 0
         while (made := folder / f"{name}{f'-{number}' if number else ''}.sqlite3").exists():
             number += 1
-        part = made.with_name(f"{made.name}.{os.getpid()}.part")
-        try:
-            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        with atomic_database(made, rf"{re.escape(path.stem)}{_DATED.pattern}\.sqlite3") as part:
             log.copy_to(part)
-            _sync(part)
-            os.replace(part, made)
-            sync_folder(folder)
-        finally:
-            part.unlink(missing_ok=True)
     _let_go(copies_of(path))
     return made
 
@@ -130,11 +122,3 @@ def _let_go(copies: list[Path]) -> None:
                 one.unlink()
         except OSError:
             continue  # an old copy that will not go costs room and nothing else
-
-
-def _sync(path: Path) -> None:
-    handle = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -8,11 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
+from scheduler.atomic_write import atomic_database
 from scheduler.errors import LogError, SchedulerError
 from scheduler.log.contents import agrees
 from scheduler.log.events import Event, check
 from scheduler.log.review_log import ReviewLog
 from scheduler.log.rows import from_row
+from scheduler.log.schema import explained
 from scheduler.log.seal import read_seal
 from scheduler.review import Review
 
@@ -29,20 +31,19 @@ class Salvaged(NamedTuple):
 def salvage(damaged: Path, new: Path) -> Salvaged:
     """Make a log at `new` of every event of the log at `damaged` that is what was written; `damaged` stays as it is.
 
-    An event that cannot be read, does not bear its checksum or is not fit for a log is left out. Raises LogError when
-    `new` exists, when nothing of the file can be opened, and as `ReviewLog` does.
+    An event that cannot be read, does not bear its checksum or is not fit for a log is left out. The new log takes its
+    name when all of it is on the disk. Raises LogError when `new` exists, when nothing of the file can be opened, and
+    as `ReviewLog` does.
     """
     if new.exists():
         raise LogError(f"log {new}: exists already; give the name of a new file")
     with ReviewLog(damaged, writable=False, checked=False) as log:
         counted = max(log.fingerprint().last_seq, read_seal(damaged).events)
-        try:
-            with ReviewLog(new) as saved:
-                added = saved.add(_whole(log))
-        except BaseException:
-            for path in (new, *(new.with_name(new.name + end) for end in ("-wal", "-shm"))):
-                path.unlink(missing_ok=True)
-            raise
+        with explained(new, "write"):
+            new.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        # There is nothing to check in the part yet, and a seal would bear its name.
+        with explained(new, "write"), atomic_database(new) as part, ReviewLog(part, checked=False) as saved:
+            added = saved.add(_whole(log))
     return Salvaged(added.new, max(0, counted - added.new))
 
 

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import sqlite3
+import subprocess
+import sys
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -55,6 +59,36 @@ def test_what_is_saved_was_written_and_what_is_lost_is_counted(whole, tmp_path_f
     assert [event for event in kept if events.get(event.id) != event] == []
     assert found.saved + found.lost == EVENTS
     assert path.read_bytes() == hurt[: len(content)]
+
+
+def test_a_salvage_or_a_copy_that_ends_early_leaves_no_name_and_its_parts_are_cleared(whole, tmp_path, monkeypatch):
+    """A half log under a good name would be taken for the whole one; what dead programs left goes, -wal and all."""
+    content, events, _ = whole
+    path, new = tmp_path / "log.sqlite3", tmp_path / "new.sqlite3"
+    path.write_bytes(content)
+    dead = subprocess.run([sys.executable, "-c", "import os; print(os.getpid())"], capture_output=True, text=True)
+    copies = tmp_path / "copies"
+    copies.mkdir()
+    left = [
+        tmp_path / f"new.sqlite3.{int(dead.stdout)}.part",
+        copies / f"log-20260101T000000.sqlite3.{int(dead.stdout)}.part",
+    ]
+    for one in left:
+        one.write_bytes(b"half")
+        one.with_name(one.name + "-wal").write_bytes(b"half")
+
+    def failing(_handle):
+        raise OSError(errno.EIO, "Input/output error")
+
+    with monkeypatch.context() as patched, ReviewLog(path) as log:
+        patched.setattr(os, "fsync", failing)
+        with pytest.raises(LogError, match=r"new\.sqlite3: cannot write .*Input/output error"):
+            salvage(path, new)
+        with pytest.raises(LogError, match=r"cannot copy .*Input/output error"):
+            keep_copy(log, NOW)
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["copies", "log.seal", "log.sqlite3"]
+    assert list(copies.iterdir()) == []
+    assert salvage(path, new) == (len(events), 0)
 
 
 def test_a_whole_log_is_saved_whole(whole, tmp_path):

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 import json
 import random
 import shutil
+import tempfile
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -19,7 +21,7 @@ from scheduler.grade import Grade
 from scheduler.log.copies import copies_of
 from scheduler.log.events import Event, as_us
 from scheduler.log.interchange_csv import write_csv
-from scheduler.log.interchange_json import write_json
+from scheduler.log.interchange_json import read_json, write_json
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
 from tests.faults.children import GRADING, Ended, run, run_full_screen
@@ -35,7 +37,8 @@ LOG = "log.sqlite3"
 class Writer:
     """A command that writes. `{0}` in its arguments is the folder of files that go in and come out.
 
-    prepare: what is done to the home before; taken_in: how many events it adds, all or none.
+    prepare: what is done to the home before; taken_in: how many events it adds, all or none; ahead: how many
+    `prepare` adds; once: what the command says in refusal when it has been done already.
     """
 
     name: str
@@ -73,6 +76,7 @@ WRITERS = (
     Writer("join", ("join", "--yes", "{0}/other.sqlite3"), taken_in=OTHERS),
     Writer("log back", ("log", "back"), prepare=_taken_in, taken_in=1, ahead=12, once="no import"),
     Writer("log mend", ("log", "mend"), prepare=_ahead, ahead=20),
+    Writer("log salvage", ("log", "salvage"), once="exists already"),
     Writer("export, JSON", ("export", "-o", "{0}/out.json")),
     Writer("export, CSV", ("export", "--format", "csv", "-o", "{0}/out.csv")),
     Writer("export, HTML", ("export", "--format", "html", "-o", "{0}/out.html")),
@@ -142,7 +146,7 @@ class Lab:
         for name in ("out.json", "out.csv", "out.html", "roster.html"):
             (files / name).write_text("what was there before\n", encoding="utf-8")
         run(("session", "--plain", "--quiet"), home, keys="\n\nq\n\n")  # what was learned is saved beside the log
-        self._known = self._ids(home)
+        self._known = self._ids(home / LOG)
         self._whole: dict[str, dict[str, bytes]] = {}
 
     def home(self, writer: Writer) -> Path:
@@ -177,19 +181,23 @@ class Lab:
                 found += log.faults()
                 if log.lost:
                     found.append(f"the log says that {log.lost} events are lost")
-            events = self._ids(home)
+            events = self._ids(home / LOG)
         except SchedulerError as error:
             return [f"the log does not open: {error}"]
         if gone := self._known - events:
             found.append(f"{len(gone)} of the events from before are gone")
         new = len(events) - len(self._known) - writer.ahead
-        if new < ended.acknowledged:
-            found.append(f"{ended.acknowledged} were acknowledged, {new} are in the log")
+        kept = new + _rescued(home, ended)
+        if kept < ended.acknowledged:
+            found.append(f"{ended.acknowledged} were acknowledged, {new} are in the log, {kept - new} kept elsewhere")
         if writer.taken_in and new not in (0, writer.taken_in):
             found.append(f"{new} of {writer.taken_in} events were taken in")
         for copy in copies_of(home / LOG):
             with ReviewLog(copy, writable=False) as log:
                 found += log.faults()
+        salvaged = home / "log-salvaged.sqlite3"
+        if salvaged.exists() and self._known - self._ids(salvaged):
+            found.append("what was salvaged is not whole")
         for path in (home / "settings.toml", *home.glob("decks/*.toml")):
             try:
                 tomllib.loads(path.read_text(encoding="utf-8"))
@@ -204,9 +212,22 @@ class Lab:
         return found
 
     @staticmethod
-    def _ids(home: Path) -> set[str]:
-        with ReviewLog(home / LOG) as log:
+    def _ids(path: Path) -> set[str]:
+        with ReviewLog(path) as log:
             return {event.id for event in log.events()}
+
+
+def _rescued(home: Path, ended: Ended) -> int:
+    """How many reviews and lessons a session that could not write has left elsewhere, fit to be taken in."""
+    texts = [line for line in ended.err.splitlines() if line.startswith('{"format"')]
+    for folder in (home, Path(tempfile.gettempdir())):
+        for path in folder.glob("unwritten-*.json"):
+            texts.append(path.read_text(encoding="utf-8"))
+            path.unlink()
+    with ReviewLog(":memory:") as log:
+        for text in texts:
+            log.add(read_json(io.StringIO(text), "what was kept"))
+        return sum(event.kind in ("review", "meet") for event in log.events())
 
 
 def _contents(folder: Path) -> dict[str, bytes]:

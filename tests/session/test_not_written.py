@@ -7,6 +7,7 @@ import sqlite3
 import pytest
 
 from drills.cli.rescue import rescue
+from drills.errors import SettingsError
 from scheduler.errors import LogError
 from scheduler.log.interchange import import_file
 from scheduler.log.review_log import ReviewLog
@@ -79,3 +80,22 @@ def test_what_is_never_written_goes_into_a_file_to_import(locked, tmp_path):
     with ReviewLog(one.log.path) as log:
         import_file(log, path, now=one.clock())
         assert set(waiting) <= set(graded(log))
+
+
+def test_where_no_place_takes_a_file_the_events_are_said_as_one(locked, tmp_path, monkeypatch):
+    """The refusal ends with the document on one line, which an import takes as it stands."""
+    one, other = locked
+    one.play()
+    one.play()
+    waiting = one.drill.writer.waiting
+    nowhere = tmp_path / "gone"
+    monkeypatch.setattr("tempfile.tempdir", str(nowhere))
+    with pytest.raises(SettingsError, match="no place to write to; .* neckwork import takes it in") as told:
+        rescue(waiting, nowhere / "log.sqlite3")
+    (document,) = str(told.value).splitlines()[1:]
+    copied = tmp_path / "copied.json"
+    copied.write_text(document, encoding="utf-8")
+    other.execute("ROLLBACK")
+    with ReviewLog(one.log.path) as log:
+        import_file(log, copied, now=one.clock())
+        assert {body.id for body, _ in waiting} <= set(graded(log))
