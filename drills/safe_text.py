@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 __all__ = ["drawn", "escaped", "one_line"]
 
 
@@ -15,6 +13,8 @@ def drawn(text: str) -> str:
     """
     if text.isprintable():
         return text
+    import unicodedata  # few texts need it, and every start of the program would pay for it
+
     return "".join(c if c.isprintable() else "" if unicodedata.category(c) == "Cf" else " " for c in text)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -67,6 +66,8 @@ class Home:
         Raises SettingsError unless the name is 1 to 40 letters, digits, spaces, hyphens, underscores and
         apostrophes that begin with a letter or digit and end with no space.
         """
+        import unicodedata  # only a player with a name pays for it
+
         plain = unicodedata.normalize("NFC", name)
         if not _NAME.fullmatch(plain) or plain.casefold() in _DEVICES:
             raise SettingsError(

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from drills.cards.kinds import kind_of
-from drills.progress.claim_sentences import claim_lines
 from drills.session.drill import Drill
 from drills.session.lessons import met_words
 from drills.session.opening import placed
@@ -70,6 +69,8 @@ def _of_the_cards(drill: Drill) -> list[str]:
 
 def _looked_back(drill: Drill) -> list[str]:
     """Equal things week by week, and what may be claimed of what was played: often nothing."""
+    from drills.progress.claim_sentences import claim_lines  # the first screen of a session need not wait for it
+
     given = drill.state.given
     cards = [entry.card for entry in given]
     words = weeks_words(drill.history.tries(given), cards)

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from drills.cards.card import Card
 from drills.progress.card_parts import card_parts
-from drills.progress.claim_groups import PlayerClaims, groups_of, judged
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 from scheduler.statistics.recent_tries import CardTries, RecentTries, tries_of_log
+
+if TYPE_CHECKING:
+    from drills.progress.claim_groups import PlayerClaims
 
 __all__ = ["PlayerHistory", "missed_words", "weeks_words"]
 
@@ -38,6 +41,8 @@ class PlayerHistory:
 
     def claims(self, given: object, cards: Iterable[Card]) -> PlayerClaims:
         """What may be claimed of the groups that some cards belong to: the same as on every other page."""
+        from drills.progress.claim_groups import groups_of, judged  # only the end of a session claims anything
+
         tries, now = self.tries(given), self._clock()
         shapes = {skill for own in tries.cards.values() for skill in own.skills if skill.startswith("form:")}
         words = {skill: self._planner.state(skill, now).word for skill in shapes}

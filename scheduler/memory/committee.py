@@ -12,10 +12,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
 from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
@@ -23,6 +22,9 @@ from scheduler.memory.curve import retention
 from scheduler.memory.growth import grown, shrunk
 from scheduler.memory.ordinal import normal_chance, normal_quantile, ordinal_step
 from scheduler.memory.skill_memory import SkillMemory
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 __all__ = ["Memory", "PlayerState", "Replaced"]
 
@@ -41,7 +43,7 @@ _LEAST_CUT = 0.2
 Replaced = tuple[tuple[str, SkillMemory | None], ...]
 """Skills with what was kept of them before; None for a skill that was not met."""
 
-Floats = npt.NDArray[np.float64]
+Floats: TypeAlias = "npt.NDArray[np.float64]"
 
 
 class PlayerState(NamedTuple):

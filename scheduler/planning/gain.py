@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
 from scheduler.card import CARD_KIND, CardSpec
 from scheduler.memory import Memory
 from scheduler.memory.curve import retention
 from scheduler.memory.growth import grown, shrunk
 
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
 __all__ = ["CardWorths", "Floats", "Gains", "WorthsAsked"]
 
-Floats = npt.NDArray[np.float64]
+Floats: TypeAlias = "npt.NDArray[np.float64]"
 
 _LEAVE_OUT_BELOW = 0.03
 """Members of less weight than this part of the heaviest are left out of planning."""
