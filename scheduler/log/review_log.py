@@ -10,7 +10,7 @@ from datetime import date, datetime
 from itertools import islice
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Any, NamedTuple, Self, TypeVar
+from typing import Any, NamedTuple, Self, TypeVar
 
 from scheduler.errors import LogError, ReviewError, SchedulerError
 from scheduler.log.checksums import damage, damage_in_part, make_sums, sum_again, sum_new, whole_rows
@@ -37,12 +37,9 @@ from scheduler.log.events import (
 from scheduler.log.fold import LogState, fold, fold_counted
 from scheduler.log.iso import stamp_text
 from scheduler.log.rows import REVIEW_COLUMNS, DigestRow, Row, from_row, review_from_row, skills_from_text, to_row
-from scheduler.log.schema import COLUMNS, REFUSE_UPDATE, explained, open_database
+from scheduler.log.schema import COLUMNS, REFUSE_UPDATE, explained, one_transaction, open_database
 from scheduler.log.seal import MOST_BYTES, NO_SEAL, Seal, SealFile, content_sum, read_seal
 from scheduler.review import Review, new_id
-
-if TYPE_CHECKING:
-    from sqlite_utils import Database
 
 __all__ = ["Added", "Fingerprint", "Foreseen", "Import", "ReviewLog"]
 
@@ -125,7 +122,7 @@ class ReviewLog:
         self._seal: SealFile | None = None
         self._unsealed = False
         self._summed = False
-        self._db: Database = open_database(path, writable, busy_seconds)
+        self._db: sqlite3.Connection = open_database(path, writable, busy_seconds)
         try:
             with explained(path, "read"):
                 self.id: str = self._value("SELECT log FROM identity")
@@ -137,7 +134,7 @@ class ReviewLog:
 
     def _check(self, path: Path, writable: bool) -> None:
         """Raise LogError unless the log is whole, and count what it has lost; what costs too long is left out."""
-        conn = self._db.conn
+        conn = self._db
         last, sealed, content = self._last_seq(), read_seal(path), content_sum(conn)
         if sealed.log != self.id:
             sealed = NO_SEAL
@@ -173,7 +170,7 @@ class ReviewLog:
             if seal is not None:
                 if self._unsealed:
                     with suppress(sqlite3.Error):  # a log that cannot be read now is checked when it is opened again
-                        seal.write(Seal(self.id, self._last_seq(), content_sum(self._db.conn)))
+                        seal.write(Seal(self.id, self._last_seq(), content_sum(self._db)))
                 seal.close()
             self._db.close()
 
@@ -186,7 +183,7 @@ class ReviewLog:
     def _ready_sums(self) -> None:
         """Make room for the checksums before the first write, in a transaction of its own."""
         if not self._summed:
-            make_sums(self._db.conn)
+            make_sums(self._db)
             self._summed = True
 
     # Writing
@@ -194,9 +191,9 @@ class ReviewLog:
     def ready_to_write(self) -> None:
         """Raise LogError, with what to do, unless the log can be written to now; nothing is."""
         with explained(self.path, "write"):
-            self._db.conn.execute("BEGIN")
+            self._db.execute("BEGIN")
             try:
-                self._db.conn.execute("UPDATE identity SET log = log")
+                self._db.execute("UPDATE identity SET log = log")
             finally:
                 self._db.rollback()
 
@@ -207,7 +204,7 @@ class ReviewLog:
         """
         try:
             with explained(self.path, "check"):
-                if found := damage(self._db.conn):
+                if found := damage(self._db):
                     return found
             for event in self.events():
                 if isinstance(event.body, Review):
@@ -220,7 +217,7 @@ class ReviewLog:
     def whole_rows(self) -> Iterator[Row]:
         """Every event of a damaged log that can be read and is what was written, as `scheduler.log.rows.from_row`
         takes them, in the order of writing."""
-        return whole_rows(self._db.conn)
+        return whole_rows(self._db)
 
     def later_kinds(self) -> int:
         """How many events are of a kind, or have fields, that this version does not know."""
@@ -235,13 +232,13 @@ class ReviewLog:
     def holds(self, event_id: str) -> bool:
         """Whether an event of that id is in the log."""
         with explained(self.path, "read"):
-            return self._db.conn.execute("SELECT 1 FROM events WHERE id = ?", (event_id,)).fetchone() is not None
+            return self._db.execute("SELECT 1 FROM events WHERE id = ?", (event_id,)).fetchone() is not None
 
     def wait_at_most(self, seconds: float | None) -> None:
         """How long a write waits for another program from now on, in seconds; None for as long as at first."""
         wait = self._busy_seconds if seconds is None else seconds
         with explained(self.path, "read"):
-            self._db.conn.execute(f"PRAGMA busy_timeout = {round(wait * 1000)}")
+            self._db.execute(f"PRAGMA busy_timeout = {round(wait * 1000)}")
 
     def append(self, body: Body, at: datetime) -> Event:
         """Write what happened at `at`, which carries the local offset; answers the event as stamped."""
@@ -251,11 +248,11 @@ class ReviewLog:
         event = check(Event(event_id, self.id, as_us(at), at, body))
         with explained(self.path, "write"):
             self._ready_sums()
-        with explained(self.path, "write"), self._db.atomic():
+        with explained(self.path, "write"), one_transaction(self._db):
             # One statement finds the latest stamp and writes past it, so
             # SQLite holds the write lock before it looks: two programs
             # never see the same latest stamp.
-            stamp_us, seq = self._db.conn.execute(_APPEND, to_row(event)).fetchone()
+            stamp_us, seq = self._db.execute(_APPEND, to_row(event)).fetchone()
             if stamp_us > LATEST_STAMP_US:
                 # Every file made from this log would be refused: better to write nothing than to write that.
                 latest = stamp_text(stamp_us - STAMP_STEP_US)
@@ -263,7 +260,7 @@ class ReviewLog:
                     f"log {self.path}: cannot write, its latest stamp stands at {latest}, "
                     "the end of what a log takes; run neckwork log mend, then go on"
                 )
-            sum_new(self._db.conn)
+            sum_new(self._db)
         self._count(seq)
         return Event(event.id, event.log, stamp_us, event.at, event.body)
 
@@ -317,10 +314,10 @@ class ReviewLog:
             before = self._last_seq()
             known = self._insert(events, contents)
             new = self._last_seq() - before
-            sum_new(self._db.conn)
+            sum_new(self._db)
             if source is not None and at is not None and new:
-                self._db.conn.execute(_IMPORTS)
-                self._db.conn.execute(
+                self._db.execute(_IMPORTS)
+                self._db.execute(
                     "INSERT INTO imports VALUES (?, ?, ?, ?)", (before + 1, before + new, source, at.isoformat())
                 )
         self._count(before + new)
@@ -329,7 +326,7 @@ class ReviewLog:
     def foresee(self, events: Iterable[Event], *, contents: bool = True) -> Foreseen:
         """What `add` would change; nothing is."""
         with explained(self.path, "read"):
-            self._db.conn.execute("BEGIN IMMEDIATE")
+            self._db.execute("BEGIN IMMEDIATE")
             try:
                 before = self._last_seq()
                 known = self._insert(events, contents)
@@ -339,7 +336,7 @@ class ReviewLog:
 
     def _foreseen(self, before: int, known: int) -> Foreseen:
         """What the events numbered past `before` are, and what they do to those up to it."""
-        execute = self._db.conn.execute
+        execute = self._db.execute
         earliest, latest = execute(_NEW_DAYS, (before,)).fetchone()
         named = {
             target
@@ -375,7 +372,7 @@ class ReviewLog:
                 rows.setdefault(check(event).id, []).append((event, to_row(event)))
             held = {
                 row[0]: row
-                for row in self._db.conn.execute(
+                for row in self._db.execute(
                     f"SELECT {_ALL} FROM events WHERE id IN ({', '.join('?' * len(rows))})", tuple(rows)
                 )
             }
@@ -390,10 +387,10 @@ class ReviewLog:
                     known += 1
                     if contents and not self._same(held[event_id], values):
                         new.append(to_row(variant_of(event)))
-            self._db.conn.executemany(_ADD, new)
+            self._db.executemany(_ADD, new)
             if further := [(event.more, event.id) for event in batch if event.more]:
-                self._db.conn.execute(_MORE)
-                self._db.conn.executemany(_ADD_MORE, further)
+                self._db.execute(_MORE)
+                self._db.executemany(_ADD_MORE, further)
         return known
 
     def _same(self, held: Row, met: Row) -> bool:
@@ -410,7 +407,7 @@ class ReviewLog:
         one, other = list(held), list(met)
         one[_LOG] = other[_LOG] = None
         if one != other and kind == "review" and one[_SLIP_COLUMN] != other[_SLIP_COLUMN]:
-            named = self._db.conn.execute(_NAMED_OF, (held[0],)).fetchone()
+            named = self._db.execute(_NAMED_OF, (held[0],)).fetchone()
             if named == (other[_SLIP_COLUMN],):
                 other[_SLIP_COLUMN] = one[_SLIP_COLUMN]
         return one == other
@@ -421,18 +418,18 @@ class ReviewLog:
 
     def _value(self, sql: str, parameters: Row = ()) -> Any:
         """The one value that a statement answers."""
-        (value,) = self._db.conn.execute(sql, parameters).fetchone()
+        (value,) = self._db.execute(sql, parameters).fetchone()
         return value
 
     def imports(self) -> list[Import]:
         """What was taken in from files, as far as it was remembered here, the oldest first."""
         with explained(self.path, "read"):
-            there = self._db.conn.execute("SELECT 1 FROM sqlite_master WHERE name = 'imports'").fetchone()
-            rows = self._db.conn.execute("SELECT * FROM imports ORDER BY first_seq").fetchall() if there else []
+            there = self._db.execute("SELECT 1 FROM sqlite_master WHERE name = 'imports'").fetchone()
+            rows = self._db.execute("SELECT * FROM imports ORDER BY first_seq").fetchall() if there else []
             aside = self._aside()
             found = []
             for first, last, source, at in rows:
-                ids = self._db.conn.execute("SELECT id FROM events WHERE seq BETWEEN ? AND ?", (first, last))
+                ids = self._db.execute("SELECT id FROM events WHERE seq BETWEEN ? AND ?", (first, last))
                 set_aside = any(event_id in aside for (event_id,) in ids)
                 found.append(Import(first, last, source, datetime.fromisoformat(at), set_aside))
         return found
@@ -440,7 +437,7 @@ class ReviewLog:
     def go_back(self, one: Import, at: datetime) -> Event:
         """Set aside every event of an import, by one event; what was graded later stays."""
         with explained(self.path, "read"):
-            ids = self._db.conn.execute(
+            ids = self._db.execute(
                 "SELECT id FROM events WHERE seq BETWEEN ? AND ? ORDER BY seq", (one.first_seq, one.last_seq)
             ).fetchall()
         return self.append(SetAside(tuple(event_id for (event_id,) in ids)), at)
@@ -450,7 +447,7 @@ class ReviewLog:
         with explained(self.path, "read"):
             ids = {
                 event_id
-                for (event_id,) in self._db.conn.execute(
+                for (event_id,) in self._db.execute(
                     "SELECT id FROM events WHERE seq BETWEEN ? AND ?", (one.first_seq, one.last_seq)
                 )
             }
@@ -483,7 +480,7 @@ class ReviewLog:
             self._ready_sums()
         with explained(self.path, "mend"), self._writing():
             latest = as_us(now + AHEAD_LIMIT)
-            execute = self._db.conn.execute
+            execute = self._db.execute
             before = self._value("SELECT max(stamp_us) FROM events WHERE stamp_us <= ?", (latest,))
             ahead = execute(_AHEAD, (latest,)).fetchall()
             moved = []
@@ -496,18 +493,18 @@ class ReviewLog:
                 moved.append((before, seq))
             if moved:
                 execute("DROP TRIGGER events_no_update")
-                self._db.conn.executemany("UPDATE events SET stamp_us = ? WHERE seq = ?", moved)
+                self._db.executemany("UPDATE events SET stamp_us = ? WHERE seq = ?", moved)
                 execute(REFUSE_UPDATE)
                 self.id = new_id()
                 execute("UPDATE identity SET log = ?", (self.id,))
-                sum_again(self._db.conn, min(seq for _, seq in moved) - 1)
+                sum_again(self._db, min(seq for _, seq in moved) - 1)
         self._count(self._last_seq())
         return len(moved)
 
     def copy_to(self, path: Path) -> None:
         """Write the log as it stands now to a new file at `path`, without waiting for those who write."""
         with explained(self.path, "copy"), closing(sqlite3.connect(path)) as copy:
-            self._db.conn.backup(copy)
+            self._db.backup(copy)
 
     # Reading
 
@@ -520,11 +517,11 @@ class ReviewLog:
     def further_fields(self) -> dict[str, str]:
         """What a newer version says of events whose kind is known here, by their ids: texts of JSON objects."""
         with explained(self.path, "read"):
-            return dict(self._db.conn.execute(_FURTHER).fetchall()) if self._has_more() else {}
+            return dict(self._db.execute(_FURTHER).fetchall()) if self._has_more() else {}
 
     def _has_more(self) -> bool:
         with explained(self.path, "read"):
-            return self._db.conn.execute("SELECT 1 FROM sqlite_master WHERE name = 'more'").fetchone() is not None
+            return self._db.execute("SELECT 1 FROM sqlite_master WHERE name = 'more'").fetchone() is not None
 
     def since(self, seq: int) -> Iterator[tuple[int, Event]]:
         """Events appended or joined after the one numbered `seq`, each with its number, as appended."""
@@ -550,7 +547,7 @@ class ReviewLog:
                 return
             if self._aside():
                 undone, named = self._taken_back_and_named()
-                for stamp, *row in self._db.conn.execute(_PLAIN_AFTER, (seq, until)):
+                for stamp, *row in self._db.execute(_PLAIN_AFTER, (seq, until)):
                     if row[0] not in undone:
                         yield stamp, review_from_row((*row[:12], named.get(row[0], row[12])))
                 return
@@ -567,9 +564,9 @@ class ReviewLog:
         if log != self.id:
             return False
         with explained(self.path, "read"):
-            if self._db.conn.execute("SELECT id FROM events WHERE seq = ?", (seq,)).fetchone() != (last_id,):
+            if self._db.execute("SELECT id FROM events WHERE seq = ?", (seq,)).fetchone() != (last_id,):
                 return False
-            disturbed = self._db.conn.execute(_DISTURBED, {"seq": seq, "stamp": order[0], "id": order[1]}).fetchone()
+            disturbed = self._db.execute(_DISTURBED, {"seq": seq, "stamp": order[0], "id": order[1]}).fetchone()
         return disturbed is None
 
     def latest(self) -> Review | None:
@@ -580,7 +577,7 @@ class ReviewLog:
                 return None if last is None else review_from_row(_as_review(last[1], lagged=False))
             if self._aside():
                 undone, named = self._taken_back_and_named()
-                for row in self._db.conn.execute(_BACKWARDS):
+                for row in self._db.execute(_BACKWARDS):
                     if row[0] not in undone:
                         return review_from_row((*row[:12], named.get(row[0], row[12])))
                 return None
@@ -608,7 +605,7 @@ class ReviewLog:
                 yield from self._winning_digests(bounds)
                 return
             undone, named = self._taken_back_and_named()
-            rows: Iterable[Row] = self._db.conn.execute(_DIGESTED.format(", id" if undone or named else ""), bounds)
+            rows: Iterable[Row] = self._db.execute(_DIGESTED.format(", id" if undone or named else ""), bounds)
             if undone or named:
                 rows = ((*row[:8], named.get(row[10], row[8]), row[9]) for row in rows if row[10] not in undone)
             yield from rows
@@ -622,7 +619,7 @@ class ReviewLog:
             if self._has_variants():
                 orders = ((row["stamp_us"], row["id"]) for number, row in self._winners() if number <= up_to)
                 return max(orders, default=(0, ""))
-            return self._db.conn.execute(_LAST_REVIEW, (up_to,)).fetchone() or (0, "")
+            return self._db.execute(_LAST_REVIEW, (up_to,)).fetchone() or (0, "")
 
     def state(self) -> LogState:
         """The log in effect, with every review."""
@@ -643,7 +640,7 @@ class ReviewLog:
     def fingerprint(self) -> Fingerprint:
         """What a state saved beside the log is checked against."""
         with explained(self.path, "read"):
-            last = self._db.conn.execute("SELECT seq, id FROM events ORDER BY seq DESC LIMIT 1").fetchone()
+            last = self._db.execute("SELECT seq, id FROM events ORDER BY seq DESC LIMIT 1").fetchone()
         return Fingerprint(self.id, *(last or (0, "")))
 
     def _in_effect(self, sql: str, make: Callable[[Row], _T]) -> Iterator[_T]:
@@ -653,7 +650,7 @@ class ReviewLog:
                 yield from map(make, (_as_review(row, lagged=sql == _LAGGED) for _, row in self._winners()))
                 return
             undone, named = self._taken_back_and_named()
-            rows: Iterable[Row] = self._db.conn.execute(sql)
+            rows: Iterable[Row] = self._db.execute(sql)
             if undone or named:
                 rows = (
                     (*row[:12], named[row[0]], *row[13:]) if row[0] in named else row
@@ -669,8 +666,8 @@ class ReviewLog:
         """
         aside = self._aside()
         return (
-            aside | {row[1] for row in self._db.conn.execute(_UNDONE) if row[0] not in aside},
-            {row[1]: row[2] for row in self._db.conn.execute(_NAMED) if row[0] not in aside},
+            aside | {row[1] for row in self._db.execute(_UNDONE) if row[0] not in aside},
+            {row[1]: row[2] for row in self._db.execute(_NAMED) if row[0] not in aside},
         )
 
     def _has_variants(self) -> bool:
@@ -678,15 +675,15 @@ class ReviewLog:
 
         Then the answers are taken from all events at once: slower, by the definition, and never wrong.
         """
-        return self._db.conn.execute(_ANY_VARIANT).fetchone() is not None
+        return self._db.execute(_ANY_VARIANT).fetchone() is not None
 
     def _aside(self) -> set[str]:
         """The ids of what is set aside; few logs have any."""
-        return aside_ids(list(map(from_row, self._db.conn.execute(_EXCEPTIONAL))))
+        return aside_ids(list(map(from_row, self._db.execute(_EXCEPTIONAL))))
 
     def _winners(self) -> Iterator[tuple[int, dict[str, Any]]]:
         """The reviews in effect in the order of the log, as `united` chooses them: number, and columns in effect."""
-        numbers = dict(self._db.conn.execute("SELECT id, seq FROM events"))
+        numbers = dict(self._db.execute("SELECT id, seq FROM events"))
         counted = united(self.events())
         stamped = {event.id: event for event in counted}
         for review in fold_counted(counted).reviews:
@@ -705,17 +702,17 @@ class ReviewLog:
     @contextmanager
     def _writing(self) -> Iterator[None]:
         """One transaction that holds the file before it looks, so that nobody writes between look and write."""
-        self._db.conn.execute("BEGIN IMMEDIATE")
+        self._db.execute("BEGIN IMMEDIATE")
         try:
             yield
-            self._db.conn.execute("COMMIT")
+            self._db.execute("COMMIT")
         except BaseException:
             self._db.rollback()
             raise
 
     def _read(self, sql: str, parameters: Row, make: Callable[[Row], _T]) -> Iterator[_T]:
         with explained(self.path, "read"):
-            yield from map(make, self._db.conn.execute(sql, parameters))
+            yield from map(make, self._db.execute(sql, parameters))
 
 
 def _as_review(row: dict[str, Any], *, lagged: bool) -> Row:

@@ -9,17 +9,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from scheduler.errors import LogError, SchedulerError
 from scheduler.log.copies import refuse_lost
 from scheduler.review import new_id
 
-if TYPE_CHECKING:
-    from sqlite_utils import Database
-
-__all__ = ["COLUMNS", "REFUSE_UPDATE", "SCHEMA_VERSION", "explained", "open_database"]
+__all__ = ["COLUMNS", "REFUSE_UPDATE", "SCHEMA_VERSION", "explained", "one_transaction", "open_database"]
 
 SCHEMA_VERSION = 1
 """Number of the last migration, kept in the file's user_version."""
@@ -57,20 +53,18 @@ REFUSE_UPDATE = (
 """What makes the file itself refuse a change of an event."""
 
 
-def open_database(path: Path | str, writable: bool, busy_seconds: float) -> Database:
+def open_database(path: Path | str, writable: bool, busy_seconds: float) -> sqlite3.Connection:
     """The log at `path`, made or brought up to date if need be.
 
     A file opened for reading only is never changed. Raises LogError when
     the path cannot be opened, is something else than a log, or was written
     by a newer version.
     """
-    from sqlite_utils import Database
-
     with explained(path, "open"):
         connection = _connect(path, writable, busy_seconds)
         try:
-            db = Database(connection, recursive_triggers=False, execute_plugins=False)
-            version = _version(db, path)
+            with one_transaction(connection):
+                version = _version(connection, path)
             if writable:
                 # FULL makes every commit reach the disk before it is acknowledged.
                 connection.execute("PRAGMA synchronous=FULL")
@@ -78,11 +72,23 @@ def open_database(path: Path | str, writable: bool, busy_seconds: float) -> Data
             if version < SCHEMA_VERSION:
                 if not writable:
                     raise LogError(f"log {path}: expected a review log, got an empty file")
-                _bring_up_to_date(db, path, busy_seconds)
+                _bring_up_to_date(connection, path, busy_seconds)
         except BaseException:
             connection.close()
             raise
-    return db
+    return connection
+
+
+@contextmanager
+def one_transaction(connection: sqlite3.Connection) -> Iterator[None]:
+    """A transaction that is wholly on the disk at its end, or undone where anything in it raises."""
+    connection.execute("BEGIN")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.rollback()
+        raise
 
 
 def _connect(path: Path | str, writable: bool, busy_seconds: float) -> sqlite3.Connection:
@@ -130,23 +136,19 @@ def _copy_of_an_empty_log() -> sqlite3.Connection:
 @cache
 def _empty_log() -> sqlite3.Connection:
     """A log in memory that nobody writes to."""
-    from sqlite_utils import Database
-
-    db = Database(
-        sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False),
-        recursive_triggers=False, execute_plugins=False,
-    )  # fmt: skip
-    _bring_up_to_date(db, ":memory:", 0.0)
-    return db.conn
+    connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    _bring_up_to_date(connection, ":memory:", 0.0)
+    return connection
 
 
-def _version(db: Database, path: Path | str) -> int:
-    """The schema version of the file, 0 for an empty one; refuses what is not a log of ours."""
-    # One look: another program may be making this log between two statements.
-    with db.atomic():
-        (version,) = db.conn.execute("PRAGMA user_version").fetchone()
-        (mark,) = db.conn.execute("PRAGMA application_id").fetchone()
-        holds_something = db.conn.execute("SELECT 1 FROM sqlite_master").fetchone()
+def _version(connection: sqlite3.Connection, path: Path | str) -> int:
+    """The schema version of the file, 0 for an empty one; refuses what is not a log of ours.
+
+    Inside a transaction: another program may be making this log between two statements.
+    """
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    (mark,) = connection.execute("PRAGMA application_id").fetchone()
+    holds_something = connection.execute("SELECT 1 FROM sqlite_master").fetchone()
     if mark != _APPLICATION_ID:
         if mark or version or holds_something:
             raise LogError(f"log {path}: expected a review log, got another program's database; give another file name")
@@ -159,30 +161,33 @@ def _version(db: Database, path: Path | str) -> int:
     return int(version)
 
 
-def _bring_up_to_date(db: Database, path: Path | str, busy_seconds: float) -> None:
+def _bring_up_to_date(connection: sqlite3.Connection, path: Path | str, busy_seconds: float) -> None:
+    # Only a log that is made or brought up to date needs the library: loading it is a tenth of a start.
+    from sqlite_utils import Database
+
     from scheduler.log.migrations import migrations
 
-    _use_write_ahead_log(db, busy_seconds)
+    _use_write_ahead_log(connection, busy_seconds)
     # Two programs may find the file empty at once: the second waits here,
     # looks again, and finds nothing left to do.
-    db.conn.execute("BEGIN IMMEDIATE")
+    connection.execute("BEGIN IMMEDIATE")
     try:
-        if _version(db, path) < SCHEMA_VERSION:
-            migrations().apply(db)
-            db.conn.execute(f"PRAGMA application_id={_APPLICATION_ID}")
-            db.conn.execute(f"PRAGMA user_version={SCHEMA_VERSION}")
-        db.conn.execute("COMMIT")
+        if _version(connection, path) < SCHEMA_VERSION:
+            migrations().apply(Database(connection, recursive_triggers=False, execute_plugins=False))
+            connection.execute(f"PRAGMA application_id={_APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version={SCHEMA_VERSION}")
+        connection.execute("COMMIT")
     except BaseException:
-        db.rollback()
+        connection.rollback()
         raise
 
 
-def _use_write_ahead_log(db: Database, busy_seconds: float) -> None:
+def _use_write_ahead_log(connection: sqlite3.Connection, busy_seconds: float) -> None:
     # SQLite does not wait for its lock while it changes the journal mode.
     give_up = time.monotonic() + busy_seconds
     while True:
         try:
-            db.conn.execute("PRAGMA journal_mode=WAL")
+            connection.execute("PRAGMA journal_mode=WAL")
             return
         except sqlite3.OperationalError as error:
             if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > give_up:

@@ -281,11 +281,11 @@ def test_every_commit_reaches_the_disk(tmp_path):
     """SQLite's strictest setting, the write-ahead log, and no recursive triggers."""
     for writable in (True, False):
         db = open_database(tmp_path / "log.sqlite3", writable, 1.0)
-        assert db.conn.execute("PRAGMA synchronous").fetchone() == (2,)
-        assert db.conn.execute("PRAGMA journal_mode").fetchone() == ("wal",)
-        assert db.conn.execute("PRAGMA fullfsync").fetchone() == (int(writable),)
-        assert db.conn.execute("PRAGMA recursive_triggers").fetchone() == (0,)
-        assert db.conn.execute("PRAGMA busy_timeout").fetchone() == (1000,)
+        assert db.execute("PRAGMA synchronous").fetchone() == (2,)
+        assert db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+        assert db.execute("PRAGMA fullfsync").fetchone() == (int(writable),)
+        assert db.execute("PRAGMA recursive_triggers").fetchone() == (0,)
+        assert db.execute("PRAGMA busy_timeout").fetchone() == (1000,)
         db.close()
 
 

@@ -381,7 +381,7 @@ def test_a_killed_writer_loses_nothing_it_told(tmp_path):
         ids = {one.id for one in log.reviews()}
         assert told <= ids
         log.record(review(1))
-        assert log._db.conn.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        assert log._db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     assert len(told) > 100
 
 
@@ -390,8 +390,8 @@ def test_a_full_disk_is_said_and_loses_nothing(tmp_path):
     path = tmp_path / "log.sqlite3"
     with ReviewLog(path) as log:
         log.record(review(1))
-        pages = log._db.conn.execute("PRAGMA page_count").fetchone()[0]
-        log._db.conn.execute(f"PRAGMA max_page_count={pages}")
+        pages = log._db.execute("PRAGMA page_count").fetchone()[0]
+        log._db.execute(f"PRAGMA max_page_count={pages}")
         kept = 1
         with pytest.raises(LogError, match=r"disk is full; make room and try again, nothing written before is lost"):
             for kept in range(1, 10_000):
@@ -453,7 +453,7 @@ def test_what_is_not_a_log_is_left_alone(tmp_path):
 def test_a_log_of_a_newer_version_is_refused(log):
     """A log whose schema is newer says that a newer program should open it, and stays as it is."""
     log.record(review(1))
-    log._db.conn.execute("PRAGMA user_version=99")
+    log._db.execute("PRAGMA user_version=99")
     log.close()
     with pytest.raises(LogError, match="expected schema version 1 or older, got 99; it was written by a newer"):
         ReviewLog(log.path)

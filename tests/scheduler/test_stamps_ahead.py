@@ -97,7 +97,7 @@ def _change(log):
     from scheduler.log.schema import explained
 
     with explained(log.path, "write"):
-        log._db.conn.execute("UPDATE events SET stamp_us = 0")
+        log._db.execute("UPDATE events SET stamp_us = 0")
 
 
 def test_few_copies_are_kept_and_the_newest_always(tmp_path):
