@@ -90,7 +90,7 @@ def test_where_no_place_takes_a_file_the_events_are_said_as_one(locked, tmp_path
     waiting = one.drill.writer.waiting
     nowhere = tmp_path / "gone"
     monkeypatch.setattr("tempfile.tempdir", str(nowhere))
-    with pytest.raises(SettingsError, match="no place to write to; .* neckwork import takes it in") as told:
+    with pytest.raises(SettingsError, match=r"no place to write to; .* neckwork import takes it in") as told:
         rescue(waiting, nowhere / "log.sqlite3")
     (document,) = str(told.value).splitlines()[1:]
     copied = tmp_path / "copied.json"
