@@ -219,6 +219,6 @@ def _show(player: PlayerFiles, report: Report) -> None:
     reading = player.settings.reading
     encoding = (getattr(sys.stdout, "encoding", None) or "ascii").lower()
     plain_characters = reading.ascii or not encoding.startswith("utf")
-    color = sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") not in ("", "dumb", None)
+    color = sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") not in ("", "dumb", None)
     for line in screen_lines(report, shutil.get_terminal_size().columns, ascii_only=plain_characters, color=color):
         echo(line, bold=color)

@@ -8,7 +8,7 @@ import click
 
 from drills.cli.output import echo
 from drills.cli.player_files import player_of
-from drills.configuration.diagram_style import LABELS
+from drills.configuration.diagram_style import COLOURS, LABELS
 
 __all__ = ["command"]
 
@@ -16,7 +16,8 @@ _PLACES = {
     "tuning": "instrument", "top_fret": "instrument", "root_frets": "instrument", "open_roots": "instrument",
     "alternates": "instrument", "scale_mm": "instrument", "capo": "instrument", "reach_limit_mm": "instrument",
     "left_handed": "reading", "orientation": "reading", "labels": "reading", "ascii": "reading", "plain": "reading",
-    "sound": "reading", "minutes": "practice", "deck": "practice", "day_starts_at": "practice", "days": "practice",
+    "sound": "reading", "colour": "reading", "minutes": "practice",
+    "deck": "practice", "day_starts_at": "practice", "days": "practice",
     "tempo_bpm": "practice",
 }  # fmt: skip
 
@@ -36,6 +37,7 @@ _PLACES = {
 @click.option("--ascii/--unicode", "ascii", default=None, help="Draw with plain characters only.")
 @click.option("--plain/--drawn", "plain", default=None, help="Lines for a screen reader instead of drawings.")
 @click.option("--sound/--silent", "sound", default=None, help="Whether sounds may be played.")
+@click.option("--colour", type=click.Choice(COLOURS), help="Colours for root, third and seventh (auto).")
 @click.option("--minutes", type=float, help="Length of a session (10).")
 @click.option("--deck", metavar="NAME", help="Your usual deck (first).")
 @click.option(
@@ -105,6 +107,7 @@ def command(reset: bool, **given: Any) -> None:
         ("characters", "plain" if reading.ascii else "Unicode"),
         ("screen reader lines", yes[reading.plain]),
         ("sound", yes[reading.sound]),
+        ("colour", reading.colour),
         (
             "session",
             f"{practice.minutes:g} minutes of {practice.deck}, {practice.days}, day from {practice.day_starts_at:g}:00",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["FINGERS_FIRST", "LABELS", "ORIENTATIONS", "DiagramStyle", "draws_lines"]
+__all__ = ["COLOURS", "FINGERS_FIRST", "LABELS", "ORIENTATIONS", "DiagramStyle", "draws_lines"]
 
 LABELS = ("degrees", "fingers", "notes")
 """What may stand at a note of a drawing, the usual one first."""
@@ -14,6 +14,9 @@ FINGERS_FIRST = ("fingers", "degrees", "notes")
 
 ORIENTATIONS = ("neck", "box")
 
+COLOURS = ("auto", "on", "off")
+"""When the telling tones of a chord have colours in a session: where the terminal says it has them, always, never."""
+
 
 @dataclass(frozen=True, slots=True)
 class DiagramStyle:
@@ -21,7 +24,7 @@ class DiagramStyle:
 
     left_handed: mirrored. orientation: ``neck`` (sideways, string 1 on top) or ``box`` (upright).
     labels: what stands in the dots. ascii: plain characters only. plain: lines for a screen
-    reader instead of drawings. sound: whether sounds may be played.
+    reader instead of drawings. sound: whether sounds may be played. colour: one of `COLOURS`.
     """
 
     left_handed: bool = False
@@ -30,6 +33,7 @@ class DiagramStyle:
     ascii: bool = False
     plain: bool = False
     sound: bool = True
+    colour: str = "auto"
 
 
 def draws_lines(stream: object) -> bool:

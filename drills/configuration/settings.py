@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
-from drills.configuration.diagram_style import LABELS, ORIENTATIONS, DiagramStyle
+from drills.configuration.diagram_style import COLOURS, LABELS, ORIENTATIONS, DiagramStyle
 from drills.configuration.shipped import MOST_TOML_BYTES
 from drills.errors import DrillsError, SettingsError
 from drills.neck.neck import Neck
@@ -62,11 +62,14 @@ _TABLES: dict[str, dict[str, Any]] = {
         "tuning": str, "top_fret": int, "root_frets": list, "open_roots": bool, "alternates": bool,
         "scale_mm": float, "capo": int, "reach_limit_mm": float,
     },
-    "reading": {"left_handed": bool, "orientation": str, "labels": str, "ascii": bool, "plain": bool, "sound": bool},
+    "reading": {
+        "left_handed": bool, "orientation": str, "labels": str, "ascii": bool, "plain": bool, "sound": bool,
+        "colour": str,
+    },
     "practice": {"minutes": float, "deck": str, "day_starts_at": float, "days": str, "tempo_bpm": int},
 }  # fmt: skip
 _RANGES = {"minutes": (1, 60), "day_starts_at": (0, 23), "tempo_bpm": (30, 240)}
-_CHOICES = {"orientation": ORIENTATIONS, "labels": LABELS}
+_CHOICES = {"orientation": ORIENTATIONS, "labels": LABELS, "colour": COLOURS}
 
 
 def _checked(where: str, table: str, key: str, value: Any) -> Any:

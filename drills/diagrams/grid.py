@@ -10,7 +10,13 @@ from drills.configuration.diagram_style import LABELS
 from drills.shapes.shape import Placement, Shape
 from drills.theory.note import Pitch
 
-__all__ = ["FEWEST_FRETS", "Grid", "GridMark", "blank_grid", "grid_of", "grid_of_marks", "grid_of_notes", "label_of"]
+__all__ = [
+    "FEWEST_FRETS", "ROOT", "SEVENTH", "THIRD", "Grid", "GridMark", "blank_grid", "grid_of", "grid_of_marks",
+    "grid_of_notes", "label_of", "tone_of",
+]  # fmt: skip
+
+ROOT, THIRD, SEVENTH = "root", "third", "seventh"
+"""The tones that say which chord it is: a drawing may tell them apart."""
 
 FEWEST_FRETS = 4
 """A drawing shows at least the four frets a hand covers."""
@@ -18,12 +24,13 @@ FEWEST_FRETS = 4
 
 @dataclass(frozen=True, slots=True)
 class GridMark:
-    """What stands at a place: a short label, and whether it is a root."""
+    """What stands at a place: a short label, whether it is a root, and which of the telling tones it is, or ``""``."""
 
     string: int
     fret: int
     label: str
     is_root: bool
+    tone: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +101,13 @@ def label_of(note: _Labelled, labels: str) -> str:
     return note.pitch.note.name if labels == "notes" else note.degree
 
 
+def tone_of(note: _Labelled) -> str:
+    """`ROOT`, `THIRD` or `SEVENTH` by a note's degree, else ``""``."""
+    if note.degree in ("1", "8", "15"):
+        return ROOT
+    return {"3": THIRD, "7": SEVENTH}.get(note.degree.strip("b#"), "")
+
+
 def grid_of(
     shape: Shape, strings: int, labels: str = "degrees", left_handed: bool = False, frets: tuple[int, int] | None = None
 ) -> Grid:
@@ -117,7 +131,7 @@ def grid_of_notes(
     """
     if labels not in LABELS:
         raise ValueError(f"labels: expected one of {', '.join(LABELS)}, got {labels!r}")
-    marks = tuple(dict.fromkeys(GridMark(n.string, n.fret, label_of(n, labels), n.is_root) for n in notes))
+    marks = tuple(dict.fromkeys(GridMark(n.string, n.fret, label_of(n, labels), n.is_root, tone_of(n)) for n in notes))
     return grid_of_marks(marks, strings, left_handed, frets)
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from drills.cards.card import Card
 from drills.cards.kinds import kind_of
 from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.answer import heading, remarks
+from drills.diagrams.large_text import large_label
 from drills.diagrams.text import note_table
 from drills.session.drill import Drill
 from drills.session.lessons import lesson_words, root_words
+from drills.session.letters import HEIGHT as LETTER_ROWS
 from drills.session.letters import big
-from drills.session.screen_lines import ScreenLine, blank, drawing, places_text, view, wrapped
+from drills.session.screen_lines import ScreenLine, blank, drawing, large_drawing, places_text, view, wrapped
 from drills.session.session_sentences import again_words, said_of, slips_of
 from drills.session.session_state import SessionState
 from drills.shapes.shape import Shape, fingers_text
@@ -20,11 +23,11 @@ from scheduler.grade import Grade
 
 __all__ = ["answer", "beside_pages", "lesson", "prompt", "repeat", "slip_wanted"]
 
-LOWEST_FOR_LETTERS, LOWEST_FOR_TWO, LOWEST_FOR_TALL = 12, 20, 30
-"""Window heights from which the call, the string set too, and the call twice as large are drawn in block letters."""
+BESIDE_LETTERS = 8
+"""Rows that a prompt keeps beside what it draws in block letters: the clock, what is asked, notices, a gap."""
 
-LOWEST_FOR_TWO_TALL = 36
-"""Window height from which both calls of a transition are drawn twice as large."""
+LOWEST_FOR_LETTERS, LOWEST_FOR_TWO = 12, 20
+"""Window heights from which the call, and the string set or a second chord too, are drawn in block letters."""
 
 NARROW = 52
 """Columns under which the four grades are named by their arrows."""
@@ -60,30 +63,50 @@ def _call(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[Sc
     if card.to is not None:
         return _two_calls(card, card.to, block, width, height)
     if before is not None:  # the drawing is what is to be read from afar
-        return [*wrapped(card.prompt, width, "strong"), blank(3), *view(drill, style, before, width)]
-    drawn = big(card.call, width, block, 2) if height >= LOWEST_FOR_TALL else None
-    if drawn is None and height >= LOWEST_FOR_LETTERS:
-        drawn = big(card.call, width, block)
-    second = drawn and card.large and height >= LOWEST_FOR_TWO
-    set_drawn = big(card.large, width, block) if second else None
-    lines = [ScreenLine(row, "big") for row in drawn] if drawn else wrapped(card.call, width, "strong")
-    if set_drawn:
-        lines += [blank(3), *(ScreenLine(row, "big") for row in set_drawn)]
-    return [*lines, blank(3), *wrapped(card.detail, width, "strong")]
+        said = wrapped(card.prompt, width, "strong")
+        room = height - BESIDE_LETTERS - len(said)
+        return [*said, blank(3), *view(drill, style, before, width, room)]
+    two = card.large and height >= LOWEST_FOR_TWO
+    for tall in range(max(1, height // (2 * LETTER_ROWS)), 0, -1):
+        drawn = big(card.call, width, block, tall)
+        under = [big(card.large, width, block, rows) for rows in (tall, max(1, tall // 2))] if two else []
+        for rows in under:
+            if drawn and rows and len(drawn) + 1 + len(rows) <= height - BESIDE_LETTERS:
+                named, rest = _named_set(card)
+                said = [blank(3), *wrapped(rest, width, "strong")] if rest else []
+                return [*_big(drawn), blank(3), *named, *_big(rows), *said]
+        if drawn and not any(under) and height >= LOWEST_FOR_LETTERS:
+            return [*_big(drawn), blank(3), *wrapped(card.detail, width, "strong")]
+    return [*wrapped(card.call, width, "strong"), blank(3), *wrapped(card.detail, width, "strong")]
+
+
+def _named_set(card: Card) -> tuple[list[ScreenLine], str]:
+    """What stands over a string set that is drawn large, and what is left to say under it.
+
+    The set is said once: only its name, ``strings``, is written where its numbers are drawn. Whatever else is drawn
+    large stands in a sentence of the detail (``near fret 5``), which is kept whole.
+    """
+    parts = card.detail.split(", ")
+    if parts[-1] != f"strings {card.large}":
+        return [], card.detail
+    return [ScreenLine("strings", "quiet", 6)], ", ".join(parts[:-1])
+
+
+def _big(rows: list[str]) -> list[ScreenLine]:
+    return [ScreenLine(row, "big") for row in rows]
 
 
 def _two_calls(card: Card, onward: Card, block: str, width: int, height: int) -> list[ScreenLine]:
     """Both chords of a transition, one under the other where there is room."""
     rest = wrapped(card.detail, width, "strong")
     names = (card.own_chord.name, onward.own_chord.name)
+    if height >= LOWEST_FOR_TWO:
+        for tall in range((height - BESIDE_LETTERS - 1) // (2 * LETTER_ROWS), 0, -1):
+            above, below = (big(name, width, block, tall) for name in names)
+            if above and below:
+                return [*_big(above), blank(3), *_big(below), blank(3), *rest]
     one = big(card.call, width, block) if height >= LOWEST_FOR_LETTERS else None
-    tall = 2 if height >= LOWEST_FOR_TWO_TALL else 1
-    two = [rows for name in names if height >= LOWEST_FOR_TWO and (rows := big(name, width, block, tall))]
-    if len(two) == len(names):
-        above, below = ([ScreenLine(row, "big") for row in rows] for rows in two)
-        return [*above, blank(3), *below, blank(3), *rest]
-    lines = [ScreenLine(row, "big") for row in one] if one else wrapped(card.call, width, "strong")
-    return [*lines, blank(3), *rest]
+    return [*(_big(one) if one else wrapped(card.call, width, "strong")), blank(3), *rest]
 
 
 def prompt(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
@@ -115,29 +138,50 @@ def prompt(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     return lines
 
 
-def _diagram(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
+def _diagram(drill: Drill, style: DiagramStyle, width: int, height: int, taken: int) -> list[ScreenLine]:
+    """The answer: its name, its drawing, its notes in a table. taken: rows that the page needs for the rest.
+
+    It is drawn large where nothing that the page says would have to go for it.
+    """
     state, card, shapes = drill.state, drill.state.card_in_hand, drill.shapes()
     said = [line for text in said_of(state) for line in wrapped(text, width, weight=7)]
     if len(shapes) > 1:
-        return [*said, *_several(drill, style, width, height)]
+        return [*said, *_several(drill, style, width, height - taken - len(said))]
     if not shapes:
         shown = state.question_asked.after
         lines = [*wrapped(card.prompt, width, "strong"), *(replace(line, role="strong", weight=8) for line in said)]
-        return [*lines, blank(), *view(drill, style, shown, width)] if shown else lines
+        return [*lines, blank(), *view(drill, style, shown, width, height - taken - len(lines))] if shown else lines
     shape = shapes[0]
     lines = [*wrapped(heading(shape), width, "strong"), *said, blank()]
     grip, mode = drill.material.grip(card), drill.material.mode(card)
     if state.extra and (grip or mode):
         return _beside(drill, style, width, height)
-    lines += [*drawing(drill, style, shape, width), blank(0), *_table(shape)]
-    for remark in remarks(shape):
-        lines += wrapped(remark, width, weight=6)
-    return [*lines, *_same_place(grip, mode, width)]
+    under = [line for remark in remarks(shape) for line in wrapped(remark, width, weight=6)]
+    under += _same_place(grip, mode, width)
+    table = _large_table(shape, style)
+    large = large_drawing(drill, style, shape, width, height - taken - _rows((*lines, *table, *under)))
+    drawn = [*large, *table] if large else [*drawing(drill, style, shape, width), blank(0), *_table(shape)]
+    return [*lines, *drawn, *under]
+
+
+def _rows(lines: Iterable[ScreenLine]) -> int:
+    """Rows that lines take without the empty ones, which go before anything is drawn small."""
+    return sum(bool(line.text) for line in lines)
 
 
 def _table(shape: Shape) -> list[ScreenLine]:
     """Strings, frets, notes, degrees and fingers; what the drawing says too goes first when rows are few."""
     return [ScreenLine(row, "", weight) for weight, row in zip((4, 4, 7, 7, 8), note_table(shape), strict=True)]
+
+
+def _large_table(shape: Shape, style: DiagramStyle) -> list[ScreenLine]:
+    """The table under a large drawing, with the fingers as large as the drawing where that does not hold them."""
+    *rows, fingers = _table(shape)
+    large = large_label(fingers_text(shape.fingers))
+    if style.labels == "fingers" or large is None:
+        return [*rows, fingers]
+    upper, lower = large
+    return [*rows, ScreenLine(f"finger   {upper}", "big", 8), ScreenLine(f"         {lower}", "big", 8)]
 
 
 def beside_pages(drill: Drill, style: DiagramStyle, width: int, height: int) -> int:
@@ -166,14 +210,22 @@ KEYS_UNDER = 5
 
 
 def _several(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
-    """All shapes of an answer, or the grips of a transition; as notes and fingers where drawings have no room."""
+    """All shapes of an answer, or the grips of a transition; as notes and fingers where drawings have no room.
+
+    height: rows that are free for them.
+    """
     material, card = drill.material, drill.state.card_in_hand
     shapes = list(drill.shapes())
     if card.to is not None and drill.state.extra:
         grips = [grip for grip in (material.grip(card), material.grip(card.to)) if grip is not None]
         shapes = grips if len(grips) == 2 else shapes
-    drawn = [drawing(drill, style, shape, width) for shape in shapes]
-    room = sum(map(len, drawn)) + len(drawn) + KEYS_UNDER <= height
+    heads = {shape: f"{heading(shape)}  fingers {fingers_text(shape.fingers)}" for shape in shapes}
+    under = height - sum(len(wrapped(head, width)) for head in heads.values())
+    large = [large_drawing(drill, style, shape, width, under // len(shapes)) for shape in shapes]
+    drawn = [rows for rows in large if rows is not None]
+    if len(drawn) < len(shapes):
+        drawn = [drawing(drill, style, shape, width) for shape in shapes]
+    room = sum(map(len, drawn)) <= under
     lines: list[ScreenLine] = []
     for shape, rows in zip(shapes, drawn, strict=True):
         fingers = f"fingers {fingers_text(shape.fingers)}"
@@ -193,14 +245,19 @@ def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[Scre
     return lines
 
 
+def _noted(drill: Drill, width: int) -> int:
+    """Rows of the notice under a page."""
+    return len(wrapped(drill.state.note, width)) if drill.state.note else 0
+
+
 def lesson(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     """A form or a root met for the first time."""
     asked, place = lesson_words(drill)
+    above = [*wrapped(asked, width, "strong", 8), *(wrapped(place, width, weight=ROOT_PLACE) if place else [])]
     done = f"Enter: {'seen' if drill.state.away else 'played'} twice"
     return [
-        *wrapped(asked, width, "strong", 8),
-        *(wrapped(place, width, weight=ROOT_PLACE) if place else []),
-        *_diagram(drill, style, width, height),
+        *above,
+        *_diagram(drill, style, width, height, len(above) + 1 + _noted(drill, width)),
         blank(0),
         ScreenLine(f"{done}  h keys" if width < NARROW else f"{done}  {_more(drill)}".rstrip(), "quiet", 8),
     ]
@@ -210,12 +267,18 @@ def answer(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     """The diagram and the four grades; what a machine makes of a typed answer stands first."""
     verdict = drill.state.verdict
     lines = wrapped(verdict.line, width, "strong", 8) if verdict is not None else []
-    lines += [*_diagram(drill, style, width, height), blank(0)]
+    keys = 1 if verdict is not None else GRADE_ROWS
+    taken = len(lines) + keys + 1 + _noted(drill, width)
+    lines += [*_diagram(drill, style, width, height, taken), blank(0)]
     more = ScreenLine("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2)
     if verdict is not None:
         return [*lines, *wrapped(f"Enter {verdict.grade.label}, or l f c t", width, "strong"), more]
-    room = height - sum(line.weight >= TOLD_BEFORE_KEYS for line in lines)
-    return [*lines, *grade_lines(width, room, style.ascii), more]
+    told = sum(line.weight >= TOLD_BEFORE_KEYS for line in lines)
+    return [*lines, *grade_lines(width, height - told, style.ascii), more]
+
+
+GRADE_ROWS = 3
+"""Rows of the grades where they stand as their keys lie."""
 
 
 def grade_lines(width: int, room: int, ascii_only: bool) -> list[ScreenLine]:
@@ -229,7 +292,7 @@ def grade_lines(width: int, room: int, ascii_only: bool) -> list[ScreenLine]:
         else [f"{key}{word}" for key, word in zip("^<>v" if ascii_only else "↑←→↓", GRADE_WORDS, strict=True)]
     )
     gap = max(len(up), len(down))
-    if room < 3 or len(left) + gap + len(right) + 4 > width:
+    if room < GRADE_ROWS or len(left) + gap + len(right) + 4 > width:
         return wrapped(("  " if width >= NARROW else " ").join((left, down, right, up)), width, "strong")
     middle = len(left) + 2
     return [
@@ -246,9 +309,10 @@ def repeat(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     if not last.slip and (slips := slips_of(last.card)):
         asks = ["Enter: done.  What slipped?", slips.replace("  ", " ")]
         asks = asks if width < NARROW else [f"{asks[0]}  {slips}"]
+    above = wrapped(again_words(last.card), width, "strong", 8)
     return [
-        *wrapped(again_words(last.card), width, "strong", 8),
-        *_diagram(drill, style, width, height),
+        *above,
+        *_diagram(drill, style, width, height, len(above) + len(asks) + _noted(drill, width)),
         blank(0),
         *(ScreenLine(text, "quiet", 8) for text in asks),
     ]

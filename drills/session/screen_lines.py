@@ -7,11 +7,23 @@ from dataclasses import dataclass
 from drills.cards.prompts.prompt import View
 from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.grid import Grid, GridMark, grid_of, grid_of_marks
-from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines
+from drills.diagrams.large_text import large_box, large_neck
+from drills.diagrams.text import PLAIN, UNICODE, Row, box_rows, neck_rows, row_text
 from drills.session.drill import Drill
 from drills.shapes.shape import Shape
 
-__all__ = ["KEEP", "ScreenLine", "blank", "drawing", "fitted", "places_text", "view", "wrapped"]
+__all__ = [
+    "KEEP",
+    "ScreenLine",
+    "blank",
+    "drawing",
+    "drawn_line",
+    "fitted",
+    "large_drawing",
+    "places_text",
+    "view",
+    "wrapped",
+]
 
 KEEP = 9
 """The weight of a line that stays while anything does."""
@@ -19,11 +31,15 @@ KEEP = 9
 
 @dataclass(frozen=True, slots=True)
 class ScreenLine:
-    """A line of a screen. role: ``big``, ``strong``, ``quiet`` or ``""``; weight: dropped first when low."""
+    """A line of a screen. role: ``big``, ``strong``, ``quiet`` or ``""``; weight: dropped first when low.
+
+    tones: columns from and to, and which telling tone of a chord stands there; see `drills.diagrams.grid.ROOT`.
+    """
 
     text: str = ""
     role: str = ""
     weight: int = KEEP
+    tones: tuple[tuple[int, int, str], ...] = ()
 
 
 def blank(weight: int = 1) -> ScreenLine:
@@ -64,22 +80,49 @@ def fitted(lines: list[ScreenLine], height: int) -> list[ScreenLine]:
     return lines
 
 
-def drawing(drill: Drill, style: DiagramStyle, shape: Shape, width: int) -> list[ScreenLine]:
-    """A shape drawn the way the player reads diagrams."""
-    grid = grid_of(shape, drill.material.finder.tuning.strings, style.labels, style.left_handed)
-    return _drawn(grid, style, width)
+def drawing(drill: Drill, style: DiagramStyle, shape: Shape, width: int, room: int = 0) -> list[ScreenLine]:
+    """A shape drawn the way the player reads diagrams; large where as many rows are free as that takes."""
+    return large_drawing(drill, style, shape, width, room) or _small(_grid(drill, style, shape), style, width)
 
 
-def view(drill: Drill, style: DiagramStyle, shown: View, width: int) -> list[ScreenLine]:
-    """What a question shows: a shape, places, or an empty part of the neck."""
+def large_drawing(drill: Drill, style: DiagramStyle, shape: Shape, width: int, room: int) -> list[ScreenLine] | None:
+    """A shape drawn to be read from afar, or None where it has no room in so many rows, or only plain characters."""
+    return _large(_grid(drill, style, shape), style, width, room)
+
+
+def _grid(drill: Drill, style: DiagramStyle, shape: Shape) -> Grid:
+    return grid_of(shape, drill.material.finder.tuning.strings, style.labels, style.left_handed)
+
+
+def view(drill: Drill, style: DiagramStyle, shown: View, width: int, room: int = 0) -> list[ScreenLine]:
+    """What a question shows: a shape, places, or an empty part of the neck; large where so many rows are free."""
     if shown.shape is not None:
-        return drawing(drill, style, shown.shape, width)
+        return drawing(drill, style, shown.shape, width, room)
     marks = tuple(GridMark(spot.string, spot.fret, spot.label, spot.root) for spot in shown.spots)
     strings = drill.material.finder.tuning.strings
-    return _drawn(grid_of_marks(marks, strings, style.left_handed, shown.frets), style, width)
+    grid = grid_of_marks(marks, strings, style.left_handed, shown.frets)
+    return _large(grid, style, width, room) or _small(grid, style, width)
 
 
-def _drawn(grid: Grid, style: DiagramStyle, width: int) -> list[ScreenLine]:
+def _large(grid: Grid, style: DiagramStyle, width: int, room: int) -> list[ScreenLine] | None:
+    if style.ascii or room < grid.strings:
+        return None
+    rows = large_box(grid, width) if style.orientation == "box" else large_neck(grid, width)
+    return [drawn_line(row) for row in rows] if rows is not None and len(rows) <= room else None
+
+
+def _small(grid: Grid, style: DiagramStyle, width: int) -> list[ScreenLine]:
     glyphs = PLAIN if style.ascii else UNICODE
-    rows = box_lines(grid, glyphs) if style.orientation == "box" else neck_lines(grid, width, glyphs)
-    return [ScreenLine(row) for row in rows]
+    upright = style.orientation == "box"
+    rows = box_rows(grid, glyphs, toned=True) if upright else neck_rows(grid, width, glyphs, toned=True)
+    return [drawn_line(row) for row in rows]
+
+
+def drawn_line(row: Row) -> ScreenLine:
+    """A row of a drawing as a line, with the places of its telling tones."""
+    tones, at = [], 0
+    for text, tone in row:
+        if tone:
+            tones.append((at, at + len(text), tone))
+        at += len(text)
+    return ScreenLine(row_text(row), tones=tuple(tones))

@@ -93,7 +93,7 @@ def _start(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list
     return lines
 
 
-def _warm_up(drill: Drill, style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
+def _warm_up(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     lines = []
     if drill.state.caution:
         lines = [ScreenLine(BEFORE_YOU_START, "strong"), blank()]
@@ -104,21 +104,17 @@ def _warm_up(drill: Drill, style: DiagramStyle, width: int, _height: int) -> lis
         if shape is not None:
             # Under the cautions the drawing goes before a word of them does.
             weight = 4 if drill.state.caution else KEEP
-            drawn = [replace(line, weight=weight) for line in drawing(drill, style, shape, width)]
-            lines += [blank(), *wrapped(heading(shape), width, weight=7), *drawn]
+            lines += [blank(), *wrapped(heading(shape), width, weight=7)]
+            drawn = drawing(drill, style, shape, width, height - len(lines) - 2)
+            lines += [replace(line, weight=weight) for line in drawn]
     return [*lines, blank(), ScreenLine("Enter goes on.", "quiet")]
 
 
-def _music(drill: Drill, style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:
+def _music(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     shape = drill.material.answer(weakest(drill.state) or drill.state.card_in_hand)
-    return [
-        ScreenLine("A musical minute", "strong"),
-        *wrapped(music_words(drill), width),
-        blank(),
-        *drawing(drill, style, shape, width),
-        blank(),
-        *wrapped(music_keys(drill), width, "quiet"),
-    ]
+    above = [ScreenLine("A musical minute", "strong"), *wrapped(music_words(drill), width), blank()]
+    below = [blank(), *wrapped(music_keys(drill), width, "quiet")]
+    return [*above, *drawing(drill, style, shape, width, height - len(above) - len(below) - 2), *below]
 
 
 def _end(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list[ScreenLine]:

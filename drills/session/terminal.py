@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from drills.configuration.diagram_style import DiagramStyle
 from drills.safe_text import escaped
+from drills.session.colours import ColourSystem, colour_system, tone_style
 from drills.session.drill import Drill
 from drills.session.key_bindings import HURTS
 from drills.session.plain import spoken
@@ -29,16 +30,21 @@ _NAMES = {
     "c-h": "backspace", "c-i": "tab", "s-up": "up", "s-down": "down", "s-left": "left", "s-right": "right",
 }  # fmt: skip
 _STYLES = {"big": "bold", "strong": "bold", "quiet": "", "": ""}
-"""Weights of type only. The colours are the player's own, and faint type (SGR 2) is left alone too: how faint it
+"""Weights of type only. Text has the player's own colours, and faint type (SGR 2) is left alone too: how faint it
 is drawn is the terminal's choice, and at half strength it may fall under the contrast that WCAG 2.2 asks of text."""
 
+
+_DEPTHS: dict[ColourSystem, str] = {
+    "none": "DEPTH_1_BIT", "256": "DEPTH_8_BIT", "truecolor": "DEPTH_24_BIT",
+}  # fmt: skip
+"""The same in the words of prompt_toolkit."""
 
 TICK_S = 0.5
 """How often passing time is looked at: for the end of the musical minute, and for news of the sound."""
 
 
-def ansi(lines: list[ScreenLine], width: int, colour: bool = True) -> str:
-    """Lines drawn with rich as text with terminal codes; roles are weight of type, never colour alone."""
+def ansi(lines: list[ScreenLine], width: int, system: ColourSystem = "none") -> str:
+    """Lines drawn with rich as text with terminal codes; roles are weight of type, tones of a chord colours too."""
     import io
 
     from rich.console import Console
@@ -46,12 +52,15 @@ def ansi(lines: list[ScreenLine], width: int, colour: bool = True) -> str:
 
     out = io.StringIO()
     console = Console(
-        file=out, width=width, force_terminal=True, color_system="standard" if colour else None,
-        no_color=not colour, highlight=False, legacy_windows=False, _environ={},
+        file=out, width=width, force_terminal=True, color_system="standard" if system == "none" else system,
+        no_color=system == "none", highlight=False, legacy_windows=False, _environ={},
     )  # fmt: skip
     # Deck text goes in as Text, so that brackets in a name are never read as markup; in one piece, which draws
     # a screen in a third of the time that its lines take one by one.
-    styled = (Text(escaped(line.text), style=_STYLES[line.role]) for line in lines)
+    styled = [Text(escaped(line.text), style=_STYLES[line.role]) for line in lines]
+    for line, text in zip(lines, styled, strict=True):
+        for start, end, tone in line.tones:
+            text.stylize(tone_style(tone, system), start, end)
     console.print(Text("\n", no_wrap=True, overflow="crop", end="").join(styled), crop=True)
     return out.getvalue().rstrip("\n")
 
@@ -76,9 +85,10 @@ def run(
     from prompt_toolkit.keys import Keys
     from prompt_toolkit.layout import Layout, Window
     from prompt_toolkit.layout.controls import FormattedTextControl
+    from prompt_toolkit.output.color_depth import ColorDepth
 
     code = 0
-    colour = "NO_COLOR" not in environ
+    system = colour_system(style.colour, environ)
 
     @contextlib.contextmanager
     def failing() -> Iterator[None]:
@@ -95,7 +105,7 @@ def run(
     def draw() -> ANSI:
         width, height = room()
         with failing():
-            return ANSI(ansi(screen(drill, style, width, height), width + 1, colour))
+            return ANSI(ansi(screen(drill, style, width, height), width + 1, system))
         return ANSI("")
 
     bindings = KeyBindings()
@@ -125,7 +135,7 @@ def run(
     app: Application[None] = Application(
         layout=Layout(Window(FormattedTextControl(draw, show_cursor=False), wrap_lines=False)),
         key_bindings=bindings, full_screen=True, include_default_pygments_style=False, erase_when_done=True,
-        input=source, output=sink,
+        input=source, output=sink, color_depth=ColorDepth(_DEPTHS[system]),
     )  # fmt: skip
     app.ttimeoutlen = 0.05  # how long an Escape waits to be told from an arrow key
 

@@ -51,11 +51,11 @@ def test_a_shape_is_drawn_right_handed_with_degrees_unless_asked_otherwise():
         7,
         10,
         (
-            GridMark(6, 8, "1", True),
-            GridMark(5, 7, "3", False),
+            GridMark(6, 8, "1", True, "root"),
+            GridMark(5, 7, "3", False, "third"),
             GridMark(5, 10, "5", False),
-            GridMark(4, 9, "7", False),
-            GridMark(4, 10, "8", True),
+            GridMark(4, 9, "7", False, "seventh"),
+            GridMark(4, 10, "8", True, "root"),
         ),
     )
     assert grid_of(shape, 6) == grid_of_notes(shape.notes, 6) == grid_of_marks(expected.marks, 6) == expected

@@ -31,6 +31,9 @@ ANSWERS |= json.loads((OLD / "counts.json").read_text(encoding="utf-8"))
 """The same, with the counts since a first try is the first ask of a card on a practice day, and the sentences since
 claims need evidence."""
 
+LATER_SETTINGS = {"colour": "colour                       auto\n"}
+"""Settings that came after the files were written, and how each is shown where a file does not speak of it."""
+
 
 @pytest.fixture
 def home(tmp_path):
@@ -43,7 +46,12 @@ def home(tmp_path):
 @pytest.mark.parametrize("name", COMMANDS)
 def test_each_command_answers_as_it_did(home, name):
     """Progress as numbers and as a table, every setting, the cards of the saved deck, what is set aside."""
-    assert answer(home, *COMMANDS[name]) == ANSWERS[name]
+    told = answer(home, *COMMANDS[name])
+    if name == "setup":
+        for line in LATER_SETTINGS.values():
+            assert told.count(line) == 1
+            told = told.replace(line, "")
+    assert told == ANSWERS[name]
 
 
 def test_progress_answers_as_it_did_without_the_saved_memory(home):
@@ -117,7 +125,7 @@ def test_old_settings_are_each_read(home):
     assert found.tuning_name == "drop-d"
     for part in ("neck", "reading", "practice"):
         for field in getattr(found, part).__dataclass_fields__:
-            if field != "capo":
+            if field != "capo" and field not in LATER_SETTINGS:
                 assert getattr(getattr(found, part), field) != getattr(getattr(usual, part), field), field
 
 

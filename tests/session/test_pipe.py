@@ -123,5 +123,5 @@ def test_no_screen_eats_brackets_or_overflows(sitting):
         assert all(spoken(one.drill))
         one.press(key, seconds=8)
     assert {"start", "warm-up", "lesson", "prompt", "answer", "repeat"} <= seen
-    drawn = terminal.ansi([terminal.ScreenLine("C7[b9] [drop 2] [/bold]", "strong")], 60, colour=False)
+    drawn = terminal.ansi([terminal.ScreenLine("C7[b9] [drop 2] [/bold]", "strong")], 60)
     assert "C7[b9] [drop 2] [/bold]" in drawn

@@ -1,8 +1,9 @@
-"""Contrast: nothing on the screen has a colour of ours, or is drawn faint; weight of type is all that is set.
+"""Contrast: no text has a colour of ours, or is drawn faint; only thirds and sevenths of a drawing.
 
-WCAG 2.2, success criterion 1.4.3, asks 4.5 to 1 of text whose colours an author sets. None are set here, on a
-black, a white or any other terminal: text has the player's own two colours. The control sequences are those of
-ECMA-48 (SGR 0 and 1, reset and bold) and of xterm (OSC 4, 10, 11, ... for colours, none of which is sent).
+WCAG 2.2, success criterion 1.4.3, asks 4.5 to 1 of small text whose colours an author sets. None are set here, on a
+black, a white or any other terminal: text has the player's own two colours; see tests/session/test_colours.py for the
+others. The control sequences are those of ECMA-48 (SGR 0, 1 and 38) and of xterm (38;5, and OSC 4, 10, 11, ... for
+the palette, none of which is sent).
 """
 
 from __future__ import annotations
@@ -38,9 +39,18 @@ def styles(sent: list[str]) -> set[str]:
     return {code for found in SGR.findall("".join(sent)) for code in found.replace(":", ";").split(";")}
 
 
-def test_a_session_sets_weight_of_type_and_no_colour(terminal):
+PAIR = {"38", "5", "31", "166"}
+"""The two colours of 256, as SGR parameters."""
+
+
+@pytest.mark.parametrize(
+    ("environ", "colours"),
+    [({"NO_COLOR": "1"}, set()), ({"TERM": "xterm"}, set()), ({"TERM": "xterm-256color"}, PAIR)],
+    ids=["NO_COLOR", "no colours", "256 colours"],
+)
+def test_a_session_sets_weight_of_type_and_no_other_colour(terminal, environ, colours):
     """Every kind of page: lesson, list of keys, prompt, answer, grip and mode, words, repeat, end."""
-    one = opened(terminal, "--quiet")
+    one = opened(terminal, "--quiet", environ={"COLORTERM": ""} | environ)
     sent = recorded(one)
     one.press("h")
     one.press("h")
@@ -51,7 +61,7 @@ def test_a_session_sets_weight_of_type_and_no_colour(terminal):
     one.press("\r")
     one.finish()
     assert "1" in styles(sent)
-    assert styles(sent) <= PLAIN_OR_BOLD
+    assert styles(sent) - PLAIN_OR_BOLD == colours
     assert not OSC_COLOUR.search("".join(sent))
 
 

@@ -103,8 +103,10 @@ def test_every_size_is_usable(terminal):
         one.press("\r")
         answer = one.screen()
         assert all(len(line) <= columns for line in answer.splitlines())
-        for text in ("Clean", "position", "finger", "note", "[1]"):
+        for text in ("Clean", "position", "finger", "note", "string", "degree"):
             assert text in answer, answer
+        assert ("[1]" in answer) is (columns <= 80)  # in a larger window the root stands in heavy corners
+        assert ("┏" in answer) is (columns > 80)
         one.press("c")
 
 
