@@ -22,7 +22,7 @@ from drills.session.key_bindings import GRADE_REST_S
 from drills.session.limits import session_limits
 from drills.session.opening import placed
 from drills.session.player_history import PlayerHistory
-from drills.session.returning import come_back
+from drills.session.returning import FRAGILE_WEIGHT, come_back
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, Phase, SessionState, TypedVerdict
 from drills.session.sounding import Listener, two_five_one
 from drills.session.writer import Writer
@@ -111,7 +111,7 @@ class Drill:
         planner.begin(self.session, now)
         self.returned = come_back(planner, last, now, minutes) if kind == DAILY else None
         if self.returned is not None:
-            planner.set_rules(replace(planner.rules, focus=self.returned.focus))
+            planner.set_rules(replace(planner.rules, focus=self.returned.focus, fragile_weight=FRAGILE_WEIGHT))
         tickets = tickets or {}
         limits = session_limits(planner, minutes)
         shown = planner.rules.shown_kinds

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.planning.planner import Planner
 
-__all__ = ["Return", "come_back"]
+__all__ = ["FRAGILE_WEIGHT", "Return", "come_back"]
 
 FEWEST_MET = 12
 """With fewer met cards there is nothing to catch up with: the session goes on as usual."""
@@ -18,6 +18,9 @@ LONG_KNOWN_DAYS = 1.5
 
 ENOUGH_LONG_KNOWN = 24
 """So many long-known cards fill ten minutes (about 22 cards); with fewer, all that was met comes."""
+
+FRAGILE_WEIGHT = 1.0
+"""A card half as likely to come clean counts for twice as much: the most fragile come first (drills/RULES.md, G24)."""
 
 
 @dataclass(frozen=True, slots=True)

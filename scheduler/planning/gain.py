@@ -11,6 +11,7 @@ from scheduler.card import CARD_KIND, CardSpec
 from scheduler.memory import Memory
 from scheduler.memory.curve import retention
 from scheduler.memory.growth import grown, shrunk
+from scheduler.planning.even_turns import held_back, turns_waited
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -27,6 +28,9 @@ _MOST = 8
 
 _MAY_BE_TRUE = 0.1
 """A member of at least this part of the heaviest weight has not been ruled out yet."""
+
+_SOON = 1
+"""The horizon at which the recall of what was met says whether new cards are held back: the second."""
 
 _AT_ONCE = 256
 """Cards worked out at a time, so that the numbers stay in the processor's cache."""
@@ -219,6 +223,14 @@ class Gains:
             worth[:, :, k] = (shares * total[:, :, column]).sum(0)
         worth[:, :, -1] += (shares * (together - alone.sum(0))).sum(0)
         worth *= np.where(np.isnan(self.last[self.skill_of]), discount, 1.0)
+        ages = now.at_days - self.last[self.skill_of[:, -1]]
+        begun = ~np.isnan(ages)
+        if begun.any():
+            worth[powers_from:] *= turns_waited(ages, now.every_days)[:, None]
+            alone_from = powers_from + np.flatnonzero(self.sharing[used[powers_from:]] == 0.0)
+            soon = recall([later[alone_from, min(_SOON, len(horizons) - 1)][:, column] for column in columns],
+                          sharing[alone_from])[:, begun].mean(1)  # fmt: skip
+            worth[np.ix_(alone_from, ~begun)] *= held_back(soon)[:, None, None]
         seconds = self.seconds * (shares[0] * now.paces[0] + shares[1] * now.paces[1])
         best = (worth.sum(2) / seconds).max(1, initial=0.0)
         votes = weights / np.where(best > 0.0, best, 1.0)

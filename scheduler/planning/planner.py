@@ -315,7 +315,7 @@ class Planner:
         recall = recalls[rows]
         seconds = self._seconds[rows] * (recall * clean + (1.0 - recall) * other)
         gains = worth[rows].sum(1) / seconds
-        now = Asking(at_days, offset, so_far, self.memory, self.learner.missed_on, new_of, ready)
+        now = Asking(at_days, offset, so_far, self.memory, self.learner.missed_on, new_of, recalls, ready)
         factors = weigh(self._deck, rows, rules, now)
         weighed = gains.copy()
         for factor in factors.values():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -15,16 +16,22 @@ from scheduler.planning.gain import Floats
 from scheduler.planning.rules import TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar
 
-__all__ = ["AGAIN", "APART", "GAP", "LOOK_ALIKES", "ORDER", "RETURNS", "Asking", "DeckIndex", "weigh"]
+__all__ = ["AGAIN", "APART", "FRAGILE", "GAP", "LOOK_ALIKES", "ORDER", "RETURNS", "Asking", "DeckIndex", "weigh"]
 
 ORDER, AGAIN, RETURNS = "order", "again", "returns"
-LOOK_ALIKES, APART, GAP = "look_alikes", "apart", "gap"
+LOOK_ALIKES, APART, GAP, FRAGILE = "look_alikes", "apart", "gap", "fragile"
 
 _MOST_STAGES = 6
 """From so many stages ahead on, new material is no farther off: the end of a long deck is not closed for ever."""
 
 _GAP_SHARE = 0.8
 """A firm skill gains more from this part of the longest gap on, so that it is played before the gap is full."""
+
+_LEAST_RECALL = 0.01
+"""Cards surely forgotten are equally fragile: a chance under a hundredth counts little less than none."""
+
+_LAST = 1e-6
+"""The factor of cards that wait until no other is open."""
 
 
 class Asking(NamedTuple):
@@ -34,6 +41,7 @@ class Asking(NamedTuple):
     so_far: the session so far. memory, missed_on: what was learned, see
     `Learner`. new_of: card id -> its shared skills not met yet; cards with
     none are left out. ready: ids looked up in this session that may return.
+    recalls: the chance of a clean first try of each card of the deck, 0 to 1.
     """
 
     at_days: float
@@ -42,6 +50,7 @@ class Asking(NamedTuple):
     memory: Memory
     missed_on: Mapping[str, int]
     new_of: Mapping[str, tuple[str, ...]]
+    recalls: Floats
     ready: Collection[str] = ()
 
 
@@ -73,6 +82,7 @@ def weigh(deck: DeckIndex, choices: Floats, rules: TeachingRules, now: Asking) -
         LOOK_ALIKES: _look_alikes(deck, rules, now, day),
         APART: _apart(deck, rules, now),
         GAP: _gap(deck, rules, now),
+        FRAGILE: (now.recalls + _LEAST_RECALL) ** -rules.fragile_weight if rules.fragile_weight else None,
     }  # fmt: skip
     factors = {rule: factor[choices] for rule, factor in found.items() if factor is not None}
     return {rule: factor for rule, factor in factors.items() if factor.min() < factor.max()}
@@ -128,13 +138,15 @@ def _look_alikes(deck: DeckIndex, rules: TeachingRules, now: Asking, day: int) -
 
 
 def _apart(deck: DeckIndex, rules: TeachingRules, now: Asking) -> Floats | None:
-    asked = now.so_far.asked()
-    row = deck.rows.get(asked[-1]) if asked else None
-    if not rules.apart_weight or row is None:
+    asked = [deck.rows[card_id] for card_id in now.so_far.asked() if card_id in deck.rows]
+    if not rules.apart_weight or not asked:
         return None
+    tags = [frozenset(deck.cards[row].alike) for row in asked]
+    had = sum(not before.isdisjoint(after) for before, after in pairwise(tags))
     factor = np.ones(len(deck.cards))
-    for tag in deck.cards[row].alike:
-        factor[deck.alike[tag]] = math.exp(-rules.apart_weight)
+    lowered = math.exp(-rules.apart_weight) if had < rules.apart_share * len(asked) else _LAST
+    for tag in tags[-1]:
+        factor[deck.alike[tag]] = lowered
     return factor
 
 

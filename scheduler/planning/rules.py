@@ -12,7 +12,10 @@ from scheduler.errors import RulesError
 __all__ = ["NO_RULES", "PREFERENCES", "TeachingRules"]
 
 
-_WEIGHTS = ("order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "gap_weight")
+_WEIGHTS = (
+    "order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "gap_weight",
+    "fragile_weight",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +59,14 @@ class TeachingRules:
         exp(-look_alike_weight).
     apart_weight: a card that shares a tag of `CardSpec.alike` with the card
         asked just now gains less, by the factor exp(-apart_weight).
+    apart_share: the part of a session's cards that may follow one so alike; when
+        it is used up, a card alike waits until no other is open.
     gap_weight: a card with a firm skill that has gone long without practice
         gains more, by the factor exp(gap_weight x fill), where fill goes from
         0 at four fifths of `longest_gap_days` to 1 at the whole of it, and on.
+    fragile_weight: a card gains more the less sure it is, by the factor
+        (chance of a clean first try + .01) to the power of -fragile_weight, for
+        the session after an absence, when every card has waited long.
 
     look_alikes: skill -> skills easily taken for it.
     blame: slip -> the kind of skill it blames for a miss, e.g.
@@ -89,7 +97,9 @@ class TeachingRules:
     return_share: float = 1.0
     look_alike_weight: float = 0.0
     apart_weight: float = 0.0
+    apart_share: float = 1.0
     gap_weight: float = 0.0
+    fragile_weight: float = 0.0
     longest_gap_days: float = 45.0
     longest_gap_kinds: tuple[str, ...] = ()
     rested: frozenset[str] = frozenset()
@@ -115,8 +125,10 @@ class TeachingRules:
             weight = getattr(self, name)
             if not 0.0 <= weight < math.inf:
                 raise RulesError(f"rules, {name}: expected a number of 0 or more, got {weight!r}")
-        if not 0.0 <= self.return_share <= 1.0:
-            raise RulesError(f"rules, return_share: expected 0 to 1, got {self.return_share!r}")
+        for name in ("return_share", "apart_share"):
+            share = getattr(self, name)
+            if not 0.0 <= share <= 1.0:
+                raise RulesError(f"rules, {name}: expected 0 to 1, got {share!r}")
         if not self.longest_gap_days > 0:
             raise RulesError(f"rules, longest_gap_days: expected days above 0, got {self.longest_gap_days!r}")
         if self.apart_reach < 0:
@@ -145,7 +157,8 @@ PREFERENCES = TeachingRules(
     return_weight=0.7,
     return_share=0.1,
     look_alike_weight=0.7,
-    apart_weight=0.7,
+    apart_weight=0.3,
+    apart_share=0.2,
     gap_weight=3.0,
 )
 """The weights of a practice session, without limits and kinds, which are the deck's.

@@ -86,11 +86,29 @@ def told(memory: Memory, now: WorthsAsked, cards: list[CardSpec] = CARDS) -> tup
             found += math.log(card_recall(member, after) + floor) - math.log(card_recall(member, as_is) + floor)
         return card.weight * found
 
+    ages = [now.at_days - memory.skills[own].last_days if (own := names(card)[-1]) in memory.skills else None
+            for card in cards]  # fmt: skip
+    met = [card for card, age in zip(cards, ages, strict=True) if age is not None]
+
+    def turns(member: int, age: float | None) -> float:
+        """A card long unplayed comes sooner, one just played later; a new one waits while the met ones are weak."""
+        power, sharing = memory.experts[member].power, memory.experts[member].sharing
+        if not met:
+            return 1.0
+        if age is None:
+            if not power or sharing:
+                return 1.0
+            days = c.horizons_days[min(1, len(c.horizons_days) - 1)] * now.every_days
+            soon = [card_recall(member, [value(member, s, days, None) for s in names(card)]) for card in met]
+            return min(1.0, sum(soon) / len(soon) / 0.35) ** 3
+        waited = age / (now.every_days * max(1.0, len(met) / 25.0))
+        return min(3.0, max(0.05, waited)) if power else 1.0
+
     worths = [[0.0] * len(names(card)) for card in cards]
     recalls = [0.0] * len(cards)
     for member in used:
         own, best = [], 0.0
-        for card in cards:
+        for card, age in zip(cards, ages, strict=True):
             chance = card_recall(member, [memory.skill_recalls(skill, now.at_days)[member] for skill in names(card)])
             parts = []
             for skill in names(card):
@@ -104,7 +122,7 @@ def told(memory: Memory, now: WorthsAsked, cards: list[CardSpec] = CARDS) -> tup
                         part -= share * sum(gained(member, card, {each}, outcome) for each in names(card))
                 if skill not in memory.skills:
                     part *= discount(member) if now.own_discounts else careful
-                parts.append(part)
+                parts.append(part * turns(member, age))
             seconds = card.seconds * (chance * now.paces[0] + (1.0 - chance) * now.paces[1])
             own.append((parts, chance))
             best = max(best, sum(parts) / seconds)
@@ -121,6 +139,7 @@ ASKED = {
     "every third day": WorthsAsked(9.0, (1.0, 1.5), 3.0),
     "by own discounts": WorthsAsked(9.0, (1.2, 1.9), 1.0, True),
     "before the last try": WorthsAsked(1.0, (1.1, 1.9)),
+    "after two weeks away": WorthsAsked(18.0, (1.1, 1.9)),
 }
 
 

@@ -125,7 +125,7 @@ def practised(rules=RULES):
 def raised(day, rules=RULES):
     """The factor of the longest gap for each card on a day after `START`; 1 where it weighs nothing."""
     planner = practised(rules)
-    now = Asking(START_DAYS + day, 0.0, SessionSoFar(), planner.memory, {}, {})
+    now = Asking(START_DAYS + day, 0.0, SessionSoFar(), planner.memory, {}, {}, np.zeros(len(planner.cards)))
     factor = weigh(DeckIndex(planner.cards), np.arange(4), rules, now).get(GAP, np.ones(4))
     return dict(zip("abcd", factor.tolist(), strict=True))
 

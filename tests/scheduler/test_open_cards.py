@@ -263,7 +263,7 @@ def test_a_rule_that_weighed_in_is_named_and_so_is_one_that_gave_way(seed):
     planner, at = practised(seed, 8 + seed, rules), START + timedelta(days=4, minutes=seed)
     new_of = {card.id: new for card in CARDS if (new := planner.new_skills(card.id))}
     days = at.timestamp() / 86400.0
-    now = Asking(days, 0.0, SessionSoFar(), planner.memory, planner.learner.missed_on, new_of, [])
+    now = Asking(days, 0.0, SessionSoFar(), planner.memory, planner.learner.missed_on, new_of, np.zeros(len(CARDS)), [])
     factors = weigh(DeckIndex(planner.cards), np.arange(len(CARDS)), rules, now)
     worth, recalls = planner.worths(at)
     clean, other = planner.pace.factors()

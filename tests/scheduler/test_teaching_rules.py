@@ -17,7 +17,9 @@ from scheduler import CardSpec, Grade, Planner, Review, TeachingRules
 from scheduler.card import kind_of
 from scheduler.errors import RulesError
 from scheduler.planning.choice import SHOWN
-from scheduler.planning.preferences import AGAIN, APART, GAP, LOOK_ALIKES, ORDER, RETURNS, Asking, DeckIndex, weigh
+from scheduler.planning.preferences import (
+    AGAIN, APART, FRAGILE, GAP, LOOK_ALIKES, ORDER, RETURNS, Asking, DeckIndex, weigh,
+)  # fmt: skip
 from scheduler.planning.rules import PREFERENCES
 from scheduler.planning.session_so_far import SessionSoFar
 
@@ -54,6 +56,7 @@ def some_rules(draw):
         rested=frozenset(draw(st.lists(st.sampled_from(ids), max_size=6))),
         focus=draw(st.none() | st.frozensets(st.sampled_from(ids), min_size=4)),
         return_share=draw(st.floats(0, 1)),
+        apart_share=draw(st.floats(0, 1)),
         **{name: draw(st.sampled_from([0.0, 0.3, 5.0])) for name in WEIGHTS},
     )  # fmt: skip
 
@@ -182,7 +185,9 @@ def test_what_a_lesson_showed_is_asked_in_the_session():
 def asking(planner, at, ready=()):
     new_of = {card.id: planner.new_skills(card.id) for card in planner.cards if planner.new_skills(card.id)}
     days = at.timestamp() / 86400.0
-    return Asking(days, 0.0, planner.session_so_far(at), planner.memory, planner.learner.missed_on, new_of, ready)
+    recalls = np.array([planner.recall(card.id, at) for card in planner.cards])
+    so_far, missed_on = planner.session_so_far(at), planner.learner.missed_on
+    return Asking(days, 0.0, so_far, planner.memory, missed_on, new_of, recalls, ready)
 
 
 def factors(planner, rules, at, ready=()):
@@ -266,6 +271,35 @@ def test_returns_fill_no_more_than_their_share():
     assert RETURNS not in factors(planner, replace(rules, return_share=0.2), at, ["1"])
 
 
+def test_cards_alike_come_running_for_their_share_of_the_session_and_then_wait_for_all_others():
+    """One pair in four cards: below a share of .3 the weight counts; at .25 what is alike comes after everything."""
+    planner = Planner(deck(), 0, (), FREE)
+    planner.begin("s", START)
+    for number, card in enumerate(["f0/r0", "f0/r1", "f1/r2", "f2/r3"]):
+        record(planner, card, START + timedelta(minutes=number))
+    at = START + timedelta(minutes=4)
+    weighs = factors(planner, replace(FREE, apart_weight=0.3, apart_share=0.3), at)[APART]
+    assert weighs["f2/r0"] == pytest.approx(math.exp(-0.3))
+    used_up = replace(FREE, apart_weight=0.3, apart_share=0.25)
+    assert factors(planner, used_up, at)[APART]["f2/r0"] < 1e-3
+    planner.set_rules(used_up)
+    assert "form:2" not in planner.card(planner.next(at)).skills
+    only = frozenset(card.id for card in deck() if "form:2" in card.skills)
+    planner.set_rules(replace(used_up, focus=only))
+    assert planner.next(at) in only - {"f2/r3"}
+
+
+def test_after_an_absence_what_is_half_as_sure_counts_for_twice_as_much():
+    """Weight 1: one over the chance of a clean first try, with a hundredth added."""
+    planner = Planner(deck(), 0, (), FREE)
+    for number, grade in enumerate((Grade.IN_TIME, Grade.CLEAN, Grade.LOOKED)):
+        record(planner, f"f{number}/r{number}", START + timedelta(minutes=number), grade)
+    at = START + timedelta(days=20)
+    raised = factors(planner, replace(FREE, fragile_weight=1.0), at)[FRAGILE]
+    assert raised == pytest.approx({card.id: 1.0 / (planner.recall(card.id, at) + 0.01) for card in planner.cards})
+    assert FRAGILE not in factors(planner, FREE, at)
+
+
 @pytest.mark.parametrize("rule, name", [
     (AGAIN, "again_weight"), (ORDER, "order_weight"), (LOOK_ALIKES, "look_alike_weight"), (APART, "apart_weight"),
     (RETURNS, "return_weight"),
@@ -326,7 +360,7 @@ def test_new_skills_are_begun_as_the_most_careful_member_would_for_two_practice_
 @pytest.mark.parametrize("wrong", [
     {"order_weight": -0.1}, {"again_weight": math.nan}, {"return_weight": math.inf}, {"look_alike_weight": -1.0},
     {"apart_weight": -1.0}, {"gap_weight": -1.0}, {"return_share": 1.1}, {"return_after": (0, 3)},
-    {"return_after": (4, 3)},
+    {"return_after": (4, 3)}, {"apart_share": -0.1}, {"fragile_weight": -1.0},
 ])  # fmt: skip
 def test_a_weight_out_of_range_is_refused_by_name(wrong):
     """The message names the field and what came."""
