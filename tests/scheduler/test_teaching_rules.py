@@ -18,7 +18,16 @@ from scheduler.card import kind_of
 from scheduler.errors import RulesError
 from scheduler.planning.choice import SHOWN
 from scheduler.planning.preferences import (
-    AGAIN, APART, FRAGILE, GAP, LOOK_ALIKES, ORDER, RETURNS, Asking, DeckIndex, weigh,
+    AGAIN,
+    APART,
+    FRAGILE,
+    GAP,
+    LOOK_ALIKES,
+    ORDER,
+    RETURNS,
+    Asking,
+    DeckIndex,
+    weigh,
 )  # fmt: skip
 from scheduler.planning.rules import PREFERENCES
 from scheduler.planning.session_so_far import SessionSoFar
