@@ -23,6 +23,7 @@ FLOORS = [
     {"drills.lines", "drills.microphone"},
     {"drills.paper", "drills.tunes", "drills.exports"},
     {"drills.session", "drills.roster"},
+    {"drills.phone"},
     {"drills.cli"},
 ]
 """Lowest first. Floors side by side do not import one another."""

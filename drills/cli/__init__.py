@@ -34,6 +34,7 @@ COMMANDS = {
     "listen": "Hear a shape being played, and propose a grade.",
     "tuner": "Tune the open strings, find a capo, and try out the microphone.",
     "handout": "Print pages: shapes with their blank and key, booklets, empty paper.",
+    "phone": "A page that plays sessions on a phone, without a network.",
     "cards": "List the cards of a deck, and what is left out with the reason.",
     "decks": "List decks, or make, check and show one.",
     "setup": "Tell the tool about your instrument and how you read diagrams.",

@@ -18,7 +18,7 @@ from drills.sound.envelope import ramp
 if TYPE_CHECKING:
     from drills.sound.envelope import Samples
 
-__all__ = ["BASS", "GUITAR", "StringKind", "pluck"]
+__all__ = ["ATTACK_S", "BASS", "GUITAR", "LEVEL", "RELEASE_S", "StringKind", "first_period", "pluck", "string_loop"]
 
 # The two-point average of the loop delays every frequency by exactly half a sample.
 _AVERAGE_DELAY = 0.5
@@ -26,15 +26,16 @@ _AVERAGE_DELAY = 0.5
 # 1/3 and its response has fallen below 1e-10 after this many samples. Cut there, the loop is a
 # short convolution, and a whole period can be computed at once.
 _ALLPASS_TERMS = 22
-# The finger leaves the string over a millisecond and a half, so that a note never starts with
-# a step; the damping hand takes forty.
-_ATTACK_S, _RELEASE_S = 0.0015, 0.040
+ATTACK_S, RELEASE_S = 0.0015, 0.040
+"""Seconds in which a note begins and ends: the finger leaves the string over a millisecond and a half, so that a note
+never starts with a step; the damping hand takes forty."""
+
 # Spread in radians of the harmonics' phases. Near 0 they all meet in one hard pulse, far above
 # 1 the first period is a hiss and the onset of a low note smears over its eighteen
 # milliseconds; here every onset stays within two milliseconds.
 _PHASE_SPREAD = 0.4
-# The root mean square of the first period at loudness 1.
-_LEVEL = 0.25
+LEVEL = 0.25
+"""The root mean square of the first period at loudness 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,27 +72,27 @@ def pluck(hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: St
 def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind) -> Samples:
     import numpy as np
 
-    whole, kernel = _loop(hz, rate, kind)
+    whole, kernel = string_loop(hz, rate, kind)
     taps = len(kernel)
     # The line starts with silence long enough for the loop to look back on.
     line = np.zeros(taps + whole + samples)
     start = taps + whole
-    burst = _burst(hz, rate, loudness, kind)[:samples]
+    burst = first_period(hz, rate, loudness, kind)[:samples]
     line[start : start + len(burst)] = burst
     for first in range(start, start + samples, whole):
         # A block of at most the whole delay looks back only on samples older than itself.
         last = min(first + whole, start + samples)
         past = line[first - whole - taps + 1 : last - whole]
         line[first:last] += np.convolve(past, kernel, mode="valid")
-    sound = line[start:] * (_LEVEL * loudness)
-    ramp(sound, round(_ATTACK_S * rate), round(_RELEASE_S * rate))
+    sound = line[start:] * (LEVEL * loudness)
+    ramp(sound, round(ATTACK_S * rate), round(RELEASE_S * rate))
     sound = sound.astype(np.float32)
     sound.setflags(write=False)
     return sound
 
 
-def _loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
-    """Return whole samples of delay, and the response of what else is in the loop."""
+def string_loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
+    """Return whole samples of delay of a string's loop, and the response of what else is in the loop."""
     import numpy as np
 
     angle = 2 * pi * hz / rate
@@ -109,7 +110,7 @@ def _loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
     return whole, loss * np.convolve(allpass, (0.5, 0.5))
 
 
-def _burst(hz: float, rate: int, loudness: float, kind: StringKind) -> Samples:
+def first_period(hz: float, rate: int, loudness: float, kind: StringKind) -> Samples:
     """Return one period of noise with the strengths of a plucked string's harmonics.
 
     Only the phases are drawn at random, about a pulse at the end of the attack: a wholly
@@ -125,7 +126,7 @@ def _burst(hz: float, rate: int, loudness: float, kind: StringKind) -> Samples:
     strength = strength / np.sqrt(1 + (harmonic * hz / softness) ** 2)
     noise = np.random.default_rng(round(hz * 1000))
     spectrum = np.zeros(size // 2 + 1, dtype=complex)
-    phase = noise.normal(0.0, _PHASE_SPREAD, len(harmonic)) - 2 * pi * harmonic * hz * _ATTACK_S
+    phase = noise.normal(0.0, _PHASE_SPREAD, len(harmonic)) - 2 * pi * harmonic * hz * ATTACK_S
     spectrum[1:] = strength * np.exp(1j * phase)
     period = np.fft.irfft(spectrum, size)
     burst: Samples = period / np.sqrt(np.mean(period**2))

@@ -1,0 +1,139 @@
+"""A page in headless Chromium, driven over a pipe by the DevTools protocol: taps, what is shown, pictures."""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import subprocess
+from contextlib import suppress
+from pathlib import Path
+
+from tests.progress.browser import CHROMIUM
+
+__all__ = ["CHROMIUM", "Tab"]
+
+_FLAGS = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run", "--disable-extensions",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync", "--remote-debugging-pipe",
+    "--autoplay-policy=no-user-gesture-required",
+)  # fmt: skip
+
+
+class Tab:
+    """One tab with a page in it.
+
+    profile: where the browser keeps what a page stores; the same folder again is the same phone. Use it as a context.
+    """
+
+    def __init__(self, profile: Path, width: int = 360, height: int = 740, dark: bool = False, stores: bool = True):
+        to_read, to_write = os.pipe()
+        from_read, from_write = os.pipe()
+
+        def wired() -> None:
+            commands, answers = os.dup(to_read), os.dup(from_write)  # neither may be 3 or 4 when these are taken
+            os.dup2(commands, 3)
+            os.dup2(answers, 4)
+
+        self._process = subprocess.Popen(
+            [CHROMIUM, *_FLAGS, f"--user-data-dir={profile}", "about:blank"], preexec_fn=wired, close_fds=False,
+            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        os.close(to_read)
+        os.close(from_write)
+        self._out, self._in, self._rest, self._count = to_write, from_read, b"", 0
+        self._session: str | None = None
+        self.asked: list[str] = []
+        self.complaints: list[str] = []
+        target = self.call("Target.createTarget", url="about:blank")["targetId"]
+        self._session = self.call("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
+        for domain in ("Page", "Runtime", "Network", "Log"):
+            self.call(f"{domain}.enable")
+        self.call("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2, mobile=True)
+        scheme = "dark" if dark else "light"
+        self.call("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
+        if not stores:
+            refuse = "Storage.prototype.setItem = function () { throw new Error('full'); };"
+            self.call("Page.addScriptToEvaluateOnNewDocument", source=refuse)
+
+    def __enter__(self) -> Tab:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        with suppress(Exception):
+            self._session = None
+            self.call("Browser.close")
+        with suppress(subprocess.TimeoutExpired):
+            self._process.wait(10)
+        self._process.kill()
+        self._process.wait()
+        os.close(self._out)
+        os.close(self._in)
+
+    def call(self, method: str, **params: object) -> dict:
+        """The answer to a call of the protocol; what is told meanwhile is noted."""
+        self._count += 1
+        message = {"id": self._count, "method": method, "params": params}
+        if self._session is not None:
+            message["sessionId"] = self._session
+        os.write(self._out, json.dumps(message).encode() + b"\0")
+        while True:
+            told = self._told()
+            if told.get("id") == self._count:
+                if "error" in told:
+                    raise RuntimeError(f"{method}: {told['error']}")
+                return told["result"]
+
+    def _told(self) -> dict:
+        while b"\0" not in self._rest:
+            piece = os.read(self._in, 1 << 16)
+            if not piece:
+                raise RuntimeError("the browser went away")
+            self._rest += piece
+        message, _, self._rest = self._rest.partition(b"\0")
+        told = json.loads(message)
+        if told.get("method") == "Network.requestWillBeSent":
+            self.asked.append(told["params"]["request"]["url"])
+        elif told.get("method") in ("Runtime.exceptionThrown", "Log.entryAdded"):
+            self.complaints.append(json.dumps(told["params"])[:400])
+        return told
+
+    def open(self, page: Path) -> None:
+        """Show a page, whole."""
+        self.call("Page.navigate", url=page.as_uri())
+        self.until("document.readyState === 'complete'")
+
+    def run(self, expression: str) -> object:
+        """The value of an expression in the page."""
+        found = self.call("Runtime.evaluate", expression=expression, returnByValue=True, awaitPromise=True)
+        if "exceptionDetails" in found:
+            raise RuntimeError(json.dumps(found["exceptionDetails"])[:600])
+        return found["result"].get("value")
+
+    def until(self, expression: str, tries: int = 400) -> None:
+        """Wait until an expression is true in the page."""
+        for _ in range(tries):
+            if self.run(f"new Promise(done => setTimeout(() => done(Boolean({expression})), 10))"):
+                return
+        raise AssertionError(f"never true: {expression}")
+
+    def text(self) -> str:
+        """All that is shown."""
+        return str(self.run("document.body.innerText"))
+
+    def tap(self, words: str) -> None:
+        """Tap the button that begins with these words, where a finger would."""
+        found = self.run(
+            "(() => { const one = [...document.querySelectorAll('button,summary')]"
+            f".find(each => each.innerText.trim().startsWith({json.dumps(words)}));"
+            "if (!one) return null; one.scrollIntoView({block: 'nearest'}); const box = one.getBoundingClientRect();"
+            "return [box.x + box.width / 2, box.y + box.height / 2]; })()"
+        )
+        assert found, f"no button {words!r} among: {self.text()}"
+        x, y = found
+        for kind in ("mousePressed", "mouseReleased"):
+            self.call("Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", clickCount=1)
+
+    def picture(self, path: Path) -> None:
+        """What is seen, as a PNG."""
+        path.write_bytes(base64.b64decode(self.call("Page.captureScreenshot", format="png")["data"]))
