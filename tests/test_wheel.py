@@ -42,7 +42,7 @@ def test_every_licence_file_named_is_in_the_wheel(wheel):
 
 
 def test_decks_tables_and_fonts_travel_inside(wheel):
-    """Every shipped deck, page of changes, table, font and part of the phone page of the checkout is in the wheel, byte for byte."""
+    """Every shipped deck, page of changes, table, font and part of the phone page is in the wheel, byte for byte."""
     shipped = [
         path
         for folder, endings in (("decks", {".toml", ".changes"}), ("data", {".toml", ".ttf", ".html", ".css", ".js"}))

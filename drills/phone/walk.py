@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-__all__ = ["ASK", "LESSON", "LOOKED", "Played", "Step", "WalkCard", "WalkTables", "next_step"]
+__all__ = ["ASK", "LESSON", "LOOKED", "PlayedStep", "Step", "WalkCard", "WalkTables", "next_step"]
 
 LESSON, ASK = "lesson", "ask"
 """What a step does with a card: show it, or ask it."""
@@ -72,7 +72,7 @@ class WalkTables:
         }  # fmt: skip
 
 
-class Played(NamedTuple):
+class PlayedStep(NamedTuple):
     """One step that was played: in which session of the page (from 0), what was done, with which card, how it went.
 
     grade: 1 to 4, or 0 for a lesson.
@@ -93,7 +93,7 @@ class Step(NamedTuple):
 
 
 def next_step(
-    tables: WalkTables, history: Sequence[Played], session: int, without: Collection[int] = ()
+    tables: WalkTables, history: Sequence[PlayedStep], session: int, without: Collection[int] = ()
 ) -> Step | None:
     """What comes next in a session after what was played; None when nothing is left. Pure.
 
@@ -105,7 +105,9 @@ def next_step(
 class _Walk:
     """One moment of a page, read off its history."""
 
-    def __init__(self, tables: WalkTables, history: Sequence[Played], session: int, without: frozenset[int]) -> None:
+    def __init__(
+        self, tables: WalkTables, history: Sequence[PlayedStep], session: int, without: frozenset[int]
+    ) -> None:
         self.tables, self.history, self.session, self.without = tables, history, session, without
         self.met = set(tables.met)
         self.begun: Counter[str] = Counter()

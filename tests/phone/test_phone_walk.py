@@ -12,7 +12,7 @@ from drills.cards.material import gather
 from drills.configuration.shipped import data_file
 from drills.neck.neck import Neck
 from drills.phone.phone_plan import AGAIN_NEXT_TIME, walk_tables
-from drills.phone.walk import ASK, LESSON, LOOKED, Played, WalkCard, WalkTables, next_step
+from drills.phone.walk import ASK, LESSON, LOOKED, PlayedStep, WalkCard, WalkTables, next_step
 from scheduler.planning.planner import Planner
 from tests.phone.chromium import CHROMIUM, Tab
 
@@ -64,7 +64,7 @@ def walked(tables, sessions, grades, aside=()):
             step = next_step(tables, history, session, aside)
             if step is None:
                 break
-            history.append(Played(session, step.do, step.card, next(given) if step.do == ASK else 0))
+            history.append(PlayedStep(session, step.do, step.card, next(given) if step.do == ASK else 0))
     return history
 
 
