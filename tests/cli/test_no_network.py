@@ -21,6 +21,7 @@ COMMAND_LINES = [
     ["shape", "Cm7"], ["tune", "blues-in-f"], ["path", "blues-in-f"], ["stages", "blues-in-f"], ["etude", "blues-in-f"],
     ["choruses", "blues-in-f"], ["track", "blues-in-f", "--wav", "t.wav"], ["ready", "blues-in-f"],
     ["hear", "Cm7", "--wav", "h.wav"], ["handout", "-o", "h.pdf"], ["cards", "first"], ["decks"], ["setup"],
+    ["phone", "first", "--sessions", "1", "-o", "p.html"],
     ["progress", "--html", "p.html"], ["sample"], ["refit"], ["roster", "."], ["wake"], ["export", "-o", "log.json"],
     ["import", "--yes", "log.json"], ["join", "--yes", "log.json"], ["log", "mend"], ["log", "back", "--list"],
     ["listen", "none.wav"], ["tuner", "none.wav"],
