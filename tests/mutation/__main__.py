@@ -4,8 +4,9 @@
 goes on where it was cut off; ``--report`` prints the table and the survivors. First all tests run
 once on the unchanged tree; which tests reach which line is kept, and a test that fails there is asked
 about no mutant. A mutant is asked about by the tests that reach its line, the quickest first, as many as
-``--budget`` seconds hold; what those leave alive counts as a survivor. A mutant whose tests take
-longer than ``--limit`` seconds has a column of its own: only an endless loop is killed so.
+``--budget`` seconds hold, those of the nearest folder before the others; what those leave alive counts
+as a survivor. A mutant whose tests take longer than ``--limit`` seconds has a column of its own: only an
+endless loop is killed so.
 """
 
 from __future__ import annotations
@@ -115,7 +116,8 @@ def run(arguments: argparse.Namespace, results: Path) -> None:
                     if not left:
                         return
                     area, mutant = left.pop()
-                row = judged(trees[index], area, mutant, pinned.tests(mutant, arguments.budget), arguments.limit)
+                tests = pinned.tests(mutant, area, arguments.budget)
+                row = judged(trees[index], area, mutant, tests, arguments.limit)
                 with lock, results.open("a", encoding="utf-8") as out:
                     out.write(json.dumps(row) + "\n")
                     print(f"{row['result']:9} {row['seconds']:6.1f} s  {mutant.id}", flush=True)
@@ -123,19 +125,25 @@ def run(arguments: argparse.Namespace, results: Path) -> None:
         in_threads(work, arguments.jobs)
 
 
-def judged(tree: Path, area: str, mutant: Mutant, tests: Sequence[str], limit: float) -> dict[str, str | float | int]:
-    """The line of results of one mutant: the tree is changed, asked about, and put back."""
+def judged(
+    tree: Path, area: str, mutant: Mutant, tests: Sequence[Sequence[str]], limit: float
+) -> dict[str, str | float | int]:
+    """The line of results of one mutant: the tree is changed, asked about by one list of tests after another until
+    one notices, and put back."""
     path = tree / mutant.path
     kept = path.read_text(encoding="utf-8")
     path.write_text(mutant.applied(kept) or kept, encoding="utf-8")
     began = time.monotonic()
+    result, by = "survived", ""
     try:
-        result, by = asked(tree, tests, limit)
+        for some in tests:
+            if result == "survived":
+                result, by = asked(tree, some, limit)
     finally:
         path.write_text(kept, encoding="utf-8")
     return {
         "id": mutant.id, "area": area, "kind": mutant.kind, "path": mutant.path, "line": mutant.line,
-        "before": mutant.before, "after": mutant.after, "result": result, "by": by, "asked": len(tests),
+        "before": mutant.before, "after": mutant.after, "result": result, "by": by, "asked": sum(map(len, tests)),
         "seconds": round(time.monotonic() - began, 1),
     }  # fmt: skip
 
