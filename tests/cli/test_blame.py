@@ -39,8 +39,8 @@ def test_the_own_disk_full_is_not_the_other_file_s_fault(tmp_path, other, monkey
     def full(path, *rest):
         db = opened(path, *rest)
         if str(path).endswith("mine.sqlite3"):
-            db.conn.execute("PRAGMA max_page_count = 60")  # SQLite's own way to say that there is no more room
-            db.conn.execute("PRAGMA cache_size = 10")
+            db.execute("PRAGMA max_page_count = 60")  # SQLite's own way to say that there is no more room
+            db.execute("PRAGMA cache_size = 10")
         return db
 
     monkeypatch.setattr(review_log, "open_database", full)
