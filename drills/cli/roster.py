@@ -35,7 +35,7 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 @click.option("--handout", type=OUT_FILE, help="With --student: the page for exactly that gap, as .pdf, .svg or .txt.")
 @click.option("--term", is_flag=True, help="With --student: a report in plain language, for a parent or a file.")
 @click.option("--since", metavar="DATE", type=_DAY, help="With --term: its first day; twelve weeks when left out.")
-@click.option("--groups", is_flag=True, help="Also name the students who share a gap.")
+@click.option("--groups", is_flag=True, help="Also name the students who share a cause.")
 @click.option("--deck", metavar="DECK", help="The deck the students were given: what was never met is named.")
 @click.option("--format", "kind", type=click.Choice(["text", "md", "html", "pdf"]), help="text when left out.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
@@ -52,7 +52,7 @@ def command(
     and passed over.
 
     --student "Student 3" is the page for one lesson, --handout gap.pdf prints that student's gap, --term tells
-    a term in plain language, --groups says who shares a gap.
+    a term in plain language, --groups says who shares a cause.
 
     \b
     Examples:
@@ -64,7 +64,7 @@ def command(
     from datetime import datetime
 
     from drills.roster.folder import read_folder
-    from drills.roster.groups import gap_groups
+    from drills.roster.groups import cause_in_common
     from drills.roster.roster_sheet import find_student, make_sheet
     from scheduler.days.practice_day import practice_day
 
@@ -75,7 +75,7 @@ def command(
     read = read_folder(folder, today)
     sheet = make_sheet(read, today, _places(player, deck, today) if deck else ())
     if options["groups"]:
-        sheet = replace(sheet, groups=tuple(gap_groups(sheet.students)))
+        sheet = replace(sheet, groups=tuple(cause_in_common(sheet.students)))
     if name is None:
         _write_sheet(sheet, output, options)
         return

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 
 from drills.diagrams.typesetting import printed
 from drills.errors import NotPlayableError
+from drills.neck.neck import Neck
 from drills.neck.strings import StringSet
 from drills.paper.sheet import Panel, Sheet, panel_of, window
 from drills.shapes.answers import shape_on
-from drills.shapes.chord_places import chord_places
+from drills.shapes.chord_places import chord_places, note_places
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.same_place import grip_inside, mode_over
@@ -21,7 +22,8 @@ from drills.theory.note import Note
 from drills.theory.quality import Quality
 
 __all__ = [
-    "booklet", "key_overview", "key_sheets", "qualities_on_set", "quality_on_sets", "same_place", "shapes_sheet",
+    "booklet", "key_overview", "key_sheets", "qualities_on_set", "quality_on_sets", "root_places", "same_place",
+    "shapes_sheet",
     "whole_neck",
 ]  # fmt: skip
 
@@ -147,6 +149,28 @@ def _map(finder: ShapeFinder, chord: Chord) -> Panel:
     lowest_first = sorted(chord_places(finder.neck, chord), key=lambda place: -place.string)
     frets = (0, finder.neck.highest)
     return Panel(chord.name, "", tuple(lowest_first), finder.tuning.strings, None, frets, whole_neck=True)
+
+
+_ROOT_PANELS = 6
+"""So many notes are found one by one below the map of them all: one page, and no more than a week's work."""
+
+
+def root_places(neck: Neck, string: int, notes: Sequence[Note], title: str, idea: str) -> Sheet:
+    """Where notes lie on one string, first all on one map, then a map a note; blank they are to be filled in.
+
+    Raises NotPlayableError when there is no note.
+    """
+    if not notes:
+        raise NotPlayableError("handout: there is no root to print; play a session first")
+    notes = notes[:_ROOT_PANELS]
+    places = [note_places(neck, note, string) for note in notes]
+    together = tuple(sorted((one for some in places for one in some), key=lambda one: one.fret))
+    named = ", ".join(printed(note.name) for note in notes)
+    maps = [(f"{named} on string {string}", together)]
+    maps += [(f"{note.name} on string {string}", some) for note, some in zip(notes, places, strict=True)]
+    frets = (0, neck.highest)
+    panels = tuple(Panel(name, "", some, neck.tuning.strings, None, frets, whole_neck=True) for name, some in maps)
+    return Sheet(title, idea, panels, 1)
 
 
 def booklet(shapes: Iterable[Shape], strings: int, columns: int = 3) -> list[Sheet]:

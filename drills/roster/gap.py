@@ -9,9 +9,10 @@ from datetime import date
 from drills.errors import DrillsError, NotPlayableError
 from drills.neck.strings import parse_strings
 from drills.neck.tuning import Tuning, parse_tuning
-from drills.paper.layouts import shapes_sheet
+from drills.paper.layouts import root_places, shapes_sheet
 from drills.paper.sheet import Sheet
 from drills.progress.card_parts import card_parts, place_of
+from drills.progress.skill_names import RootSpot, root_spot
 from drills.roster.folder import StudentLog
 from drills.roster.needs import places_to_work_on
 from drills.roster.student import JUDGED_DAYS, Student
@@ -29,12 +30,16 @@ _MOST = 6
 """One idea on one page leaves room for the teacher's pen."""
 
 _IDEAS = {
+    "roots": "Say the note, play it, say its fret; a new order every day.",
+    "form": "The shape: fill in the blank from memory, then play it slowly.",
+    "spelling": "Spell each chord aloud before you play it.",
+    "time": "In time: slowly with a click; faster only after three clean days.",
     "root": "The root first: say its note and its string, then play.",
     "shape": "The shape: fill in the blank from memory, then play it slowly.",
     "fingering": "The fingers: slowly, and the same ones every time.",
-    "time": "In time: slowly with a click; faster only after three clean days.",
     "": "Slowly, from the root; then in time; then in a tune.",
 }
+"""What to do, by the kind of a cause or by the slip most often named."""
 
 
 def gap_sheet(
@@ -44,21 +49,34 @@ def gap_sheet(
     finder_of: Callable[[Tuning], ShapeFinder],
     table: QualityTable,
 ) -> Sheet:
-    """What a student missed in four weeks at the first place to work on, most often missed first.
+    """What a student missed in four weeks for lack of the one thing that explains the misses, most often missed first.
 
-    Without such a place, what was missed anywhere. finder_of: finds shapes in
+    Where roots are the cause, their places on the string; else the shapes missed. Without a cause, what was missed at
+    the first place to work on, and without one, anywhere. finder_of: finds shapes in
     the tuning a card was played in. Raises NotPlayableError when nothing was missed, or nothing
     of it fits.
     """
-    place = next(iter(places_to_work_on(student)), None)
+    cause = student.cause
+    place = None if cause and cause.groups else next(iter(places_to_work_on(student)), None)
     missed: Counter[str] = Counter()
+    skills: dict[str, tuple[str, ...]] = {}
     for review, day in log.first_tries():
-        here = place is None or place_of(review.card) == place
+        here = cause.needs(review.skills) if cause and cause.groups else place is None or place_of(review.card) == place
         if not review.grade.clean and here and 0 <= today.toordinal() - day < JUDGED_DAYS:
             missed[review.card] += 1
+            skills[review.card] = review.skills
+    cards = sorted(missed, key=lambda card: -missed[card])
+    what = cause.words if cause else f"{place[1]} on {place[0]}" if place else "what was missed"
+    title = f"{student.name}: {what}"
+    if cause and (cause.kind == "roots" or cause.slip == "root") and any(map(_spots, skills.values())):
+        spots = [spot for card in cards for spot in _spots(skills[card]) for _ in range(missed[card])]
+        own = cause.strings or {Counter(spot.string for spot in spots).most_common(1)[0][0]}
+        notes = dict.fromkeys(spot.note for spot in spots if spot.string in own)
+        finder = finder_of(parse_tuning(cards[0].partition("/")[0]))
+        return root_places(finder.neck, min(own), [Note.parse(note) for note in notes], title, _IDEAS["roots"])
     shapes: dict[Shape, None] = {}
     reasons = []
-    for card, _ in sorted(missed.items(), key=lambda each: -each[1]):
+    for card in cards:
         try:
             shape = _shape_of(card, finder_of, table)
         except DrillsError as error:
@@ -70,10 +88,14 @@ def gap_sheet(
         why = f": {reasons[0]}" if reasons else ""
         raise NotPlayableError(f"{student.name}: no shape was missed in {JUDGED_DAYS} days that can be printed{why}")
     named = student.slips.get(place, {}) if place else student.slip_totals
-    idea = _IDEAS[max(sorted(named), key=named.__getitem__, default="")]
-    what = f"{place[1]} on {place[0]}" if place else "what was missed"
-    strings = finder_of(parse_tuning(next(iter(missed)).partition("/")[0])).tuning.strings
-    return shapes_sheet(list(shapes), strings, f"{student.name}: {what}", idea)
+    slip = cause.slip if cause else max(sorted(named), key=named.__getitem__, default="")
+    idea = _IDEAS[cause.kind if cause and cause.groups else slip]
+    strings = finder_of(parse_tuning(cards[0].partition("/")[0])).tuning.strings
+    return shapes_sheet(list(shapes), strings, title, idea)
+
+
+def _spots(skills: tuple[str, ...]) -> list[RootSpot]:
+    return [spot for skill in skills if (spot := root_spot(skill)) is not None]
 
 
 def _shape_of(card: str, finder_of: Callable[[Tuning], ShapeFinder], table: QualityTable) -> Shape | None:

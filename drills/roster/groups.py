@@ -1,53 +1,66 @@
-"""Students with the same gap, for a class that works at one thing together."""
+"""Students with one cause in common, for a class that works at one thing together."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from drills.roster.needs import places_to_work_on
-from drills.roster.student import Place, Student
-from scheduler.statistics.counts import Count
+from drills.roster.student import Student
+from drills.roster.student_causes import CauseGroup
+from scheduler.statistics.counts import Count, wilson
 
-__all__ = ["StudentGroup", "gap_groups"]
+__all__ = ["StudentGroup", "cause_in_common"]
 
 _FEWEST = 2
-_FIRST = 3
-"""Only so many of a student's places count as gaps: a beginner has a dozen, and would be in every group."""
+
+_USUAL_TRIES = 20
+"""From so many tries of the rest of the class on it is said what is usual there (common practice: two lessons)."""
 
 
 @dataclass(frozen=True, slots=True)
 class StudentGroup:
-    """Students for whom one string set and quality is to be worked on, and the first tries of all of them there."""
+    """Students with one cause. group: what they lack, words: it in words. count: their first tries where it is needed.
+    usual: those of the rest of the class there, or of everybody everywhere where the rest never tried it."""
 
-    place: Place
+    group: CauseGroup
+    cause: str
     names: tuple[str, ...]
     count: Count
+    usual: Count
 
     @property
     def words(self) -> str:
-        """As a line: ``m7b5 on 4-3-2, 12 of 40: Student 1, Student 4``."""
-        return f"{self.place[1]} on {self.place[0]}, {self.count}: {', '.join(self.names)}"
+        """As a line: ``finding roots on string 5, 24 of 120 clean, the class 80 of 110: Student 1, Student 4``."""
+        return f"{self.cause}, {self.count} clean, the class {self.usual}: {', '.join(self.names)}"
 
 
-def gap_groups(students: Iterable[Student]) -> list[StudentGroup]:
-    """Groups of two or more, the largest first, each student in one at most, in the order given.
+def cause_in_common(students: Iterable[Student]) -> list[StudentGroup]:
+    """Groups of two or more who share a cause, the largest first, the members in the order given.
 
-    A gap is one of the first three by `places_to_work_on`. Whoever shares the most common gap
-    makes the first group; the next is made of who is left.
+    A member's own 95 % interval where it is needed lies wholly below what is usual in the class, so that nobody is
+    grouped by what all find hard.
     """
-    left = {student.name: (student, set(places_to_work_on(student)[:_FIRST])) for student in students}
-    groups: list[StudentGroup] = []
-    while True:
-        sharing: dict[Place, list[Student]] = {}
-        for student, places in left.values():
-            for place in places:
-                sharing.setdefault(place, []).append(student)
-        shared = max(sharing, key=lambda at: (len(sharing[at]), at), default=None)
-        if shared is None or len(sharing[shared]) < _FEWEST:
-            return groups
-        members = sharing[shared]
-        count = sum((student.places[shared] for student in members), Count())
-        groups.append(StudentGroup(shared, tuple(student.name for student in members), count))
-        for student in members:
-            del left[student.name]
+    students = list(students)
+    sharing: dict[CauseGroup, list[Student]] = {}
+    for student in students:
+        for group in student.cause.groups[:1] if student.cause else ():
+            sharing.setdefault(group, []).append(student)
+    found = []
+    for group, named in sharing.items():
+        usual = _usual(group, students, named)
+        members = [one for one in named if _below(one.needed[group], usual)]
+        if len(members) >= _FEWEST:
+            words = members[0].cause.words if members[0].cause else ""
+            count = sum((one.needed[group] for one in members), Count())
+            found.append(StudentGroup(group, words, tuple(one.name for one in members), count, usual))
+    return sorted(found, key=lambda one: (-len(one.names), one.group))
+
+
+def _usual(group: CauseGroup, students: Sequence[Student], named: Sequence[Student]) -> Count:
+    names = {one.name for one in named}
+    rest = sum((one.needed.get(group, Count()) for one in students if one.name not in names), Count())
+    return rest if rest.tries >= _USUAL_TRIES else sum((one.month for one in students), Count())
+
+
+def _below(count: Count, usual: Count) -> bool:
+    return usual.tries > 0 and wilson(count.clean, count.tries)[1] < usual.clean / usual.tries

@@ -6,17 +6,13 @@ import re
 from collections.abc import Iterable
 
 from drills.roster.student import Place, Student
+from drills.roster.student_causes import SLIP_WORDS
 from scheduler.statistics.counts import FEWEST_TRIES
 
-__all__ = ["SLIP_WORDS", "by_need", "days_ago", "one_thing", "places_to_work_on"]
+__all__ = ["ORDER_WORDS", "by_need", "days_ago", "need_words", "one_thing", "places_to_work_on"]
 
-SLIP_WORDS = {
-    "root": "finding the root",
-    "shape": "remembering the shape",
-    "fingering": "the fingering",
-    "time": "keeping time",
-}
-"""A slip as a cause of trouble."""
+ORDER_WORDS = "Who asked or did not play comes first, then who has one cause to work on, then the rest by clean tries."
+"""The order of `by_need` in a sentence."""
 
 _MANY = 40
 _ALL_BUT_A_FEW = 0.975
@@ -40,6 +36,8 @@ def one_thing(student: Student) -> str:
     if student.month.tries >= _MANY and clean >= _ALL_BUT_A_FEW * student.month.tries:
         # So many clean grades in a row are unlikely for someone who learns, so the teacher should hear some of it.
         return f"hear five cards: nearly all are graded Clean or In time, {student.month}"
+    if student.cause is not None:
+        return student.cause.line
     for strings, quality in places_to_work_on(student):
         text = f"{quality} on {strings}, clean {student.claims.count_of((strings, quality))}"
         named = student.slips.get((strings, quality))
@@ -61,19 +59,41 @@ def days_ago(student: Student) -> str:
 
 
 def by_need(students: Iterable[Student]) -> list[Student]:
-    """Students in the order in which they need the teacher, not of how much they did.
+    """Students in the order in which they need the teacher, not of how much they did; `need_words` gives the reasons.
 
-    First whoever asked a question or never played in the last seven days; then all by the bottom
-    of the 95 % interval of their first tries in four weeks, lowest first. A question that was there
-    last week is still listed, and moves nobody up: it never leaves a log.
+    First whoever asked a question or never played in the last seven days; then who has a cause to work on, then all
+    others, each by the bottom of the 95 % interval of their first tries in four weeks, lowest first. A question that
+    was there last week is still listed, and moves nobody up.
     """
 
-    def need(student: Student) -> tuple[bool, float, list[tuple[int, int, str]]]:
-        waiting = not any(question.fresh for question in student.questions) and student.days_of_7 > 0
+    def need(student: Student) -> tuple[int, float, list[tuple[int, int, str]]]:
         interval = student.month.interval
-        return waiting, interval[0] if interval else 0.0, _natural(student.name)
+        return _rank(student), interval[0] if interval else 0.0, _natural(student.name)
 
     return sorted(students, key=need)
+
+
+def _rank(student: Student) -> int:
+    if any(question.fresh for question in student.questions) or not student.days_of_7:
+        return 0
+    return 1 if student.cause is not None else 2
+
+
+def need_words(student: Student) -> str:
+    """Why a student stands where `by_need` puts them, in a few words."""
+    fresh = sum(question.fresh for question in student.questions)
+    if fresh:
+        return "asked a question this week" if fresh == 1 else f"asked {fresh} questions this week"
+    if student.days_away is None:
+        return "nothing played yet"
+    if not student.days_of_7:
+        return f"last played {days_ago(student)}"
+    if student.cause is not None:
+        return "one cause explains the misses"
+    interval = student.month.interval
+    if interval is None:
+        return f"too few first tries to say, {student.month}"
+    return f"{student.month} clean, surely over {100 * interval[0]:.0f} %"
 
 
 def _natural(name: str) -> list[tuple[int, int, str]]:

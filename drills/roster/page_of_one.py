@@ -9,8 +9,9 @@ from random import Random
 from drills.progress.card_parts import card_parts
 from drills.progress.claim_sentences import claim_lines, missing_line
 from drills.progress.progress_sentences import FIRST_TRY_WORDS
-from drills.roster.needs import SLIP_WORDS, days_ago, one_thing
+from drills.roster.needs import days_ago, need_words, one_thing
 from drills.roster.student import AVOIDED_AFTER_DAYS, JUDGED_DAYS, High, Place, Student
+from drills.roster.student_causes import SLIP_WORDS
 
 __all__ = ["Section", "student_sections"]
 
@@ -33,7 +34,8 @@ def student_sections(student: Student, today: date) -> list[Section]:
     ]
     if student.seconds is not None:
         lines.append(f"Prompt to reveal when clean: median {student.seconds:.1f} s")
-    sections = [("The one thing to fix", [one_thing(student)]), ("This week", lines)]
+    fix = [one_thing(student), f"Why here on the roster: {need_words(student)}"]
+    sections = [("The one thing to fix", fix), ("This week", lines)]
     if student.questions:
         asked = [f"{one.card}: {one.text}" if one.text else one.card for one in student.questions]
         sections.append(("Questions", asked))

@@ -10,7 +10,7 @@ from html import escape
 
 from drills.progress.html import inline
 from drills.progress.progress_sentences import FIRST_TRY_WORDS
-from drills.roster.needs import one_thing
+from drills.roster.needs import ORDER_WORDS, one_thing
 from drills.roster.page_of_one import Section
 from drills.roster.roster_sheet import RosterSheet
 from drills.roster.student import Student
@@ -22,7 +22,7 @@ HEADER = ("student", "to fix", "questions", "days of 7", "clean this week", "cle
            "slips", "avoided")  # fmt: skip
 """What to do stands first, so that a phone shows it without scrolling sideways."""
 
-SELF_REPORTED = f"All counts are of self-reported {FIRST_TRY_WORDS}. Who needs help comes first."
+SELF_REPORTED = f"All counts are of self-reported {FIRST_TRY_WORDS}. {ORDER_WORDS}"
 _GRADES = ("Looked", "Found it", "Clean", "In time")
 _LEAST_WIDTH = 72
 _NAME_WIDTH = 20
@@ -71,10 +71,10 @@ def sheet_text(sheet: RosterSheet, kind: str = "text", width: int = 100) -> str:
 
 
 def headed(sheet: RosterSheet) -> list[Section]:
-    """What stands under the table: who shares a gap, where that was asked for, and the files passed over."""
+    """What stands under the table: who shares a cause, where that was asked for, and the files passed over."""
     groups = [group.words for group in sheet.groups]
     passed = [f"{one.file}: {one.reason}" for one in sheet.passed]
-    found = [("Groups with a gap in common", groups), (f"Files passed over, {len(passed)}", passed)]
+    found = [("Groups with a cause in common", groups), (f"Files passed over, {len(passed)}", passed)]
     return [(heading, lines) for heading, lines in found if lines]
 
 

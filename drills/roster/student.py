@@ -11,6 +11,7 @@ from statistics import median
 from drills.progress.card_parts import card_parts, place_of
 from drills.progress.claim_groups import PlayerClaims, judged
 from drills.roster.folder import StudentLog
+from drills.roster.student_causes import CauseGroup, StudentCause, cause_groups, cause_of
 from scheduler.days.ask_of_day import Ask
 from scheduler.days.practice_day import practice_day_number
 from scheduler.log.events import Flag
@@ -64,7 +65,8 @@ class Student:
     avoided: places met and then left, longest first. unmet: places `released` that were never
     met. rested: how many cards are set aside. seconds: median from prompt to reveal when clean in 28 days, asked by the
     chord's name, or None. high: cards last graded Clean or In time in 28 days.
-    claims: what may be claimed.
+    claims: what may be claimed. cause: what explains the misses of the days that claims are judged by, or None.
+    needed: first tries of those days by what they needed.
     """
 
     name: str
@@ -84,6 +86,8 @@ class Student:
     questions: tuple[TeacherQuestion, ...]
     high: tuple[High, ...]
     claims: PlayerClaims
+    cause: StudentCause | None
+    needed: dict[CauseGroup, Count]
 
     @property
     def slip_totals(self) -> dict[str, int]:
@@ -125,6 +129,8 @@ def student(
             week[1] += ask is Ask.FIRST_TRY
         if day > last - JUDGED_DAYS and ask is Ask.FIRST_TRY:
             month.append(review)
+    claims = judged(tries_of_reviews(((review, day) for review, day, _ in told), today))
+    judged_tries = [review for review, day, ask in told if ask is Ask.FIRST_TRY and day >= claims.since.toordinal()]
     away = [place for place, day in last_at.items() if last - day >= AVOIDED_AFTER_DAYS]
     playing = any(day > last - AVOIDED_AFTER_DAYS for day in days)
     return Student(
@@ -153,7 +159,9 @@ def student(
             if isinstance(flag := event.body, Flag)
         ),
         high=_high(month),
-        claims=judged(tries_of_reviews(((review, day) for review, day, _ in told), today)),
+        claims=claims,
+        cause=cause_of(judged_tries, claims),
+        needed=_needed(judged_tries),
     )
 
 
@@ -168,6 +176,14 @@ def _counts(reviews: Iterable[Review]) -> dict[Place, Count]:
         if (place := place_of(review.card)) is not None:
             counts[place] = counts.get(place, Count()) + Count(int(review.grade.clean), 1)
     return dict(sorted(counts.items(), reverse=True))
+
+
+def _needed(reviews: Iterable[Review]) -> dict[CauseGroup, Count]:
+    counts: dict[CauseGroup, Count] = {}
+    for review in reviews:
+        for group in cause_groups(review.skills):
+            counts[group] = counts.get(group, Count()) + Count(int(review.grade.clean), 1)
+    return counts
 
 
 def _slips(reviews: Iterable[Review]) -> dict[Place, dict[str, int]]:

@@ -1,13 +1,13 @@
-"""Every place on the neck where a tone of a chord lies."""
+"""Every place on the neck where a tone of a chord lies, or on one string a note."""
 
 from __future__ import annotations
 
 from drills.neck.neck import Neck
 from drills.shapes.shape import Placement
 from drills.theory.chord import Chord
-from drills.theory.note import pitch_of
+from drills.theory.note import Note, pitch_of
 
-__all__ = ["chord_places"]
+__all__ = ["chord_places", "note_places"]
 
 
 def chord_places(neck: Neck, chord: Chord) -> tuple[Placement, ...]:
@@ -25,3 +25,12 @@ def chord_places(neck: Neck, chord: Chord) -> tuple[Placement, ...]:
                 note, degree = named[midi % 12]
                 found.append(Placement(string, fret, pitch_of(note, midi), degree, 0))
     return tuple(found)
+
+
+def note_places(neck: Neck, note: Note, string: int) -> tuple[Placement, ...]:
+    """The places of a note on one string as a root, from the open string (or the capo) to the top fret."""
+    return tuple(
+        Placement(string, fret, pitch_of(note, neck.sounding.midi(string, fret)), "1", 0)
+        for fret in range(neck.highest + 1)
+        if neck.sounding.midi(string, fret) % 12 == note.pitch_class
+    )

@@ -1,4 +1,4 @@
-"""Groups with a gap in common, the handout for one student's gap, and the term in plain language."""
+"""Groups with a cause in common, the handout for one student's gap, and the term in plain language."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from drills.errors import NotPlayableError
 from drills.neck.neck import Neck
 from drills.roster.folder import read_folder
 from drills.roster.gap import gap_sheet
-from drills.roster.groups import gap_groups
+from drills.roster.groups import cause_in_common
 from drills.roster.roster_sheet import make_sheet
 from drills.roster.term import term_sections
 from drills.shapes.finder import ShapeFinder
@@ -34,39 +34,32 @@ WELL, MOSTLY_MISSED = "c" * 60, "lllfc" * 12
 """Sixty first tries: all clean; twelve of sixty, which surely is under three of four."""
 
 
-def test_the_most_common_gap_makes_the_first_group(send, played, today):
-    """Each student stands in one group at most, the largest group first, and a gap of one alone makes none."""
+def test_the_most_common_cause_makes_the_first_group(send, played, today):
+    """Each student stands in one group at most, the largest group first; a cause of one alone makes none."""
     for number in range(5):
         folder = send(f"Student {number}.json", played("m7b5", "432", MOSTLY_MISSED, 1), played("7", "654", WELL, 1))
     for number in (5, 6):
-        send(f"Student {number}.json", played("maj7", "654", MOSTLY_MISSED, 1))
-    send("Student 7.json", played("dim7", "543", MOSTLY_MISSED, 1))
+        send(f"Student {number}.json", played("maj7", "654", MOSTLY_MISSED, 1), played("7", "654", WELL, 1))
+    send("Student 7.json", played("dim7", "543", MOSTLY_MISSED, 1), played("7", "654", WELL, 1))
     send("Student 8.json", played("m7", "543", WELL, 1))
     send("Student 9.json", played("m7b5", "432", "lllfc", 1))  # too few tries to say
-    groups = gap_groups(make_sheet(read_folder(folder), today).students)
-    assert [(group.place, len(group.names)) for group in groups] == [(("4-3-2", "m7b5"), 5), (("6-5-4", "maj7"), 2)]
-    assert groups[1].words == "maj7 on 6-5-4, 24 of 120: Student 5, Student 6"
+    groups = cause_in_common(make_sheet(read_folder(folder), today).students)
+    assert [(group.group, group.names) for group in groups] == [
+        (("form", "form:arpeggio/m7b5"), tuple(f"Student {number}" for number in range(5))),
+        (("form", "form:arpeggio/maj7"), ("Student 5", "Student 6")),
+    ]
     assert groups[0].count == Count(60, 300)
+    assert groups[0].words.startswith("the m7b5 shape on 4-3-2, 60 of 300 clean, the class 637 of 1025: Student 0, ")
 
 
-def test_a_student_with_two_gaps_joins_the_larger_group(send, played, today):
-    """Whoever shares the common gap is in it, though another place is weaker still."""
-    for number in range(3):
-        folder = send(f"{number}.json", played("m7b5", "432", MOSTLY_MISSED, 1))
-    send("3.json", played("m7b5", "432", MOSTLY_MISSED, 1), played("7", "654", "l" * 60, 1))
-    send("4.json", played("7", "654", "l" * 60, 1))
-    (group,) = gap_groups(make_sheet(read_folder(folder), today).students)
-    assert group.place == ("4-3-2", "m7b5") and sorted(group.names) == ["0", "1", "2", "3"]
-
-
-def test_only_the_first_places_of_a_student_make_a_group(send, played, today):
-    """A place that all miss now and then gathers nobody whose trouble lies elsewhere."""
-    for number, worse in enumerate(("m7b5", "7")):
-        elsewhere = [played(worse, strings, "lllll" * 12, 1) for strings in ("654", "543", "432")]
-        folder = send(f"{number}.json", played("m7", "654", MOSTLY_MISSED, 1), *elsewhere)
-    send("2.json", played("7", "654", MOSTLY_MISSED, 1))
-    (group,) = gap_groups(make_sheet(read_folder(folder), today).students)
-    assert group.place == ("6-5-4", "7") and sorted(group.names) == ["1", "2"]
+def test_nobody_is_grouped_by_what_all_find_hard(send, played, today):
+    """Where the rest of the class plays it no better, a cause that two share is the usual and makes no group."""
+    for number in range(2):
+        folder = send(f"{number}.json", played("m7b5", "432", MOSTLY_MISSED, 1), played("7", "654", WELL, 1))
+    assert len(cause_in_common(make_sheet(read_folder(folder), today).students)) == 1
+    for number in range(2, 6):
+        send(f"{number}.json", played("m7b5", "432", "lllfc" * 12, 1))
+    assert cause_in_common(make_sheet(read_folder(folder), today).students) == []
 
 
 def on_root(events, root):
@@ -76,8 +69,8 @@ def on_root(events, root):
     return [replace(e, body=replace(e.body, card=e.body.card.replace("/C/", f"/{root}/"))) for e in events]
 
 
-def test_the_handout_is_what_was_missed_at_the_place_to_work_on(send, played, today):
-    """Only cards missed there, the most missed first, titled with the student and the gap; the slip gives the idea."""
+def test_where_the_root_is_the_trouble_its_places_are_the_handout(send, played, today):
+    """By the student's own word it is the root each time, though the misses stand at one quality: no arpeggio helps."""
     folder = send(
         "a.json", *(played("m7b5", "432", "l", days, slip="root") for days in range(1, 15)),
         *(on_root(played("m7b5", "432", "l", days, slip="root"), "F") for days in range(1, 25)),
@@ -85,8 +78,24 @@ def test_the_handout_is_what_was_missed_at_the_place_to_work_on(send, played, to
         played("m7", "654", "l" + WELL, 1),
     )  # fmt: skip
     sheet = gap(folder, today)
-    assert sheet.title == "a: m7b5 on 4-3-2"
-    assert sheet.idea == "The root first: say its note and its string, then play."
+    assert sheet.title == "a: finding the root"
+    assert sheet.idea == "Say the note, play it, say its fret; a new order every day."
+    # C on string 4 (open D) lies at fret 10; the cards of these tests name its root alone.
+    assert [panel.name for panel in sheet.drawn] == ["C on string 4", "C on string 4"]
+    assert [(n.string, n.fret) for n in sheet.drawn[0].notes] == [(4, 10)]
+
+
+def test_without_a_word_for_it_the_shapes_missed_are_the_handout(send, played, today):
+    """Only cards that need what is missing, the most missed first, titled with the student and the cause."""
+    folder = send(
+        "a.json", *(played("m7b5", "432", "l", days) for days in range(1, 15)),
+        *(on_root(played("m7b5", "432", "l", days), "F") for days in range(1, 25)),
+        *(on_root(played("m7b5", "432", "c", days), "G") for days in range(1, 4)),
+        played("m7", "654", "l" + WELL, 1),
+    )  # fmt: skip
+    sheet = gap(folder, today)
+    assert sheet.title == "a: the m7b5 shape on 4-3-2"
+    assert sheet.idea == "The shape: fill in the blank from memory, then play it slowly."
     assert [panel.name for panel in sheet.drawn] == ["Fm7b5", "Cm7b5"]
     # C and F on string 4 and their m7b5: drills/RULES.md, C1, 1(0) b3(+3) | b5(+1) | b7(+1) 8(+3).
     assert [(n.string, n.fret) for n in sheet.drawn[0].notes] == [(4, 3), (4, 6), (3, 4), (2, 4), (2, 6)]

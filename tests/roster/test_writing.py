@@ -265,11 +265,14 @@ def test_the_command_prints_hands_out_and_reports(sheet, send, played, tmp_path,
     assert "The one thing to fix" in PdfReader(tmp_path / "one.pdf").pages[0].extract_text()
     run("--student", "Student 4", "--handout", str(tmp_path / "gap.pdf"), "--teacher", "B. Teacher")
     blank, key = (page.extract_text() for page in PdfReader(tmp_path / "gap.pdf").pages)
-    assert "Student 4: m7♭5 on 4-3-2" in blank and "Student 4: m7♭5 on 4-3-2" in key and "B. Teacher" in key
+    assert "Student 4: the m7♭5 shape on 4-3-2" in blank and "Student 4: the m7♭5 shape" in key and "B. Teacher" in key
     assert "C E♭ G♭ B♭ C" in key and "C E♭ G♭ B♭ C" not in blank
     report = run("--student", "Student 2", "--term", "--since", "2031-04-01").output
     assert "Practised on 2 days, in 2 of 7 weeks" in report and "self-reported" in report
-    assert "Groups with a gap in common:\n  m7b5 on 4-3-2, 24 of 120: Student 4, Student 5" in run("--groups").output
+    assert (
+        "Groups with a cause in common:\n  the m7b5 shape on 4-3-2, 24 of 120 clean, the class"
+        in run("--groups").output
+    )
     for args, said in (
         (("--handout", "x.pdf"), "add --student NAME"), (("--term",), "add --student NAME"),
         (("--since", "2031-01-01"), "add --term"), (("--format", "pdf"), "add -o FILE.pdf"),

@@ -1,0 +1,48 @@
+"""The cause of a student's misses: simulated students with one planted cause, and classes without any."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from drills.roster.student_causes import cause_groups
+from tests.roster.planted_causes import cause_named, falsely_named_roster, practised
+
+STUDENTS = 30
+
+
+@pytest.mark.parametrize(("kind", "least"), [("roots", 25), ("spelling", 22)])
+def test_a_planted_cause_is_named_right(kind, least):
+    """The small share of planted_causes.md that runs each time."""
+    right = 0
+    for seed in range(STUDENTS):
+        reviews, planted = practised(seed, kind)
+        cause = cause_named(reviews)
+        right += cause is not None and planted in cause.groups
+    assert right >= least
+
+
+def test_nobody_of_a_class_without_a_cause_is_named():
+    """Two classes of twenty, in one of which the cards differ by themselves."""
+    assert not falsely_named_roster(1)
+    assert not falsely_named_roster(2, spread=0.5)
+
+
+def test_the_root_is_the_cause_where_the_misses_stand_at_one_quality_and_their_slips_say_root():
+    """Of a student who misses m7 everywhere and names the root each time no shape is made the cause."""
+    reviews, _ = practised(3, "spelling", 400)
+    named = [one if one.grade.clean else replace(one, slip="root") for one in reviews]
+    cause = cause_named(named)
+    assert cause.kind == "slip" and cause.slip == "root"
+    missed = sum(not one.grade.clean for one in named)
+    assert cause.line == f"finding the root, by the student's own word: {missed} of {missed} slips named"
+
+
+def test_skills_tell_the_groups():
+    """String with its open pitch, form, quality or mode of a spelling, and changes of chord."""
+    skills = ("root:Bb@10B1", "form:arpeggio/0+0.1-1", "spell:Bbm7b5", "spell:F#-dorian", "joint:m7-7:1,0", "ear:m7")
+    assert cause_groups(skills) == {
+        ("roots", "10B1"), ("form", "form:arpeggio/0+0.1-1"), ("spelling", "m7b5"), ("spelling", "dorian"),
+        ("time", ""),
+    }  # fmt: skip
