@@ -142,7 +142,9 @@ def _of_deck(
     played = (card for card in material.cards if material.cards[card].to is None and not planner.unmet(card))
     weak = weakest_cards(material.cards, planner, played, at, options["count"])
     idea = "Slowly, from the root; then in time; then in a tune."
-    return [shapes_sheet([material.answer(card) for card in weak], strings, f"Your weakest {len(weak)}", idea)]
+    return [
+        shapes_sheet([material.answer(card) for card in weak], strings, f"{len(weak)} least likely to come clean", idea)
+    ]
 
 
 def _empty(

@@ -9,15 +9,15 @@ from datetime import date
 from statistics import median
 
 from drills.progress.card_parts import card_parts, place_of
-from drills.progress.claim_groups import PlayerClaims, judged
+from drills.progress.claim_groups import PlayerClaims
 from drills.roster.folder import StudentLog
 from drills.roster.student_causes import CauseGroup, StudentCause, cause_groups, cause_of
+from drills.roster.student_claims import student_claims
 from scheduler.days.ask_of_day import Ask
 from scheduler.days.practice_day import practice_day_number
 from scheduler.log.events import Flag
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
-from scheduler.statistics.recent_tries import tries_of_reviews
 
 __all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Student", "TeacherQuestion", "student"]
 
@@ -129,7 +129,7 @@ def student(
             week[1] += ask is Ask.FIRST_TRY
         if day > last - JUDGED_DAYS and ask is Ask.FIRST_TRY:
             month.append(review)
-    claims = judged(tries_of_reviews(((review, day) for review, day, _ in told), today))
+    claims = student_claims(told, today)
     judged_tries = [review for review, day, ask in told if ask is Ask.FIRST_TRY and day >= claims.since.toordinal()]
     away = [place for place, day in last_at.items() if last - day >= AVOIDED_AFTER_DAYS]
     playing = any(day > last - AVOIDED_AFTER_DAYS for day in days)

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from drills.progress.claim_groups import judged
 from drills.progress.claim_sentences import day_name
 from drills.roster.folder import StudentLog
 from drills.roster.page_of_one import Section
 from drills.roster.student import JUDGED_DAYS
+from drills.roster.student_claims import student_claims
 from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.claims import ClaimWord
 from scheduler.statistics.counts import FEWEST_TRIES, Count
-from scheduler.statistics.recent_tries import tries_of_reviews
 from scheduler.statistics.review_counts import clean_after_gap
 
 __all__ = ["TERM_WEEKS", "term_sections"]
@@ -50,11 +49,19 @@ def term_sections(log: StudentLog, since: date, today: date) -> list[Section]:
         sections.append(("New", new))
     tries = [(day, review) for review, day in log.first_tries()]
     sections.append(("Played right at the first try", _clean(tries, log, first, last)))
-    claims = judged(tries_of_reviews(((review, day) for day, review in days if day <= last), today))
+    claims = student_claims([asked for asked in log.asks() if asked[1] <= last], today)
     well = claims.places(ClaimWord.FIRM, ClaimWord.GOING_WELL)[::-1]
     work = list(dict.fromkeys([*claims.watched, *claims.not_yet]))
+    # The count and the memory may disagree, and neither is taken for the truth.
+    firm = {one.group for one in claims.judgement.claims if one.word is ClaimWord.DISAGREE and one.memory == "firm"}
+    unsure = claims.places(ClaimWord.DISAGREE)[::-1]
     since_words = f"since {day_name(claims.since)}"
-    for heading, places in ((f"Going well {since_words}", well), (f"To work on next, {since_words}", work)):
+    for heading, places in (
+        (f"Going well {since_words}", well),
+        (f"Going well {since_words}, too new to say that it lasts", [one for one in unsure if one not in firm]),
+        (f"To work on next, {since_words}", work),
+        (f"Thought to be learned, and not going well {since_words}", [one for one in unsure if one in firm]),
+    ):
         if places:
             sections.append(
                 (heading, [f"{q} on strings {on}: {claims.count_of((on, q))}" for on, q in places[:_NAMED]])

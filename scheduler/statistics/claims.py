@@ -31,12 +31,13 @@ from dataclasses import dataclass
 from enum import Enum
 from math import ceil
 from statistics import NormalDist
+from typing import TypeVar
 
 from scheduler.statistics.counts import Count
 from scheduler.statistics.difference import information, information_needed, lowest_difference
 from scheduler.statistics.mark import side_of
 
-__all__ = ["ERROR", "MARK", "Claim", "ClaimWord", "Families", "Judgement", "Missing", "judge"]
+__all__ = ["ERROR", "MARK", "Claim", "ClaimWord", "Families", "Judgement", "Missing", "judge", "not_there_yet"]
 
 ERROR = 0.05
 """The chance that a player who is the same everywhere and never changes meets a false claim in a period."""
@@ -50,6 +51,8 @@ _CHANGED = 0.0125
 _MARKED = 0.01
 _FIRST_SHARE = 0.9
 _Z_NOW = 1.6448536269514722  # the 95 % quantile of the normal distribution
+
+_Key = TypeVar("_Key")
 
 Days = Mapping[int, Count]
 """First tries by practice day."""
@@ -197,6 +200,12 @@ def _marked(families: Families, memory: Mapping[tuple[str, Hashable], str]) -> I
         else:
             continue
         yield Claim(found, family, group, count, memory=word)
+
+
+def not_there_yet(counts: Mapping[_Key, Count]) -> list[_Key]:
+    """Those of some counts by which `not yet` may be claimed, the lowest share first; counts are of all time."""
+    found = [key for key, count in counts.items() if side_of(count, MARK, _MARKED / len(counts)) < 0]
+    return sorted(found, key=lambda key: counts[key].clean / counts[key].tries)
 
 
 class _Looks:

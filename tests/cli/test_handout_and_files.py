@@ -105,7 +105,7 @@ def test_the_weakest_are_of_the_players_own_log(neckwork, tmp_path):
     path = tmp_path / "weak.pdf"
     assert neckwork("handout", "weakest", "--count", "1", "-o", str(path)).code == 0
     text = PdfReader(path).pages[0].extract_text()
-    assert "Your weakest 1" in text and "Cm7" in text
+    assert "1 least likely to come clean" in text and "Cm7" in text
     assert "Cmaj7" not in text and "C7" not in text
 
 

@@ -155,7 +155,9 @@ def test_a_term_is_told_in_counts_and_sentences(send, played, today):
     assert told["Practice"] == ["Practised on 8 days, in 5 of 12 weeks, about 6 minutes at a time."]
     assert told["New"] == ["2 shapes on the neck."]
     # The first practice day is 200 days ago, so the running period began 4 days ago and the one before it 32.
-    assert told["Going well since 12 April"] == ["7 on strings 6-5-4: 50 of 50"]
+    # Ten tries a day of one form in a few days are forming to the memory, however clean they came.
+    new = "Going well since 12 April, too new to say that it lasts"
+    assert told[new] == ["7 on strings 6-5-4: 50 of 50"]
     clean = told["Played right at the first try"]
     assert clean[0] == "70 of 100 in all."
     assert clean[1] == "4 of 10 in the first four weeks, 66 of 90 in the last four."
@@ -173,9 +175,10 @@ def test_going_well_needs_enough_tries_to_say_so(send, played, today):
     for tries, well in ((22, False), (40, True)):
         folder = send("a.json", played("7", "654", "c" * tries, 3), played("m7", "543", "ccccc", 2))
         told = term(folder, today)
-        assert ("Going well since 11 May" in told) is well
+        new = "Going well since 11 May, too new to say that it lasts"
+        assert (new in told) is well
         assert not any(heading.startswith("To work on next") for heading in told)
-    assert told["Going well since 11 May"] == ["7 on strings 6-5-4: 40 of 40"]
+    assert told[new] == ["7 on strings 6-5-4: 40 of 40"]
 
 
 def test_one_new_thing_is_told_in_the_singular(send, played, today):

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from random import Random
+
 import pytest
 
 from drills.errors import SettingsError
 from drills.roster.folder import read_folder
 from drills.roster.needs import one_thing
 from drills.roster.page_of_one import student_sections
-from drills.roster.roster_sheet import find_student, make_sheet
+from drills.roster.roster_sheet import find_student, hard_for_all, make_sheet
 from scheduler.statistics.counts import Count
 
 
@@ -131,15 +133,34 @@ def test_the_one_thing_claims_no_more_than_the_tries(send, played, today, grades
     assert one_thing(make_sheet(read_folder(folder), today).students[0]) == expected
 
 
-def test_what_all_fail_is_named_before_what_most_fail(send, played, today):
-    """Only students with five tries count as having tried; under half clean is failing."""
-    for number in range(4):
-        failing = "llllcc" if number < 3 else "cccccc"
-        few_or_five = "lllcc" if number < 3 else "lllc"
-        folder = send(f"{number}.json", played("7", "654", failing, 1), played("m7b5", "432", few_or_five, 1))
+def test_what_nearly_all_play_worse_than_their_rest_is_hard_for_the_class(send, played, today):
+    """Six of six below by their own rest are more than chance (1 of 64); five of six (7 of 64) are not."""
+    for number in range(6):
+        hard = "lllcc" if number else "lllll"
+        folder = send(f"{number}.json", played("7", "654", "lccccc", 1), played("m7b5", "432", hard, 1))
     shared = make_sheet(read_folder(folder), today).shared
-    assert (shared.place, shared.failing, shared.tried, shared.count) == (("4-3-2", "m7b5"), 3, 3, Count(6, 15))
-    assert shared.words == "All 3 who tried it play under half clean: m7b5 on 4-3-2, 6 of 15."
+    assert (shared.place, shared.below, shared.tried, shared.count) == (("4-3-2", "m7b5"), 6, 6, Count(10, 30))
+    assert shared.words == (
+        "Hard for the class: m7b5 on 4-3-2, 10 of 30 clean; all 6 who tried it play it clean less often than the rest "
+        "of what they play."
+    )
+    send("0.json", played("7", "654", "lccccc", 1), played("m7b5", "432", "ccccc", 1))
+    assert make_sheet(read_folder(folder), today).shared is None
+    send("0.json", played("7", "654", "lccccc", 1), played("m7b5", "432", "llll", 1))  # four tries say nothing
+    assert make_sheet(read_folder(folder), today).shared is None
+
+
+def test_no_place_is_hard_for_a_class_to_which_all_are_alike():
+    """Of classes of twenty whose chance is .6 at each of nine places 5 in 100 at most name one."""
+    rng = Random(1710)
+    named = 0
+    for _ in range(400):
+        students = [
+            {(on, q): Count(sum(rng.random() < 0.6 for _ in range(8)), 8) for on in "abc" for q in "xyz"}
+            for _ in range(20)
+        ]
+        named += hard_for_all(students) is not None
+    assert named <= 20
 
 
 def test_one_student_alone_makes_nothing_common(send, played, today):

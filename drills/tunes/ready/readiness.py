@@ -13,9 +13,10 @@ from drills.tunes.ready.days_to_date import DaysTo
 from scheduler.card import CARD_KIND, kind_of
 from scheduler.planning.planner import Planner
 from scheduler.planning.rehearsal import RehearsalOutcome, rehearse
+from scheduler.statistics.claims import not_there_yet
+from scheduler.statistics.counts import Count
 
 __all__ = [
-    "FEWEST_TRIES",
     "LIKELY",
     "UNLIKELY",
     "CardReadiness",
@@ -35,9 +36,6 @@ KNOWS_NOTHING = 0.75
 
 WORTH_IT = 0.05
 """How much larger a part of it must come clean before a narrower choice is spoken of."""
-
-FEWEST_TRIES = 5
-"""Under so many tries nothing is said to be weak (drills/RULES.md, F4)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,12 +145,17 @@ def _narrower(
 
 
 def weak_joint(material: Material, planner: Planner, at: datetime) -> WeakJoint | None:
-    """The joint of a tune that came clean least often so far; None while none has been tried often enough."""
-    found = []
+    """The joint of a tune that surely is not there yet, the one clean least often; None while none surely is.
+
+    The rule is that of every page (`scheduler.statistics.claims`, "not yet"), with all joints of the tune looked at.
+    """
+    cards: dict[str, Card] = {}
     for card in material.cards.values():
         skill = next((skill for skill in card.skills if skill.startswith("joint:")), None)
-        if skill is not None:
-            state = planner.state(skill, at)
-            if state.tries >= FEWEST_TRIES and state.clean < state.tries:
-                found.append(WeakJoint(card, state.tries, state.clean))
-    return min(found, key=lambda weak: (weak.clean / weak.tries, -weak.tries, -weak.card.weight), default=None)
+        if skill is not None and (skill not in cards or card.weight > cards[skill].weight):
+            cards[skill] = card
+    states = {skill: planner.state(skill, at) for skill in cards}
+    counts = {skill: Count(state.clean, state.tries) for skill, state in states.items()}
+    for skill in not_there_yet(counts):
+        return WeakJoint(cards[skill], counts[skill].tries, counts[skill].clean)
+    return None

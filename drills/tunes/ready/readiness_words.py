@@ -126,12 +126,12 @@ def _leave_out(found: Readiness) -> str:
 
 
 def weak_line(weak: WeakJoint | None) -> str:
-    """The weakest joint in a sentence, or ``""``."""
+    """The joint that surely is not there yet in a sentence, or ``""``."""
     if weak is None:
         return ""
     skill = next(skill for skill in weak.card.skills if skill.startswith("joint:"))
     return (
-        f"Weakest joint so far: {joint_name(skill.removeprefix('joint:'))}, {weak.clean} of {weak.tries} clean; "
+        f"Not yet: {joint_name(skill.removeprefix('joint:'))}, {weak.clean} of {weak.tries} clean so far; "
         f"here {weak.card.call}, {weak.card.context}."
     )
 
