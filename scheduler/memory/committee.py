@@ -144,7 +144,7 @@ class Memory:
 
     def skill_recalls(self, skill: str, at_days: float) -> list[float]:
         """Each member's chance of getting one skill right, 0 to 1."""
-        recalls: list[float] = self._retained([self.skills.get(skill)], at_days)[1][0].tolist()
+        recalls: list[float] = self._retained([self.skills.get(skill)], at_days)[1].ravel().tolist()
         return recalls
 
     def skill_recall(self, skill: str, at_days: float) -> float:

@@ -11,6 +11,7 @@ from scipy.stats import norm
 
 from scheduler import CardSpec, Constants, Grade
 from scheduler.memory import Memory
+from scheduler.memory.ordinal import normal_quantile
 from scheduler.planning.gain import Gains, WorthsAsked
 
 CARDS = [
@@ -135,6 +136,20 @@ def test_grades_in_the_model_are_clean_as_often_as_recalled(chance):
     strength, cut = norm.ppf(chance), memory.constants.cut
     assert grades.count(Grade.IN_TIME) / 4000 == pytest.approx(norm.sf(cut - strength), abs=2e-3)
     assert grades.count(Grade.LOOKED) / 4000 == pytest.approx(norm.cdf(-cut - strength), abs=2e-3)
+
+
+@pytest.mark.parametrize("size", [0.25, 0.7, 1.5])
+def test_what_lies_on_a_cut_belongs_to_the_grade_in_the_middle(size):
+    """Found it down to the lower cut and Clean up to the upper one, both included; 0.2 from the middle at least."""
+    memory = Memory()
+    above, below = (normal_quantile(chance) for chance in (norm.cdf(size), norm.cdf(-size)))
+    memory.player = memory.player._replace(low=(below, 1.0), high=(above, 1.0))
+    assert memory.grade_of(norm.cdf(size), 0.5) is Grade.CLEAN and memory.grade_of(norm.cdf(-size), 0.5) is Grade.FOUND
+    assert memory.grade_of(norm.cdf(size + 0.01), 0.5) is Grade.IN_TIME
+    assert memory.grade_of(norm.cdf(-size - 0.01), 0.5) is Grade.LOOKED
+    memory.player = memory.player._replace(low=(0.1, 1.0), high=(-0.1, 1.0))
+    for strength, grade in ((0.19, Grade.CLEAN), (0.21, Grade.IN_TIME), (-0.19, Grade.FOUND), (-0.21, Grade.LOOKED)):
+        assert memory.grade_of(norm.cdf(strength), 0.5) is grade
 
 
 def test_one_who_never_plays_in_time_is_not_read_as_failing():

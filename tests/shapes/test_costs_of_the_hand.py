@@ -21,3 +21,10 @@ def test_the_second_finger_mutes_best_beside_the_bass(finger, extra):
     beside = grip_cost(((6, 5), (5, 0)), (finger, 0))
     across = grip_cost(((6, 5), (4, 0)), (finger, 0))
     assert across - beside == extra
+
+
+@pytest.mark.parametrize(("finger", "cost"), [(1, 0), (2, 0), (3, 0), (4, 1)])
+def test_one_note_is_held_by_any_finger(finger, cost):
+    """A grip of one note has no string beside its bass to mute; only the fourth finger costs (common practice)."""
+    assert grip_cost(((6, 5),), (finger,)) == cost
+    assert grip_cost(((6, 0),), (0,)) == 0 and grip_cost((), ()) == 0

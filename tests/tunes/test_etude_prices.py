@@ -12,7 +12,7 @@ from drills.harmony.chord_timeline import same_chord, spans_of, tones_of
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.etude_steps import steps_of
 from drills.lines.hand_positions import NEVER, hands_of
-from drills.lines.rhythm import onsets
+from drills.lines.rhythm import Onset, onsets
 from drills.neck.neck import Neck
 
 LOW, HIGH = 45, 76
@@ -63,7 +63,9 @@ def _price(key, difficulty, density, onset, before, after, span, new_chord):
 
 @pytest.mark.parametrize("difficulty", [1, 2, 3])
 @pytest.mark.parametrize("density", ["eighths", "quarters", "space"])
-@pytest.mark.parametrize("text", ["| Dm7 | G7 | Cmaj7 | Cmaj7 |", "| F7 Bb7 | F7 | Cm7b5 F7 | Bbm7 |"])
+@pytest.mark.parametrize(
+    "text", ["| Dm7 | G7 | Cmaj7 | Cmaj7 |", "| F7 Bb7 | F7 | Cm7b5 F7 | Bbm7 |", "| Bb7 | Bb7 | Bbmaj7 | Bb7 |"]
+)
 def test_every_price_is_as_the_soft_rules_say(text, density, difficulty):
     """Rules 10 to 16 for a line that is not bad (common practice), each at its price, key by key and note by note."""
     page = parse_changes(text)
@@ -81,6 +83,24 @@ def test_every_price_is_as_the_soft_rules_say(text, density, difficulty):
             price = _price(key, difficulty, density, onset, before, after, span, new_chord)
             assert step.cost[key] == (NEVER if price is None else price), (onset, key)
         assert all(step.cost[key] == NEVER for key in (LOW - 1, HIGH + 1))
+
+
+@pytest.mark.parametrize("root", ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"])
+def test_a_phrase_may_end_off_the_beat_on_third_fifth_or_ninth(root):
+    """On every root: two eighths and a rest in each half of a bar, the second of them a note of the mode or chord."""
+    page = parse_changes(f"| {root}7 | {root}7 |")
+    spans = spans_of(page)
+    rhythm = tuple(
+        Onset(Fraction(half) + Fraction(each, 2), Fraction(1, 2), half // 4) for half in (0, 2, 4, 6) for each in (0, 1)
+    )
+    options = EtudeOptions(difficulty=2, density="eighths", direction="up")
+    steps = steps_of(page, spans, rhythm, options, (LOW, HIGH), Even(1))
+    for number, (step, onset) in enumerate(zip(steps, rhythm, strict=True)):
+        before = rhythm[number - 1] if number else None
+        after = rhythm[number + 1] if number + 1 < len(rhythm) else None
+        for key in range(LOW, HIGH + 1):
+            price = _price(key, 2, "eighths", onset, before, after, spans[onset.bar], number == 0)
+            assert step.cost[key] == (NEVER if price is None else price), (onset, key)
 
 
 def test_a_window_from_the_nut_holds_the_open_strings():
