@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from scheduler.card import CARD_KIND, CardSpec
@@ -37,6 +38,9 @@ class _JournalEntry(NamedTuple):
     player: PlayerState
     pace: Pace
     missed_on: int | None
+
+
+_PLAYED_OF = attrgetter("played")
 
 
 class Learner:
@@ -181,7 +185,7 @@ class Learner:
 
     def played(self) -> list[Played]:
         """The last few hundred reviews, oldest first."""
-        return [*self._before, *(entry.played for entry in self._journal)]
+        return [*self._before, *map(_PLAYED_OF, self._journal)]
 
     def snapshot(self) -> tuple[object, ...]:
         """Everything learned, as one comparable value. What takes back the last reviews is not in it."""

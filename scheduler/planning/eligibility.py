@@ -34,8 +34,10 @@ def open_cards(
     room = {kind: limit - begun[kind] for kind, limit in limits.items()}
     if rules.rested or rules.focus is not None:
         cards = [card for card in cards if rules.allows(card.id)]
+    if not new_of:
+        return list(cards)
     free = [card for card in cards if card.id not in new_of]
-    unmet = [card for card in cards if card.id in new_of] if new_of else []
+    unmet = [card for card in cards if card.id in new_of]
     if rules.in_stage_order:
         unmet.sort(key=lambda card: card.stage)
     fresh: list[CardSpec] = []

@@ -98,10 +98,13 @@ class Gains:
         self.weight = np.array([card.weight for card in cards])
         self.seconds = np.array([card.seconds for card in cards])
         self.sharing = np.array([e.sharing for e in memory.experts])
+        self.first_half = np.array([e.first_half_life_days for e in memory.experts])
+        self.discount = np.array([memory.constants.new_skill_discount(e) for e in memory.experts])
+        self.utility_floor = np.array([memory.constants.utility_floor_of(e) for e in memory.experts])
         count = pad + 1
         self.last = np.full(count, np.nan)
         self.floor = np.zeros(count)
-        self.half = np.tile(np.array([e.first_half_life_days for e in memory.experts])[:, None], count)
+        self.half = np.tile(self.first_half[:, None], count)
         for name in self.names:
             self.touch(name)
 
@@ -119,7 +122,7 @@ class Gains:
         kept = self.memory.skills.get(skill)
         if kept is None:
             self.last[i] = np.nan
-            self.half[:, i] = [e.first_half_life_days for e in self.memory.experts]
+            self.half[:, i] = self.first_half
             self.floor[i] = 0.0
         else:
             self.last[i] = kept.last_days
@@ -145,15 +148,16 @@ class Gains:
         heavy = np.argsort(-weights, kind="stable")[:_MOST]
         used = np.sort(heavy[weights[heavy] >= _LEAVE_OUT_BELOW * weights.max()])
         careful = used if now.own_discounts else np.flatnonzero(weights >= _MAY_BE_TRUE * weights.max())
-        discounts = np.array([c.new_skill_discount(memory.experts[e]) for e in careful])
+        discounts = self.discount[careful]
         discount = discounts[:, None, None] if now.own_discounts else discounts.min()
         weights = weights[used] / weights[used].sum()
         powers_from = int((used < memory.powers_from).sum())
-        utility_floor = np.array([c.utility_floor_of(memory.experts[e]) for e in used])[:, None, None]
+        utility_floor = self.utility_floor[used][:, None, None]
 
         # All skills not met have the same values, worked out once in the place before the last. The last place is
         # for the filling of cards with few skills, which are never forgotten.
-        met = np.flatnonzero(~np.isnan(self.last))
+        never = np.isnan(self.last)
+        met = np.flatnonzero(~never)
         count = len(met)
         stands = np.full(len(self.last), count)
         stands[met] = np.arange(count)
@@ -166,7 +170,7 @@ class Gains:
 
         # Values of skills [members, horizons, skills]: as they would be, after a clean try now, after a miss.
         horizons = now.every_days * np.array(c.horizons_days)[:, None]
-        start = np.array([memory.experts[e].first_half_life_days for e in used])[:, None]
+        start = self.first_half[used][:, None]
         ends = np.tile([unmet, 1.0], (len(used), 1))
         recall_now = np.concatenate([floor + (1.0 - floor) * retention(past / half, powers_from), ends], axis=1)
         half = np.concatenate([half, start, start], axis=1)
@@ -190,28 +194,38 @@ class Gains:
             card: Floats = 1.0 - (1.0 - whole) * (1.0 - parts[-1])
             return card
 
+        def utility(shared: Floats, missing: Floats) -> Floats:
+            # The sum of the logs over horizons is one log of a product, which is much quicker.
+            logs: Floats = np.log((1.0 - (1.0 - shared) * missing + utility_floor).prod(1))
+            return logs
+
         chance = recall([recall_now[:, column] for column in columns], sharing)
         width, size = len(columns), len(self.last)
         # What each card gains, summed over horizons [outcomes, members, cards]: all its skills moved, and each alone.
+        # Products of the skills before the one that moves are kept: they are the same for each that comes after.
         together = np.empty((2, len(used), len(self.skill_of)))
         alone = np.empty((width, *together.shape))
         for begins in range(0, len(self.skill_of), _AT_ONCE):
             rows = slice(begins, begins + _AT_ONCE)
             near = [column[rows] for column in columns]
-            whole = sharing[:, None, rows]
-
-            def utility(parts: Sequence[Floats], whole: Floats = whole) -> Floats:
-                # The sum of the logs over horizons is one log of a product, which is much quicker.
-                logs: Floats = np.log((recall(parts, whole) + utility_floor).prod(1))
-                return logs
-
-            base = [later.take(column, 2) for column in near]
-            as_is = utility(base)
+            *base, own = [later.take(column, 2) for column in near]
+            shared = [sharing[:, None, rows]]
+            for part in base:
+                shared.append(shared[-1] * part)
+            missing = 1.0 - own
+            as_is = utility(shared[-1], missing)
             for outcome, after in enumerate((clean, missed)):
-                new = [after.take(column, 2) for column in near]
-                together[outcome, :, rows] = utility(new) - as_is
-                for k in range(width):
-                    alone[k, outcome, :, rows] = utility([*base[:k], new[k], *base[k + 1 :]]) - as_is
+                *new, own = [after.take(column, 2) for column in near]
+                missing_then = 1.0 - own
+                moved = shared[0]
+                for k, part in enumerate(new):
+                    moved = moved * part
+                    whole = shared[k] * part
+                    for other in base[k + 1 :]:
+                        whole *= other
+                    alone[k, outcome, :, rows] = utility(whole, missing) - as_is
+                alone[-1, outcome, :, rows] = utility(shared[-1], missing_then) - as_is
+                together[outcome, :, rows] = utility(moved, missing_then) - as_is
         together *= self.weight
         alone *= self.weight
         worth = np.empty((len(used), *self.skill_of.shape))
@@ -222,14 +236,15 @@ class Gains:
             total[:, :, -1] = 0.0
             worth[:, :, k] = (shares * total[:, :, column]).sum(0)
         worth[:, :, -1] += (shares * (together - alone.sum(0))).sum(0)
-        worth *= np.where(np.isnan(self.last[self.skill_of]), discount, 1.0)
-        ages = now.at_days - self.last[self.skill_of[:, -1]]
-        begun = ~np.isnan(ages)
+        worth *= np.where(never[self.skill_of], discount, 1.0)
+        ages = now.at_days - self.last[self.columns[-1]]
+        begun = ~never[self.columns[-1]]
         if begun.any():
             worth[powers_from:] *= turns_waited(ages, now.every_days)[:, None]
             alone_from = powers_from + np.flatnonzero(self.sharing[used[powers_from:]] == 0.0)
-            soon = recall([later[alone_from, min(_SOON, len(horizons) - 1)][:, column] for column in columns],
-                          sharing[alone_from])[:, begun].mean(1)  # fmt: skip
+            # To a member that shares nothing a card is as well kept as its own skill.
+            own_soon = later[alone_from, min(_SOON, len(horizons) - 1)][:, columns[-1][begun]]
+            soon = (1.0 - (1.0 - own_soon)).mean(1)
             worth[np.ix_(alone_from, ~begun)] *= held_back(soon)[:, None, None]
         seconds = self.seconds * (shares[0] * now.paces[0] + shares[1] * now.paces[1])
         best = (worth.sum(2) / seconds).max(1, initial=0.0)

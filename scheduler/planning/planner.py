@@ -283,11 +283,10 @@ class Planner:
             rules = replace(rules, rested=rules.rested.union(without))
         skills = self.memory.skills
         new_of: dict[str, tuple[str, ...]] = {}
-        for skill, users in self._deck.users.items():
-            if skill not in skills:
-                for row in users:
-                    card_id = self.cards[row].id
-                    new_of[card_id] = (*new_of.get(card_id, ()), skill)
+        for skill in [one for one in self._deck.users if one not in skills]:
+            for row in self._deck.users[skill]:
+                card_id = self.cards[row].id
+                new_of[card_id] = (*new_of.get(card_id, ()), skill)
         so_far = self.session_so_far(at)
         asked = so_far.asked()
         ready, held = [], set()
@@ -310,7 +309,8 @@ class Planner:
             if card_id in shown:
                 return Choice(card_id, SHOWN)
         worth, recalls = self.worths(at)
-        rows = np.array([self._deck.rows[card.id] for card in choices])
+        place = self._deck.rows
+        rows = np.array([place[card.id] for card in choices])
         clean, other = self.pace.factors()
         recall = recalls[rows]
         seconds = self._seconds[rows] * (recall * clean + (1.0 - recall) * other)

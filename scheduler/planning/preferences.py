@@ -68,6 +68,14 @@ class DeckIndex:
                 self.users.setdefault(skill, []).append(row)
             for tag in card.alike:
                 self.alike.setdefault(tag, []).append(row)
+        self._of_kinds: dict[frozenset[str], list[str]] = {}
+
+    def skills_of(self, kinds: Collection[str]) -> list[str]:
+        """The skills of some kinds that the deck needs; looked up once for the same kinds."""
+        asked = frozenset(kinds)
+        if asked not in self._of_kinds:
+            self._of_kinds[asked] = [skill for skill in self.users if kind_of(skill) in asked]
+        return self._of_kinds[asked]
 
 
 def weigh(deck: DeckIndex, choices: Floats, rules: TeachingRules, now: Asking) -> dict[str, Floats]:
@@ -157,15 +165,15 @@ def _gap(deck: DeckIndex, rules: TeachingRules, now: Asking) -> Floats | None:
     from scheduler.memory.states import lasts_a_week
 
     limit = rules.longest_gap_days * _GAP_SHARE
-    fill = np.zeros(len(deck.cards))
-    for skill, kept in now.memory.skills.items():
-        gap = now.at_days - kept.last_days
-        if gap > limit and kind_of(skill) in rules.longest_gap_kinds and skill in deck.users:
-            if lasts_a_week(now.memory, skill):
-                rows = deck.users[skill]
-                fill[rows] = np.maximum(fill[rows], (gap - limit) / (rules.longest_gap_days - limit))
-    factor: Floats = np.exp(np.minimum(rules.gap_weight * fill, _MOST_LOG))
-    return factor
+    fill: Floats | None = None
+    for skill in deck.skills_of(rules.longest_gap_kinds):
+        kept = now.memory.skills.get(skill)
+        gap = now.at_days - kept.last_days if kept else 0.0
+        if gap > limit and lasts_a_week(now.memory, skill):
+            fill = np.zeros(len(deck.cards)) if fill is None else fill
+            rows = deck.users[skill]
+            fill[rows] = np.maximum(fill[rows], (gap - limit) / (rules.longest_gap_days - limit))
+    return None if fill is None else np.exp(np.minimum(rules.gap_weight * fill, _MOST_LOG))
 
 
 _MOST_LOG = 50.0

@@ -73,12 +73,12 @@ def session_at(recent: Sequence[Played], at_days: float, begun: str | None, gap_
     none, unless the last of them is more than `gap_days` ago.
     """
     if begun is not None:
-        return SessionSoFar(tuple(p for p in recent if p.session == begun))
+        return SessionSoFar(tuple([p for p in recent if p.session == begun]))
     if not recent or at_days - recent[-1].at_days > gap_days:
         return SessionSoFar()
     last = recent[-1]
     if last.session is not None:
-        return SessionSoFar(tuple(p for p in recent if p.session == last.session))
+        return SessionSoFar(tuple([p for p in recent if p.session == last.session]))
     start = len(recent)
     until = at_days
     while start > 0 and recent[start - 1].session is None and until - recent[start - 1].at_days <= gap_days:
