@@ -262,8 +262,7 @@ def _leaps(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index in range(1, len(keys)):
         size = keys[index] - keys[index - 1]
         after = keys[index + 1] - keys[index] if index + 1 < len(keys) else 0
-        back = -after if size > 0 else after
-        if abs(size) > 9 and not 1 <= back <= 2:
+        if abs(size) > 9 and not (size * after < 0 and abs(after) <= 2):
             yield _fault("5", index, heard, f"a leap of {abs(size)} semitones is not followed by a step back")
         if min(size, after) > 2 or max(size, after) < -2:
             three = frozenset(key % 12 for key in keys[index - 1 : index + 2])

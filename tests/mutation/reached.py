@@ -64,16 +64,19 @@ class Reached:
         """The tests that reach the mutant, quickest first, as far as they fit in the budget of seconds.
 
         Those of the folder nearest to the area come apart, before the others: most mutants are noticed there, and few
-        modules need be loaded. A line that runs as its module is imported is reached by every test of the module.
+        modules need be loaded. After the tests that reach the line come those that reach another of its module: what
+        is kept from call to call is reached by the first test only, and what runs at import by none.
         """
         lines = self._lines.get(mutant.path, {})
-        ids = lines.get(mutant.line) or set().union(*lines.values())
+        ids = lines.get(mutant.line, set())
+        others = set().union(*lines.values()) - ids
         asked, left = [], budget
-        for test in sorted(ids & self._seconds.keys(), key=lambda test: (self._seconds[test], test)):
-            left -= self._seconds[test]
-            if left < 0:
-                break
-            asked.append(test)
+        for some in (ids, others):
+            for test in sorted(some & self._seconds.keys(), key=lambda test: (self._seconds[test], test)):
+                if self._seconds[test] > left:
+                    break
+                left -= self._seconds[test]
+                asked.append(test)
         near = f"tests/{AREAS[area][1][0]}/"
         return [one for one in asked if one.startswith(near)], [one for one in asked if not one.startswith(near)]
 

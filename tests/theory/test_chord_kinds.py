@@ -42,3 +42,19 @@ def test_of_two_kinds_that_serve_equally_the_seventh_is_kept():
     """A major seventh with a raised fifth is an altered major-seventh; a functional kind is never written."""
     assert kind_and_degrees(("1", "3", "#5", "7")) == ("major-seventh", (("alter", 5, 1),))
     assert kind_and_degrees(("1", "3", "5", "b7"))[0] == "dominant"
+
+
+@pytest.mark.parametrize(
+    ("labels", "kind", "changes"),
+    [
+        ("1 4 5", "suspended-fourth", ()),
+        ("1 2 5", "suspended-second", ()),
+        ("1 4 5 6", "suspended-fourth", (("add", 6, 0),)),
+        ("1 4 5 b7", "dominant", (("subtract", 3, 0), ("add", 4, 0))),
+        ("1 4 5 b7 9", "dominant-ninth", (("subtract", 3, 0), ("add", 4, 0))),
+        ("1 4 5 7", "major-seventh", (("subtract", 3, 0), ("add", 4, 0))),
+    ],
+)
+def test_a_suspended_chord_with_a_seventh_is_written_as_a_seventh_chord(labels, kind, changes):
+    """Readers disagree about a seventh added to a suspended kind, and agree about a sixth (common practice)."""
+    assert kind_and_degrees(tuple(labels.split())) == (kind, changes)
