@@ -16,11 +16,11 @@ disagree      The memory calls a group firm and the count says not yet, or the c
 Sample size and interval: two shares are compared when there are tries enough to name a difference of .75 against .45
 four times of five (`scheduler.statistics.difference.information_needed`), which is forty tries a side where two
 groups are all there is, and again whenever that has doubled. Between two such looks a verdict stands, and is
-withheld while today's counts no longer show it at 95 %. Each look spends a part of the error, nine tenths at the
+withheld while today's counts no longer show it at 95 %. Each look spends a part of the error, nearly all at the
 first: K. K. G. Lan and D. L. DeMets (1983), "Discrete sequential boundaries for clinical trials", Biometrika 70,
 659-663, with the looks added up by Bonferroni's inequality. By the same inequality the error is shared among
-all groups that can be named; where there are more than two, half of it is kept back, since the number of groups grows
-while a player meets new ones, and what all looks of a period have spent together never passes the whole. A chance is
+all groups that can be named, and among the kinds of comparison; what all looks of a period have spent together never
+passes the whole. A chance is
 set against MARK by a bound that holds at every look (`scheduler.statistics.mark`) and needs no looks apart.
 """
 
@@ -45,11 +45,14 @@ ERROR = 0.05
 MARK = 0.75
 """Three tries of four clean, what going well and not yet are judged against (common practice)."""
 
-_COMPARED_PAIR = 0.05
-_COMPARED = 0.025
-_CHANGED = 0.0125
-_MARKED = 0.01
-_FIRST_SHARE = 0.9
+_COMPARED, _CHANGED, _MARKED = 0.0275, 0.0125, 0.01
+"""How ERROR is shared among comparisons with others, with the time before, and with MARK."""
+
+_PAIR_COMPARED, _PAIR_CHANGED, _PAIR_MARKED = 0.045, 0.003, 0.002
+"""The same where two groups are all that can be compared: of 40 tries a side no larger a share would keep ERROR. The
+next outcome that it would let pass makes a false claim of 5.5 in 100 players whose chance is .45 (summed exactly)."""
+
+_FIRST_SHARE = 0.96
 _Z_NOW = 1.6448536269514722  # the 95 % quantile of the normal distribution
 
 _Key = TypeVar("_Key")
@@ -146,7 +149,7 @@ def _compared(families: Families, period: int) -> Iterator[Claim]:
         family: [_sum(counts) for counts in zip(*groups.values(), strict=True)] for family, groups in grown.items()
     }
     standing = {(family, group): _Standing(_Looks()) for family, groups in grown.items() for group in groups}
-    left = ERROR  # what all looks of the period may spend, however the number of groups grew
+    left = _PAIR_COMPARED  # what all looks of the period may spend, however the number of groups grew
     for number, day in enumerate(looked_on):
         count = sum(on <= day for on in met)
         for (family, group), one in standing.items():
@@ -175,12 +178,13 @@ def _changed(families: Families, period: int) -> Iterator[Claim]:
         for group, own in groups.items()
         if (count := _sum(count for day, count in own.items() if day < period)).tries
     }
+    error = _PAIR_CHANGED if len(_met_on(families)) == 2 else _CHANGED
     for (family, group), earlier in before.items():
         own = {day: count for day, count in families[family][group].items() if day >= period}
         looks, named = _Looks(), False
         grown = _grown(own, sorted(own))
         for count in grown:
-            if spent := looks.spent(information(count.tries, earlier.tries), _CHANGED, len(before)):
+            if spent := looks.spent(information(count.tries, earlier.tries), error, len(before)):
                 named = lowest_difference(count, earlier, _z(spent)) > 0
         if named and lowest_difference(grown[-1], earlier, _Z_NOW) > 0:
             yield Claim(ClaimWord.STRONGER, family, group, grown[-1], earlier)
@@ -190,8 +194,9 @@ def _marked(families: Families, memory: Mapping[tuple[str, Hashable], str]) -> I
     groups = {
         (family, group): _sum(own.values()) for family, groups in families.items() for group, own in groups.items()
     }
+    error = _PAIR_MARKED if len(_met_on(families)) == 2 else _MARKED
     for (family, group), count in groups.items():
-        side, word = side_of(count, MARK, _MARKED / len(groups)), memory.get((family, group), "")
+        side, word = side_of(count, MARK, error / len(groups)), memory.get((family, group), "")
         if side > 0:
             kept = word in ("", "firm")
             found = ClaimWord.DISAGREE if not kept else ClaimWord.FIRM if word else ClaimWord.GOING_WELL
@@ -242,7 +247,7 @@ def _share(look: int) -> float:
 
 def _of_family(groups: int) -> tuple[float, int]:
     """The error for so many groups that can be named, and their number."""
-    return (_COMPARED_PAIR if groups <= 2 else _COMPARED), groups
+    return (_PAIR_COMPARED if groups <= 2 else _COMPARED), groups
 
 
 def _missing(families: Families) -> Missing | None:

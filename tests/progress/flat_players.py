@@ -26,7 +26,7 @@ from scheduler.statistics.digest import digest
 from scheduler.statistics.recent_tries import tries_of_reviews
 from tests.progress.players import START, first_deck, graded
 
-__all__ = ["false_claims", "flat_player", "heads_met", "named", "two_kinds"]
+__all__ = ["false_claims", "flat_player", "heads_met", "named", "two_kinds", "two_places"]
 
 DAYS = 28
 ASKS = 22
@@ -100,6 +100,16 @@ def false_claims(chance: float, reviews: Sequence[Review]) -> set[str]:
     return met - true
 
 
+def two_places(seed: int) -> list[str]:
+    """Cards of two places with roots on the lower half of one string, in the order of introduction: two groups."""
+    cards = [
+        card.id
+        for card in first_deck().cards.values()
+        if card.place in ("m7 on 6-5-4", "7 on 6-5-4") and ("roots", (6, False)) in groups_of(card.id, card.skills)
+    ]
+    return Random(seed).sample(cards, len(cards))
+
+
 def two_kinds(seed: int, places: int, tries: int, low: float = 0.45, high: float = 0.75) -> tuple[list[Review], str]:
     """First tries in four weeks at some places, so many at each; the chance is `low` at one of them, whose name comes
     back too, and `high` at the others."""
@@ -133,19 +143,25 @@ def _rate(what: Callable[[int], bool], seeds: range) -> float:
     return 100 * sum(map(what, seeds)) / len(seeds)
 
 
-def main(seed: int, players: int = 200, trials: int = 1000) -> None:
+def main(seed: int, players: int = 100, trials: int = 400) -> None:
     """Prints the table."""
     print("# Claims made of simulated players\n")
     print(f"`python -m tests.progress.flat_players {seed}`\n")
     print("Of 100 players whose chance is the same everywhere and never changes, how many meet a false claim on")
     print(f"`progress` or at the end of a session in {DAYS} days of looking every day ({players} players a row):\n")
-    print("| chance of a clean try | meet any false claim | which |")
-    print("|---|---|---|")
-    for chance in (0.45, 0.6, 0.75, 0.9):
-        met = [false_claims(chance, flat_player(chance, seed + number)) for number in range(players)]
+    print("| cards | chance of a clean try | meet any false claim | which |")
+    print("|---|---|---|---|")
+    for cards, chance in (
+        (cards, chance) for cards in ("first deck", "two places") for chance in (0.45, 0.6, 0.75, 0.9)
+    ):
+        chosen = two_places if cards == "two places" else lambda _: []
+        met = [
+            false_claims(chance, flat_player(chance, seed + number, cards=chosen(seed + number)))
+            for number in range(players)
+        ]
         which = sorted({word for words in met for word in words})
         told = ", ".join(f"{word.lower()} {100 * sum(word in words for words in met) / players:g}" for word in which)
-        print(f"| {chance:g} | {100 * sum(map(bool, met)) / players:g} | {told or '-'} |", flush=True)
+        print(f"| {cards} | {chance:g} | {100 * sum(map(bool, met)) / players:g} | {told or '-'} |", flush=True)
     print(f"\nOf 100 players with a true difference of .75 against .45, how many have it named ({trials} a row):\n")
     print("| compared | tries a side | named |")
     print("|---|---|---|")

