@@ -49,7 +49,7 @@ EXAMPLES = {
     name: [line.strip() for line in text.splitlines() if line.startswith("  neckwork ")]
     for name, text in HELP_TEXTS.items()
 }
-TOO_EARLY = {"neckwork refit": "Too early", "neckwork sample everything": "play some more sessions"}
+TOO_EARLY = {"neckwork refit": "Too early", "neckwork sample everything": "Come back after some weeks"}
 """What a player of one session is told instead."""
 
 HELP_LINES = sorted({line for lines in EXAMPLES.values() for line in lines} | set(COMMAND_LINES))

@@ -102,7 +102,7 @@ class Card:
         if self.words is not None:
             return self.words.detail
         if self.to is not None:
-            return f"nearest root, in time, {self.strings_text}"
+            return f"no gap: {self._sets_in_turn}"
         return ", ".join(part for part in (self.own_form.detail, self.strings_text) if part)
 
     @property
@@ -121,6 +121,12 @@ class Card:
         """``strings 6-5-4``, or both sets of a transition: ``strings 6-5-4 to 5-4-3``."""
         onward = f" to {self.to.strings}" if self.to is not None and self.to.strings != self.strings else ""
         return f"strings {self.strings}{onward}"
+
+    @property
+    def _sets_in_turn(self) -> str:
+        """``6-5-4, then 5-4-3``, or ``both on 6-5-4``, of a transition."""
+        onward = None if self.to is None else self.to.strings
+        return f"both on {self.strings}" if onward == self.strings else f"{self.strings}, then {onward}"
 
     @property
     def note(self) -> str:

@@ -61,7 +61,7 @@ class Kind:
 _KINDS = (
     Kind("name", "name", "F#m7, strings 5-4-3: play it", 18.0),
     Kind("degree", "name", "ii of Bb, strings 6-5-4: play it", 18.0),
-    Kind("transition", "transition", "Cm7 to F7, nearest root, in time: play both", 18.0),
+    Kind("transition", "transition", "Cm7 to F7, no gap: play both, to the nearest root", 18.0),
     Kind("fret", "name", "root at string 5, fret 6, m7b5: play it", 11.0, slips=("shape", "fingering", "time")),
     Kind("sets", "places", "Fm7 on every string set: play them all", 30.0),
     Kind("near", "places", "Gm7, near fret 5: play it there, on whichever strings", 22.0),

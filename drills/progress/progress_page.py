@@ -115,8 +115,10 @@ def _times(report: Report) -> str:
     ]
     if not pictures:
         return ""
-    note = "<p>Median of clean first tries, week by week, one kind of prompt at a time; longest counted 60 s.</p>"
-    return section("Prompt to reveal", note, *pictures)
+    note = (
+        "<p>A typical (median) clean first try, week by week, one kind of prompt at a time; longest counted 60 s.</p>"
+    )
+    return section("Prompt to answer", note, *pictures)
 
 
 def _skills(report: Report) -> str:

@@ -33,7 +33,7 @@ def student_sections(student: Student, today: date) -> list[Section]:
         f"Clean {FIRST_TRY_WORDS}: {student.week} this week, {student.month} in {JUDGED_DAYS} days",
     ]
     if student.seconds is not None:
-        lines.append(f"Prompt to reveal when clean: median {student.seconds:.1f} s")
+        lines.append(f"Prompt to answer, a typical clean try: {student.seconds:.0f} s")
     fix = [one_thing(student), f"Why here on the roster: {need_words(student)}"]
     sections = [("The one thing to fix", fix), ("This week", lines)]
     if student.questions:

@@ -40,9 +40,8 @@ def draw_sample(
     allowed = planner.rules.allows
     firm = sorted(card for card in cards if allowed(card) and planner.card_state(card, now) == "firm")
     if len(firm) < FEWEST_TRIES:
-        raise DeckError(
-            f"sample: expected {FEWEST_TRIES} cards or more that are thought firm, got {len(firm)}; "
-            "play some more sessions, or name a deck that you know"
-        )
+        few = "1 card is firm" if len(firm) == 1 else f"{len(firm)} cards are firm"
+        so_far = f"{few}, and a sample draws from {FEWEST_TRIES} or more" if firm else "No card is firm yet"
+        raise DeckError(f"{so_far}. Come back after some weeks.")
     chosen = Random(f"{owner} {day.isoformat()}").sample(firm, min(count, len(firm)))
     return Draw(tuple(chosen), len(firm))

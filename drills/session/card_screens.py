@@ -16,7 +16,7 @@ from drills.session.lessons import lesson_words, root_words
 from drills.session.letters import HEIGHT as LETTER_ROWS
 from drills.session.letters import big
 from drills.session.screen_lines import ScreenLine, blank, drawing, large_drawing, places_text, view, wrapped
-from drills.session.session_sentences import again_words, said_of, slips_of
+from drills.session.session_sentences import SLIPPED_BEFORE, again_words, in_time_words, said_of, slips_of
 from drills.session.session_state import SessionState
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
@@ -132,9 +132,9 @@ def prompt(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     lines += [blank(), *wrapped(state.question_asked.ask, width, "quiet", 6)]
     lines += wrapped("l: I don't know, show me.", width, "quiet", 3)
     if tempo:
-        lines.append(ScreenLine(f"In time is at {tempo:g}.{'  k click' if drill.audible else ''}", "quiet", 4))
+        lines += wrapped(f"{in_time_words(tempo)}{'  k click' if drill.audible else ''}", width, "quiet", 4)
     if slip_wanted(state):
-        lines += wrapped(f"Last one: {slips_of(state.given[-1].card)}?", width, "quiet", 5)
+        lines += wrapped(f"{SLIPPED_BEFORE}  {slips_of(state.given[-1].card)}", width, "quiet", 5)
     return lines
 
 

@@ -43,11 +43,11 @@ def _chord(chord: Chord, shown: bool) -> list[str]:
     names = [say_chord(chord.name) + " major" * (not quality.symbol)]
     if quality.name in ALSO:
         names.append(ALSO[quality.name])
-    met = f" Met as {quality.met}." if quality.met and quality.tier else ""
+    met = f" Usually {quality.met}." if quality.met and quality.tier else ""
     lines = [f"{chord.name}: {', '.join(names)}.{met}"]
     if shown:
         tones = ", ".join(f"{degree} {note}" for degree, note in zip(quality.degrees, chord.notes, strict=True))
-        lines.append(f"Degrees, b one fret lower: {tones}.")
+        lines.append(f"Degrees, b = one fret lower: {tones}.")
     return lines
 
 

@@ -15,9 +15,11 @@ from drills.session.key_bindings import HELP, offered
 from drills.session.lessons import lesson_words, root_words
 from drills.session.session_sentences import (
     BEFORE_YOU_START,
+    SLIPPED_BEFORE,
     again_words,
     caution_lines,
     focus_words,
+    in_time_words,
     music_keys,
     music_words,
     paused_words,
@@ -140,7 +142,7 @@ def _prompt(drill: Drill, note: list[str]) -> list[str]:
         tempo = None  # said once is enough while it stays
     lines = [*note]
     if slip_wanted(state):
-        lines.append(f"Last one: {slips_of(state.given[-1].card).replace('  ', ', ')}?")
+        lines.append(f"{SLIPPED_BEFORE} {slips_of(state.given[-1].card).replace('  ', ', ')}.")
     called = say_chord(card.prompt)
     lines.append(called + ("" if called.endswith("?") else ".") + extra)
     if state.question_asked.before is not None:
@@ -150,5 +152,5 @@ def _prompt(drill: Drill, note: list[str]) -> list[str]:
     place = f" Root: {say_chord(root_words(drill))}." if drill.shows_root else ""
     lines[-1] += f"{place} {state.question_asked.ask}"
     if tempo:
-        lines.append(f"In time is at {tempo:g}.{' k for the click.' if drill.audible else ''}")
+        lines.append(f"{in_time_words(tempo)}.{' k for the click.' if drill.audible else ''}")
     return lines

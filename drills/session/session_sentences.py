@@ -13,9 +13,9 @@ from drills.session.player_history import missed_words
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, SessionState
 
 __all__ = [
-    "BEFORE_YOU_START", "STOPPED", "STOP_AND_ASK", "again_words", "care_lines", "caution_lines", "focus_words", "many",
-    "music_keys", "music_words", "paused_words", "plan_line", "said_of", "slips_of", "unfit_words", "warm_up_words",
-    "yesterday_words",
+    "BEFORE_YOU_START", "SLIPPED_BEFORE", "STOPPED", "STOP_AND_ASK", "again_words", "care_lines", "caution_lines",
+    "focus_words", "in_time_words", "many", "music_keys", "music_words", "paused_words", "plan_line", "said_of",
+    "slips_of", "unfit_words", "warm_up_words", "yesterday_words",
 ]  # fmt: skip
 
 
@@ -128,6 +128,15 @@ def slips_of(card: Card) -> str:
     """The keys for the causes of a miss that can be told apart at a card, or ``""``."""
     slips = kind_of(card.kind).slips
     return "  ".join(f"{key} {slip}" for key, slip in SLIP_KEYS.items() if slip in slips)
+
+
+SLIPPED_BEFORE = "What slipped last time?"
+"""Asked with the prompt that follows a card found with a slip."""
+
+
+def in_time_words(tempo: float) -> str:
+    """What the highest grade means at a card. tempo: beats a minute."""
+    return f"In time = one note a click at {tempo:g}"
 
 
 def warm_up_words(drill: Drill) -> str:

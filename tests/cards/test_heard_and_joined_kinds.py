@@ -74,7 +74,7 @@ def test_transitions_go_up_a_fourth_by_the_nearest_root():
 def test_cm7_to_f7():
     """Rule D1: Cm7 C(6/8) to F7 F(5/8); the joint is one skill in every key, and forms and roots are shared."""
     card = TRANSITIONS.cards["E2A2D3G3B3E4/arpeggio/C/m7/654/transition-F-7-543"]
-    assert card.prompt == "Cm7 to F7, nearest root, in time, strings 6-5-4 to 5-4-3"
+    assert card.prompt == "Cm7 to F7, no gap: 6-5-4, then 5-4-3"
     before, after = asked(TRANSITIONS, card.id).shapes
     assert (before.root.string, before.root.fret) == (6, 8) and (after.root.string, after.root.fret) == (5, 8)
     names = cards_of("name").cards

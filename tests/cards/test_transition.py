@@ -41,7 +41,7 @@ def test_two_to_five_at_one_fret():
     """Rule G18: from C(6/8) to F(5/8), one string toward the first, same fret."""
     card = transition(chord("C", "m7"), "654", chord("F", "7"), "543", weight=2.0, context="bars 1 to 2")
     assert card.id == "E2A2D3G3B3E4/arpeggio/C/m7/654/transition-F-7-543"
-    assert card.prompt == "Cm7 to F7, nearest root, in time, strings 6-5-4 to 5-4-3"
+    assert card.prompt == "Cm7 to F7, no gap: 6-5-4, then 5-4-3"
     assert card.skills[-1] == "joint:m7-7:1,0"
     first, second = (FINDER.find(each.chord, ARPEGGIO, each.strings) for each in (card, card.to))
     assert (first.root.string, first.root.fret, second.root.string, second.root.fret) == (6, 8, 5, 8)
@@ -66,7 +66,7 @@ def test_the_same_form_and_the_same_root_count_once():
     assert sum(skill.startswith("form:") for skill in fourth.skills) == 1
     there = transition(chord("C", "maj7"), "654", chord("C", "m7"), "654")
     assert sum(skill.startswith("root:") for skill in there.skills) == 1 and there.skills[-1] == "joint:maj7-m7:0,0"
-    assert there.prompt.endswith("strings 6-5-4")
+    assert there.prompt.endswith("no gap: both on 6-5-4")
 
 
 @given(

@@ -43,7 +43,7 @@ def test_people_read_how_often_and_where(neckwork):
     """One card a line with its weight and bars."""
     ran = neckwork("cards", "--changes", BLUES, "--from", "5")
     assert "F7, strings 5-4-3  4 a chorus, bars 1, 3, 7, 11\n" in ran.out
-    assert "F7 to Bb7, nearest root, in time, strings 5-4-3 to 4-3-2  2 a chorus, bars 1 to 2, 4 to 5\n" in ran.out
+    assert "F7 to Bb7, no gap: 5-4-3, then 4-3-2  2 a chorus, bars 1 to 2, 4 to 5\n" in ran.out
 
 
 def test_a_deck_file_names_a_page_beside_it(neckwork, tmp_path):

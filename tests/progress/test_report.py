@@ -89,6 +89,14 @@ def test_coverage_and_times_are_what_was_played(seed):
         assert row.seconds == (pytest.approx(mean(times)) if times else None)
 
 
+def test_the_time_to_an_answer_is_told_in_whole_seconds():
+    """``Prompt to answer, a typical clean try: 9 s``: the median, the kind of prompt and how many tries it is of."""
+    report = reported(played(7))
+    row = report.times[0]
+    text = " ".join(screen_lines(report, 200))
+    assert f"Prompt to answer, a typical clean try: {row.seconds:.0f} s for {row.kind} ({row.tries} tries)" in text
+
+
 @settings(max_examples=8)
 @given(st.integers(0, 10**6))
 def test_a_report_read_from_a_log_is_that_of_its_reviews(seed):

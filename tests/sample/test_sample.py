@@ -79,10 +79,17 @@ def test_every_firm_card_is_as_likely():
 
 
 def test_too_few_firm_cards_are_refused_with_what_to_do():
-    """Under five there is nothing to draw from."""
+    """Under five there is nothing to draw from: how many there are, and when to ask again."""
     planner = planner_of(4, 20)
-    with pytest.raises(DeckError, match=r"expected 5 cards or more that are thought firm, got 4; play"):
-        draw_sample(planner, [card.id for card in planner.cards], NOW, DAY, "a")
+    names = [card.id for card in planner.cards]
+    for some, said in (
+        (names, "4 cards are firm, and a sample draws from 5 or more. Come back after some weeks."),
+        (names[:1], "1 card is firm, and a sample draws from 5 or more. Come back after some weeks."),
+        ([], "No card is firm yet. Come back after some weeks."),
+    ):
+        with pytest.raises(DeckError) as refused:
+            draw_sample(planner, some, NOW, DAY, "a")
+        assert str(refused.value) == said
 
 
 def test_seventeen_of_twenty_from_144():

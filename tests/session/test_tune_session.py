@@ -71,7 +71,7 @@ def test_a_transition_on_the_screen(sitting, width, height):
     one.start()
     card = to_transition(one)
     asked = " ".join(text(one.drill, width, height).split())
-    assert card.strings_text in asked and card.context in asked and "Play both, then Enter" in asked
+    assert card.detail in asked and card.context in asked and "Play both, to the nearest root, then Enter" in asked
     one.press("enter", seconds=5)
     shown = text(one.drill, width, height)
     assert len(shown.splitlines()) <= height

@@ -44,7 +44,7 @@ TUNE_STEPS = (
     ("", "Enter starts", "\r"),
     ("", "Before you start", "\r"),
     ("transition-lesson", "A new change", "\r"),
-    ("transition-prompt", "Play both, then Enter", "\x1b[C"),
+    ("transition-prompt", "Play both, to the nearest root", "\x1b[C"),
     ("transition-answer", "Clean", "\x1b[D"),
     ("transition-repeat", "Play it right", "q"),
     ("", "Done.", "\r"),

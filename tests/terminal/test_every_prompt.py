@@ -36,7 +36,7 @@ TYPED = {
 PLAYED = {
     "name": "strings",  # their numbers are drawn in large letters, once
     "degree": "strings",
-    "transition": "nearest root, in time",
+    "transition": "no gap:",
     "fret": "root at string 5 fret 1",
     "sets": "on every string set",
     "near": "near fret",

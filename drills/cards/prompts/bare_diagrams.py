@@ -51,7 +51,7 @@ def name_checker(chord: Chord, table: QualityTable, root_marked: bool = True) ->
     names = names_of(chord, table, root_marked)
 
     def check(text: str) -> Checked:
-        answer = read_chord(text, table)
+        answer = read_chord(text, table, chord)
         if answer.same_sound(chord):
             return Checked(True, f"Right: {chord.name}.")
         if any(answer.same_sound(name) for name in names):

@@ -10,7 +10,7 @@ from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Checked, Checker, Question, Spot, View, Wanted
 from drills.cards.prompts.typed import read_chord
 from drills.cards.skills import hearing_skill, shape_skills
-from drills.errors import AnswerError, DrillsError
+from drills.errors import AnswerError, DrillsError, shown
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.same_place import grip_inside
@@ -39,6 +39,10 @@ def _sounding(card: Card, finder: ShapeFinder) -> tuple[Shape, ...]:
     return tuple(shape for shape in _parts(card, finder) if shape is not None)
 
 
+_EXAMPLES = ("mMaj7", "7sus4", "dim7")
+"""Qualities shown as examples: seldom asked, so that an example says nothing of the answer."""
+
+
 def quality_checker(chord: Chord, table: QualityTable) -> Checker:
     """Reads a quality, alone or after any root: only the quality was to be heard."""
 
@@ -47,10 +51,11 @@ def quality_checker(chord: Chord, table: QualityTable) -> Checker:
             quality = table.named(text)
         except DrillsError:
             try:
-                quality = read_chord(text, table).quality
+                quality = read_chord(text, table, chord).quality
             except AnswerError:
-                known = ", ".join(each.name for each in table if each.tier == 1)
-                raise AnswerError(f"Type a quality, such as {known}; {text[:24]!r} is none.") from None
+                one, other, *_ = (name for name in _EXAMPLES if name != chord.quality.name)
+                message = f"Type a quality, such as {one} or {other}; {shown(text, 24)} is none."
+                raise AnswerError(message) from None
         right = quality.name == chord.quality.name
         return Checked(right, f"Right: {chord.name}." if right else f"Not {quality.name}: {chord.name}.")
 

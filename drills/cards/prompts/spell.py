@@ -25,13 +25,13 @@ def spelling_checker(chord: Chord, table: QualityTable, called: str = "") -> Che
 
     def check(text: str) -> Checked:
         try:
-            notes = read_notes(text)
+            notes = read_notes(text, chord)
         except AnswerError:
             if not called:
                 raise
             notes = ()
         if called and len(notes) < 2:
-            answer = read_chord(text, table)
+            answer = read_chord(text, table, chord)
             right, strict = answer.same_sound(chord), answer.root == chord.root
         else:
             right = [note.pitch_class for note in notes] == [note.pitch_class for note in chord.notes]

@@ -40,25 +40,43 @@ def read_places(text: str, strings: int) -> tuple[tuple[int, int], ...]:
     return tuple(places)
 
 
-def read_chord(text: str, table: QualityTable) -> Chord:
-    """A chord's name as musicians write it: ``C#m7``, ``Dbm7``, ``c#-7``, ``C# min7``."""
+def read_chord(text: str, table: QualityTable, asked: Chord) -> Chord:
+    """A chord's name as musicians write it: ``C#m7``, ``Dbm7``, ``c#-7``, ``C# min7``.
+
+    asked: the chord the card asks for. Raises AnswerError when the text names none, with two examples that are not it.
+    """
     try:
         return parse_chord(text, table)
     except DrillsError as error:
-        raise AnswerError(f"Type a chord's name, such as C#m7. {error}") from error
+        one, other, *_ = _others(asked)
+        message = f"Type a chord's name, such as {one.name} or {other.name}; {shown(text, 24)} is none."
+        raise AnswerError(message) from error
 
 
-def read_notes(text: str) -> tuple[Note, ...]:
-    """Note names, apart or run together in capitals: ``C Eb Gb Bb``, ``c eb gb bb``, ``CEbGbBb``."""
+_EXAMPLES = ("C#m7", "Ebmaj7", "G7", "Abm7b5")
+
+
+def _others(asked: Chord) -> list[Chord]:
+    """Chords to show as examples where one is asked for: none of its quality, and none with its notes."""
+    chords = [parse_chord(name) for name in _EXAMPLES]
+    return [chord for chord in chords if chord.quality != asked.quality and chord.pitch_classes != asked.pitch_classes]
+
+
+def read_notes(text: str, asked: Chord) -> tuple[Note, ...]:
+    """Note names, apart or run together in capitals: ``C Eb Gb Bb``, ``c eb gb bb``, ``CEbGbBb``.
+
+    asked: the chord to be spelled. Raises AnswerError when the text is no notes, with an example of another chord.
+    """
+    example = " ".join(note.name for note in _others(asked)[0].notes)
     parts = [part for part in re.split(r"[\s,;-]+", text.strip()) if part]
     if len(parts) == 1:
         parts = re.findall(r"[A-G](?:[b♭]+|[#♯x]*)|.", parts[0])
     try:
         found = tuple(Note.parse(part) for part in parts)
     except DrillsError as error:
-        raise AnswerError(f"Type the notes from the root up, such as C Eb Gb Bb. {error}") from error
+        raise AnswerError(f"Type the notes from the root up, such as {example}. {error}") from error
     if not found:
-        raise AnswerError("Type the notes from the root up, such as C Eb Gb Bb.")
+        raise AnswerError(f"Type the notes from the root up, such as {example}.")
     return found
 
 

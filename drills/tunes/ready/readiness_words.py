@@ -77,15 +77,11 @@ def _summary(found: Readiness) -> str:
     )
     if not found.known:
         return f"{said} So wide a range says that it is not known yet, nor which."
-    short = sum(row.unlikely for row in found.rows)
-    if all(row.likely for row in found.rows):
-        verdict = "All of it is likely to come clean."
-    elif short:
-        verb = "will be" if found.days.sessions else "is"
-        verdict = f"Not all of it {verb} ready: {short} of {count} are unlikely to come clean."
-    else:
-        verdict = f"{sum(not row.likely for row in found.rows)} of {count} could go either way."
-    return f"{said} {verdict}"
+    likely = sum(row.likely for row in found.rows)
+    if likely == count:
+        return f"{said} All of it is likely to come clean."
+    verb = "is" if likely == 1 else "are"
+    return f"{said} {likely} of {count} {verb} likely to come clean, {count - likely} not yet."
 
 
 def _evidence(found: Readiness) -> str:
