@@ -15,20 +15,20 @@ from tests.strategies import USUAL_ROOTS
 
 # Rule B1: tier, name, formula, semitones, spelled on C, where met (common practice).
 B1 = """
-1 | maj7    | 1 3 5 7     | 0 4 7 11 | C E G B     | I and IV
-1 | m7      | 1 b3 5 b7   | 0 3 7 10 | C Eb G Bb   | ii, iii, vi
-1 | 7       | 1 3 5 b7    | 0 4 7 10 | C E G Bb    | V; every blues chord
-1 | m7b5    | 1 b3 b5 b7  | 0 3 6 10 | C Eb Gb Bb  | vii of major; ii of minor
-2 | dim7    | 1 b3 b5 bb7 | 0 3 6 9  | C Eb Gb Bbb | passing and common-tone diminished; upper part of V7b9
-2 | m6      | 1 b3 5 6    | 0 3 7 9  | C Eb G A    | minor tonic
-2 | mMaj7   | 1 b3 5 7    | 0 3 7 11 | C Eb G B    | minor tonic; descending-line cliche
-2 | 6       | 1 3 5 6     | 0 4 7 9  | C E G A     | major tonic, endings, swing-era sound
-2 | 7sus4   | 1 4 5 b7    | 0 5 7 10 | C F G Bb    | delayed V
-3 | 7#5     | 1 3 #5 b7   | 0 4 8 10 | C E G# Bb   | V of minor, whole-tone colour
-3 | 7b5     | 1 3 b5 b7   | 0 4 6 10 | C E Gb Bb   | #11 and tritone colours
-3 | maj7#5  | 1 3 #5 7    | 0 4 8 11 | C E G# B    | III of harmonic and melodic minor
-3 | maj7b5  | 1 3 b5 7    | 0 4 6 11 | C E Gb B    | one-octave spelling of maj7#11
-3 | dimMaj7 | 1 b3 b5 7   | 0 3 6 11 | C Eb Gb B   | passing colour, diminished-scale chord
+1 | maj7    | 1 3 5 7     | 0 4 7 11 | C E G B     | the I or the IV chord
+1 | m7      | 1 b3 5 b7   | 0 3 7 10 | C Eb G Bb   | the ii, the iii or the vi chord
+1 | 7       | 1 3 5 b7    | 0 4 7 10 | C E G Bb    | the V chord, or any chord of a blues
+1 | m7b5    | 1 b3 b5 b7  | 0 3 6 10 | C Eb Gb Bb  | the vii chord of a major key or the ii of a minor key
+2 | dim7    | 1 b3 b5 bb7 | 0 3 6 9  | C Eb Gb Bbb | a passing or a common-tone diminished chord, or the top of V7b9
+2 | m6      | 1 b3 5 6    | 0 3 7 9  | C Eb G A    | the tonic of a minor key
+2 | mMaj7   | 1 b3 5 7    | 0 3 7 11 | C Eb G B    | the tonic of a minor key, often with a line that descends
+2 | 6       | 1 3 5 6     | 0 4 7 9  | C E G A     | the tonic of a major key, at endings and in swing
+2 | 7sus4   | 1 4 5 b7    | 0 5 7 10 | C F G Bb    | a V chord whose third is delayed
+3 | 7#5     | 1 3 #5 b7   | 0 4 8 10 | C E G# Bb   | the V chord of a minor key, or whole-tone colour
+3 | 7b5     | 1 3 b5 b7   | 0 4 6 10 | C E Gb Bb   | a colour of the V chord: #11, or the tritone substitute
+3 | maj7#5  | 1 3 #5 7    | 0 4 8 11 | C E G# B    | the III chord of harmonic or melodic minor
+3 | maj7b5  | 1 3 b5 7    | 0 4 6 11 | C E Gb B    | maj7#11 within one octave
+3 | dimMaj7 | 1 b3 b5 7   | 0 3 6 11 | C Eb Gb B   | a passing colour out of the diminished scale
 0 | maj     | 1 3 5       | 0 4 7    | C E G       | triad
 0 | m       | 1 b3 5      | 0 3 7    | C Eb G      | triad
 0 | dim     | 1 b3 b5     | 0 3 6    | C Eb Gb     | triad
