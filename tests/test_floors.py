@@ -21,6 +21,7 @@ FLOORS = [
     {"drills.changes", "drills.diagrams", "drills.sound", "drills.progress", "drills.sample"},
     {"drills.harmony", "drills.listening"},
     {"drills.lines", "drills.microphone"},
+    {"drills.band"},
     {"drills.paper", "drills.tunes", "drills.exports"},
     {"drills.session", "drills.roster"},
     {"drills.phone"},

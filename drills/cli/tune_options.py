@@ -120,6 +120,11 @@ class TempoAndFeel:
     tempo: int | None = None
     swing: bool | None = None
 
+    @property
+    def asked(self) -> str | None:
+        """The feel asked for by name: straight, or None where the page decides or asks for swing."""
+        return "straight" if self.swing is False else None
+
 
 @dataclass(frozen=True, slots=True)
 class LineFiles:
@@ -255,13 +260,20 @@ def write_pages(
 
 
 def sound_out(
-    score: Score, *, wav: Path | None = None, midi: Path | None = None, play: bool = False, volume: float = 1.0
-) -> None:
+    score: Score, *, wav: Path | None = None, midi: Path | None = None, play: bool = False, volume: float = 1.0,
+    as_music: bool = False,
+) -> None:  # fmt: skip
     """Writes the score to the files asked for, and plays it to its end.
 
-    volume: 0 to 1, of the ceiling that no sound of the tool passes.
+    volume: 0 to 1, of the ceiling that no sound of the tool passes. as_music: whether the file is as loud as other
+    music, and may be FLAC or Ogg; below full volume it keeps the quiet ceiling too.
     """
-    if wav is not None:
+    if wav is not None and as_music and volume == 1.0:
+        from drills.sound.track_file import save_track
+
+        save_track(score, wav)
+        echo(f"{wav}: {score.title}, {score.length_s:.1f} s", err=True)
+    elif wav is not None:
         from drills.sound.wav import save_wav
 
         save_wav(score, wav, volume=volume)

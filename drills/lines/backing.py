@@ -26,6 +26,7 @@ __all__ = [
     "chord_drone",
     "drones",
     "line_score",
+    "metres_of",
     "over_track",
     "rounds",
     "track_chords",
@@ -57,7 +58,8 @@ def rounds(order: str, count: int = 12, seed: int = 0) -> tuple[int, ...]:
     return tuple(step * place % 12 for place in range(count))
 
 
-def _metres(changes: Changes) -> tuple[ScoreMetre, ...]:
+def metres_of(changes: Changes) -> tuple[ScoreMetre, ...]:
+    """The metres of a page as a score has them, each where it begins."""
     found: list[ScoreMetre] = []
     for bar, start in zip(changes.bars, bar_starts(changes)[:-1], strict=True):
         if not found or (found[-1].beats, found[-1].unit) != (bar.metre.beats, bar.metre.unit):
@@ -130,7 +132,7 @@ def backing(
     return track(
         track_chords(changes, finder, grips=grips),
         _tempo(changes, tempo_bpm),
-        metres=_metres(changes),
+        metres=metres_of(changes),
         count_in_bars=count_in_bars,
         rounds=through,
         swing=_swing(changes, feel),
@@ -146,7 +148,7 @@ def line_score(line: Line, *, tempo_bpm: float | None = None, feel: str | None =
     tempo = _tempo(line.changes, tempo_bpm)
     notes = [(float(note.start), float(note.length), note.midi) for note in line.notes]
     tones = melody(notes, tempo, swing=_swing(line.changes, feel))
-    return Score(tones, tempo, _metres(line.changes), title=line.title)
+    return Score(tones, tempo, metres_of(line.changes), title=line.title)
 
 
 def over_track(

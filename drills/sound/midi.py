@@ -20,10 +20,12 @@ __all__ = ["TICKS_PER_QUARTER", "midi_bytes", "save_midi", "write_midi"]
 TICKS_PER_QUARTER = 480
 
 # Channel (counted from 0) and program (General MIDI level 1, counted from 0) of each voice:
-# jazz guitar, acoustic bass, warm pad. Channel 9 is percussion and has no program.
+# jazz guitar, acoustic bass, a second jazz guitar, warm pad. Channel 9 is percussion and has no program.
 _PARTS: dict[str, tuple[str, int, int | None]] = {
     "pluck": ("Guitar", 0, 26),
     "bass": ("Bass", 1, 32),
+    "comping": ("Comping", 3, 26),
+    "drums": ("Drums", 9, None),
     "drone": ("Drone", 2, 89),
     "click": ("Click", 9, None),
 }

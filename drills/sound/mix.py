@@ -1,7 +1,7 @@
 """Mixing: a score becomes samples that start quietly, stay below a ceiling and end in silence.
 
 Ears come first (drills/RULES.md, E): whatever the volume knob says, the first half second is
-soft, no peak passes the ceiling, and nothing breaks off. The mix is made in blocks, so that
+soft unless it is a count-in, no peak passes the ceiling, and nothing breaks off. The mix is made in blocks, so that
 a track of an hour needs no more memory than one of ten seconds.
 """
 
@@ -60,7 +60,7 @@ def blocks(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: 
     for block in _raw(score, rate):
         last = first + len(block)
         # After the ceiling, so that a loud mix made softer still begins softer than it goes on.
-        block *= gain * _opening(first, last, rate)
+        block *= gain * _opening(score, first, last, rate)
         # Rounding may lift a sample that lies on the ceiling by one part in ten million.
         yield np.clip(block, -ceiling, ceiling).astype(np.float32)
         first = last
@@ -87,7 +87,10 @@ def _raw(score: Score, rate: int) -> Iterator[Samples]:
         yield block * _closing(score, first, last, rate)
 
 
-def _opening(first: int, last: int, rate: int) -> Samples | float:
+def _opening(score: Score, first: int, last: int, rate: int) -> Samples | float:
+    """The soft beginning; a count-in has none, whose "one" must be heard, and whose clicks are short and soft."""
+    if score.count_in_s > 0:
+        return 1.0
     lead_in, rise = round(LEAD_IN_S * rate), round(_GAIN_RISE_S * rate)
     if first >= lead_in + rise:
         return 1.0

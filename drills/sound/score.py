@@ -20,7 +20,7 @@ __all__ = [
     "tone",
 ]
 
-VOICES = ("pluck", "bass", "drone", "click")
+VOICES = ("pluck", "bass", "comping", "drums", "drone", "click")
 
 # The range of hearing below which a pitch is felt rather than heard, and the top of a piano
 # with a little to spare: outside it the string model has no sense.

@@ -1,10 +1,11 @@
-"""How each voice of a score sounds: plucked string, bass string, held drone, click."""
+"""How each voice of a score sounds: plucked string, bass string, drums, held drone, click."""
 
 from __future__ import annotations
 
 from math import pi
 from typing import TYPE_CHECKING
 
+from drills.sound.drum_voice import drum_samples
 from drills.sound.envelope import half_cosine, ramp
 from drills.sound.pluck import BASS, GUITAR, pluck
 from drills.sound.score import Tone
@@ -38,6 +39,8 @@ def sounded(tone: Tone, rate: int, first: int, last: int) -> Samples:
         return _drone(tone, rate, first, last)
     if tone.voice == "click":
         return _click(tone, rate)[first:last]
+    if tone.voice == "drums":
+        return drum_samples(tone, rate)[first:last]
     kind = BASS if tone.voice == "bass" else GUITAR
     return pluck(tone.hz, tone.length_s, rate, tone.loudness, kind)[first:last]
 
