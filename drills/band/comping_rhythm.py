@@ -13,7 +13,7 @@ from random import Random
 from drills.changes.changes import Changes
 from drills.harmony.chord_timeline import Span, bar_starts, spans_of
 
-__all__ = ["CELLS", "Stroke", "comping_strokes"]
+__all__ = ["CELLS", "GripStroke", "comping_strokes"]
 
 _Q = Fraction
 
@@ -59,7 +59,7 @@ EARLY = Fraction(1, 2)
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class GripStroke:
     """A grip struck: start and length in quarter notes, the number of its chord among those that sound, how hard."""
 
     start: Fraction
@@ -68,7 +68,7 @@ class Stroke:
     loudness: float
 
 
-def comping_strokes(changes: Changes, feel: str, *, seed: int = 0) -> tuple[Stroke, ...]:
+def comping_strokes(changes: Changes, feel: str, *, seed: int = 0) -> tuple[GripStroke, ...]:
     """The strokes of one chorus, in order, none over another.
 
     feel: a key of `CELLS`. Numbers of chords count the spans that have one. Every chord is heard at least once, at
@@ -124,7 +124,9 @@ def _apart(
     return found
 
 
-def _loud(stroke: tuple[Fraction, Fraction, int], random: Random) -> Stroke:
+def _loud(stroke: tuple[Fraction, Fraction, int], random: Random) -> GripStroke:
     """Off the beat a little harder than on it, and no two alike."""
     at, length, chord = stroke
-    return Stroke(at, length, chord, round((0.44 if at.denominator != 1 else 0.38) + random.uniform(-0.03, 0.03), 3))
+    return GripStroke(
+        at, length, chord, round((0.44 if at.denominator != 1 else 0.38) + random.uniform(-0.03, 0.03), 3)
+    )

@@ -41,7 +41,7 @@ __all__ = ["command"]
 @click.option("--comping", type=click.Choice(["band", "held", "afterbeats", "charleston", "none"]), default="band",
               show_default=True, help="band: all of it. Else a plain loop: grips struck so, roots, a click.")  # fmt: skip
 @click.option("--count-in", type=click.IntRange(0, 4), default=1, show_default=True, help="Bars of count-in.")
-@click.option("--click/--no-click", "clicked", default=None, help="A click on after the count-in.  [plain loops only]")
+@click.option("--click/--no-click", "clicked", default=None, help="A click after the count-in.  [plain loops]")
 @click.option("--fade", type=click.FloatRange(0, 60), default=2.0, show_default=True, help="Seconds of fading away.")
 @click.option("--volume", type=click.IntRange(1, 100), default=100, show_default=True,
               help="In hundredths of the ceiling, which is half of full scale.")  # fmt: skip

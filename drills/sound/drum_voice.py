@@ -67,25 +67,24 @@ def drum_tone(key: int, start_s: float, loudness: float, length_s: float | None 
     return Tone(1000.0, start_s, length_s if drum.swell and length_s else max(0.03, longest), loudness, "drums", key)
 
 
-def drum_samples(tone: Tone, rate: int) -> Samples:
-    """The samples of a stroke (float32, one dimension), not to be written to."""
+def drum_samples(tone: Tone, rate: int, size: int) -> Samples:
+    """So many samples of a stroke (float32, one dimension), not to be written to."""
     if tone.midi not in _DRUMS:
         raise SoundError(f"drum {tone.midi!r}: expected a key of General MIDI percussion that is played here")
     variant = round(tone.start_s * 1000) % _VARIANTS
-    return _made(tone.midi, variant, round(tone.length_s, 2), rate) * tone.loudness
+    return _made(tone.midi, variant, size, rate) * tone.loudness
 
 
 @lru_cache(maxsize=256)
-def _made(key: int, variant: int, length_s: float, rate: int) -> Samples:
+def _made(key: int, variant: int, size: int, rate: int) -> Samples:
     import numpy as np
 
     drum = _DRUMS[key]
     chance = np.random.default_rng(key * 100 + variant)
-    size = max(2, round(length_s * rate))
     at_s = np.arange(size) / rate
     sound = _noise(drum, size, rate, chance)
     if drum.swell:
-        sound *= np.sin(pi * np.clip(at_s / length_s, 0.0, 1.0)) ** 1.5
+        sound *= np.sin(pi * np.clip(at_s * rate / size, 0.0, 1.0)) ** 1.5
     else:
         sound *= 10.0 ** (-3.0 * at_s / drum.fall_s)
     for hz, share, fall_s in drum.tones:

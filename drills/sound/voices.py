@@ -40,7 +40,7 @@ def sounded(tone: Tone, rate: int, first: int, last: int) -> Samples:
     if tone.voice == "click":
         return _click(tone, rate)[first:last]
     if tone.voice == "drums":
-        return drum_samples(tone, rate)[first:last]
+        return drum_samples(tone, rate, samples_of(tone, rate))[first:last]
     kind = BASS if tone.voice == "bass" else GUITAR
     return pluck(tone.hz, tone.length_s, rate, tone.loudness, kind)[first:last]
 

@@ -73,7 +73,7 @@ def test_every_format_holds_the_same_music(scores, tmp_path, ending):
 
 
 def test_another_ending_is_refused(scores, tmp_path):
-    with pytest.raises(SoundError, match=".wav, .flac, .ogg"):
+    with pytest.raises(SoundError, match=r"\.wav, \.flac, \.ogg"):
         save_track(scores["waltz-in-g"], tmp_path / "track.mp3")
     assert not list(tmp_path.iterdir())
 
