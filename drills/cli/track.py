@@ -39,7 +39,7 @@ __all__ = ["command"]
 @click.option("--two/--walking", default=None, help="The bass in half notes, or on every beat.  [by feel]")
 @click.option("--without", metavar="LIST", default="", help="Who rests: of bass,drums,comping.")
 @click.option("--comping", type=click.Choice(["band", "held", "afterbeats", "charleston", "none"]), default="band",
-              show_default=True, help="band: all of it. Else a plain loop: grips struck so, roots, a click.")  # fmt: skip
+              show_default=True, help="band, or a plain loop: grips struck so, roots, a click.")  # fmt: skip
 @click.option("--count-in", type=click.IntRange(0, 4), default=1, show_default=True, help="Bars of count-in.")
 @click.option("--click/--no-click", "clicked", default=None, help="A click after the count-in.  [plain loops]")
 @click.option("--fade", type=click.FloatRange(0, 60), default=2.0, show_default=True, help="Seconds of fading away.")
@@ -131,4 +131,4 @@ def command(
     if sounds:
         minutes, seconds = divmod(round(score.length_s), 60)
         say(player, [f"{score.title}: {minutes} min {seconds} s. Ctrl-C stops it."])
-    sound_out(score, **files, play=sounds, volume=volume / 100, as_music=True)
+    sound_out(score, **files, play=sounds, volume=volume / 100, as_music=drone is None)
