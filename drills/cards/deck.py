@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from drills.cards.kinds import PROMPT_KINDS
 from drills.configuration.home import expanded
-from drills.configuration.shipped import MOST_TOML_BYTES
+from drills.configuration.shipped import MOST_TOML_BYTES, toml_values
 from drills.errors import DeckError, DrillsError
 from drills.neck.strings import StringSet, parse_strings
 from drills.safe_text import drawn
@@ -128,16 +128,14 @@ class _DeckReader:
     """Reads one file; every refusal names file, line, table and key."""
 
     def __init__(self, path: Path, table: QualityTable):
-        import tomllib
-
         self.path, self.table = path, table
         try:
             with open_plain(path, MOST_TOML_BYTES) as file:
                 self.text = file.read().decode("utf-8")
-            self.data = tomllib.loads(self.text)
+            self.data = toml_values(self.text)
         except OSError as error:
             raise DeckError(f"deck {path}: cannot be read ({error.strerror}); check the path") from error
-        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        except ValueError as error:  # wrong TOML or wrong UTF-8
             raise DeckError(f"deck {path}: not readable as TOML ({error}); mend that line") from error
 
     def refuse(self, where: str, key: str, expected: str, came: object) -> DeckError:

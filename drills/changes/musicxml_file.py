@@ -53,7 +53,7 @@ def _unpacked(path: Path) -> bytes:
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError) as error:
         if isinstance(error, LeadSheetError):
             raise
-        raise LeadSheetError(f"{path}: damaged compressed file ({error}); export it again") from error
+        raise LeadSheetError(f"{path}: damaged compressed file ({error!s:.60}); export it again") from error
 
 
 def _member(packed: zipfile.ZipFile, name: str) -> bytes:

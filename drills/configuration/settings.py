@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
 from drills.configuration.diagram_style import COLOURS, LABELS, ORIENTATIONS, DiagramStyle
-from drills.configuration.shipped import MOST_TOML_BYTES
+from drills.configuration.shipped import MOST_TOML_BYTES, toml_values
 from drills.errors import DrillsError, SettingsError
 from drills.neck.neck import Neck
 from drills.neck.tuning import Tuning, parse_tuning, read_tunings
@@ -141,16 +140,16 @@ def read_settings(path: Path, own_tunings: Path | None = None) -> Settings:
     settings = Settings()
     try:
         with open_plain(path, MOST_TOML_BYTES) as file:
-            data = tomllib.loads(file.read().decode("utf-8"))
+            data = toml_values(file.read().decode("utf-8"))
     except FileNotFoundError:
         return settings
     except OSError as error:
         raise SettingsError(f"{path}: cannot be read ({error.strerror}); check its permissions") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except ValueError as error:  # wrong TOML or wrong UTF-8
         raise SettingsError(f"{path}: not readable as TOML ({error}); mend that line or delete the file") from error
     for table, values in data.items():
         if not isinstance(values, dict):
-            raise SettingsError(f"{path}, {table}: expected a table [{table}], got {values!r}")
+            raise SettingsError(f"{path}, {table}: expected a table [{table}], got {values!r:.60}")
         # The scale length is read first: a tuning brings its own only where none is set.
         for key in sorted(values, key=lambda key: key != "scale_mm"):
             settings = changed(settings, table, key, values[key], own_tunings, str(path))

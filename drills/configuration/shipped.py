@@ -1,7 +1,8 @@
-"""Finds the data/ and decks/ folders, in a checkout and in an installed wheel alike."""
+"""Finds the data/ and decks/ folders, in a checkout and in an installed wheel alike, and reads TOML."""
 
 from __future__ import annotations
 
+import re
 import tomllib
 from functools import cache
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import Any
 from drills.errors import TableError
 from scheduler.plain_file import open_plain
 
-__all__ = ["MOST_TOML_BYTES", "data_file", "decks_folder", "read_toml"]
+__all__ = ["MOST_TOML_BYTES", "data_file", "decks_folder", "read_toml", "toml_values"]
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -36,6 +37,31 @@ MOST_TOML_BYTES = 10_000_000
 """The largest TOML file that is read: a deck of a thousand blocks is a hundredth of it."""
 
 
+_DEEPEST_KEY = 200
+"""Parts of one dotted key. The reader's time grows with their square, and two or three are all that is needed."""
+
+
+def toml_values(text: str) -> dict[str, Any]:
+    """What a TOML text says. Raises ValueError, with words, when it is not TOML or is made to be read for ever."""
+    if _too_deep().search(text):
+        raise ValueError(f"a key of more than {_DEEPEST_KEY} parts")
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise ValueError("nested too deeply") from None
+    except tomllib.TOMLDecodeError:
+        raise
+    except ValueError:
+        # Python's own words name a setting of Python (int_max_str_digits).
+        raise ValueError("a number of thousands of digits") from None
+
+
+@cache
+def _too_deep() -> re.Pattern[str]:
+    part = r"""(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[\w-]+)"""
+    return re.compile(rf"(?:[ \t]*\.[ \t]*{part}){{{_DEEPEST_KEY}}}")
+
+
 def read_toml(path: Path) -> dict[str, Any]:
     """The contents of a TOML file.
 
@@ -43,10 +69,8 @@ def read_toml(path: Path) -> dict[str, Any]:
     """
     try:
         with open_plain(path, MOST_TOML_BYTES) as file:
-            return tomllib.load(file)
-    except RecursionError as error:
-        raise TableError(f"{path}: not readable as TOML (nested too deeply); mend it and try again") from error
-    except ValueError as error:  # wrong TOML, wrong UTF-8, or a number of thousands of digits
+            return toml_values(file.read().decode("utf-8"))
+    except ValueError as error:  # wrong TOML or wrong UTF-8
         raise TableError(f"{path}: not readable as TOML ({error}); mend that line and try again") from error
     except OSError as error:
         raise TableError(f"{path}: cannot be read ({error.strerror}); check the path") from error

@@ -84,7 +84,8 @@ class PracticeCalendar:
         last = self.start + timedelta(days=_SEARCHED_DAYS)
         if "UNTIL" in parts:
             last = min(last, date.fromisoformat(parts["UNTIL"]))
-        bounded = {name: value for name, value in parts.items() if name != "COUNT"} | {"UNTIL": f"{last:%Y%m%d}"}
+        bounded = {name: value for name, value in parts.items() if name != "COUNT"}
+        bounded["UNTIL"] = last.isoformat().replace("-", "")  # %Y writes a year before 1000 with fewer digits
         text = ";".join(f"{name}={value}" for name, value in bounded.items())
         begin = datetime(self.start.year, self.start.month, self.start.day)
         return next(iter(rrulestr(text, dtstart=begin)), None) is not None
