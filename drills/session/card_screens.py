@@ -9,13 +9,22 @@ from drills.cards.card import Card
 from drills.cards.kinds import kind_of
 from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.answer import heading, remarks
-from drills.diagrams.large_text import large_label
+from drills.diagrams.large_text import LABEL_ROWS, large_label
 from drills.diagrams.text import note_table
 from drills.session.drill import Drill
 from drills.session.lessons import lesson_words, root_words
 from drills.session.letters import HEIGHT as LETTER_ROWS
 from drills.session.letters import big
-from drills.session.screen_lines import ScreenLine, blank, drawing, large_drawing, places_text, view, wrapped
+from drills.session.screen_lines import (
+    ScreenLine,
+    blank,
+    drawing,
+    large_drawing,
+    places_text,
+    side_by_side,
+    view,
+    wrapped,
+)
 from drills.session.session_sentences import SLIPPED_BEFORE, again_words, in_time_words, said_of, slips_of
 from drills.session.session_state import SessionState
 from drills.shapes.shape import Shape, fingers_text
@@ -158,9 +167,10 @@ def _diagram(drill: Drill, style: DiagramStyle, width: int, height: int, taken: 
         return _beside(drill, style, width, height)
     under = [line for remark in remarks(shape) for line in wrapped(remark, width, weight=6)]
     under += _same_place(grip, mode, width)
-    table = _large_table(shape, style)
-    large = large_drawing(drill, style, shape, width, height - taken - _rows((*lines, *table, *under)))
-    drawn = [*large, *table] if large else [*drawing(drill, style, shape, width), blank(0), *_table(shape)]
+    free = height - taken - _rows((*lines, *under))
+    drawn = _large(drill, style, shape, width, free)
+    if drawn is None:
+        drawn = [*drawing(drill, style, shape, width), blank(0), *_table(shape)]
     return [*lines, *drawn, *under]
 
 
@@ -174,14 +184,35 @@ def _table(shape: Shape) -> list[ScreenLine]:
     return [ScreenLine(row, "", weight) for weight, row in zip((4, 4, 7, 7, 8), note_table(shape), strict=True)]
 
 
-def _large_table(shape: Shape, style: DiagramStyle) -> list[ScreenLine]:
-    """The table under a large drawing, with the fingers as large as the drawing where that does not hold them."""
-    *rows, fingers = _table(shape)
-    large = large_label(fingers_text(shape.fingers))
-    if style.labels == "fingers" or large is None:
-        return [*rows, fingers]
-    upper, lower = large
-    return [*rows, ScreenLine(f"finger   {upper}", "big", 8), ScreenLine(f"         {lower}", "big", 8)]
+APART = 3
+"""Columns between a large drawing and what stands at its right."""
+
+
+def _large(drill: Drill, style: DiagramStyle, shape: Shape, width: int, room: int) -> list[ScreenLine] | None:
+    """A shape drawn large with its table at the right of it, else under it; None where neither has room."""
+    table = _large_table(shape, style)
+    across = max(map(len, table)) + APART
+    drawn = large_drawing(drill, style, shape, width - across, room)
+    if drawn is not None and len(table) <= len(drawn):
+        above = (len(drawn) - len(table)) // 2
+        return side_by_side(drawn, [ScreenLine()] * above + [ScreenLine(row) for row in table], APART)
+    drawn = large_drawing(drill, style, shape, width, room - len(table))
+    return drawn if drawn is None else [*drawn, *(ScreenLine(row) for row in table)]
+
+
+def _large_table(shape: Shape, style: DiagramStyle) -> list[str]:
+    """The table of a large drawing, with the fingers as large as the drawing where that does not hold them."""
+    large = [large_label(str(note.finger)) for note in shape.notes]
+    rows = [row.split() for row in note_table(shape)]
+    small = style.labels == "fingers" or None in large
+    kept = rows if small else rows[:-1]
+    lines = [f"{name:8}" + "".join(f"{value:^5}" for value in values) for name, *values in kept]
+    if not small:
+        drawn = [label for label in large if label is not None]
+        for number in range(LABEL_ROWS):
+            name = rows[-1][0] if number == LABEL_ROWS // 2 else ""
+            lines.append(f"{name:8}" + "".join(f"{label[number]:^5}" for label in drawn))
+    return [line.rstrip() for line in lines]
 
 
 def beside_pages(drill: Drill, style: DiagramStyle, width: int, height: int) -> int:
@@ -219,12 +250,11 @@ def _several(drill: Drill, style: DiagramStyle, width: int, height: int) -> list
     if card.to is not None and drill.state.extra:
         grips = [grip for grip in (material.grip(card), material.grip(card.to)) if grip is not None]
         shapes = grips if len(grips) == 2 else shapes
+    if len(shapes) == 2 and (both := _two_large(drill, style, shapes, width, height)):
+        return both
     heads = {shape: f"{heading(shape)}  fingers {fingers_text(shape.fingers)}" for shape in shapes}
     under = height - sum(len(wrapped(head, width)) for head in heads.values())
-    large = [large_drawing(drill, style, shape, width, under // len(shapes)) for shape in shapes]
-    drawn = [rows for rows in large if rows is not None]
-    if len(drawn) < len(shapes):
-        drawn = [drawing(drill, style, shape, width) for shape in shapes]
+    drawn = [drawing(drill, style, shape, width) for shape in shapes]
     room = sum(map(len, drawn)) <= under
     lines: list[ScreenLine] = []
     for shape, rows in zip(shapes, drawn, strict=True):
@@ -236,12 +266,31 @@ def _several(drill: Drill, style: DiagramStyle, width: int, height: int) -> list
     return lines
 
 
+def _two_large(
+    drill: Drill, style: DiagramStyle, shapes: list[Shape], width: int, height: int
+) -> list[ScreenLine] | None:
+    """Two shapes drawn large side by side, the first at the left; None where they have no room so."""
+    half = (width - APART) // 2
+    found = []
+    for shape in shapes:
+        above = [
+            *wrapped(heading(shape), half, "strong"),
+            ScreenLine(f"fingers {fingers_text(shape.fingers)}", "strong"),
+        ]
+        drawn = large_drawing(drill, style, shape, half, height - len(above))
+        if drawn is None:
+            return None
+        found.append([*above, *drawn, *(line for remark in remarks(shape) for line in wrapped(remark, half))])
+    lines = side_by_side(*found, APART)
+    return lines if len(lines) <= height else None
+
+
 def _same_place(grip: Shape | None, mode: Shape | None, width: int) -> list[ScreenLine]:
     lines = []
     if grip:
-        lines += wrapped(f"grip   {places_text(grip)}  fingers {fingers_text(grip.fingers)}", width, weight=3)
+        lines += wrapped(f"grip   {places_text(grip)}  fingers {fingers_text(grip.fingers)}", width, weight=2)
     if mode:
-        lines += wrapped(f"{mode.form.mode}  {places_text(mode)}", width, weight=3)
+        lines += wrapped(f"{mode.form.mode}  {places_text(mode)}", width, weight=2)
     return lines
 
 
@@ -270,7 +319,7 @@ def answer(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     keys = 1 if verdict is not None else GRADE_ROWS
     taken = len(lines) + keys + 1 + _noted(drill, width)
     lines += [*_diagram(drill, style, width, height, taken), blank(0)]
-    more = ScreenLine("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 2)
+    more = ScreenLine("h what they mean" if width < NARROW else f"h what they mean  {_more(drill)}u undo", "quiet", 3)
     if verdict is not None:
         return [*lines, *wrapped(f"Enter {verdict.grade.label}, or l f c t", width, "strong"), more]
     told = sum(line.weight >= TOLD_BEFORE_KEYS for line in lines)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from drills.cards.prompts.prompt import View
 from drills.configuration.diagram_style import DiagramStyle
@@ -21,6 +22,7 @@ __all__ = [
     "fitted",
     "large_drawing",
     "places_text",
+    "side_by_side",
     "view",
     "wrapped",
 ]
@@ -45,6 +47,17 @@ class ScreenLine:
 def blank(weight: int = 1) -> ScreenLine:
     """An empty line, among the first to go."""
     return ScreenLine(weight=weight)
+
+
+def side_by_side(left: list[ScreenLine], right: list[ScreenLine], apart: int) -> list[ScreenLine]:
+    """Two blocks of lines beside one another, the right one so many columns from the longest line of the left."""
+    far = max(len(line.text) for line in left) + apart
+    lines = []
+    for one, other in zip_longest(left, right, fillvalue=ScreenLine()):
+        tones = tuple((start + far, end + far, tone) for start, end, tone in other.tones)
+        text = f"{one.text:{far}}{other.text}".rstrip()
+        lines.append(ScreenLine(text, one.role or other.role, max(one.weight, other.weight), (*one.tones, *tones)))
+    return lines
 
 
 def places_text(shape: Shape) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from drills.configuration.diagram_style import DiagramStyle
@@ -39,10 +41,11 @@ def test_an_answer_keeps_every_row_where_it_is_drawn_large(sitting, strings, qua
     for size in ("80x24", "100x30", "120x40"):
         rows = page(one, size, labels=labels)
         assert any(LARGE_CORNER in row for row in rows) is (size != "80x24")
-        *table, fingers = note_table(shape)
-        assert set(table) <= set(rows)
-        assert (fingers in rows) is (size == "80x24" or labels == "fingers")
-        assert sum(row.startswith("finger") for row in rows) == 1
+        *table, fingers = (" ".join(row.split()) for row in note_table(shape))
+        said = [" ".join(row.split()) for row in rows]
+        assert all(any(row.endswith(wanted) for row in said) for wanted in table)
+        assert any(row.endswith(fingers) for row in said) is (size == "80x24" or labels == "fingers")
+        assert sum(bool(re.search(r"(?:^|│ )finger(?: \d| [█▀]|$)", row)) for row in said) == 1
         grip = one.drill.material.grip(one.state.card)
         assert any(places_text(grip) in row for row in rows)
         assert sum("Clean" in row for row in rows) == sum("In time" in row for row in rows) == 1
@@ -65,10 +68,27 @@ def test_a_page_that_is_drawn_large_says_what_the_small_one_would(sitting, size,
     if not any(LARGE_CORNER in row for row in large):
         assert len(large) == len(small)
         return
-    said = [row for row in small if row and "|" not in row and not row.startswith("finger ")]
-    frets = next(row for row in said if row.split() and all(part.isdigit() for part in row.split()))
-    assert all(row in large for row in said if row != frets)
+    drawn = ("finger ", "      ")  # the fingers are drawn, and the numbers of the frets stand farther apart
+    said = [" ".join(row.split()) for row in small if row and "|" not in row and not row.startswith(drawn)]
+    rows = [" ".join(row.split()) for row in large]
+    assert said and all(any(row.endswith(wanted) for row in rows) for wanted in said)
+    frets = next(row for row in small if row.strip() and set(row) <= set("0123456789 "))
     assert frets.split() in [row.split() for row in large]
+
+
+def test_a_change_of_chord_is_drawn_large_side_by_side(sitting):
+    """In a window of 120 by 40 both shapes, the first at the left; at 80x24 one under the other."""
+    one = sitting(deck="transitions")
+    one.start()
+    while one.state.card.to is None or one.state.phase.value != "answer":
+        one.press("c" if one.state.phase.value == "answer" else "enter", seconds=9)
+    first, second = (shape.chord.name for shape in one.drill.shapes())
+    rows = page(one, "120x40")
+    head = next(row for row in rows if f"{first}, strings" in row)
+    assert head.index(f"{first}, strings") < head.index(f"{second}, strings")
+    assert max(row.count(LARGE_CORNER) for row in rows) >= 1 and not any("[1]" in row for row in rows)
+    small = page(one, "80x24")
+    assert sum("[1]" in row for row in small) == 2
 
 
 @pytest.mark.parametrize("size", SIZES)
