@@ -281,7 +281,7 @@ def _two_large(
         if drawn is None:
             return None
         found.append([*above, *drawn, *(line for remark in remarks(shape) for line in wrapped(remark, half))])
-    lines = side_by_side(*found, APART)
+    lines = side_by_side(found[0], found[1], APART)
     return lines if len(lines) <= height else None
 
 
