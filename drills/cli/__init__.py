@@ -42,6 +42,7 @@ COMMANDS = {
     "sample": "Find out how much of what is firm comes clean: twenty cards by chance.",
     "refit": "Fit the memory's constants to your own log, if that foresees you better.",
     "roster": "A teacher's students on one sheet, from the files they sent.",
+    "book": "Keep a teacher's book of lessons: notes, what was set, what was heard.",
     "wake": "List rested cards, or bring them back.",
     "export": "Write the log, or a part of it, as CSV, JSON, Markdown or HTML.",
     "import": "Read an exported log back in.",

@@ -20,11 +20,12 @@ if TYPE_CHECKING:
     from drills.diagrams.picture import Picture
     from drills.neck.tuning import Tuning
     from drills.roster.folder import StudentLog
+    from drills.roster.lesson_book import LessonBook
     from drills.roster.roster_sheet import RosterSheet
     from drills.roster.student import Student
     from drills.shapes.finder import ShapeFinder
 
-__all__ = ["command"]
+__all__ = ["command", "gap_handout"]
 
 _DAY = click.DateTime(["%Y-%m-%d"])
 
@@ -35,6 +36,8 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 @click.option("--handout", type=OUT_FILE, help="With --student: the page for exactly that gap, as .pdf, .svg or .txt.")
 @click.option("--term", is_flag=True, help="With --student: a report in plain language, for a parent or a file.")
 @click.option("--since", metavar="DATE", type=_DAY, help="With --term: its first day; twelve weeks when left out.")
+@click.option("--prepare", metavar="OUT", help="A folder for each student: page, handout, deck and phone page.")
+@click.option("--answered", is_flag=True, help="With --student: their questions are answered; kept in your own book.")
 @click.option("--groups", is_flag=True, help="Also name the students who share a cause.")
 @click.option("--deck", metavar="DECK", help="The deck the students were given: what was never met is named.")
 @click.option("--format", "kind", type=click.Choice(["text", "md", "html", "pdf"]), help="text when left out.")
@@ -52,19 +55,21 @@ def command(
     and passed over.
 
     --student "Student 3" is the page for one lesson, --handout gap.pdf prints that student's gap, --term tells
-    a term in plain language, --groups says who shares a cause.
+    a term in plain language, --answered marks their questions as answered, --groups says who shares a cause.
 
     \b
     Examples:
       neckwork roster lessons --groups
       neckwork roster lessons --format html -o roster.html
       neckwork roster lessons --student "Student 1"
+      neckwork roster lessons --prepare monday
     """
     from dataclasses import replace
     from datetime import datetime
 
     from drills.roster.folder import read_folder
     from drills.roster.groups import cause_in_common
+    from drills.roster.lesson_book import read_book
     from drills.roster.roster_sheet import find_student, make_sheet
     from scheduler.days.practice_day import practice_day
 
@@ -72,25 +77,48 @@ def command(
     player = player_of()
     # Only which day it is goes by the teacher's clock; a student's days are the student's own.
     today = day.date() if day else practice_day(datetime.now().astimezone(), player.settings.practice.day_starts_at)
-    read = read_folder(folder, today)
-    sheet = make_sheet(read, today, _places(player, deck, today) if deck else ())
+    read, book = read_folder(folder, today), read_book(player.home.lessons)
+    released = _places(player, deck, today) if deck else ()
+    sheet = make_sheet(read, today, released, book.answered(today))
     if options["groups"]:
         sheet = replace(sheet, groups=tuple(cause_in_common(sheet.students)))
+    if options["prepare"]:
+        from drills.cli.evening import prepare
+
+        prepare(player, read, sheet, book, options)
+        return
     if name is None:
         _write_sheet(sheet, output, options)
         return
     one = find_student(sheet, name)
+    if options["answered"]:
+        _answer(player, one, book, today)
+        return
     log = read.logs[one.name]
     if options["handout"]:
-        _write_handout(player, one, log, today, options)
+        gap_handout(player, one, log, today, options, options["handout"])
         if output is None and not options["term"]:
             return
-    _write_page(one, log, today, output, options)
+    _write_page(one, log, today, output, options, book)
+
+
+def _answer(player: PlayerFiles, one: Student, book: LessonBook, today: date) -> None:
+    """Writes into the teacher's book that a student's questions are answered; the student's log is never touched."""
+    from drills.roster.lesson_book import BookEntry, LessonBook, write_book
+
+    if not one.questions:
+        echo(f"{one.name}: no question is open", err=True)
+        return
+    player.home.make()
+    entry = BookEntry(one.name, today, "answered", ids=tuple(asked.id for asked in one.questions))
+    write_book(player.home.lessons, LessonBook((*book.entries, entry)))
+    for asked in one.questions:
+        echo(f"answered: {asked.card}: {asked.text}" if asked.text else f"answered: {asked.card}")
 
 
 def _refuse_misfits(name: str | None, output: str | None, options: dict[str, Any]) -> None:
     if name is None:
-        for option in ("handout", "term"):
+        for option in ("handout", "term", "answered"):
             if options[option]:
                 raise click.UsageError(f"--{option} is about one student: add --student NAME")
     if options["since"] and not options["term"]:
@@ -107,15 +135,19 @@ def _write_sheet(sheet: RosterSheet, output: str | None, options: dict[str, Any]
 
         _write_pdf(sheet_pictures(sheet, options["paper"]), output)
     else:
+        from drills.roster.page_of_one import student_sections
         from drills.roster.roster_files import sheet_text
 
-        _write_text(sheet_text(sheet, options["kind"], _columns()), output)
+        pages = {one.name: student_sections(one, sheet.today) for one in sheet.students}
+        _write_text(sheet_text(sheet, options["kind"], _columns(), pages=pages), output)
     if output not in (None, "-"):
         done = f"students: {len(sheet.students)}; files passed over: {len(sheet.passed)}; written to {output}"
         echo(done, err=True)
 
 
-def _write_page(one: Student, log: StudentLog, today: date, output: str | None, options: dict[str, Any]) -> None:
+def _write_page(
+    one: Student, log: StudentLog, today: date, output: str | None, options: dict[str, Any], book: LessonBook
+) -> None:
     from datetime import timedelta
 
     if options["term"]:
@@ -128,7 +160,7 @@ def _write_page(one: Student, log: StudentLog, today: date, output: str | None, 
     else:
         from drills.roster.page_of_one import student_sections
 
-        sections = student_sections(one, today)
+        sections = [*student_sections(one, today), *book.for_student(one.name, today)]
     if options["kind"] == "pdf":
         from drills.roster.roster_pages import page_pictures
 
@@ -141,7 +173,10 @@ def _write_page(one: Student, log: StudentLog, today: date, output: str | None, 
         echo(f"{one.name}: written to {output}", err=True)
 
 
-def _write_handout(player: PlayerFiles, one: Student, log: StudentLog, today: date, options: dict[str, Any]) -> None:
+def gap_handout(
+    player: PlayerFiles, one: Student, log: StudentLog, today: date, options: dict[str, Any], output: str
+) -> None:
+    """Writes the page for exactly one student's gap; raises NotPlayableError where there is none."""
     from dataclasses import replace
     from datetime import datetime
 
@@ -165,9 +200,7 @@ def _write_handout(player: PlayerFiles, one: Student, log: StudentLog, today: da
     )  # fmt: skip
     teacher = one_line(options["teacher"])
     footer = Footer(str(neck.sounding), neck.top_fret, teacher, f"{today.day} {today:%B %Y}", teacher)
-    write_handout(
-        [sheet], style, footer, "both", options["handout"], datetime.now().astimezone().replace(microsecond=0)
-    )
+    write_handout([sheet], style, footer, "both", output, datetime.now().astimezone().replace(microsecond=0))
 
 
 def _columns() -> int:

@@ -48,6 +48,11 @@ class Home:
         return self.folder / "tunings.toml"
 
     @property
+    def lessons(self) -> Path:
+        """A teacher's own book of lessons."""
+        return self.folder / "lessons.toml"
+
+    @property
     def constants(self) -> Path:
         """The memory's constants as fitted to this player, when `neckwork refit` kept any."""
         return self.folder / "constants.json"

@@ -151,8 +151,8 @@ def _map(finder: ShapeFinder, chord: Chord) -> Panel:
     return Panel(chord.name, "", tuple(lowest_first), finder.tuning.strings, None, frets, whole_neck=True)
 
 
-_ROOT_PANELS = 6
-"""So many notes are found one by one below the map of them all: one page, and no more than a week's work."""
+_ROOT_PANELS = 3
+"""So many notes are found one by one below the map of them all: they fit one page."""
 
 
 def root_places(neck: Neck, string: int, notes: Sequence[Note], title: str, idea: str) -> Sheet:

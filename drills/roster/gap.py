@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable
 from datetime import date
 
+from drills.cards.deck_tools import NewDeck
 from drills.errors import DrillsError, NotPlayableError
 from drills.neck.strings import parse_strings
 from drills.neck.tuning import Tuning, parse_tuning
@@ -15,7 +16,7 @@ from drills.progress.card_parts import card_parts, place_of
 from drills.progress.skill_names import RootSpot, root_spot
 from drills.roster.folder import StudentLog
 from drills.roster.needs import places_to_work_on
-from drills.roster.student import JUDGED_DAYS, Student
+from drills.roster.student import JUDGED_DAYS, Place, Student
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import parse_form
 from drills.shapes.shape import Shape
@@ -24,7 +25,7 @@ from drills.theory.key import parse_degree
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
 
-__all__ = ["gap_sheet"]
+__all__ = ["gap_deck", "gap_sheet"]
 
 _MOST = 6
 """One idea on one page leaves room for the teacher's pen."""
@@ -56,15 +57,8 @@ def gap_sheet(
     the tuning a card was played in. Raises NotPlayableError when nothing was missed, or nothing
     of it fits.
     """
-    cause = student.cause
-    place = None if cause and cause.groups else next(iter(places_to_work_on(student)), None)
-    missed: Counter[str] = Counter()
-    skills: dict[str, tuple[str, ...]] = {}
-    for review, day in log.first_tries():
-        here = cause.needs(review.skills) if cause and cause.groups else place is None or place_of(review.card) == place
-        if not review.grade.clean and here and 0 <= today.toordinal() - day < JUDGED_DAYS:
-            missed[review.card] += 1
-            skills[review.card] = review.skills
+    cause, place = student.cause, _place(student)
+    missed, skills = _missed(student, log, today)
     cards = sorted(missed, key=lambda card: -missed[card])
     what = cause.words if cause else f"{place[1]} on {place[0]}" if place else "what was missed"
     title = f"{student.name}: {what}"
@@ -92,6 +86,45 @@ def gap_sheet(
     idea = _IDEAS[cause.kind if cause and cause.groups else slip]
     strings = finder_of(parse_tuning(cards[0].partition("/")[0])).tuning.strings
     return shapes_sheet(list(shapes), strings, title, idea)
+
+
+def gap_deck(student: Student, log: StudentLog, today: date) -> NewDeck:
+    """A deck of the gap: the sets and qualities of what was missed for it, asked as roots alone where those are it.
+
+    Raises NotPlayableError when nothing was missed.
+    """
+    missed, _ = _missed(student, log, today)
+    places = dict.fromkeys(place for card in missed if (place := place_of(card)))
+    if not places:
+        raise NotPlayableError(f"{student.name}: nothing with a string set was missed in {JUDGED_DAYS} days")
+    cause = student.cause
+    roots = cause is not None and (cause.kind == "roots" or cause.slip == "root")
+    return NewDeck(
+        f"For {student.name}",
+        strings=tuple(dict.fromkeys(strings.replace("-", "") for strings, _ in places)),
+        qualities=tuple(dict.fromkeys(quality for _, quality in places)),
+        prompts=("note", "name") if roots else (),
+    )
+
+
+def _place(student: Student) -> Place | None:
+    """The place to work on where no cause says what to practise."""
+    if student.cause and student.cause.groups:
+        return None
+    return next(iter(places_to_work_on(student)), None)
+
+
+def _missed(student: Student, log: StudentLog, today: date) -> tuple[Counter[str], dict[str, tuple[str, ...]]]:
+    """How often cards were missed for the gap in four weeks, and the skills of each."""
+    cause, place = student.cause, _place(student)
+    missed: Counter[str] = Counter()
+    skills: dict[str, tuple[str, ...]] = {}
+    for review, day in log.first_tries():
+        here = cause.needs(review.skills) if cause and cause.groups else place is None or place_of(review.card) == place
+        if not review.grade.clean and here and 0 <= today.toordinal() - day < JUDGED_DAYS:
+            missed[review.card] += 1
+            skills[review.card] = review.skills
+    return missed, skills
 
 
 def _spots(skills: tuple[str, ...]) -> list[RootSpot]:

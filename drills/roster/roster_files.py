@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from html import escape
+from urllib.parse import quote
 
 from drills.progress.html import inline
 from drills.progress.progress_sentences import FIRST_TRY_WORDS
@@ -39,9 +40,10 @@ h1{{font-size:1.5rem}}h2{{font-size:1.15rem}}.wide{{overflow-x:auto}}
 table{{border-collapse:collapse;font-size:.9rem}}caption{{text-align:left}}
 th,td{{border:1px solid #5c5c5c;padding:.2rem .5rem;text-align:left;vertical-align:top}}tr{{break-inside:avoid}}
 th[scope=row],.whole{{white-space:nowrap}}
+a{{color:#003f8a}}.one{{margin-top:2.5rem;border-top:2px solid #1a1a1a}}h3{{font-size:1rem}}
 @page{{margin:10mm;size:{turn}}}
 @media print{{body{{font-size:{print_size};line-height:1.25;padding:0;max-width:none}}
-h1,p{{margin:0 0 .5em}}.wide{{overflow:visible}}table{{font-size:7.5pt}}th,td{{padding:1pt 3pt}}}}
+.one{{display:none}}h1,p{{margin:0 0 .5em}}.wide{{overflow:visible}}table{{font-size:7.5pt}}th,td{{padding:1pt 3pt}}}}
 </style></head>
 <body><main><h1>{title}</h1>
 {body}
@@ -49,15 +51,32 @@ h1,p{{margin:0 0 .5em}}.wide{{overflow:visible}}table{{font-size:7.5pt}}th,td{{p
 """
 
 
-def sheet_text(sheet: RosterSheet, kind: str = "text", width: int = 100) -> str:
-    """The sheet as ``text``, ``md`` or ``html``; width: of a line of plain text, in columns, at least 72."""
+def sheet_text(
+    sheet: RosterSheet,
+    kind: str = "text",
+    width: int = 100,
+    links: Mapping[str, str] | None = None,
+    pages: Mapping[str, Sequence[Section]] | None = None,
+) -> str:
+    """The sheet as ``text``, ``md`` or ``html``; width: of a line of plain text, in columns, at least 72.
+
+    In HTML a student's name leads to their page: to where `links` says, or below in the same file, where `pages` has
+    what stands there. On paper the sheet stands alone.
+    """
     title = f"Roster on {sheet.today.isoformat()}"
     notes = [SELF_REPORTED] + ([sheet.shared.words] if sheet.shared else [])
     if kind == "html":
         rows = [cells(one) for one in sheet.students]
-        body = [*(f"<p>{inline(note)}</p>" for note in notes), _html_table("Students", HEADER, rows)]
+        places = {name: f"#student-{number}" for number, name in enumerate(pages or {}, 1)}
+        to = {**places, **{name: quote(where) for name, where in (links or {}).items()}}
+        body = [*(f"<p>{inline(note)}</p>" for note in notes), _html_table("Students", HEADER, rows, to)]
         for heading, lines in headed(sheet):
             body += _html_list(heading, lines)
+        for number, (name, sections) in enumerate((pages or {}).items(), 1):
+            body.append(f'<section class="one" id="student-{number}"><h2>{escape(name)}</h2>')
+            for heading, lines in sections:
+                body += [part.replace("<h2>", "<h3>").replace("</h2>", "</h3>") for part in _html_list(heading, lines)]
+            body.append("</section>")
         # Twenty students are to fit on one sheet of paper, hence on its side and small.
         return _PAGE.format(title=escape(title), turn="landscape", print_size="8pt", body="\n".join(body))
     if kind == "md":
@@ -166,10 +185,10 @@ def _md_list(heading: str, lines: Sequence[str]) -> list[str]:
     return ["", f"## {_md(heading)}", "", *(f"- {_md(line)}" for line in lines)] if lines else []
 
 
-def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str]], to: Mapping[str, str]) -> str:
     head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in header)
     lines = "\n".join(
-        f'<tr><th scope="row">{escape(row[0])}</th>'
+        f'<tr><th scope="row">{_linked(row[0], to.get(row[0]))}</th>'
         + "".join(f"<td>{inline(one_line(cell))}</td>" for cell in row[1:])
         + "</tr>"
         for row in rows
@@ -179,6 +198,10 @@ def _html_table(caption: str, header: Sequence[str], rows: Sequence[Sequence[str
         f'<div class="wide" role="region" tabindex="0" aria-label="{escape(caption)}"><table>'
         f"<caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead>\n<tbody>{lines}</tbody></table></div>"
     )
+
+
+def _linked(name: str, where: str | None) -> str:
+    return escape(name) if where is None else f'<a href="{escape(where)}">{escape(name)}</a>'
 
 
 def _html_list(heading: str, lines: Sequence[str]) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from math import comb
@@ -51,10 +51,13 @@ class RosterSheet:
     groups: tuple[StudentGroup, ...] = ()
 
 
-def make_sheet(read: Read, today: date, released: Iterable[Place] = ()) -> RosterSheet:
-    """The sheet of a folder on a practice day. released: string sets and qualities of the deck all were given."""
+def make_sheet(read: Read, today: date, released: Iterable[Place] = (), answered: Collection[str] = ()) -> RosterSheet:
+    """The sheet of a folder on a practice day.
+
+    released: string sets and qualities of the deck all were given. answered: ids of questions that are answered.
+    """
     released = tuple(released)
-    students = [student(name, log, today, released) for name, log in read.logs.items()]
+    students = [student(name, log, today, released, answered) for name, log in read.logs.items()]
     return RosterSheet(today, tuple(by_need(students)), hard_for_all(one.places for one in students), read.passed)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from statistics import median
@@ -36,12 +36,13 @@ Place = tuple[str, str]
 class TeacherQuestion:
     """A card the student put a question to, in words, and the question, which may be empty.
 
-    fresh: whether it was asked in the last seven practice days.
+    fresh: whether it was asked in the last seven practice days. id: of the question in the log.
     """
 
     card: str
     text: str
     fresh: bool
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,10 +104,12 @@ def student(
     log: StudentLog,
     today: date,
     released: Iterable[Place] = (),
+    answered: Collection[str] = (),
 ) -> Student:
     """Adds up one student's log on a practice day; what a wrong clock put after it is not counted.
 
-    released: string sets and qualities of the deck the teacher gave, if known.
+    released: string sets and qualities of the deck the teacher gave, if known. answered: ids of questions the teacher
+    has answered, which are no longer listed.
     """
     last, state = today.toordinal(), log.state
     days: set[int] = set()
@@ -154,9 +157,10 @@ def student(
                 _call(flag.card),
                 flag.text,
                 practice_day_number(event.at) > last - WEEK_DAYS,
+                event.id,
             )
             for event in state.flags
-            if isinstance(flag := event.body, Flag)
+            if isinstance(flag := event.body, Flag) and event.id not in answered
         ),
         high=_high(month),
         claims=claims,

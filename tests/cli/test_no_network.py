@@ -24,7 +24,7 @@ COMMAND_LINES = [
     ["phone", "first", "--sessions", "1", "-o", "p.html"],
     ["progress", "--html", "p.html"], ["sample"], ["refit"], ["roster", "."], ["wake"], ["export", "-o", "log.json"],
     ["import", "--yes", "log.json"], ["join", "--yes", "log.json"], ["log", "mend"], ["log", "back", "--list"],
-    ["listen", "none.wav"], ["tuner", "none.wav"],
+    ["listen", "none.wav"], ["tuner", "none.wav"], ["book", "Student 1", "--note", "x"],
 ]  # fmt: skip
 
 WATCHED = """

@@ -139,7 +139,8 @@ def test_the_command_writes_a_sheet_and_a_page(sheet, tmp_path, monkeypatch):
     assert whole.exit_code == 0 and whole.output == sheet_text(sheet, "md")
     written = runner.invoke(command, [folder, *day, "--format", "html", "-o", str(tmp_path / "r.html")])
     assert "students: 3; files passed over: 1" in written.output
-    assert (tmp_path / "r.html").read_text(encoding="utf-8") == sheet_text(sheet, "html")
+    pages = {one.name: student_sections(one, sheet.today) for one in sheet.students}
+    assert (tmp_path / "r.html").read_text(encoding="utf-8") == sheet_text(sheet, "html", pages=pages)
     one = runner.invoke(command, [folder, *day, "--student", "student 1", "--deck", "first"], catch_exceptions=False)
     assert one.output.startswith("Student 1, 2031-05-14\n") and "Released and not met:" in one.output
     wrong = runner.invoke(command, [folder, *day, "--student", "Nobody"])
