@@ -25,6 +25,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 from tests.mutation.areas import AREAS, modules_of
 from tests.mutation.mutants import Mutant, mutants_of
@@ -100,8 +101,8 @@ def in_threads(work: Callable[[int], None], count: int) -> None:
 
 
 def run(arguments: argparse.Namespace, results: Path) -> None:
-    """Asks about every drawn mutant that has no line yet."""
-    done = {json.loads(line)["id"] for line in results.read_text().splitlines()} if results.exists() else set()
+    """Asks about every drawn mutant that has no line yet, and with ``--again`` about each that survived."""
+    done = {row["id"] for row in _rows(results) if not (arguments.again and row["result"] == "survived")}
     end = time.monotonic() + 60 * arguments.minutes
     with tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as folder:
         trees = [copied(Path(folder) / str(index)) for index in range(arguments.jobs)]
@@ -148,9 +149,15 @@ def judged(
     }  # fmt: skip
 
 
+def _rows(results: Path) -> list[dict[str, Any]]:
+    """The lines of results, the last of each mutant."""
+    lines = results.read_text(encoding="utf-8").splitlines() if results.exists() else []
+    return [*{row["id"]: row for row in map(json.loads, lines)}.values()]
+
+
 def report(results: Path) -> None:
     """The table by area, and each survivor as a difference."""
-    rows = [json.loads(line) for line in results.read_text(encoding="utf-8").splitlines()] if results.exists() else []
+    rows = _rows(results)
     known = {line.split("  # ")[0] for line in EQUIVALENT.read_text(encoding="utf-8").splitlines() if "  # " in line}
     print("| area | mutants | killed | by time | survived | killed of all |\n|---|---|---|---|---|---|")
     for area in [*AREAS, "all"]:
@@ -177,6 +184,7 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=2, help="mutants asked about at once")
     parser.add_argument("--minutes", type=float, default=600.0, help="stop asking after so many")
     parser.add_argument("--results", type=Path, help="file of results, mutation-SEED.jsonl unless given")
+    parser.add_argument("--again", action="store_true", help="ask again about survivors, with a larger budget")
     parser.add_argument("--report", action="store_true", help="print what became of them and ask no more")
     arguments = parser.parse_args()
     results = arguments.results or Path(f"mutation-{arguments.seed}.jsonl")

@@ -289,6 +289,37 @@ def test_every_commit_reaches_the_disk(tmp_path):
         db.close()
 
 
+@pytest.mark.parametrize("detail", [0, 1, 2])
+def test_a_log_waits_for_another_that_makes_its_tables(monkeypatch, detail):
+    """SQLite does not wait for its lock while it changes the journal mode: we do, for as long as we may."""
+    from scheduler.log import schema
+
+    now, tries = [0.0], []
+
+    class Held:
+        def __init__(self, until, code):
+            self.until, self.code = until, code
+
+        def execute(self, statement):
+            tries.append(statement)
+            if now[0] < self.until:
+                error = sqlite3.OperationalError("held")
+                error.sqlite_errorcode = self.code
+                raise error
+
+    monkeypatch.setattr(schema.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(schema.time, "sleep", lambda seconds: now.__setitem__(0, now[0] + seconds))
+    schema._use_write_ahead_log(Held(0.5, sqlite3.SQLITE_BUSY | detail << 8), 1.0)
+    assert len(tries) > 2 and set(tries) == {"PRAGMA journal_mode=WAL"} and now[0] >= 0.5
+    with pytest.raises(sqlite3.OperationalError, match="held"):
+        schema._use_write_ahead_log(Held(9.0, sqlite3.SQLITE_BUSY | detail << 8), 1.0)
+    assert 1.5 < now[0] < 1.6
+    tries.clear()
+    with pytest.raises(sqlite3.OperationalError, match="held"):
+        schema._use_write_ahead_log(Held(9.0, sqlite3.SQLITE_LOCKED | detail << 8), 1.0)
+    assert len(tries) == 1
+
+
 def test_no_plugin_of_the_library_touches_a_log(tmp_path, monkeypatch):
     """Plugins of sqlite-utils are other people's code: neither a log on the disk nor one in memory runs them."""
     from sqlite_utils import hookimpl, plugins

@@ -38,6 +38,13 @@ def test_degree_labels_are_intervals_above_the_root(label, name):
     assert Interval.parse(name).degree == label
 
 
+@pytest.mark.parametrize(("size", "name"), [((0, -1), "-A1"), ((0, -2), "-AA1"), ((-1, 0), "-d2"), ((-1, -1), "-m2"),
+                                            ((0, 0), "P1"), ((0, 1), "A1"), ((1, -1), "dd2")])  # fmt: skip
+def test_what_goes_down_has_a_minus(size, name):
+    """By its letters, and on one letter by its semitones: C to Cb is an augmented unison down."""
+    assert Interval(*size).name == name
+
+
 @given(own.intervals())
 def test_an_interval_reads_back_from_its_name(interval):
     """Every interval up to triply altered parses back from its name."""

@@ -91,3 +91,12 @@ def test_the_accidental_of_a_tension_belongs_to_it(text, name, tensions):
     """A flat or sharp before 9, 11 or 13 is the tension's, not the chord's; a tension counts once."""
     chord = parse_chord(text, reduce=True)
     assert (chord.name, chord.tensions) == (name, tensions)
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [("C7,junk", 3), ("C7b9junk", 4), ("C7b9,junk", 5), ("C13#11x", 6), ("Cm9x", 3), ("C7altx", 5), ("Cx9", 1)],
+)
+def test_a_refusal_with_leave_to_reduce_counts_what_reduces_as_understood(text, place):
+    """Tensions and the commas between them are understood; what follows them is where it stops."""
+    assert _refusal(text, reduce=True).position == place
