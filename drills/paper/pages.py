@@ -136,17 +136,18 @@ def _fit(
 ) -> tuple[int, float]:
     """Rows a page and the scale: as few pages as a readable scale allows, then as large as fits.
 
-    block: rows that stay on one page, even if they must be smaller.
+    rows: 1 or more. block: rows that stay on one page, even if they must be smaller.
     """
     most = min(_MOST_SCALE * (1.5 if large else 1), room_wide / measure.drawn_wide)
     least = min(_LEAST_COMPACT if compact else _LARGE_SCALE if large else _LEAST_SCALE, most)
-    for pages in range(1, rows + 1):
+    pages = 1
+    while True:
         each = -(-rows // pages)
         each = -(-each // block) * block
         scale = min(most, (room_high / each - measure.head - measure.foot) / measure.drawn_high)
         if scale >= least or each <= block:
             return each, max(scale, 0.3)
-    return block, least
+        pages += 1
 
 
 def _title(sheet: Sheet, style: PageStyle, blank: bool, continued: bool) -> list[Part]:
