@@ -38,6 +38,7 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 @click.option("--since", metavar="DATE", type=_DAY, help="With --term: its first day; twelve weeks when left out.")
 @click.option("--prepare", metavar="OUT", help="A folder for each student: page, handout, deck and phone page.")
 @click.option("--answered", is_flag=True, help="With --student: their questions are answered; kept in your own book.")
+@click.option("--words", metavar="TEXT", multiple=True, help="With --term: your own words, which end it; repeatable.")
 @click.option("--groups", is_flag=True, help="Also name the students who share a cause.")
 @click.option("--deck", metavar="DECK", help="The deck the students were given: what was never met is named.")
 @click.option("--format", "kind", type=click.Choice(["text", "md", "html", "pdf"]), help="text when left out.")
@@ -123,6 +124,8 @@ def _refuse_misfits(name: str | None, output: str | None, options: dict[str, Any
                 raise click.UsageError(f"--{option} is about one student: add --student NAME")
     if options["since"] and not options["term"]:
         raise click.UsageError("--since is the first day of a term report: add --term")
+    if options["words"] and not options["term"]:
+        raise click.UsageError("--words end a term report: add --term")
     if options["kind"] is None:
         options["kind"] = "pdf" if (output or "").lower().endswith(".pdf") else "text"
     if options["kind"] == "pdf" and output in (None, "-"):
@@ -156,7 +159,7 @@ def _write_page(
         since = options["since"].date() if options["since"] else today - timedelta(weeks=TERM_WEEKS) + timedelta(days=1)
         if since > today:
             raise click.UsageError(f"--since {since}: expected a day no later than {today}")
-        sections = term_sections(log, since, today)
+        sections = term_sections(log, since, today, [one_line(text) for text in options["words"] if one_line(text)])
     else:
         from drills.roster.page_of_one import student_sections
 

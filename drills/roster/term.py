@@ -10,6 +10,7 @@ from drills.roster.folder import StudentLog
 from drills.roster.page_of_one import Section
 from drills.roster.student import JUDGED_DAYS
 from drills.roster.student_claims import student_claims
+from scheduler.days.ask_of_day import Ask
 from scheduler.days.practice_day import AWAY_DAYS
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.claims import ClaimWord
@@ -31,18 +32,19 @@ _LEARNED = (
 _NAMED = 5
 
 
-def term_sections(log: StudentLog, since: date, today: date) -> list[Section]:
+def term_sections(log: StudentLog, since: date, today: date, words: Sequence[str] = ()) -> list[Section]:
     """What a reader who plays no guitar can understand, in sentences with counts and without a grade.
 
-    since, today: the first and last practice day told of. Questions to the teacher, slips and
-    other students are not for this page.
+    since, today: the first and last practice day told of. words: the teacher's own, a paragraph each, which end the
+    page. Questions to the teacher, slips and other students are not for this page. Of a student who was away in all
+    that time it says what had been learned before.
     """
     first, last = since.toordinal(), today.toordinal()
     days = [(day, review) for review, day, _ in log.asks()]
     told = [review for day, review in days if first <= day <= last]
     played = {day for day, _ in days if first <= day <= last}
     if not played:
-        return [("Practice", [f"Nothing was practised with this tool between {_day(since)} and {_day(today)}."])]
+        return _away(log, since, today) + _own_words(words)
     sections = [("Practice", _practice(told, played, first, last))]
     before = {skill for day, review in days if day < first for skill in review.skills}
     if new := _new(told, before):
@@ -66,6 +68,30 @@ def term_sections(log: StudentLog, since: date, today: date) -> list[Section]:
             sections.append(
                 (heading, [f"{q} on strings {on}: {claims.count_of((on, q))}" for on, q in places[:_NAMED]])
             )
+    return sections + _own_words(words)
+
+
+def _own_words(words: Sequence[str]) -> list[Section]:
+    return [("From the teacher", list(words))] if words else []
+
+
+def _away(log: StudentLog, since: date, today: date) -> list[Section]:
+    """Of a student who did not practise: so much, and what had been learned by then."""
+    first = since.toordinal()
+    nothing = f"Nothing was practised with this tool between {_day(since)} and {_day(today)}."
+    before = [(review, day, ask) for review, day, ask in log.asks() if day < first]
+    if not before:
+        return [("Practice", [nothing])]
+    last = date.fromordinal(max(day for _, day, _ in before))
+    sections: list[Section] = [("Practice", [nothing, f"Last practised on {_day(last)}."])]
+    clean = {
+        skill for review, _, ask in before if ask is Ask.FIRST_TRY and review.grade.clean for skill in review.skills
+    }
+    if learned := _counted(clean):
+        sections.append(("Played right at a first try before", learned))
+    well = student_claims(before, last).places(ClaimWord.FIRM, ClaimWord.GOING_WELL)[::-1]
+    if well:
+        sections.append((f"Going well until {_day(last)}", [f"{q} on strings {on}" for on, q in well[:_NAMED]]))
     return sections
 
 
@@ -86,7 +112,11 @@ def _practice(told: Sequence[Review], played: set[int], first: int, last: int) -
 
 def _new(told: Sequence[Review], before: set[str]) -> list[str]:
     """What was met for the first time, as counts a parent can read."""
-    met = {skill for review in told for skill in review.skills} - before
+    return _counted({skill for review in told for skill in review.skills} - before)
+
+
+def _counted(met: set[str]) -> list[str]:
+    """Skills as counts a parent can read."""
     found = []
     for kind, one, many in _LEARNED:
         if count := sum(skill.startswith(f"{kind}:") for skill in met):

@@ -187,9 +187,30 @@ def test_one_new_thing_is_told_in_the_singular(send, played, today):
     assert term(folder, today)["New"] == ["1 shape on the neck, 1 place to find a note."]
 
 
-def test_an_empty_term_says_so_without_reproach(send, played, today):
-    """Nothing practised is one plain sentence with the dates."""
-    folder = send("a.json", played("7", "654", "c", 200))
-    assert term(folder, today) == {
-        "Practice": ["Nothing was practised with this tool between 20 February 2031 and 14 May 2031."]
+def test_of_a_student_who_was_away_the_term_says_what_had_been_learned(send, played, today):
+    """Nothing practised is one plain sentence with the dates; then something true, and the teacher's own words."""
+    folder = send("a.json", played("7", "654", "cl", 200))
+    told = term(folder, today)
+    assert told == {
+        "Practice": [
+            "Nothing was practised with this tool between 20 February 2031 and 14 May 2031.",
+            "Last practised on 26 October 2030.",
+        ],
+        "Played right at a first try before": ["1 shape on the neck, 1 place to find a note."],
     }
+    send("b.json")
+    log = read_folder(folder).logs["b"]
+    words = ["She sings in the choir now."]
+    assert term_sections(log, today - timedelta(days=6), today, words) == [
+        ("Practice", ["Nothing was practised with this tool between 8 May 2031 and 14 May 2031."]),
+        ("From the teacher", words),
+    ]
+
+
+def test_the_teacher_s_words_end_a_term(send, played, today):
+    """After all that is counted, as they were written."""
+    folder = send("a.json", played("7", "654", "cl", 3))
+    log = read_folder(folder).logs["a"]
+    sections = term_sections(log, today - timedelta(days=20), today, ["Well done.", "More next year."])
+    assert sections[-1] == ("From the teacher", ["Well done.", "More next year."])
+    assert sections[0][0] == "Practice"
