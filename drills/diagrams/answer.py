@@ -56,7 +56,7 @@ def remarks(shape: Shape) -> list[str]:
         found.append(words)
     if shape.chord.bass is not None:
         plain = f"{shape.chord.root}{shape.chord.quality.symbol}"
-        found.append(f"The bass {shape.chord.bass} is the band's: the shape is {plain}.")
+        found.append(f"The bass note {shape.chord.bass} is left to the band: the shape is {plain}.")
     if shape.variant == "locked":
         found.append("Your own fingering.")
     return found

@@ -20,18 +20,20 @@ _USUAL_TRIES = 20
 @dataclass(frozen=True, slots=True)
 class StudentGroup:
     """Students with one cause. group: what they lack, words: it in words. count: their first tries where it is needed.
-    usual: those of the rest of the class there, or of everybody everywhere where the rest never tried it."""
+    usual: those of the rest of the class there, or of everybody at everything where the rest hardly tried it."""
 
     group: CauseGroup
     cause: str
     names: tuple[str, ...]
     count: Count
     usual: Count
+    everything: bool = False
 
     @property
     def words(self) -> str:
-        """As a line: ``finding roots on string 5, 24 of 120 clean, the class 80 of 110: Student 1, Student 4``."""
-        return f"{self.cause}, {self.count} clean, the class {self.usual}: {', '.join(self.names)}"
+        """As a line: ``spelling m7, 24 of 120 clean, the rest of the class 80 of 110: Student 1, Student 4``."""
+        others = "the class at everything" if self.everything else "the rest of the class"
+        return f"{self.cause}, {self.count} clean, {others} {self.usual}: {', '.join(self.names)}"
 
 
 def cause_in_common(students: Iterable[Student]) -> list[StudentGroup]:
@@ -47,19 +49,21 @@ def cause_in_common(students: Iterable[Student]) -> list[StudentGroup]:
             sharing.setdefault(group, []).append(student)
     found = []
     for group, named in sharing.items():
-        usual = _usual(group, students, named)
+        usual, everything = _usual(group, students, named)
         members = [one for one in named if _below(one.needed[group], usual)]
         if len(members) >= _FEWEST:
             words = members[0].cause.words if members[0].cause else ""
             count = sum((one.needed[group] for one in members), Count())
-            found.append(StudentGroup(group, words, tuple(one.name for one in members), count, usual))
+            found.append(StudentGroup(group, words, tuple(one.name for one in members), count, usual, everything))
     return sorted(found, key=lambda one: (-len(one.names), one.group))
 
 
-def _usual(group: CauseGroup, students: Sequence[Student], named: Sequence[Student]) -> Count:
+def _usual(group: CauseGroup, students: Sequence[Student], named: Sequence[Student]) -> tuple[Count, bool]:
     names = {one.name for one in named}
     rest = sum((one.needed.get(group, Count()) for one in students if one.name not in names), Count())
-    return rest if rest.tries >= _USUAL_TRIES else sum((one.month for one in students), Count())
+    if rest.tries >= _USUAL_TRIES:
+        return rest, False
+    return sum((one.month for one in students), Count()), True
 
 
 def _below(count: Count, usual: Count) -> bool:

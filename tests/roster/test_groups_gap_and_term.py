@@ -49,7 +49,13 @@ def test_the_most_common_cause_makes_the_first_group(send, played, today):
         (("form", "form:arpeggio/maj7"), ("Student 5", "Student 6")),
     ]
     assert groups[0].count == Count(60, 300)
-    assert groups[0].words.startswith("the m7b5 shape on 4-3-2, 60 of 300 clean, the class 637 of 1025: Student 0, ")
+    assert groups[0].words.startswith(
+        "the m7b5 shape on 4-3-2, 60 of 300 clean, the class at everything 637 of 1025: Student 0, "
+    )
+    for number in range(10, 13):
+        send(f"Student {number}.json", played("m7b5", "432", "cccl" * 2, 1), played("7", "654", WELL, 1))
+    again = cause_in_common(make_sheet(read_folder(folder), today).students)[0]
+    assert "60 of 300 clean, the rest of the class 19 of 29: " in again.words
 
 
 def test_nobody_is_grouped_by_what_all_find_hard(send, played, today):

@@ -21,7 +21,7 @@ PAGE = Path(__file__).with_name("SENTENCES.md")
 _WORD = re.compile(r"(?<![\w{])[A-Za-z][a-z']*(?![\w}])")
 _OTHER = re.compile(
     r"^\s*(?:SELECT|INSERT|UPDATE|CREATE|PRAGMA|DELETE|WITH|FROM|WHERE|ORDER)\b|[{;]\s*[\w-]+:|</?\w+[\s>]|\(\?|\\[dwsb]|"
-    r"^[\w-]+(?:/[\w-]+)+$|--[\w-]+:|function ?\(|=>|\bconst "
+    r"^[\w-]+(?:/[\w-]+)+$|--[\w-]+:|function ?\(|=>|\bconst |<\?xml|###|^PRODID|^:root|sans-serif"
 )
 _LONGEST_PART = 40
 
@@ -31,7 +31,7 @@ def page() -> str:
     lines = [
         "# Sentences the program can say",
         "",
-        "Found in the code and written by `python -m tests.sentences.list_sentences`. What stands in braces is filled in.",
+        "Found in the code by `python -m tests.sentences.list_sentences`. What stands in braces is filled in.",
     ]
     for folder in ("drills", "scheduler"):
         for path in sorted((ROOT / folder).rglob("*.py")):
