@@ -39,7 +39,7 @@ def prepare(player: PlayerFiles, read: Read, sheet: RosterSheet, book: LessonBoo
     for one in sheet.students:
         folder = out / one.name
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        sections = [*book.for_student(one.name, today), *student_sections(one, today)]
+        sections = [*book.for_student(one.name, today), *student_sections(one, today, to_student=True)]
         write_whole(folder / "page.html", page_text(one.name, today, sections, "html"), private=True)
         links[one.name] = f"{one.name}/page.html"
         log = read.logs[one.name]

@@ -22,10 +22,11 @@ _TO_HEAR = 5
 _PLACES = 5
 
 
-def student_sections(student: Student, today: date) -> list[Section]:
+def student_sections(student: Student, today: date, *, to_student: bool = False) -> list[Section]:
     """What to know before a lesson; what there is nothing to say of is left out.
 
-    Cards to hear are drawn by chance, one draw for a student and a day.
+    Cards to hear are drawn by chance, one draw for a student and a day. to_student: whether it goes to the student,
+    who needs no reason for a place on the roster and no list of what the teacher is going to hear.
     """
     lines = [
         f"Days played: {student.days_of_7} of 7 ({student.minutes_of_7:.0f} minutes); last played: {days_ago(student)}",
@@ -34,7 +35,7 @@ def student_sections(student: Student, today: date) -> list[Section]:
     ]
     if student.seconds is not None:
         lines.append(f"Prompt to answer, a typical clean try: {student.seconds:.0f} s")
-    fix = [one_thing(student), f"Why here on the roster: {need_words(student)}"]
+    fix = [one_thing(student)] + [f"Why here on the roster: {need_words(student)}"] * (not to_student)
     sections = [("The one thing to fix", fix), ("This week", lines)]
     if student.questions:
         asked = [f"{one.card}: {one.text}" if one.text else one.card for one in student.questions]
@@ -54,7 +55,7 @@ def student_sections(student: Student, today: date) -> list[Section]:
         sections.append(("Set aside by the student", [f"{student.rested} card{'s' * (student.rested > 1)}"]))
     if student.grades:
         sections.append(("Grades", [", ".join(f"{word} {times}" for word, times in student.grades.items())]))
-    if student.high:
+    if student.high and not to_student:
         drawn = Random(f"{student.name} {today.isoformat()}").sample(student.high, min(_TO_HEAR, len(student.high)))
         sections.append((f"To hear: {len(drawn)} that the student graded high", list(map(_to_hear, drawn))))
     return sections

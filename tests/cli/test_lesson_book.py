@@ -123,6 +123,7 @@ def test_each_folder_of_the_evening_before_is_one_student_s_alone(neckwork, less
             assert b"Rushes" not in held, path
             assert number == 2 or b"thumb on top" not in held, path
         page = (out / f"Student {number}" / "page.html").read_text(encoding="utf-8")
+        assert "on the roster" not in page and "heard: ____" not in page
         assert page.index("From your teacher") < page.index("The one thing to fix") and f"{SAY} {number}" in page
     index = html.document_fromstring((out / "index.html").read_text(encoding="utf-8"))
     from urllib.parse import unquote

@@ -18,7 +18,9 @@ from random import Random
 
 from drills.cards.card import Card
 from drills.progress.card_parts import card_parts
-from drills.roster.folder import StudentLog
+from drills.roster.folder import Read, StudentLog
+from drills.roster.groups import StudentGroup, cause_in_common
+from drills.roster.roster_sheet import make_sheet
 from drills.roster.student import student
 from drills.roster.student_causes import CauseGroup, StudentCause, cause_groups
 from scheduler.grade import Grade
@@ -26,7 +28,7 @@ from scheduler.log.fold import LogState
 from scheduler.review import Review
 from tests.progress.players import START, first_deck
 
-__all__ = ["DECKS", "cause_named", "falsely_named_roster", "practised", "share_needing"]
+__all__ = ["DECKS", "cause_named", "class_with_a_gap", "falsely_named_roster", "practised", "share_needing"]
 
 HIGH, LOW = 0.75, 0.45
 A_DAY = 20
@@ -111,6 +113,26 @@ def falsely_named_roster(seed: int, students: int = 20, **more: float) -> bool:
     return any(cause_named(practised(1000 * seed + number, **more)[0]) for number in range(students))  # type: ignore[arg-type]  # numbers alone are passed on
 
 
+def class_with_a_gap(seed: int, lacking: int = 5, others: int = 15) -> tuple[set[str], set[str], list[StudentGroup]]:
+    """A class of which some lack the roots of one string: their names, all names, and the groups that a sheet makes."""
+    logs: dict[str, StudentLog] = {}
+    chosen = ""
+    number = 0
+    while len(logs) < lacking:
+        reviews, planted = practised(1000 * seed + number, "roots", 400)
+        number += 1
+        if planted is not None and chosen in ("", planted[1]):
+            chosen = planted[1]
+            logs[f"Student {len(logs) + 1}"] = StudentLog(LogState(tuple(reviews)))
+    with_it = set(logs)
+    for _ in range(others):
+        number += 1
+        reviews, _ = practised(1000 * seed + number, "", 400)
+        logs[f"Student {len(logs) + 1}"] = StudentLog(LogState(tuple(reviews)))
+    day = max(log.state.reviews[-1].at.date() for log in logs.values())
+    return with_it, set(logs), cause_in_common(make_sheet(Read(logs, ()), day).students)
+
+
 def _row(seed: int, students: int, kind: str, tries: int, deck: str, **more: float) -> str:
     right = wrong = 0
     share = 0.0
@@ -141,6 +163,15 @@ def main(seed: int, students: int = 500) -> None:
         for kind in FITTING:
             print(_row(seed, students, kind, 200, deck, naming=0.9, right=0.95), flush=True)
     classes = students // 5
+    met, found, outside = 0, 0, 0
+    for number in range(classes // 4):
+        lacking, _, groups = class_with_a_gap(seed + number)
+        grouped = {name for group in groups for name in group.names}
+        met, found, outside = met + len(lacking), found + len(grouped & lacking), outside + len(grouped - lacking)
+    print(
+        f"\nOf {met} students of classes of twenty, five of whom lack the roots of one string (400 first tries each),"
+    )
+    print(f"{found} stand in a group; of the others {outside} do.", flush=True)
     print(f"\nOf 100 classes of twenty without any cause, in how many somebody is named ({classes} a row):\n")
     print("| cards | classes |\n|---|---|")
     for spread in (0.0, 0.5):

@@ -7,12 +7,12 @@ from dataclasses import replace
 import pytest
 
 from drills.roster.student_causes import cause_groups
-from tests.roster.planted_causes import cause_named, falsely_named_roster, practised
+from tests.roster.planted_causes import cause_named, class_with_a_gap, falsely_named_roster, practised
 
-STUDENTS = 30
+STUDENTS = 20
 
 
-@pytest.mark.parametrize(("kind", "least"), [("roots", 25), ("spelling", 22)])
+@pytest.mark.parametrize(("kind", "least"), [("roots", 16), ("spelling", 14)])
 def test_a_planted_cause_is_named_right(kind, least):
     """The small share of planted_causes.md that runs each time."""
     right = 0
@@ -27,6 +27,13 @@ def test_nobody_of_a_class_without_a_cause_is_named():
     """Two classes of twenty, in one of which the cards differ by themselves."""
     assert not falsely_named_roster(1)
     assert not falsely_named_roster(2, spread=0.5)
+
+
+def test_a_group_holds_those_who_lack_it_and_nobody_else():
+    """Three of six lack the roots of one string: they make the one group."""
+    lacking, names, groups = class_with_a_gap(3, lacking=3, others=3)
+    assert len(names) == 6
+    assert [set(group.names) for group in groups] == [lacking]
 
 
 def test_the_root_is_the_cause_where_the_misses_stand_at_one_quality_and_their_slips_say_root():

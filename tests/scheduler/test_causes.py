@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.statistics.causes import Tried, found_cause, named_mostly
+from scheduler.statistics.causes import CLASS_ERROR, CLASS_SIZE, Tried, found_cause, named_mostly
 from scheduler.statistics.counts import Count
 from scheduler.statistics.draws import chance_of_score
 
@@ -64,6 +64,24 @@ def test_what_comes_together_is_told_together_and_what_is_always_needed_is_no_ca
             for one in tries("c" * 20 + "m" * 40, "c" * 50 + "m" * 10)]  # fmt: skip
     assert found_cause(both, {**WORDS, left: ()}).groups == (LEFT, left)
     assert found_cause(both, {ALL: ()}) is None
+
+
+def test_a_sign_that_one_learner_of_a_class_would_show_by_chance_names_nothing():
+    """Named is only what comes to one of four hundred without a cause: five in a hundred over a class of twenty."""
+    weak = tries("c" * 30 + "m" * 20, "c" * 42 + "m" * 8)
+    chance = found_cause(weak, WORDS, error=1.0).chance
+    assert CLASS_ERROR / CLASS_SIZE == 0.0025 < chance < CLASS_ERROR
+    assert found_cause(weak, WORDS) is None and found_cause(weak, WORDS, error=CLASS_ERROR) is not None
+
+
+def test_slips_that_fit_make_a_cause_surer_and_others_less_sure():
+    """The same counts with slips named slid, unnamed, and named dropped, in this order."""
+    rest = "c" * 42 + "d" * 8
+    fitting, silent, other = (
+        found_cause(tries("c" * 30 + letter * 20, rest), WORDS, error=1.1) for letter in ("s", "m", "d")
+    )
+    assert fitting.chance < silent.chance
+    assert other is None or silent.chance < other.chance
 
 
 def test_too_few_tries_name_nothing():
