@@ -183,6 +183,11 @@ def _run(args: list[str] | None) -> int:
     except OSError as error:
         _say(f"{error.filename or 'a file'}: {error.strerror or error}")
         return 1
+    except UnicodeEncodeError as error:
+        # What was typed or names a file may hold bytes that are no UTF-8 (PEP 383); no file takes them as text.
+        _say(f"{error.object[max(0, error.start - 20) : error.end]!r}: expected text, got bytes that "
+             "are no UTF-8; give another word or name")  # fmt: skip
+        return 1
     except Exception as error:
         # A fault of the tool's own: the player gets one line, whoever mends it asks for the rest.
         if os.environ.get("NECKWORK_TRACEBACK"):

@@ -7,6 +7,7 @@ import fcntl
 import gc
 import os
 import pty
+import re
 import select
 import signal
 import struct
@@ -33,6 +34,9 @@ _FAST = 8.0
 GRADING = "\n\n\n" + "\nc\n\nf\n1\n\nt\n" * 4 + "q\n\n\n"
 """Keys that play some cards in lines, whatever comes: Enter answers, a letter grades."""
 
+_SEQUENCE = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b[=>]")
+"""A control sequence (ECMA-48, 5.4), or the two that set a keypad."""
+
 _ANSWER, _REPEAT = "How did it go?", "Enter when"
 
 
@@ -41,6 +45,7 @@ class Ended:
     """How a program ended. code: the exit code, or minus the signal. happened: what the failpoint did, or "".
 
     calls: the calls counted, a letter each; only of a program that was not killed.
+    out, err: what was written to either; of a full-screen session the last page, and what stood outside of pages.
     acknowledged: how many cards were graded or learned with the next screen already there.
     """
 
@@ -165,19 +170,20 @@ def run_full_screen(
             _become(args, home, point, report.fileno(), kinds.fileno())
         fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
         try:
-            acknowledged, shown = _played(child, terminal, cards, kill_after_s)
+            acknowledged, shown, left = _played(child, terminal, cards, kill_after_s)
             code, hung = _wait(child, None if kill_after_s is None else 0.0)
         finally:
             os.close(terminal)
         report.seek(0)
         kinds.seek(0)
-        return Ended(code, shown, "", report.read().decode(), kinds.read().decode(), acknowledged, hung)
+        return Ended(code, shown, left, report.read().decode(), kinds.read().decode(), acknowledged, hung)
 
 
-def _played(child: int, terminal: int, cards: int, kill_after_s: float | None) -> tuple[int, str]:
-    """How many cards were graded with the next screen there, and the last screen."""
+def _played(child: int, terminal: int, cards: int, kill_after_s: float | None) -> tuple[int, str, str]:
+    """How many cards were graded with the next screen there, the last screen, and what was said outside of screens."""
     screen = pyte.Screen(80, 24)
     stream = pyte.ByteStream(screen)
+    raw = b""
     begun = time.monotonic()
     acknowledged, graded, before, quiet = 0, 0, "", 0
     grades = 0
@@ -192,6 +198,7 @@ def _played(child: int, terminal: int, cards: int, kill_after_s: float | None) -
             except OSError:  # the program has ended
                 break
             stream.feed(come)
+            raw += come
             quiet = 0
             continue
         shown = "\n".join(line.rstrip() for line in screen.display).rstrip()
@@ -203,7 +210,9 @@ def _played(child: int, terminal: int, cards: int, kill_after_s: float | None) -
         graded, before, quiet = 0, shown, 0
         answer = "Looked" in shown and "In time" in shown
         with contextlib.suppress(OSError):
-            if acknowledged >= cards and not answer:
+            if shown.endswith("Try again? [Y/n]:"):
+                os.write(terminal, b"n\r")
+            elif acknowledged >= cards and not answer:
                 os.write(terminal, b"q" if grades < 1_000 else b"\r")
                 grades += 1_000
             elif answer:
@@ -212,4 +221,10 @@ def _played(child: int, terminal: int, cards: int, kill_after_s: float | None) -
                 grades += 1
             else:
                 os.write(terminal, b"\r")
-    return acknowledged, "\n".join(screen.display)
+    return acknowledged, "\n".join(screen.display), _outside(raw.decode("utf-8", "replace"))
+
+
+def _outside(raw: str) -> str:
+    """What of a terminal's text was written while no page stood on it (DEC private mode 1049 is the page's)."""
+    parts = [part.partition("\x1b[?1049l")[2] for part in ("\x1b[?1049l" + raw).split("\x1b[?1049h")]
+    return _SEQUENCE.sub("", "".join(parts)).replace("\r", "")

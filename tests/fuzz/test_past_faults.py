@@ -42,6 +42,7 @@ PAST = [
     ("MusicXML", "<a>" * DEEP),
     ("JSON exports", '{"format":"review-log","version":1,"events":' + "[" * DEEP),
     ("command lines", ["cards", "~x; y"]),
+    ("command lines", ["decks", "new", "\udcff"]),
     ("command lines", ["export", "--log", "~nobody-here/log"]),
 ]
 """Each kind of input, and one that was once taken as it should not be, or is made so that it might be."""
