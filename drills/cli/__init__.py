@@ -150,10 +150,32 @@ def main(args: list[str] | None = None) -> int:
     0 done; 1 asked for something that is not there or does not fit; 2 wrong usage;
     130 interrupted, with everything graded kept.
     """
+    if args is None and not _ready_streams():
+        _say("standard output is closed; nothing was done")
+        sys.exit(1)
     code = _run(args)
     if args is None:
         sys.exit(code)
     return code
+
+
+def _ready_streams() -> bool:
+    """Open what is closed of the three standard streams upon nothing; whether there is one to write answers to.
+
+    Otherwise the first files opened, the log among them, would take their numbers, and get what is meant for a screen.
+    """
+    closed = []
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            closed.append(os.open(os.devnull, os.O_RDWR))
+    if 0 in closed:
+        sys.stdin = os.fdopen(0, encoding="utf-8")
+    for number, name in ((1, "stdout"), (2, "stderr")):
+        if number in closed:
+            setattr(sys, name, os.fdopen(number, "w", encoding="utf-8"))
+    return 1 not in closed
 
 
 def _run(args: list[str] | None) -> int:
@@ -181,7 +203,7 @@ def _run(args: list[str] | None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
-        _say(f"{error.filename or 'a file'}: {error.strerror or error}")
+        _say(f"{error.filename or 'the output'}: {error.strerror or error}")
         return 1
     except UnicodeEncodeError as error:
         # What was typed or names a file may hold bytes that are no UTF-8 (PEP 383); no file takes them as text.
