@@ -15,7 +15,7 @@ from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any, Literal, TextIO, overload
 
-__all__ = ["atomic_database", "atomic_write", "write_whole"]
+__all__ = ["atomic_database", "atomic_write", "is_running", "write_whole"]
 
 
 @overload
@@ -126,12 +126,13 @@ def _clear_parts(folder: Path, names: str) -> None:
     except OSError:
         return  # a folder that cannot be listed may still be written to
     for match in found:
-        if not _is_running(int(match["pid"])):
+        if not is_running(int(match["pid"])):
             with suppress(OSError):
                 (folder / match[0]).unlink()
 
 
-def _is_running(pid: int) -> bool:
+def is_running(pid: int) -> bool:
+    """Whether there is a process of that number; True where a system does not say."""
     if os.name != "posix":  # elsewhere a signal of 0 is not a question
         return True
     try:

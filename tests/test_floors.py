@@ -51,6 +51,7 @@ WITHOUT_MEMORY = {
 """Floors that know nothing of scheduling."""
 
 SERVES_BOTH = {"scheduler.atomic_write", "scheduler.atomic_write.atomic_write", "scheduler.atomic_write.write_whole",
+               "scheduler.atomic_write.is_running",
                "scheduler.plain_file", "scheduler.plain_file.open_plain",
                "scheduler.json_line", "scheduler.json_line.json_line"}  # fmt: skip
 """Writing a file whole knows neither music nor memory. It stands in the scheduler, which may not import drills."""

@@ -6,13 +6,13 @@ nothing here; it is said once, in `take_notice`.
 
 from __future__ import annotations
 
-import tempfile
 import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 
+from drills.sound.left_folders import clear_left_folders, sound_folder
 from drills.sound.outlets import Outlet, find_outlets
 from drills.sound.score import Score
 from drills.sound.wav import save_wav
@@ -113,7 +113,8 @@ class Playback:
         # Whatever goes wrong with sound, on whatever machine, practice goes on: so everything
         # is caught here, said once, and never thrown over the player's screen.
         try:
-            with tempfile.TemporaryDirectory(prefix="neckwork-") as folder:
+            clear_left_folders()
+            with sound_folder() as folder:
                 while (wish := self._next_wish()) is not None:
                     try:
                         self._sound(*wish, Path(folder))

@@ -1,8 +1,9 @@
 """Damage every file of a player, one fault at a time, and compare each answer with that of the whole files.
 
-    python -m tests.faults.damage [FLIPS] [SEED]
+    python -m tests.faults.damage [FLIPS] [SEED] [FILE ...]
 
-cuts each file at every 512 bytes and flips FLIPS single bits (2,000) in each, drawn by SEED. README.md beside this
+cuts each file at every 512 bytes and flips FLIPS single bits (2,000) in each, drawn by SEED; FILE: only those of
+`DAMAGED_FILES`, or log.counts, and no cuts. README.md beside this
 file keeps the last table. An outcome is one of
 
 - right: the same events, reviews, state of cards, digest, saved memory or settings as before;
@@ -22,7 +23,7 @@ import shutil
 import sys
 import tempfile
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -224,7 +225,7 @@ def flips(player: Player, name: str, count: int, rng: random.Random) -> Iterator
     return (Fault(name, "flip", rng.randrange(bits)) for _ in range(count))
 
 
-def main(count: int = 2_000, seed: int = 13) -> int:
+def main(count: int = 2_000, seed: int = 13, only: Sequence[str] = ()) -> int:
     """Print the table; answers how many outcomes were wrong."""
     rng = random.Random(seed)
     wrong = 0
@@ -235,8 +236,9 @@ def main(count: int = 2_000, seed: int = 13) -> int:
             home = Path(folder) / str(reviews)
             played(home, reviews, IN_WAL)
             player = Player(home, only_digest=reviews == LONG)
-            for name in names:
-                wrong += _row(player, name, "cut", cuts(player, name))
+            for name in names if not only else [name for name in names if name in only]:
+                if not only:
+                    wrong += _row(player, name, "cut", cuts(player, name))
                 wrong += _row(player, name, "flip", flips(player, name, count, rng))
     return wrong
 
@@ -255,4 +257,4 @@ def _row(player: Player, name: str, kind: str, faults: Iterable[Fault]) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(min(1, main(*map(int, sys.argv[1:]))))
+    sys.exit(min(1, main(*map(int, sys.argv[1:3]), only=sys.argv[3:])))
