@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -20,14 +21,17 @@ from drills.neck.strings import StringSet, parse_strings
 from drills.safe_text import drawn
 from drills.shapes.form import GRIP_KINDS, POSITIONS, USUAL_SCALES, Form, parse_form
 from drills.shapes.shape import fingers_of
-from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
+from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_drilled_key
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable, shipped_qualities
 from scheduler.plain_file import open_plain
 
-__all__ = ["Block", "Deck", "find_deck", "list_decks", "read_deck"]
+__all__ = ["Block", "Deck", "DeckFault", "deck_faults", "find_deck", "list_decks", "read_deck"]
 
 _Value = TypeVar("_Value")
+
+_MOST_FAULTS = 100
+"""So many faults of one file are enough to mend at once."""
 
 _TAUGHT = (
     "first", "set-654", "set-543", "set-432", "set-321", "roots", "keys", "transitions", "finding", "triads",
@@ -39,6 +43,15 @@ their roots, keys and changes, triads beside them; then the later tiers and othe
 
 _DEEPEST_INCLUDE = 8
 _LONGEST_NAME = 255
+
+
+class DeckFault(DeckError):
+    """What is wrong at one place of a deck file: in which file, table and line (0 where none is known), with which key,
+    and what came."""
+
+    def __init__(self, message: str, path: Path, where: str, key: str, came: object, line: int) -> None:
+        super().__init__(message)
+        self.path, self.where, self.key, self.came, self.line = path, where, key, came, line
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +127,10 @@ _CHANGES_KEYS = ("changes", "transpose", "from_strings", "prompts", "from_week")
 """Keys of a block whose material is a page of changes."""
 _LIMITS = {"new_forms": "form", "new_roots": "root"}
 _NECK = {"top_fret": int, "open_roots": bool, "alternates": bool}
+_FAULTLESS = {"qualities": ["m7"], "string_sets": ["core"]}
+_NEEDED = frozenset(_FAULTLESS)
+"""What a block of chords cannot be without, and a block that has nothing wrong."""
+
 _TYPE_NAMES = {
     str: "text",
     list: "a list",
@@ -138,30 +155,57 @@ class _DeckReader:
         except ValueError as error:  # wrong TOML or wrong UTF-8
             raise DeckError(f"deck {path}: not readable as TOML ({error}); mend that line") from error
 
-    def refuse(self, where: str, key: str, expected: str, came: object) -> DeckError:
+    def refuse(self, where: str, key: str, expected: str, came: object) -> DeckFault:
         shown = repr(came)
-        place = f"{self.path}, line {self._line(where, key)}" if self._line(where, key) else str(self.path)
-        return DeckError(
+        line = self._line(where, key)
+        place = f"{self.path}, line {line}" if line else str(self.path)
+        said = (
             f"deck {place}: {where + ', ' if where else ''}{key}: expected {expected}, "
             f"got {shown if len(shown) <= 60 else shown[:57] + '...'}"
         )
+        return DeckFault(said, self.path, where, key, came, line)
+
+    def leave_out(self, fault: DeckFault) -> bool:
+        """Take what a fault is about out of what was read, so that the next one shows; whether that could be done."""
+        number = int(fault.where.removeprefix("material ")) if fault.where.startswith("material ") else 0
+        tables = self.data.get("material", [])
+        table = tables[number - 1] if number else self.data.get(fault.where) if fault.where else self.data
+        if fault.key in ("include", "material") and not number:
+            self.data.setdefault("material", [dict(_FAULTLESS)])  # an include may have been all that there was
+        if not isinstance(table, dict) or fault.key not in table:
+            if not number:
+                return fault.key == "material"
+            tables[number - 1] = dict(_FAULTLESS)  # something is missing: the rest of the table can say no more
+            return True
+        value = table[fault.key]
+        if isinstance(value, list) and fault.came in value and len(value) > 1:
+            table[fault.key] = [one for one in value if one != fault.came]
+        elif number and fault.key in _NEEDED:
+            table[fault.key] = _FAULTLESS[fault.key]
+        else:
+            del table[fault.key]
+        return True
 
     def _line(self, where: str, key: str) -> int:
-        """1-based line of a key in a table, or 0; [[material]] tables are counted from 1."""
-        inside, seen = "", 0
+        """1-based line of a key in a table, or of the table's head for a key it lacks, or 0; [[material]] tables are
+        counted from 1."""
+        inside, seen, head = "", 0, 0
         for number, line in enumerate(self.text.splitlines(), 1):
             if header := re.match(r"\s*\[+\s*([\w.-]+)", line):
                 seen += header[1] == "material"
                 inside = f"material {seen}" if header[1] == "material" else header[1]
+                head = number if inside == where else head
             elif inside == where and re.match(rf"\s*\"?{re.escape(key)}\"?\s*=", line):
                 return number
-        return 0
+        return head
 
     def typed(self, where: str, table: dict[str, Any], fields: Mapping[str, type]) -> None:
         for key, value in table.items():
             kind = fields.get(key)
             if kind is None:
-                raise self.refuse(where, key, f"a key of {', '.join(fields)}", key)
+                near = get_close_matches(key, fields, 1)
+                meant = f" (nearest: {near[0]})" if near else ""
+                raise self.refuse(where, key, f"a key of {', '.join(fields)}{meant}", key)
             if key == "material" and isinstance(value, dict):
                 raise self.refuse(where, key, "tables written [[material]] with two brackets", "[material]")
             # In Python a bool is an int and a datetime is a date; in a deck file neither is meant.
@@ -215,7 +259,7 @@ class _DeckReader:
             tuple(self.each(where, "string_sets", [name for name in sets if name != "core"], parse_strings)),
             "core" in sets,
             tuple(roots),
-            tuple(self.each(where, "keys", keys, parse_key)),
+            tuple(self.each(where, "keys", keys, parse_drilled_key)),
             tuple(prompts),
             from_week,
         )
@@ -316,14 +360,39 @@ def read_deck(path: Path, table: QualityTable | None = None, own: Path | None = 
     return _read(path, table or shipped_qualities(), own, ())
 
 
-def _read(path: Path, table: QualityTable, own: Path | None, above: tuple[Path, ...]) -> Deck:
+def deck_faults(path: Path, table: QualityTable | None = None, own: Path | None = None) -> list[DeckError]:
+    """Everything that is wrong with a deck file, in the order of its lines; none for one that can be read.
+
+    Each fault is found by reading the file again without those found before. A file that is no TOML has one.
+    """
+    found: list[DeckError] = []
+    table = table or shipped_qualities()
+    try:
+        reader = _DeckReader(path, table)
+        while len(found) < _MOST_FAULTS:
+            try:
+                _read(path, table, own, (), reader)
+                break
+            except DeckFault as fault:
+                found.append(fault)
+                mine = fault if fault.path == path else reader.refuse("", "include", "", fault.path.stem)
+                if not reader.leave_out(mine):
+                    break
+    except DeckError as error:
+        found.append(error)
+    return sorted(found, key=lambda error: error.line if isinstance(error, DeckFault) and error.path == path else 0)
+
+
+def _read(
+    path: Path, table: QualityTable, own: Path | None, above: tuple[Path, ...], reader: _DeckReader | None = None
+) -> Deck:  # fmt: skip
     here = path.resolve()
     if here in above:  # a deck that includes itself, at once or by way of others
         loop = " -> ".join(p.name for p in (*above[above.index(here) :], here))
         raise DeckError(f"deck {path}, include: the files include one another in a loop ({loop}); remove one include")
     if len(above) >= _DEEPEST_INCLUDE:
         raise DeckError(f"deck {path}, include: more than {_DEEPEST_INCLUDE} files deep; flatten the includes")
-    reader = _DeckReader(path, table)
+    reader = reader or _DeckReader(path, table)
     data = reader.data
     reader.typed("", data, _TOP)
     blocks: list[Block] = []

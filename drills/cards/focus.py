@@ -11,7 +11,7 @@ from drills.cards.kinds import AWAY, KINDS
 from drills.errors import DeckError, DrillsError, shown
 from drills.neck.strings import StringSet, parse_string_sets
 from drills.shapes.form import USUAL_SCALES, parse_form
-from drills.theory.key import Key, parse_key
+from drills.theory.key import Key, parse_drilled_key
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
 
@@ -72,7 +72,7 @@ def parse_focus(
         qualities=read("quality", [q for q in given if not q.startswith("+")], lambda q: table.named(q).name),
         added=read("quality", [q[1:] for q in given if q.startswith("+")], lambda q: table.named(q).name),
         roots=read("root", _parts(root), Note.parse),
-        keys=read("key", _parts(key), parse_key),
+        keys=read("key", _parts(key), parse_drilled_key),
         forms=read("form", _parts(form), lambda f: f if f in (*USUAL_SCALES, "grip") else parse_form(f).id),
         prompts=read("prompts", _parts(prompt), _kind) or (AWAY if away else ()),
     )

@@ -391,9 +391,12 @@ def _chords(block: Block, table: QualityTable, focus: Focus) -> Iterator[tuple[C
     """Chords of a block with the key and degree they come from, and their order of introduction."""
     keys = focus.keys or block.keys
     if keys:
-        wanted = {table.named(name).name for name in block.qualities}
+        named = [table.named(name) for name in block.qualities]
+        wanted = {quality.name for quality in named}
+        # Triads are asked of a key by naming them: its chords are then those of three notes.
+        size = 3 if named and all(len(quality.intervals) == 3 for quality in named) else 4
         for number, key in enumerate(keys):
-            for degree, chord in enumerate(key.chords(), 1):
+            for degree, chord in enumerate(key.chords(size), 1):
                 if not wanted or chord.quality.name in wanted:
                     yield Chord(chord.root, table.named(chord.quality.name)), key, degree, number
         return

@@ -34,7 +34,7 @@ def attribute_value(name: str, value: str) -> object:
     Raises ChangesError or TheoryError saying what was expected.
     """
     if name == "key":
-        return None if value.lower() == "none" else parse_key(value)
+        return None if value.lower() == "none" else parse_key(value).major_or_minor
     if name == "metre":
         return parse_metre(value)
     if name == "tempo":

@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drills.cli.output import echo, echo_json
-from drills.cli.player_files import CHANGES_FIELDS, changes_options, focus_options, neck_options, player_of
+from drills.cli.player_files import (
+    CHANGES_FIELDS,
+    changes_options,
+    focus_options,
+    minor_remarks,
+    neck_options,
+    player_of,
+)
 
 if TYPE_CHECKING:
     from drills.cards.card import Card
@@ -41,6 +48,8 @@ def command(deck: str | None, as_json: bool, **options: Any) -> None:
     neck = player.neck(**{field: options.pop(field) for field in neck_fields})
     asked = player.deck(deck, **{field: options.pop(field) for field in CHANGES_FIELDS})
     focus = parse_focus(player.table, **options)
+    for remark in minor_remarks(focus.keys):
+        echo(remark, err=True)
     material = gather(asked, neck, focus=focus, table=player.table, tune_reader=player.tune_reader)
     if as_json:
         cards = [

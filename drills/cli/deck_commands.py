@@ -9,7 +9,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.output import echo, echo_json
-from drills.cli.player_files import PlayerFiles, day_given, player_of
+from drills.cli.player_files import PlayerFiles, day_given, minor_remarks, player_of
 from drills.configuration.home import expanded
 from drills.errors import DeckError, DrillsError
 
@@ -122,23 +122,31 @@ def _wanted(name: str, given: dict[str, Any]) -> NewDeck:
 @click.command("check", short_help="Say what is wrong with deck files.")
 @click.argument("files", nargs=-1, required=True, metavar="FILE...")
 def check(files: tuple[str, ...]) -> int:
-    """Say of each deck file what is wrong, with file, line and key, or how many cards it makes.
+    """Say of each deck file all that is wrong, with file, line and key, or how many cards it makes.
 
     \b
     Examples:
       neckwork decks check first student-1
     """
-    from drills.cards.deck import find_deck
+    from drills.cards.deck import deck_faults, find_deck
 
     player = player_of()
     wrong = 0
     for name in files:
+        faults: list[DrillsError] = []
         try:
             path = find_deck(name, player.home.decks)
-            echo(f"{name}: {_counts(_gathered(player, path))}")
+            faults += deck_faults(path, player.table, player.home.decks)
+            if not faults:
+                material = _gathered(player, path)
+                echo(f"{name}: {_counts(material)}")
+                for remark in minor_remarks(key for block in material.deck.blocks for key in block.keys):
+                    echo(remark, err=True)
         except DrillsError as error:
-            wrong += 1
-            echo(f"neckwork: {error}", err=True)
+            faults.append(error)
+        for fault in faults:
+            echo(f"neckwork: {fault}", err=True)
+        wrong += bool(faults)
     return 1 if wrong else 0
 
 

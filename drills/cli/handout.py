@@ -8,7 +8,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.output import echo
-from drills.cli.player_files import focus_options, kept_fingers, neck_options, player_of
+from drills.cli.player_files import focus_options, kept_fingers, minor_remarks, neck_options, player_of
 from drills.configuration.diagram_style import FINGERS_FIRST
 from drills.configuration.home import expanded
 from drills.safe_text import one_line
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 __all__ = ["command", "write_handout"]
 
 _NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
+_WITHOUT_QUALITY = ("key", "overview", "neck", "place", "boxes", "necks", "tab", "bars")
+_WITHOUT_BOX = ("neck", "necks", "tab", "bars")
 _LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars")
 
 
@@ -78,6 +80,12 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
     from drills.paper.handouts import handout_text
     from drills.paper.page_style import Footer, PageStyle
 
+    if options["quality"] and layout in _WITHOUT_QUALITY:
+        raise click.UsageError(
+            f"--quality: {layout} takes its chords from elsewhere; sets, set, weakest and deck take it"
+        )
+    if options["box"] and layout in _WITHOUT_BOX:
+        raise click.UsageError(f"--box: {layout} is not drawn in boxes; leave it out")
     player = player_of()
     neck = player.neck(**{field: options.pop(field) for field in _NECK_FIELDS})
     reading = player.settings.reading
@@ -112,6 +120,8 @@ def _sheets(
     focus = parse_focus(
         player.table, **{field: options[field] for field in ("strings", "quality", "root", "key", "form", "prompt")}
     )
+    for remark in minor_remarks(focus.keys):
+        echo(remark, err=True)
     if layout in ("weakest", "deck"):
         return _of_deck(player, layout, neck, focus, options, at)
     return asked_sheets(player.finder(neck), layout, player.table, names, focus)

@@ -76,7 +76,7 @@ def command(
     if as_json:
         echo_json(_document(shape, ears, verdict, proposal))
         return
-    for line in _lines(player, shape, verdict, proposal, plain):
+    for line in _lines(player, shape, finder.tuning.strings, verdict, proposal, plain):
         echo(line)
 
 
@@ -103,7 +103,9 @@ def _live(target: Target, shape: Shape) -> Ears:
     return ears.finish()
 
 
-def _lines(player: PlayerFiles, shape: Shape, verdict: Verdict, proposal: Proposal, plain: bool) -> list[str]:
+def _lines(
+    player: PlayerFiles, shape: Shape, strings: int, verdict: Verdict, proposal: Proposal, plain: bool
+) -> list[str]:  # fmt: skip
     import shutil
     import sys
 
@@ -118,7 +120,7 @@ def _lines(player: PlayerFiles, shape: Shape, verdict: Verdict, proposal: Propos
     told = [words for place in range(len(shape.notes)) if (words := _words(shape, verdict, place))]
     if plain or reading.plain:
         return [say_chord(heading(shape)) + ".", *told, *_besides(verdict), proposal.why]
-    grid = grid_of(shape, player.neck().tuning.strings, reading.labels, reading.left_handed)
+    grid = grid_of(shape, strings, reading.labels, reading.left_handed)
     grid = with_glyphs(grid, shape.notes, [_glyph(one) for one in verdict.notes])
     glyphs = PLAIN if reading.ascii or not draws_lines(sys.stdout) else UNICODE
     if reading.orientation == "box":

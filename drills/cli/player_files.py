@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from drills.cards.stops_and_joints import StopsAndJoints
     from drills.configuration.settings import Settings
     from drills.shapes.finder import ShapeFinder
+    from drills.theory.key import Key
     from drills.theory.quality import QualityTable
     from scheduler.days.calendar import PracticeCalendar
     from scheduler.log.fold import LogState
@@ -36,6 +37,7 @@ __all__ = [
     "day_given",
     "focus_options",
     "kept_fingers",
+    "minor_remarks",
     "neck_options",
     "player_of",
 ]
@@ -264,6 +266,21 @@ def kept_fingers(state: LogState) -> dict[str, tuple[int, ...]]:
 
     read = {subject: fingers_of(value) for subject, value in state.locks.items()}
     return {subject: fingers for subject, fingers in read.items() if fingers}
+
+
+def minor_remarks(keys: Iterable[Key]) -> list[str]:
+    """What is said of each natural minor key that is asked: the chords of its raised seventh, and how to ask those."""
+    from drills.theory.key import raised_seventh
+
+    said = {}
+    for key in keys:
+        if raised := raised_seventh(key):
+            names = ", ".join(chord.name for chord in raised)
+            said[key.name] = (
+                f"{key.name}: the chords of its signature. Its raised seventh makes {names}: "
+                f"{key.tonic} harmonic minor asks those"
+            )
+    return list(said.values())
 
 
 PLAYER = "drills.player"

@@ -67,7 +67,7 @@ def command(name: str, strings: str | None, form: str, as_json: bool, plain: boo
     elif found:
         from drills.cli.shape_output import draw_shapes
 
-        draw_shapes(player, found, plain=plain, **drawing)
+        draw_shapes(player, found, finder.tuning.strings, plain=plain, **drawing)
     for reason in reasons:
         echo(f"left out: {reason}", err=True)
     if not found:

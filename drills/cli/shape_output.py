@@ -13,6 +13,7 @@ __all__ = ["draw_shapes"]
 def draw_shapes(
     player: PlayerFiles,
     shapes: list[Shape],
+    strings: int,
     *,
     plain: bool,
     labels: str | None,
@@ -20,7 +21,10 @@ def draw_shapes(
     left_handed: bool | None,
     plain_characters: bool | None,
 ) -> None:
-    """Draws each shape, or says it in lines; None takes the player's setting."""
+    """Draws each shape, or says it in lines; None takes the player's setting.
+
+    strings: how many the neck has that the shapes were found on.
+    """
     import shutil
     import sys
 
@@ -33,7 +37,7 @@ def draw_shapes(
             echo()
         lines = answer_lines(
             shape,
-            player.neck().tuning.strings,
+            strings,
             width=shutil.get_terminal_size().columns,
             labels=labels or reading.labels,
             box=(reading.orientation == "box") if box is None else box,

@@ -295,11 +295,15 @@ class ShapeFinder:
         if min(frets) < 0:
             raise NotPlayableError(f"{name} on {strings} would need a fret below the open string")
         if not self._fingerings(form, places, 1):
-            widest = self.neck.reach_mm(min(fret for fret in frets if fret), max(frets))
-            raise NotPlayableError(
-                f"{name} on {strings} at fret {min(frets)}: {widest:.0f} mm is beyond the reach "
-                f"limit of {self.neck.reach_limit_mm:.0f} mm"
-            )
+            fretted = [fret for fret in frets if fret]
+            widest = self.neck.reach_mm(min(fretted), max(fretted))
+            limit_mm = self.neck.reach_limit_mm
+            if widest > limit_mm:
+                why = f"{widest:.0f} mm is beyond the reach limit of {limit_mm:.0f} mm"
+            else:
+                listed = " ".join(map(str, frets))
+                why = f"four fingers do not hold frets {listed}, though {widest:.0f} mm is within reach"
+            raise NotPlayableError(f"{name} on {strings} at fret {min(frets)}: {why}")
 
     def _within_reach(self, fret: int, other: int) -> bool:
         return self.neck.reach_mm(fret, other) <= self.neck.reach_limit_mm

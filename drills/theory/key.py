@@ -9,11 +9,13 @@ from functools import cache
 from drills.errors import TheoryError
 from drills.theory.chord import Chord
 from drills.theory.interval import OCTAVE, Interval, transpose_note
-from drills.theory.mode import PARENTS, Mode, modes, parent_degrees
+from drills.theory.mode import MODAL, PARENTS, Mode, modes, parent_degrees
 from drills.theory.note import Note, plain_accidentals
 from drills.theory.quality import Quality, shipped_qualities
 
-__all__ = ["KEYS_BY_FOURTHS", "Key", "diatonic_qualities", "parse_degree", "parse_key"]
+__all__ = [
+    "KEYS_BY_FOURTHS", "Key", "diatonic_qualities", "parse_degree", "parse_drilled_key", "parse_key", "raised_seventh",
+]  # fmt: skip
 
 KEYS_BY_FOURTHS = ("C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G")
 """Order in which keys are usually learned, the cycle of fourths (drills/RULES.md, B2, common practice)."""
@@ -23,6 +25,9 @@ _LONGEST = 80
 
 _NAMED = {"maj": "maj7", "m": "m7", "m7b5": "m7b5", "ø": "m7b5", "°": "dim7", "dim": "dim7", "o": "dim7"}
 """Qualities a degree may carry besides a plain 7, which means the key's own seventh (common practice)."""
+
+_FIFTHS_ABOVE = (0, 2, 4, -1, 1, 3, 5)
+"""How many fifths the degrees of a major scale lie above its tonic: what a mode's signature lacks."""
 
 _ROMAN = ("i", "ii", "iii", "iv", "v", "vi", "vii")
 
@@ -45,14 +50,15 @@ def diatonic_qualities(parent: str, size: int = 4) -> tuple[Quality, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """A tonic and a parent scale: ``major``, ``harmonic minor`` or ``melodic minor``."""
+    """A tonic and a scale: ``major``, ``harmonic minor``, ``melodic minor``, or a key of `MODAL` such as ``Dorian``."""
 
     tonic: Note
     parent: str = "major"
 
     def __post_init__(self) -> None:
-        if self.parent not in PARENTS:
-            raise TheoryError(f"key of {self.tonic}, scale {self.parent!r}: expected one of {', '.join(PARENTS)}")
+        if self.parent not in PARENTS and self.parent not in MODAL:
+            known = ", ".join((*PARENTS, *MODAL))
+            raise TheoryError(f"key of {self.tonic}, scale {self.parent!r}: expected one of {known}")
         if abs(self.signature) > 7:
             raise TheoryError(
                 f"key {self.name}: its signature would need {abs(self.signature)} sharps or flats; "
@@ -61,17 +67,27 @@ class Key:
 
     @property
     def is_minor(self) -> bool:
-        return self.parent != "major"
+        """Whether its third is minor."""
+        return parent_degrees(self.parent)[2].semitones == 3
+
+    @property
+    def major_or_minor(self) -> Key:
+        """The key itself, or for a modal one the minor or major key on its tonic, by its third."""
+        if self.parent not in MODAL:
+            return self
+        return Key(self.tonic, "harmonic minor" if self.is_minor else "major")
 
     @property
     def signature(self) -> int:
         """Sharps (positive) or flats (negative) of the key signature, -7 to 7."""
+        if self.parent in MODAL:
+            return self.tonic.fifths - _FIFTHS_ABOVE[modes()[MODAL[self.parent]].degree - 1]
         return self.tonic.fifths - (3 if self.is_minor else 0)
 
     @property
     def name(self) -> str:
-        """E.g. ``Bb``, ``C minor`` or ``C melodic minor``; plain minor means harmonic."""
-        suffix = {"major": "", "harmonic minor": " minor", "melodic minor": " melodic minor"}[self.parent]
+        """E.g. ``Bb``, ``C minor``, ``C melodic minor`` or ``D Dorian``; plain minor means harmonic."""
+        suffix = {"major": "", "harmonic minor": " minor"}.get(self.parent, f" {self.parent}")
         return f"{self.tonic.name}{suffix}"
 
     @property
@@ -95,7 +111,10 @@ class Key:
     def mode(self, degree: int) -> Mode:
         """The mode on a degree, 1 to 7."""
         self._check(degree)
-        return next(mode for mode in modes().values() if (mode.parent, mode.degree) == (self.parent, degree))
+        parent, place = self.parent, degree
+        if parent in MODAL:
+            parent, place = "major", (modes()[MODAL[parent]].degree + degree - 2) % 7 + 1
+        return next(mode for mode in modes().values() if (mode.parent, mode.degree) == (parent, place))
 
     def roman(self, degree: int) -> str:
         """The degree as a numeral, upper case for a major third: ``ii``, ``V``."""
@@ -117,21 +136,50 @@ class Key:
 
 
 def parse_key(text: str) -> Key:
-    """Reads ``Bb``, ``B-flat major``, ``c minor``, ``Cm``, ``C melodic minor``.
+    """Reads ``Bb``, ``B-flat major``, ``c minor``, ``Cm``, ``C melodic minor``, ``A natural minor``, ``D Dorian``.
 
     Plain minor is the harmonic minor, whose V is a dominant (common practice).
     Raises TheoryError otherwise.
     """
     plain = plain_accidentals(" ".join(text[:_LONGEST].split()))
     match = len(text) <= _LONGEST and re.fullmatch(
-        r"([A-Ga-g](?:[b#]{0,2}|[- ]?(?:flat|sharp)))\s*(m|(?i:min|minor|maj|major|harmonic minor|melodic minor)|)",
+        r"([A-Ga-g](?:[b#]{0,2}|[- ]?(?:flat|sharp)))\s*(m|(?i:min|minor|maj|major|harmonic minor|melodic minor"
+        r"|natural minor|aeolian|ionian|dorian|phrygian|lydian|mixolydian|locrian)|)",
         plain,
     )
     if not match:
-        raise TheoryError(f"key {text[:40]!r}: expected such as Bb, F#, C minor or C melodic minor")
-    scale = match[2].lower()
+        raise TheoryError(
+            f"key {text[:40]!r}: expected such as Bb, F#, C minor, C melodic minor, A natural minor or D Dorian"
+        )
+    scale = _SAME_SCALE.get(match[2].lower(), match[2].lower())
+    if scale.capitalize() in MODAL or scale in MODAL:
+        return Key(Note.parse(match[1]), scale if scale in MODAL else scale.capitalize())
     parent = scale if scale in PARENTS else "harmonic minor" if scale[:2] in ("m", "mi") else "major"
     return Key(Note.parse(match[1]), parent)
+
+
+_SAME_SCALE = {"aeolian": "natural minor", "ionian": "major"}
+
+
+def parse_drilled_key(text: str) -> Key:
+    """A key whose seven chords are asked: as `parse_key`, but a plain minor is the natural minor.
+
+    A player who asks for the chords of C minor means those of its signature; the raised seventh makes others beside
+    them, see `raised_seventh` (common practice). Raises TheoryError.
+    """
+    key = parse_key(text)
+    said = " ".join(text.split()).lower()
+    if key.parent == "harmonic minor" and "harmonic" not in said:
+        return Key(key.tonic, "natural minor")
+    return key
+
+
+def raised_seventh(key: Key) -> tuple[Chord, ...]:
+    """The chords of a natural minor key that its raised seventh changes, from the tonic up; none for other keys."""
+    if key.parent != "natural minor":
+        return ()
+    plain, raised = key.chords(), Key(key.tonic, "harmonic minor").chords()
+    return tuple(chord for chord, other in zip(raised, plain, strict=True) if chord != other)
 
 
 def parse_degree(text: str) -> tuple[Key, int]:

@@ -11,9 +11,15 @@ from drills.errors import TheoryError
 from drills.theory.interval import OCTAVE, Interval, transpose_note
 from drills.theory.note import Note
 
-__all__ = ["PARENTS", "Mode", "minor_key_mode", "mode_named", "modes", "parent_degrees"]
+__all__ = ["MODAL", "PARENTS", "Mode", "minor_key_mode", "mode_named", "modes", "parent_degrees"]
 
 PARENTS = ("major", "harmonic minor", "melodic minor")
+
+MODAL = {
+    "Dorian": "Dorian", "Phrygian": "Phrygian", "Lydian": "Lydian", "Mixolydian": "Mixolydian",
+    "natural minor": "Aeolian", "Locrian": "Locrian",
+}  # fmt: skip
+"""Scales of a key that are modes of a major scale, by what the key is called -> the mode's name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +61,12 @@ def _table() -> dict[str, Any]:
 
 @cache
 def parent_degrees(parent: str) -> tuple[Interval, ...]:
-    """The seven intervals of a parent scale; raises TheoryError for another name."""
+    """The seven intervals of a parent scale, or of a mode that is a key's own; raises TheoryError for another name."""
     rows = _table()["parents"]
+    if parent in MODAL:
+        return modes()[MODAL[parent]].intervals
     if parent not in rows:
-        raise TheoryError(f"scale {parent!r}: expected one of {', '.join(PARENTS)}")
+        raise TheoryError(f"scale {parent!r}: expected one of {', '.join((*PARENTS, *MODAL))}")
     return tuple(Interval.from_degree(label) for label in rows[parent])
 
 

@@ -192,7 +192,7 @@ def test_keys_are_read_as_musicians_write_them(text, name):
         "C##",
         "B#",
         "Cb minor",
-        "C lydian",
+        "C lydic",
         "C minor minor",
         "CM",
         "c" * 10_000,

@@ -105,6 +105,7 @@ def test_an_unknown_mode_is_refused_in_one_line(name):
 
 
 def test_an_unknown_parent_is_refused():
-    """Only the three parent scales have degrees here."""
-    with pytest.raises(TheoryError, match="expected one of major, harmonic minor, melodic minor"):
-        parent_degrees("natural minor")
+    """Only the three parent scales, and the modes that are keys of their own, have degrees here."""
+    with pytest.raises(TheoryError, match="expected one of major, harmonic minor, melodic minor, Dorian"):
+        parent_degrees("Hungarian minor")
+    assert parent_degrees("natural minor") == mode_named("Aeolian").intervals
