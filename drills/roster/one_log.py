@@ -14,7 +14,7 @@ NOBODY = "0" * 24
 """The log id given to reviews read from a CSV. Nothing is written, so the id belongs to no real log."""
 
 _MOST = 0.5
-"""Files that share more than this part of the smaller one's reviews hold one log, where no log id tells it."""
+"""Files that share more than this part of the smaller one's reviews hold one log: ids of reviews are random."""
 
 
 @dataclass(slots=True)
@@ -46,9 +46,10 @@ class Sent:
 def newest_of_each(sent: Iterable[Sent]) -> tuple[list[Sent], list[tuple[str, str]]]:
     """One for each student, in the order given, and the files that were left out, each with the reason.
 
-    Two hold one student's log when most of their reviews were written to the same log, or, where a file does not say
-    to which (a CSV), when more than half of the smaller one's reviews are in the other too. The newest counts, under
-    the shortest of the names: a copy is usually called by a longer one.
+    Two hold one student's log when most of their reviews were written to the same log, or when more than half of the
+    smaller one's reviews are in the other too (a CSV does not say to which log they were written, and a log that was
+    joined with another machine's holds those of both). The newest counts, under the shortest of the names: a copy is
+    usually called by a longer one.
     """
     kept: list[tuple[Sent, str, set[str]]] = []
     left_out = []
@@ -69,7 +70,7 @@ def newest_of_each(sent: Iterable[Sent]) -> tuple[list[Sent], list[tuple[str, st
 
 
 def _same(log: str, reviews: set[str], other: str, theirs: set[str]) -> bool:
-    if log and other:
-        return log == other
+    if log and log == other:
+        return True
     fewer = min(len(reviews), len(theirs))
     return fewer > 0 and len(reviews & theirs) > _MOST * fewer

@@ -25,7 +25,9 @@ def write(path, seed: int) -> None:
         at = START + timedelta(days=number * 70 // REVIEWS, seconds=30 * number)
         place = f"{rng.choice(('C', 'F', 'Bb'))}/{rng.choice(('m7', '7'))}/{rng.choice(('654', '432'))}"
         named = f"E2A2D3G3B3E4/arpeggio/{place}/name"
-        one = Review(named, rng.choice(tuple(Grade)), at, 5.0, skills=("form:a", "root:C@6E2"), id=f"{number:024x}")
+        one = Review(
+            named, rng.choice(tuple(Grade)), at, 5.0, skills=("form:a", "root:C@6E2"), id=f"{seed:012x}{number:012x}"
+        )
         events.append(Event(one.id, f"{seed:024x}", as_us(at), at, one))
     with path.open("w", encoding="utf-8") as out:
         write_json(events, out)

@@ -17,6 +17,7 @@ from drills.roster.folder import read_folder
 from drills.roster.roster_sheet import make_sheet
 from scheduler.log.events import Event, Undo, as_us
 from scheduler.log.interchange import read_events
+from scheduler.log.interchange_json import write_json
 from scheduler.log.review_log import ReviewLog
 from scheduler.statistics.counts import Count
 from tests.log_exports import export_csv
@@ -65,6 +66,18 @@ def test_copies_of_one_log_count_once_and_the_newer_wins(send, played, tmp_path,
     read = read_folder(folder)
     assert {name: len(log.state.reviews) for name, log in read.logs.items()} == {"Student 3": 2, "Student 5": 1}
     assert len(read.passed) == 1 and "the same log as" in read.passed[0].reason
+
+
+def test_a_log_joined_with_another_machine_s_is_still_the_student_s(send, played, tmp_path):
+    """The old machine's file and the joined one of the new machine, where most was written, are one student's."""
+    old, new = played("m7", "432", "lcc", 9), played("m7", "432", "cccccc", 1)
+    folder = send("Student 1 old.json", old)
+    with (folder / "Student 1.json").open("w", encoding="utf-8") as out:
+        write_json([*(replace(one, log="1" * 24) for one in old), *(replace(one, log="2" * 24) for one in new)], out)
+    send("Student 2.json", played("m7", "432", "lcc", 9))
+    read = read_folder(folder)
+    assert {name: len(log.state.reviews) for name, log in read.logs.items()} == {"Student 1": 9, "Student 2": 3}
+    assert [one.file for one in read.passed] == ["Student 1 old.json"]
 
 
 def test_nothing_that_happened_after_the_day_is_read(send, played, said, today):
