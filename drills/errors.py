@@ -58,8 +58,8 @@ class NotPlayableError(DrillsError, ValueError):
     """A shape is unplayable: off the neck, off the string set, or a grip that no four fingers hold.
 
     The hand reaches `Neck.reach_limit_mm`, 120 mm unless set. A line of single notes is never refused for reach:
-    the hand shifts. `ShapeFinder` tests the limit, `pair_cost` of drills/shapes/hand.py the fingers. The message is
-    the reason.
+    the hand shifts. `ShapeFinder` tests the limit, and `grip_cost` of drills/shapes/grip_fingering.py what four
+    fingers hold. The message is the reason.
     """
 
 

@@ -132,7 +132,7 @@ def _of_deck(
 ) -> list[Sheet]:
     from drills.cards.material import gather
     from drills.paper.layouts import booklet, shapes_sheet
-    from drills.paper.sheet_requests import weakest_cards
+    from drills.paper.sheet_requests import least_likely_cards
     from scheduler.planning.planner import Planner
 
     strings = neck.tuning.strings
@@ -150,7 +150,7 @@ def _of_deck(
         planner = Planner(material.specs(), 0, (), rules, player.constants)
         player.bring_forward(log, planner=planner)
     played = (card for card in material.cards if material.cards[card].to is None and not planner.unmet(card))
-    weak = weakest_cards(material.cards, planner, played, at, options["count"])
+    weak = least_likely_cards(material.cards, planner, played, at, options["count"])
     idea = "Slowly, from the root; then in time; then in a tune."
     return [
         shapes_sheet([material.answer(card) for card in weak], strings, f"{len(weak)} least likely to come clean", idea)

@@ -27,7 +27,7 @@ from drills.theory.key import parse_key
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
 
-__all__ = ["LAYOUTS", "asked_sheets", "weakest_cards"]
+__all__ = ["LAYOUTS", "asked_sheets", "least_likely_cards"]
 
 LAYOUTS = {
     "sets": "one quality on several string sets",
@@ -87,7 +87,7 @@ class _Forecaster(Protocol):
     def recall(self, card_id: str, at: datetime) -> float: ...
 
 
-def weakest_cards(
+def least_likely_cards(
     cards: Mapping[str, Card], forecaster: _Forecaster, played: Iterable[str], at: datetime, count: int = 5
 ) -> list[Card]:
     """The cards with a shape least likely to come clean now, of those played at all; ties in the deck's order.

@@ -3,7 +3,9 @@
 `data/phone/walk.js` walks the same tables by the same rules, and a test compares the two over random grades. The walk
 plans nothing: which cards a session has, and in which order, the planner has said when the page was made. The rules
 here are those of what happens within a session: lesson before test, the return of a miss, limits on new material, and
-no root twice running at one place (drills/RULES.md, B6 and B8).
+no root twice running at one place (drills/RULES.md, B6 and B8). After a miss the page shows the card, to be played
+right twice, before it asks for the next step; here the card waits for three to seven others, and the next session
+begins with what was missed, six at most.
 """
 
 from __future__ import annotations

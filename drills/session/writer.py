@@ -18,6 +18,8 @@ RETRY_BUSY_S = 0.2
 class Writer:
     """Appends to a log. While the log cannot be written (locked, disk full or gone), nothing is dropped.
 
+    What still waits at the end of a sitting is asked about, or put into a file to import: `drills.cli.rescue`.
+
     trouble: why the last try failed, in the words of the log, or ``""``.
     """
 

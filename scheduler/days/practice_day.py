@@ -1,4 +1,9 @@
-"""The practice day of a moment: the day by the local clock, counted from an early hour and not from midnight."""
+"""The practice day of a moment: the day by the local clock, counted from an early hour and not from midnight.
+
+The calendar, the memory, the planner, exports and every count ask here. The hour is 4 o'clock, or the player's own,
+which the settings keep as `practice.day_starts_at`. A phone page counts its day by the same rule, `practiceDay` of
+`data/phone/page.js`.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""One of four words describes the state of a skill or a card: unmet, forming, firm or fading."""
+"""One of four words describes the state of a skill or a card: unmet, forming, firm or fading.
+
+Firm: recall seven days after the last practice is at least .85; fading: it was firm, and recall now is below .80. A
+group of cards is called firm on `progress` only where its count goes well besides: `scheduler.statistics.claims`.
+"""
 
 from __future__ import annotations
 

@@ -41,7 +41,7 @@ class Reasons:
     gain_per_second: expected gain in weighted log recall over the planning
         horizons, per second of practice.
     parts: one for each skill, largest gain first.
-    weakest: the skill most likely to fail now.
+    likeliest_to_fail: the skill most likely to fail now.
     """
 
     card: str
@@ -50,7 +50,7 @@ class Reasons:
     seconds: float
     gain_per_second: float
     parts: tuple[SkillPart, ...]
-    weakest: str
+    likeliest_to_fail: str
 
 
 def reasons(planner: Planner, card_id: str, at: datetime) -> Reasons:
@@ -77,5 +77,5 @@ def reasons(planner: Planner, card_id: str, at: datetime) -> Reasons:
     rule = choice.rule if choice and choice.card == card_id else None
     if rule is None and planner.new_skills(card_id):
         rule = "new"
-    weakest = min(parts, key=lambda part: (part.state.recall, part.skill)).skill
-    return Reasons(card_id, rule, recall, seconds, total / seconds, tuple(parts), weakest)
+    likeliest_to_fail = min(parts, key=lambda part: (part.state.recall, part.skill)).skill
+    return Reasons(card_id, rule, recall, seconds, total / seconds, tuple(parts), likeliest_to_fail)

@@ -1,4 +1,4 @@
-"""What may be claimed of groups of cards, each claim by a written rule.
+"""When one group of cards is said to go better or worse than others, or than before: each claim by a written rule.
 
 Every claim is judged by first tries of the running period of four weeks and the one before
 (`scheduler.statistics.recent_tries`), and a player who looks every day of a period, and whose chance of a clean try is
@@ -9,7 +9,7 @@ weakest       To watch, and surely below each other group of its family as well.
 stronger      The share of a group in this period surely lies above its share in the period before.
 going well    The chance behind a group's count surely lies above MARK.
 not yet       It surely lies below MARK.
-firm          Going well, and the memory expects it to last.
+firm          Going well, and the memory expects it to last (`scheduler.memory.states`).
 disagree      The memory calls a group firm and the count says not yet, or the count says going well and the memory
               does not call it firm. The two are told side by side; neither is chosen.
 
