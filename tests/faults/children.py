@@ -26,7 +26,7 @@ from tests.program import opened_once
 __all__ = ["GRADING", "PATIENCE_S", "Ended", "loaded", "run", "run_full_screen"]
 
 PATIENCE_S = 240.0
-"""A program that has not ended by then hangs. It takes a second at most where the machine is idle, and minutes where ten others run."""
+"""A program that has not ended by then hangs. It takes a second where the machine is idle, far more where it is not."""
 
 _FAST = 8.0
 """How many seconds of a session pass in one, so that keys which rest are not waited for."""

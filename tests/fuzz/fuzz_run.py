@@ -5,8 +5,8 @@
 INPUTS (1,000,000) are divided among the kinds of `tests.fuzz.fuzzed_kinds` by their shares, at least one each. Each
 input is drawn by SEED (13), the kind and its number alone, so that one can be drawn again. It is read, or refused
 with an error of the program's own that says something in one line; anything else is a traceback and a fault. An input
-that takes more than 2 s of processor time, or five minutes by the clock of a busy machine, hangs. README.md beside this file keeps the
-last table. Exit code 1 when anything does not hold.
+that takes more than 2 s of processor time, or five minutes by the clock of a busy machine, hangs. README.md beside
+this file keeps the last table. Exit code 1 when anything does not hold.
 """
 
 from __future__ import annotations
