@@ -12,6 +12,7 @@ from drills.neck.strings import StringSet
 from drills.shapes.fingering import line_cost, line_fingerings
 from drills.shapes.form import Form
 from drills.shapes.grip_fingering import grip_cost, grip_fingerings
+from drills.shapes.hand import hand_range
 from drills.shapes.layout import layouts
 from drills.shapes.shape import Placement, Shape, signature_of
 from drills.shapes.steps import WIDEST, Places, Steps
@@ -103,13 +104,19 @@ class ShapeFinder:
         return found
 
     def fingerings(self, shape: Shape, count: int = 5) -> list[Shape]:
-        """The cheapest ways to finger a shape where it lies, cheapest first, without regard to locks."""
+        """The cheapest ways to finger a shape where it lies, the usual one first, without regard to locks.
+
+        The others come by how little the hand moves in them, then by their cost (drills/RULES.md, C2, 16).
+        """
         places = tuple((note.string, note.fret) for note in shape.notes)
+        usual, *others = self._fingerings(shape.form, places, count)
+        frets = [note.fret for note in shape.notes]
+        others.sort(key=lambda found: hand_range(frets, found[1]))
         return [
             self._with_fingers(
                 shape.chord, shape.form, shape.strings, places, cost, fingers, "fingering" if number else ""
             )
-            for number, (cost, fingers) in enumerate(self._fingerings(shape.form, places, count))
+            for number, (cost, fingers) in enumerate((usual, *others))
         ]
 
     def can_play(self, shape: Shape, fingers: tuple[int, ...]) -> bool:

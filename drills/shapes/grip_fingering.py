@@ -22,8 +22,11 @@ BASS_BESIDE_SILENT = {1: 3, 2: 0, 3: 2, 4: 6}
 SQUEEZE_HELD = 1
 """Each fret less than one finger a fret: on different strings a closed hand is no trouble."""
 
-TURNED, TURNED_NEIGHBOURS = 3, 5
-"""At one fret, the lower-numbered finger on the higher-pitched string; on neighbouring strings it is cramped."""
+TURNED, TURNED_NEAR = 3, 5
+"""At one fret, the lower-numbered finger on the higher-pitched string; no more than `NEAR` strings on it is cramped."""
+
+NEAR = 2
+"""Strings from a finger within which the one before it has no room at the same fret (drills/RULES.md, C2, 15)."""
 
 SPREAD_2_3 = 8
 
@@ -43,7 +46,7 @@ def _pair(fingers: tuple[int, int], frets: tuple[int, int], strings: tuple[int, 
     if there == fret:
         if strings[0] > strings[1]:
             return apart
-        return (TURNED_NEIGHBOURS if strings[1] - strings[0] == 1 else TURNED) * apart
+        return (TURNED_NEAR if strings[1] - strings[0] <= NEAR else TURNED) * apart
     beyond = (there - fret) - apart
     if beyond > WIDEST_SPREAD.get((finger, other), 1):
         return None

@@ -9,9 +9,10 @@ Studies of guitar fingering (Radicioni and Lombardo 2005; Heijink and Meulenbroe
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 
-__all__ = ["FOURTH_FINGER", "MOVED", "OUT_OF_REACH", "move_cost", "pair_cost", "shift_cost"]
+__all__ = ["FOURTH_FINGER", "MOVED", "OUT_OF_REACH", "hand_range", "move_cost", "pair_cost", "shift_cost"]
 
 OUT_OF_REACH = 10_000
 """Cost of what the hand cannot do without shifting."""
@@ -76,3 +77,9 @@ def shift_cost(finger: int, frets: int, same_string: bool) -> int:
     return (
         SHIFT + SHIFT_PER_FRET * abs(frets) + SHIFT_INSIDE_STRING * same_string + SHIFT_NOT_LED_BY_FIRST * (finger != 1)
     )
+
+
+def hand_range(frets: Iterable[int], fingers: Iterable[int]) -> int:
+    """How far the hand moves over some notes, in frets: the range of fret less finger, open strings left out."""
+    positions = [fret - finger for fret, finger in zip(frets, fingers, strict=True) if finger]
+    return max(positions, default=0) - min(positions, default=0)

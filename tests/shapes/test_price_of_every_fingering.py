@@ -158,7 +158,7 @@ def held_price(places, fingers, reachable):
         if place < fret:
             return None
         if place == fret and there > string:
-            total += (5 if there == string + 1 else 3) * own
+            total += (5 if there <= string + 2 else 3) * own
         elif place - fret < own:
             total += own - (place - fret)
         elif place - fret > own:
