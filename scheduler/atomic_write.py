@@ -88,12 +88,22 @@ def atomic_database(path: Path, names: str = "") -> Iterator[Path]:
     try:
         os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
         yield part
+        if any(_has_bytes(part.with_name(part.name + end)) for end in _SIDES[1:]):
+            # SQLite closes a database whose last pages would not be written without a word, and keeps them beside it.
+            raise OSError(errno.EIO, os.strerror(errno.EIO), str(path))
         _sync(part)
         os.replace(part, path)
         _sync(path.parent)
     finally:
         for end in _SIDES:
             part.with_name(part.name + end).unlink(missing_ok=True)
+
+
+def _has_bytes(path: Path) -> bool:
+    try:
+        return path.stat().st_size > 0
+    except FileNotFoundError:
+        return False
 
 
 def _part_of(target: Path) -> Path:

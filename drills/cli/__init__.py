@@ -6,9 +6,11 @@ so that starting the tool costs what the command needs and no more.
 
 from __future__ import annotations
 
+import errno
 import gc
 import importlib
 import os
+import stat
 import sys
 
 import click
@@ -148,7 +150,7 @@ def main(args: list[str] | None = None) -> int:
     """Runs the command line and ends the process with its exit code.
 
     0 done; 1 asked for something that is not there or does not fit; 2 wrong usage;
-    130 interrupted, with everything graded kept.
+    130 interrupted, 129 when the terminal went away, with everything graded kept.
     """
     if args is None and not _ready_streams():
         _say("standard output is closed; nothing was done")
@@ -203,6 +205,8 @@ def _run(args: list[str] | None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
+        if error.errno == errno.EIO and not error.filename and stat.S_ISCHR(os.fstat(1).st_mode):
+            return 128 + 1  # as SIGHUP, number 1, would have ended it: the terminal went away before the signal came
         _say(f"{error.filename or 'the output'}: {error.strerror or error}")
         return 1
     except UnicodeEncodeError as error:

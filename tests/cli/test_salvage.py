@@ -13,6 +13,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from scheduler.atomic_write import atomic_database
 from scheduler.errors import LogError
 from scheduler.grade import Grade
 from scheduler.log.copies import keep_copy
@@ -89,6 +90,15 @@ def test_a_salvage_or_a_copy_that_ends_early_leaves_no_name_and_its_parts_are_cl
     assert sorted(one.name for one in tmp_path.iterdir()) == ["copies", "log.seal", "log.sqlite3"]
     assert list(copies.iterdir()) == []
     assert salvage(path, new) == (len(events), 0)
+
+
+def test_a_database_whose_last_pages_stay_beside_it_is_not_given_its_name(tmp_path):
+    """SQLite says nothing when the checkpoint at closing fails, and leaves its write-ahead log."""
+    path = tmp_path / "new.sqlite3"
+    with pytest.raises(OSError, match=r"new\.sqlite3"), atomic_database(path) as part:
+        part.write_bytes(b"SQLite format 3")
+        part.with_name(part.name + "-wal").write_bytes(b"pages")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_whole_log_is_saved_whole(whole, tmp_path):

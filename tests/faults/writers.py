@@ -196,8 +196,11 @@ class Lab:
             with ReviewLog(copy, writable=False) as log:
                 found += log.faults()
         salvaged = home / "log-salvaged.sqlite3"
-        if salvaged.exists() and self._known - self._ids(salvaged):
-            found.append("what was salvaged is not whole")
+        try:
+            if salvaged.exists() and self._known - self._ids(salvaged):
+                found.append("what was salvaged is not whole")
+        except SchedulerError as error:
+            found.append(f"what was salvaged does not open: {error}")
         for path in (home / "settings.toml", *home.glob("decks/*.toml")):
             try:
                 tomllib.loads(path.read_text(encoding="utf-8"))
