@@ -13,7 +13,7 @@ from drills import cli
 
 @pytest.mark.parametrize(("mode", "code", "said"), [(stat.S_IFCHR, 129, ""), (stat.S_IFREG, 1, "the output")])
 def test_an_error_of_a_terminal_is_a_hang_up(monkeypatch, capsys, mode, code, said):
-    """From a terminal EIO means that nobody is there (POSIX, general terminal interface); from a file it is an error."""
+    """From a terminal EIO means that nobody is there (POSIX, general terminal interface); a file's is an error."""
 
     def failing(**_options):
         raise OSError(errno.EIO, os.strerror(errno.EIO))
