@@ -18,7 +18,17 @@ from zlib import crc32
 
 from scheduler.log.schema import COLUMNS
 
-__all__ = ["PART", "damage", "damage_in_part", "make_sums", "row_sum", "sum_again", "sum_new", "whole_rows"]
+__all__ = [
+    "PART",
+    "damage",
+    "damage_in_part",
+    "make_sums",
+    "row_sum",
+    "sum_again",
+    "sum_import",
+    "sum_new",
+    "whole_rows",
+]
 
 _TABLE = "CREATE TABLE IF NOT EXISTS sums (seq INTEGER PRIMARY KEY, sum INTEGER NOT NULL) STRICT"
 _TRIGGERS = tuple(
@@ -33,7 +43,7 @@ PART = 10_000
 """Events of a long log that are checked at one start: about 50 ms, and a log of 300,000 within a month."""
 
 _LOG_ID_SEQ = 0
-"""Events are numbered from 1; the sum of the log's own id stands under this number."""
+"""Events are numbered from 1; the sum of the log's own id stands under this number, those of imports below it."""
 
 _ROWS = f"SELECT seq, {_ALL} FROM events NOT INDEXED"
 _SUMMED = f"""
@@ -42,6 +52,7 @@ FROM events e NOT INDEXED LEFT JOIN sums s ON s.seq = e.seq ORDER BY e.seq
 """
 _SUMMED_PART = _SUMMED.replace("ORDER BY", "WHERE e.seq BETWEEN ? AND ? ORDER BY")
 _ORPHANS = "SELECT count(*) FROM sums WHERE seq > 0 AND seq NOT IN (SELECT seq FROM events)"
+_IMPORTED = "SELECT first_seq, last_seq, source, at FROM imports"
 _AT_ONCE = 5_000
 _ADD = "INSERT OR REPLACE INTO sums VALUES (?, ?)"
 _LAST = tuple(f"SELECT max(seq) FROM {table}" for table in ("sums", "events NOT INDEXED"))
@@ -66,6 +77,12 @@ def sum_new(connection: sqlite3.Connection) -> None:
     if last is None:
         _sum_log_id(connection)
     _sum_after(connection, last or 0)
+
+
+def sum_import(connection: sqlite3.Connection) -> None:
+    """Add the sum of what is remembered of the last import, under the number of its first event, below zero."""
+    number, *row = connection.execute(f"{_IMPORTED} ORDER BY first_seq DESC LIMIT 1").fetchone()
+    connection.execute(_ADD, (-number, crc32(repr(row).encode())))
 
 
 def sum_again(connection: sqlite3.Connection, after: int) -> None:
@@ -98,6 +115,7 @@ def damage(connection: sqlite3.Connection, most: int = 5) -> list[str]:
     (orphans,) = connection.execute(_ORPHANS).fetchone()
     if orphans:
         found.append(f"{orphans} events are missing whose checksums are there")
+    found += _imports_damaged(connection)
     told_id = connection.execute("SELECT sum FROM sums WHERE seq = ?", (_LOG_ID_SEQ,)).fetchone()
     if told_id not in (None, (_log_id_sum(connection),)):
         found.append("the log's own id is not what was written, by its checksum")
@@ -120,7 +138,23 @@ def damage_in_part(connection: sqlite3.Connection, part: int) -> list[str]:
             return [f"the event numbered {number} is missing"]
         if told is not None and told != row_sum(row):
             return [f"event {row[1]!r:.80}, number {number}: it is not what was written, by its checksum"]
-    return []
+    return _imports_damaged(connection)
+
+
+def _imports_damaged(connection: sqlite3.Connection) -> list[str]:
+    """What is wrong with what is remembered of imports: taking one back would set aside other events."""
+    told = {-seq: sum_ for seq, sum_ in connection.execute("SELECT seq, sum FROM sums WHERE seq < 0")}
+    if not told:
+        return []
+    there = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'imports'").fetchone()
+    for number, *row in connection.execute(_IMPORTED) if there else ():
+        if told.pop(number, None) not in (None, crc32(repr(row).encode())):
+            return [
+                f"the import from event {number} on: what is remembered of it is not what was written, by its checksum"
+            ]
+    return (
+        [f"the import from event {min(told)} on is no longer remembered, though its checksum is there"] if told else []
+    )
 
 
 def whole_rows(connection: sqlite3.Connection) -> Iterator[tuple[Any, ...]]:

@@ -13,7 +13,7 @@ from types import TracebackType
 from typing import Any, NamedTuple, Self, TypeVar
 
 from scheduler.errors import LogError, ReviewError, SchedulerError
-from scheduler.log.checksums import damage, damage_in_part, make_sums, sum_again, sum_new, whole_rows
+from scheduler.log.checksums import damage, damage_in_part, make_sums, sum_again, sum_import, sum_new, whole_rows
 from scheduler.log.contents import agrees, aside_ids, united, variant_of
 from scheduler.log.events import (
     AHEAD_LIMIT,
@@ -320,6 +320,7 @@ class ReviewLog:
                 self._db.execute(
                     "INSERT INTO imports VALUES (?, ?, ?, ?)", (before + 1, before + new, source, at.isoformat())
                 )
+                sum_import(self._db)
         self._count(before + new)
         return Added(new, known)
 

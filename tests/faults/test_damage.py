@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import sqlite3
+from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import islice
 
@@ -77,6 +78,44 @@ def test_a_log_whose_rows_are_not_what_was_written_is_refused(tmp_path, statemen
         whole = [from_row(row) for row in log.whole_rows()]
     # The id of the log itself is no part of an event.
     assert whole == [event for event in written if event.id not in statement]
+
+
+@pytest.mark.parametrize(
+    ("statement", "words"),
+    [
+        ("UPDATE imports SET first_seq = 1", "the import from event 4 on is no longer remembered"),
+        ("UPDATE imports SET last_seq = 3", "the import from event 4 on: what is remembered of it is not"),
+        ("UPDATE imports SET source = 'mine'", "the import from event 4 on: what is remembered of it is not"),
+        ("DELETE FROM imports", "the import from event 4 on is no longer remembered"),
+    ],
+)
+def test_what_is_remembered_of_an_import_is_what_was_written(tmp_path, statement, words):
+    """Taking it back would otherwise set aside other events than those that came with it."""
+    path = tmp_path / LOG
+    written = log_of_three(path)
+    with ReviewLog(path) as log:
+        log.add([replace(written[0], id="x1", body=replace(written[0].body, id="x1"))], source="other.json", at=NOW)
+        assert log.faults() == []
+    with sqlite3.connect(path) as file:
+        file.execute(statement)
+    file.close()
+    with pytest.raises(LogError, match=words):
+        ReviewLog(path)
+
+
+def test_an_import_remembered_without_a_sum_is_no_damage(tmp_path):
+    """A version that knew of none wrote it; the next one has its own."""
+    path = tmp_path / LOG
+    event = log_of_three(path)[0]
+    for number in (1, 2):
+        with ReviewLog(path) as log:
+            log.add([replace(event, id=f"x{number}", body=replace(event.body, id=f"x{number}"))], source="s", at=NOW)
+        if number == 1:
+            with sqlite3.connect(path) as file:
+                file.execute("DELETE FROM sums WHERE seq < 0")
+            file.close()
+    with ReviewLog(path) as log:
+        assert (log.faults(), len(log.imports())) == ([], 2)
 
 
 def test_a_log_without_sums_is_read_as_it_is_and_gets_them_at_the_next_write(tmp_path):
