@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from drills.cards.focus import Focus
     from drills.cli.player_files import PlayerFiles
+    from drills.diagrams.picture import Picture
     from drills.neck.neck import Neck
     from drills.paper.page_style import Footer, PageStyle
     from drills.paper.sheet import Sheet
@@ -26,9 +27,11 @@ if TYPE_CHECKING:
 __all__ = ["command", "write_handout"]
 
 _NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
-_WITHOUT_QUALITY = ("key", "overview", "neck", "place", "boxes", "necks", "tab", "bars")
-_WITHOUT_BOX = ("neck", "necks", "tab", "bars")
-_LAYOUTS = ("sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars")
+_WITHOUT_QUALITY = ("key", "overview", "neck", "place", "boxes", "necks", "tab", "bars", "trial")
+_WITHOUT_BOX = ("neck", "necks", "tab", "bars", "trial")
+_LAYOUTS = (
+    "sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars", "trial",
+)  # fmt: skip
 
 
 @click.command("handout")
@@ -60,7 +63,8 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
     sets: one quality on several string sets. set: one string set, several qualities. key:
     seven chords, a page a set. overview: a key on one page. place: grip, arpeggio and mode
     of the chords NAMES side by side. neck: every tone of NAMES. weakest: what you most need.
-    deck: a booklet of a whole deck. boxes, necks, tab, bars: empty paper.
+    deck: a booklet of a whole deck. boxes, necks, tab, bars: empty paper. trial: a sheet for
+    players who try neckwork for two weeks.
 
     --answers both prints each page blank with its key on the back; --large is for a music stand, --paper Letter
     for America; a name that ends in .zip packs pages and sounds together, .txt reads aloud. For left-handers
@@ -74,6 +78,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
       neckwork handout neck Bb7 --labels notes
       neckwork handout deck --deck grips-drop2 --root C -o booklet.pdf
       neckwork handout tab --rows 8 -o tab.pdf
+      neckwork handout trial -o trial.pdf
     """
     from datetime import datetime
 
@@ -103,6 +108,9 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
     footer = Footer(str(neck.sounding), neck.top_fret, teacher, day, teacher)
     if layout in ("boxes", "necks", "tab", "bars"):
         _empty(layout, style, footer, neck.tuning.strings, options, output, at)
+        return
+    if layout == "trial":
+        _trial(style, Footer(teacher=teacher, date=day), output, at)
         return
     sheets = _sheets(player, layout, names, neck, options, at)
     if output is None:
@@ -169,7 +177,23 @@ def _empty(
     from drills.paper.empty import empty_page
 
     page = empty_page(kind, style, footer, strings=strings, columns=options["columns"] or 0, rows=options["rows"] or 0)
-    path = expanded(output or "")
+    _write_page(page, "empty paper", output or "", at)
+
+
+def _trial(style: PageStyle, footer: Footer, output: str | None, at: datetime) -> None:
+    from drills.paper.trial import trial_page, trial_text
+
+    if output is None:
+        echo(trial_text(), nl=False)
+    elif expanded(output).suffix.lower() == ".txt":
+        write_whole(expanded(output), trial_text())
+    else:
+        _write_page(trial_page(style, footer), "a trial sheet", output, at)
+
+
+def _write_page(page: Picture, what: str, output: str, at: datetime) -> None:
+    """One page as SVG or PDF; what: its name where the ending is another."""
+    path = expanded(output)
     ending = path.suffix.lower()
     if ending == ".svg":
         from drills.diagrams.picture_svg import svg_text
@@ -180,7 +204,7 @@ def _empty(
 
         write_whole(path, pdf_bytes([page], at=at))
     else:
-        raise click.UsageError(f"empty paper goes to a file: expected -o FILE.pdf or FILE.svg, got {output!r}")
+        raise click.UsageError(f"{what} goes to a file: expected -o FILE.pdf or FILE.svg, got {output or None!r}")
     echo(f"{output}: 1 page", err=True)
 
 
