@@ -181,7 +181,7 @@ def _empty(
 
 
 def _trial(style: PageStyle, footer: Footer, output: str | None, at: datetime) -> None:
-    from drills.paper.trial import trial_page, trial_text
+    from drills.paper.trial_sheet import trial_page, trial_text
 
     if output is None:
         echo(trial_text(), nl=False)

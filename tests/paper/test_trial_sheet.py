@@ -10,7 +10,7 @@ from drills.diagrams.picture import Stroke, Words
 from drills.diagrams.picture_pdf import pdf_bytes
 from drills.errors import SettingsError
 from drills.paper.page_style import Footer, PageStyle
-from drills.paper.trial import DAYS, trial_page, trial_text
+from drills.paper.trial_sheet import DAYS, trial_page, trial_text
 from drills.session.session_sentences import STOP_AND_ASK
 from tests.paper.pages import bounds, parts_of, read
 

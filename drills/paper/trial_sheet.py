@@ -105,7 +105,7 @@ def _set(look: PageStyle, footer: Footer, size: float) -> list[Part] | None:
     title = size_that_fits(_TITLE, size * 1.5, right - left, bold=True)
     parts: list[Part] = [Words(left, look.margin + size * 1.5, _TITLE, title, bold=True), *above]
     parts += _table(left, right, top + head, row, size)
-    parts.append(Words(left, top + head + DAYS * row + size * 1.4, _SCALE, size))
+    parts.append(Words(left, top + head + DAYS * row + size * 1.4, _SCALE, size_that_fits(_SCALE, size, right - left)))
     parts += [_lowered(part, bottom) for part in ending]
     for number, line in enumerate(reversed(foot)):
         parts.append(Words(left, high - look.margin - number * (size + 0.5), line, size - 1.5))
