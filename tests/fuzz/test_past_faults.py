@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.fuzz.fuzz_run import fuzz
+from tests.fuzz.fuzz_run import drawn_again, fuzz
 from tests.fuzz.fuzzed_kinds import FUZZED, Bench
 
 DEEP = 30_000
@@ -59,6 +59,13 @@ def test_what_was_a_fault_once_is_read_or_refused_in_a_sentence(bench, capsys, n
     """No traceback, and no more than the processor time that an input may take."""
     found = fuzz(replace(bench[name], draw=lambda rng: value), 1, 0)
     assert found["read"] + found["refused"] == 1, capsys.readouterr().err
+
+
+def test_a_number_draws_the_same_input_again(bench, tmp_path):
+    """In another process too, whose ids of events are other ones."""
+    for kind in Bench(tmp_path).fuzzed:
+        for number in range(5):
+            assert drawn_again(kind, number, 1) == drawn_again(bench[kind.name], number, 1)
 
 
 def test_a_share_of_the_million_is_read_or_refused(bench, capsys):
