@@ -7,10 +7,13 @@ from dataclasses import dataclass
 
 from scheduler.errors import CardError
 
-__all__ = ["CARD_KIND", "CardSpec", "kind_of"]
+__all__ = ["CARD_KIND", "EASY", "HARD", "HARDEST", "USUAL", "CardSpec", "kind_of"]
 
 CARD_KIND = "card"
 """The kind of the skill every card has to itself, written ``card:<id>``."""
+
+EASY, USUAL, HARD, HARDEST = range(4)
+"""What a card may demand, see `CardSpec.demand`."""
 
 
 def kind_of(skill: str) -> str:
@@ -33,6 +36,11 @@ class CardSpec:
         anything else is open, e.g. the place of a root.
     alike: tags; two cards sharing one are rather not asked back to back, see
         `TeachingRules.apart_weight`.
+    area: the part of the material it belongs to, e.g. a set of strings; parts
+        are opened one after another, see `TeachingRules.area_weight`.
+    demand: what it demands besides its skills: EASY where they are first met,
+        USUAL, HARD for what comes later, HARDEST for what comes last; see
+        `TeachingRules.easy_first`.
     told: kinds of skill that can be told with the question, where they are
         new, instead of being shown in a lesson.
 
@@ -47,6 +55,8 @@ class CardSpec:
     apart: tuple[str, ...] = ()
     alike: tuple[str, ...] = ()
     told: tuple[str, ...] = ()
+    area: str = ""
+    demand: int = EASY
 
     def __post_init__(self) -> None:
         if not self.id:
@@ -55,6 +65,8 @@ class CardSpec:
             value = getattr(self, field)
             if not (math.isfinite(value) and value > 0):
                 raise CardError(f"card {self.id!r}, {field}: expected a number above 0, got {value!r}")
+        if not EASY <= self.demand <= HARDEST:
+            raise CardError(f"card {self.id!r}, demand: expected {EASY} to {HARDEST}, got {self.demand!r}")
         for skill in self.skills:
             kind, colon, name = skill.partition(":")
             if not (kind and colon and name) or kind == CARD_KIND:

@@ -22,6 +22,7 @@ from drills.theory.chord import Chord
 from drills.theory.key import Key
 from drills.theory.note import Note
 from drills.theory.spelling import common_name, free_root, simple_twin
+from scheduler.card import EASY
 
 __all__ = ["Call", "Card", "card_id", "note_id"]
 
@@ -63,6 +64,7 @@ class Card:
     words: how it is called, when that is not chord and strings. more: what else its kind asks about.
     to: for a transition, the card of the chord it goes to. context: where in a tune it
         comes, for people, or ``""``.
+    demand: what it demands of the hand, see `drills.cards.demand`.
     """
 
     id: str
@@ -80,6 +82,7 @@ class Card:
     more: object = None
     to: Card | None = None
     context: str = ""
+    demand: int = EASY
 
     @property
     def call(self) -> str:

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from drills.cards.card import Card
 from drills.cards.deck import Block, Deck
+from drills.cards.demand import demand_of
 from drills.cards.focus import Focus
 from drills.cards.kinds import kind_of
 from drills.cards.prompts.prompt import Asker, Question, Wanted, asker_of
@@ -57,6 +58,9 @@ LESSONS_RUNNING = (1, 2)
 
 ONE_AT_A_TIME = {"form": 2}
 """A first session asks a shape at two more roots before it shows the next (rule B8, 1)."""
+
+EASY_FIRST = {"form": 3}
+"""A form's first three questions are where the hand is easiest (rule B8, 5)."""
 
 _BLOCK_STAGES = 1_000_000
 """Stages kept for one block of a deck."""
@@ -158,6 +162,7 @@ class Material:
             shown_kinds=frozenset(LESSONS),
             lessons_running=LESSONS_RUNNING,
             one_at_a_time=ONE_AT_A_TIME,
+            easy_first=EASY_FIRST,
             rested=rested,
             day_starts_at_hour=day_starts_at_hour,
             practice_every_days=practice_every_days,
@@ -200,8 +205,10 @@ def gather(
                 continue
             try:
                 cards[card.id] = replace(card, skills=asker.skills(card, finder), seconds=_seconds(card, finder))
-                if not wanted.ordered:
-                    strain[card.id] = _strain(card, finder)
+                if not wanted.ordered and card.is_shape:
+                    shape = finder.find(*card.shape_asked)
+                    strain[card.id] = _strain(shape, finder)
+                    cards[card.id] = replace(cards[card.id], demand=demand_of(shape, finder.neck))
             except NotPlayableError as error:
                 left_out[card.id] = LeftOut(card.prompt, str(error))
     for number, block in enumerate(block for block in deck.released(today) if block.changes):
@@ -224,7 +231,7 @@ def _spec(card: Card) -> CardSpec:
     """A card as the planner sees it."""
     return CardSpec(
         card.id, card.skills, card.weight, card.seconds, card.stage, card.apart, card.alike,
-        ("root",) if card.tells_root else (),
+        ("root",) if card.tells_root else (), card.strings.id if card.strings else "", card.demand,
     )  # fmt: skip
 
 
@@ -251,15 +258,12 @@ def _seconds(card: Card, finder: ShapeFinder) -> float:
     return kind.seconds_for(card.own_form, len(finder.find(*card.shape_asked).notes))
 
 
-def _strain(card: Card, finder: ShapeFinder) -> float:
-    """How far a card's shape reaches beyond what is easy, in millimetres; 0 for easy ones and for what is no shape.
+def _strain(shape: Shape, finder: ShapeFinder) -> float:
+    """How far a shape reaches beyond what is easy, in millimetres; 0 for easy ones.
 
     An open string counts with the nut: the hand does not reach for it, but it breaks the movable form (rule C2).
     """
-    if not card.is_shape:
-        return 0.0
-    frets = finder.find(*card.shape_asked).frets
-    return max(0.0, finder.neck.reach_mm(min(frets), max(frets)) - EASY_REACH_MM)
+    return max(0.0, finder.neck.reach_mm(min(shape.frets), max(shape.frets)) - EASY_REACH_MM)
 
 
 def _named(table: QualityTable, names: Mapping[str, str]) -> QualityTable:

@@ -1,20 +1,23 @@
 """``python -m scheduler.evaluate.as_played`` judges what is played: session rules on, rivals under the same limits.
 
 The planner goes by the weights and limits of a practice session. Rivals and a clairvoyant hold the same limits on
-new forms and roots. Each rule's price is the recall without its weight.
+new forms and roots; the rivals are played without limits too. Each rule's price is the recall without its weight.
 """
 
 from __future__ import annotations
 
+import json
 import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 
 import click
 import numpy as np
 
 from scheduler.evaluate.class_year import class_rules
+from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.rivals import RIVALS
 from scheduler.evaluate.simulate import Case, play
 from scheduler.evaluate.simulated_deck import SimulatedDeck, material
@@ -22,10 +25,13 @@ from scheduler.evaluate.simulated_players import FAMILIES, SECOND_TRY
 from scheduler.planning.rules import TeachingRules
 from scheduler.statistics.counts import Z95
 
-__all__ = ["PLAYED_ROWS", "main", "played_row", "weights_off"]
+__all__ = ["PLAYED_ROWS", "Plays", "free", "main", "played_policies", "weights_off"]
 
 _SHARINGS = (0.9, 0.45, 0.0)
-_WEIGHTS = ("order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "gap_weight")
+_WEIGHTS = (
+    "order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "area_weight", "gap_weight",
+    "begin_weight",
+)  # fmt: skip
 
 PLAYED_ROWS = (
     *((family, sharing) for family in FAMILIES for sharing in _SHARINGS),
@@ -39,28 +45,61 @@ def weights_off(rules: TeachingRules, names: Sequence[str] = _WEIGHTS) -> Teachi
     return replace(rules, **dict.fromkeys(names, 0.0))  # type: ignore[arg-type]  # the names are of fields that are floats
 
 
-def played_row(
-    case_of: Callable[[int], Case], seeds: Sequence[int], deck: SimulatedDeck
-) -> tuple[dict[str, list[float]], Counter[str], Counter[tuple[str, str]]]:
-    """Recall of the whole deck, by policy, one for each seed; how often each rule was kept, and gave way to what."""
+def free(rival: str) -> str:
+    """The name of a rival that holds no limits on what is new."""
+    return f"{rival}, no limits"
+
+
+def played_policies(deck: SimulatedDeck) -> dict[str, Callable[[Case], Figures]]:
+    """What plays a case, by name: the planner with its weights and without, the rivals, the clairvoyant.
+
+    Figures hold ``recall`` of the whole deck; the planner's also ``kept`` and ``yielded``, how often each rule was kept
+    and gave way, the latter by ``rule/new`` or ``rule/met`` for what it gave way to.
+    """
     rules = class_rules(deck)
-    found: dict[str, list[float]] = {}
-    kept: Counter[str] = Counter()
-    yielded: Counter[tuple[str, str]] = Counter()
-    planners = {"planner": rules, "without weights": weights_off(rules)}
-    planners |= {f"without {name}": weights_off(rules, [name]) for name in _WEIGHTS}
-    for seed in seeds:
-        case = case_of(seed)
-        for name, own in planners.items():
+
+    def planner(own: TeachingRules) -> Callable[[Case], Figures]:
+        def run(case: Case) -> Figures:
             out = play(case, "planner", deck, rules=own)
-            found.setdefault(name, []).append(out.recall)
-            if name == "planner":
-                kept.update(out.kept)
-                yielded.update(out.yielded)
-        for name in (*RIVALS, "clairvoyant"):
-            out = play(case, name, deck, limits=rules.new_per_session)
-            found.setdefault(name, []).append(out.recall)
-    return found, kept, yielded
+            yielded = {f"{rule}/{what}": count for (rule, what), count in out.yielded.items()}
+            return {"recall": out.recall, "kept": dict(out.kept), "yielded": yielded}
+
+        return run
+
+    def rival(name: str, limited: bool) -> Callable[[Case], Figures]:
+        limits = rules.new_per_session if limited else None
+        return lambda case: {"recall": play(case, name, deck, limits=limits).recall}
+
+    found = {"planner": planner(rules), "without weights": planner(weights_off(rules))}
+    found |= {f"without {name}": planner(weights_off(rules, [name])) for name in _WEIGHTS}
+    found |= {name: rival(name, True) for name in (*RIVALS, "clairvoyant")}
+    return found | {free(name): rival(name, False) for name in RIVALS}
+
+
+class Plays:
+    """Plays cases once each, and keeps the figures in a file, so that a run that was ended goes on where it stopped.
+
+    path: a file of JSON lines, or None to keep nothing beyond this run. Plays of another planner need another file.
+    """
+
+    def __init__(self, deck: SimulatedDeck, path: Path | None = None) -> None:
+        self._policies = played_policies(deck)
+        self._path = path
+        self._done: dict[str, Figures] = {}
+        if path is not None and path.exists():
+            for line in path.read_text(encoding="utf-8").splitlines():
+                entry = json.loads(line)
+                self._done[entry["key"]] = entry["figures"]
+
+    def figures(self, case: Case, name: str, play_now: bool = True) -> Figures | None:
+        """The figures of a policy of `played_policies`; None where it was not played and shall not be now."""
+        key = f"{case.family}/{case.sharing:g}/{case.seed}/{case.days}/{name}"
+        if key not in self._done and play_now:
+            self._done[key] = self._policies[name](case)
+            if self._path is not None:
+                with self._path.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps({"key": key, "figures": self._done[key]}) + "\n")
+        return self._done.get(key)
 
 
 def _interval(differences: Sequence[float]) -> str:
@@ -71,43 +110,108 @@ def _interval(differences: Sequence[float]) -> str:
     return f"{mean:+.3f} ± {reach:.3f}"
 
 
+class _Row:
+    """The recalls of one family and sharing, by policy and seed; only seeds at which all policies asked for played."""
+
+    def __init__(self, plays: Plays, cases: Sequence[Case], names: Sequence[str], play_now: bool) -> None:
+        self.name = f"{cases[0].family} | {cases[0].sharing:g}"
+        found = [{name: plays.figures(case, name, play_now) for name in names} for case in cases]
+        self.figures: list[dict[str, Figures]] = []
+        for one in found:
+            whole = {name: figures for name, figures in one.items() if figures is not None}
+            if len(whole) == len(names):
+                self.figures.append(whole)
+
+    def recalls(self, name: str) -> list[float]:
+        return [one[name]["recall"] for one in self.figures]
+
+    def mean(self, name: str) -> float:
+        return float(np.mean(self.recalls(name)))
+
+    def best(self, names: Sequence[str]) -> str:
+        return max(names, key=self.mean)
+
+    def less(self, name: str, other: str) -> str:
+        """How much the recall of one exceeds the other's, with its interval over the seeds."""
+        return _interval([a - b for a, b in zip(self.recalls(name), self.recalls(other), strict=True)])
+
+
+def _standing(rows: Sequence[_Row]) -> list[str]:
+    lines = [
+        "| family | sharing | seeds | planner | best limited rival | ratio | difference | clairvoyant "
+        "| best rival without limits | ratio |",
+        "|---|---|---|---|---|---|---|---|---|---|",
+    ]
+    ratios = []
+    for row in rows:
+        best, unlimited = row.best(list(RIVALS)), row.best([free(name) for name in RIVALS])
+        ratios.append(row.mean("planner") / row.mean(best))
+        lines.append(
+            f"| {row.name} | {len(row.figures)} | {row.mean('planner'):.3f} | {row.mean(best):.3f} ({best}) "
+            f"| {ratios[-1]:.3f} | {row.less('planner', best)} | {row.mean('clairvoyant'):.3f} "
+            f"| {row.mean(unlimited):.3f} ({unlimited.partition(',')[0]}) "
+            f"| {row.mean('planner') / row.mean(unlimited):.3f} |"
+        )
+    if ratios:
+        mean = math.exp(float(np.mean(np.log(ratios))))
+        lines.append(f"\nGeometric mean of the ratios to limited rivals {mean:.3f}, lowest {min(ratios):.3f}.")
+    return lines
+
+
+def _prices(rows: Sequence[_Row], names: Sequence[str]) -> list[str]:
+    lines = ["", f"| family | sharing | {' | '.join(names)} |", "|" + "---|" * (len(names) + 2)]
+    return [*lines, *(f"| {row.name} | {' | '.join(row.less(name, 'planner') for name in names)} |" for row in rows)]
+
+
+def _gave_way(rows: Sequence[_Row]) -> list[str]:
+    kept: Counter[str] = Counter()
+    yielded: Counter[str] = Counter()
+    for row in rows:
+        for one in row.figures:
+            kept.update(one["planner"]["kept"])
+            yielded.update(one["planner"]["yielded"])
+    lines = ["", "| rule | kept | gave way to new material | gave way to what was met |", "|---|---|---|---|"]
+    for rule in sorted({*kept, *(name.partition("/")[0] for name in yielded)}):
+        lines.append(f"| {rule} | {kept[rule]} | {yielded[f'{rule}/new']} | {yielded[f'{rule}/met']} |")
+    return lines
+
+
 @click.command("python -m scheduler.evaluate.as_played", context_settings={"help_option_names": ["-h", "--help"]})
 @click.option("--seeds", default="300,301,302,303", show_default=True, help="Seeds of the players, with commas.")
 @click.option("--days", type=click.IntRange(2, 365), default=40, show_default=True)
 @click.option("--row", default="", help="Only families whose name begins so.")
-def main(seeds: str, days: int, row: str) -> None:
+@click.option(
+    "--keep", type=click.Path(path_type=Path, dir_okay=False), help="File of plays; those in it are not played again."
+)
+@click.option(
+    "--part",
+    type=click.Choice(["all", "standing", "rivals", "report"]),
+    default="all",
+    show_default=True,
+    help="standing: no prices; rivals: play only those; report: play nothing, tell what is kept.",
+)
+def main(seeds: str, days: int, row: str, keep: Path | None, part: str) -> None:
     """Recall of the whole deck of 144 cards, the price of each rule, and how often each rule gave way."""
-    deck = material()
+    plays = Plays(material(), keep)
     numbers = [int(seed) for seed in seeds.split(",")]
-    click.echo(
-        "| family | sharing | planner | best rival | ratio | clairvoyant | without: " + ", ".join(_WEIGHTS) + ", all |"
-    )
-    click.echo("|---|---|---|---|---|---|---|")
-    kept: Counter[str] = Counter()
-    yielded: Counter[tuple[str, str]] = Counter()
-    for family, sharing in PLAYED_ROWS:
-        if not family.startswith(row):
-            continue
-
-        def case_of(seed: int, family: str = family, sharing: float = sharing) -> Case:
-            return Case(family, sharing, seed, days=days)
-
-        found, its_kept, its_yielded = played_row(case_of, numbers, deck)
-        kept.update(its_kept)
-        yielded.update(its_yielded)
-        means = {name: float(np.mean(values)) for name, values in found.items()}
-        best = max(RIVALS, key=lambda name: means[name])
-        prices = [
-            _interval([other - ours for other, ours in zip(found[name], found["planner"], strict=True)])
-            for name in (*(f"without {weight}" for weight in _WEIGHTS), "without weights")
-        ]
-        click.echo(
-            f"| {family} | {sharing:g} | {means['planner']:.3f} | {means[best]:.3f} ({best}) "
-            f"| {means['planner'] / means[best]:.3f} | {means['clairvoyant']:.3f} | {', '.join(prices)} |"
-        )
-    click.echo("\n| rule | kept | gave way to new material | gave way to what was met |\n|---|---|---|---|")
-    for rule in sorted({*kept, *(name for name, _ in yielded)}):
-        click.echo(f"| {rule} | {kept[rule]} | {yielded[rule, 'new']} | {yielded[rule, 'met']} |")
+    rivals = [*RIVALS, "clairvoyant", *(free(name) for name in RIVALS)]
+    priced = [*(f"without {weight}" for weight in _WEIGHTS), "without weights"]
+    wanted = [(family, sharing) for family, sharing in PLAYED_ROWS if family.startswith(row)]
+    cases = [[Case(family, sharing, seed, days=days) for seed in numbers] for family, sharing in wanted]
+    if part == "rivals":
+        # Seed by seed, so that a run ended early has whole seeds for every row.
+        for seed in range(len(numbers)):
+            for of_row in cases:
+                for name in rivals:
+                    plays.figures(of_row[seed], name)
+        return
+    now = part != "report"
+    standing = [one for of_row in cases if (one := _Row(plays, of_row, ["planner", *rivals], now)).figures]
+    click.echo("\n".join(_standing(standing)))
+    if part != "standing":
+        paid = [one for of_row in cases if (one := _Row(plays, of_row, ["planner", *priced], now)).figures]
+        click.echo("\n".join(_prices(paid, priced)))
+    click.echo("\n".join(_gave_way(standing)))
 
 
 if __name__ == "__main__":

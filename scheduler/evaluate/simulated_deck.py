@@ -36,7 +36,7 @@ def material(qualities: int = 4, sets: int = 3, keys: int = 12) -> SimulatedDeck
     The first two sets share their forms, every further one has its own; roots
     are a key on a set, spellings a key and a quality.
     Cards of one root on one set are kept apart, and those of one quality on
-    one set are alike; the order of introduction goes by set, then quality.
+    one set are alike, and every set is an area; the order of introduction goes by set, then quality.
     """
     cards: list[CardSpec] = []
     rows: list[list[int]] = []
@@ -46,8 +46,9 @@ def material(qualities: int = 4, sets: int = 3, keys: int = 12) -> SimulatedDeck
             for k in range(keys):
                 skills = (f"form:q{q}-l{max(0, s - 1)}", f"root:k{k}-s{s}", f"spell:k{k}-q{q}")
                 card = CardSpec(
-                    f"k{k}/q{q}/s{s}", skills, stage=s * qualities + q, apart=skills[1:2], alike=(f"q{q}-s{s}",)
-                )
+                    f"k{k}/q{q}/s{s}", skills, stage=s * qualities + q, apart=skills[1:2], alike=(f"q{q}-s{s}",),
+                    area=f"s{s}",
+                )  # fmt: skip
                 cards.append(card)
                 rows.append([index.setdefault(n, len(index)) for n in (*skills, f"card:{card.id}")])
     return SimulatedDeck(tuple(cards), tuple(index), np.array(rows))

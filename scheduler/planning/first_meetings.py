@@ -1,15 +1,16 @@
-"""The pace at which new material is met: how many lessons may run on, and one new thing at a time on the first day."""
+"""The pace at which new material is met: lessons that may run on, what is easy first, one new thing on a first day."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
 
-from scheduler.card import CardSpec, kind_of
+from scheduler.card import EASY, HARD, HARDEST, CardSpec, kind_of
+from scheduler.memory.skill_memory import SkillMemory
 from scheduler.planning.rules import TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar
 
-__all__ = ["lesson_kinds", "paced"]
+__all__ = ["easy_enough", "lesson_kinds", "paced"]
 
 
 def lesson_kinds(card: CardSpec, new: Sequence[str], rules: TeachingRules, first_day: bool) -> tuple[str, ...]:
@@ -20,6 +21,30 @@ def lesson_kinds(card: CardSpec, new: Sequence[str], rules: TeachingRules, first
     """
     kinds = tuple(dict.fromkeys(kind for skill in new if (kind := kind_of(skill)) in rules.shown_kinds))
     return () if first_day and all(kind in card.told for kind in kinds) else kinds
+
+
+def easy_enough(
+    cards: Sequence[CardSpec], rules: TeachingRules, skills: Mapping[str, SkillMemory], at_days: float
+) -> list[CardSpec]:
+    """The cards that do not demand too much yet, or all of them where each one does.
+
+    skills: what is kept of each skill met so far. The first questions of a skill are on cards that are easy, and what
+    is hardest waits for its days.
+    """
+    if all(card.demand == EASY for card in cards):
+        return list(cards)
+    began = min((kept.first_days for kept in skills.values()), default=at_days)
+    most = HARDEST if at_days - began >= rules.hardest_after_days else HARD
+
+    def tried(skill: str) -> int:
+        kept = skills.get(skill)
+        return kept.tries if kept else 0
+
+    def new(card: CardSpec) -> bool:
+        return any(tried(skill) < rules.easy_first.get(kind_of(skill), 0) for skill in card.skills)
+
+    easy = [card for card in cards if card.demand == EASY or (card.demand <= most and not new(card))]
+    return easy or list(cards)
 
 
 def paced(

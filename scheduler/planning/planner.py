@@ -18,7 +18,7 @@ from scheduler.memory.constants import Constants
 from scheduler.memory.learner import Learner, days_of, offset_of
 from scheduler.planning.choice import SHOWN, Choice
 from scheduler.planning.eligibility import apart_from, open_cards
-from scheduler.planning.first_meetings import lesson_kinds, paced
+from scheduler.planning.first_meetings import easy_enough, lesson_kinds, paced
 from scheduler.planning.preferences import Asking, DeckIndex, weigh
 from scheduler.planning.rules import NO_RULES, TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar, session_at
@@ -298,6 +298,8 @@ class Planner:
         choices = open_cards(self.cards, rules, so_far, new_of)
         first_day = self.first_day(at)
         today = SessionSoFar(tuple(self.learner.played())) if first_day else so_far
+        if rules.easy_first:
+            choices = easy_enough(choices, rules, skills, at_days)
         choices = paced(choices, rules, today, new_of, self._by_id, first_day)
         choices = apart_from(choices, asked, self._by_id, rules.apart_reach, frozenset(held))
         if not choices:

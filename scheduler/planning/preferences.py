@@ -9,17 +9,31 @@ from typing import NamedTuple
 
 import numpy as np
 
-from scheduler.card import CardSpec, kind_of
+from scheduler.card import CARD_KIND, HARD, CardSpec, kind_of
 from scheduler.days.practice_day import practice_day_of_days
 from scheduler.memory.committee import Memory
 from scheduler.planning.gain import Floats
 from scheduler.planning.rules import TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar
 
-__all__ = ["AGAIN", "APART", "FRAGILE", "GAP", "LOOK_ALIKES", "ORDER", "RETURNS", "Asking", "DeckIndex", "weigh"]
+__all__ = [
+    "AGAIN",
+    "APART",
+    "AREA",
+    "DEMAND",
+    "FRAGILE",
+    "GAP",
+    "LOOK_ALIKES",
+    "ORDER",
+    "RETURNS",
+    "Asking",
+    "DeckIndex",
+    "weigh",
+]
 
 ORDER, AGAIN, RETURNS = "order", "again", "returns"
-LOOK_ALIKES, APART, GAP, FRAGILE = "look_alikes", "apart", "gap", "fragile"
+LOOK_ALIKES, APART, AREA, DEMAND, GAP = "look_alikes", "apart", "area", "demand", "gap"
+FRAGILE, BEGIN = "fragile", "begin"
 
 _MOST_STAGES = 6
 """From so many stages ahead on, new material is no farther off: the end of a long deck is not closed for ever."""
@@ -27,8 +41,20 @@ _MOST_STAGES = 6
 _GAP_SHARE = 0.8
 """A firm skill gains more from this part of the longest gap on, so that it is played before the gap is full."""
 
+_SURE = 0.25
+"""An area is sure enough for the next one when the mean chance of its cards tomorrow is this."""
+
+_LIKELY = 0.7
+"""A card surer than this is no better a beginning."""
+
+_FEW = 24
+"""So many cards, spread over those met of an area, tell how sure it is."""
+
 _LEAST_RECALL = 0.01
 """Cards surely forgotten are equally fragile: a chance under a hundredth counts little less than none."""
+
+_RUN_ON = 2
+"""So many times in a session a card may follow one alike, however short the session: a new shape at three roots."""
 
 _LAST = 1e-6
 """The factor of cards that wait until no other is open."""
@@ -63,9 +89,14 @@ class DeckIndex:
         self.stages = np.array([card.stage for card in cards])
         self.users: dict[str, list[int]] = {}
         self.alike: dict[str, list[int]] = {}
+        self.areas: dict[str, list[int]] = {}
+        self.hard = [row for row, card in enumerate(cards) if card.demand >= HARD]
+        self.owns = [f"{CARD_KIND}:{card.id}" for card in cards]
         for row, card in enumerate(cards):
             for skill in card.skills:
                 self.users.setdefault(skill, []).append(row)
+            if card.area:
+                self.areas.setdefault(card.area, []).append(row)
             for tag in card.alike:
                 self.alike.setdefault(tag, []).append(row)
         self._of_kinds: dict[frozenset[str], list[str]] = {}
@@ -89,8 +120,11 @@ def weigh(deck: DeckIndex, choices: Floats, rules: TeachingRules, now: Asking) -
         RETURNS: _raised(deck, rules.return_weight, _returning(rules, now)) if rules.return_weight else None,
         LOOK_ALIKES: _look_alikes(deck, rules, now, day),
         APART: _apart(deck, rules, now),
+        AREA: _area(deck, rules, now, day),
+        DEMAND: _demand(deck, rules, now),
         GAP: _gap(deck, rules, now),
         FRAGILE: (now.recalls + _LEAST_RECALL) ** -rules.fragile_weight if rules.fragile_weight else None,
+        BEGIN: None if any(played.first for played in now.so_far.played) else _sure_first(rules, now),
     }  # fmt: skip
     factors = {rule: factor[choices] for rule, factor in found.items() if factor is not None}
     return {rule: factor for rule, factor in factors.items() if factor.min() < factor.max()}
@@ -152,9 +186,66 @@ def _apart(deck: DeckIndex, rules: TeachingRules, now: Asking) -> Floats | None:
     tags = [frozenset(deck.cards[row].alike) for row in asked]
     had = sum(not before.isdisjoint(after) for before, after in pairwise(tags))
     factor = np.ones(len(deck.cards))
-    lowered = math.exp(-rules.apart_weight) if had < rules.apart_share * len(asked) else _LAST
+    lowered = math.exp(-rules.apart_weight) if had < max(_RUN_ON, rules.apart_share * len(asked)) else _LAST
     for tag in tags[-1]:
         factor[deck.alike[tag]] = lowered
+    return factor
+
+
+def _area(deck: DeckIndex, rules: TeachingRules, now: Asking, day: int) -> Floats | None:
+    """New areas, one after another, the more the less doubt there is whether what was met before today lasts."""
+    if not rules.area_weight or len(deck.areas) < 2:
+        return None
+    met, closed = [], []
+    for rows in deck.areas.values():
+        (met if any(deck.owns[row] in now.memory.skills for row in rows) else closed).append(rows)
+    if not (met and closed):
+        return None
+    doubt = max(0.0, 1.0 - min(_sure(deck, rows, rules, now, day) for rows in met) / _SURE)
+    nearest = min(closed, key=lambda rows: int(deck.stages[rows].min()))
+    factor = np.ones(len(deck.cards))
+    for rows in closed:
+        factor[rows] = math.exp(-rules.area_weight * (doubt if rows is nearest else 1.0))
+    return factor
+
+
+def _sure(deck: DeckIndex, rows: Sequence[int], rules: TeachingRules, now: Asking, day: int) -> float:
+    """The mean chance, a practice day from now, of those of some cards that were met before today; 0 without any."""
+    met = []
+    for row in rows:
+        kept = now.memory.skills.get(deck.owns[row])
+        if kept and practice_day_of_days(kept.first_days, now.offset_seconds, rules.day_starts_at_hour) < day:
+            met.append((*deck.cards[row].skills, deck.owns[row]))
+    tomorrow = now.at_days + rules.practice_every_days
+    some = met[:: max(1, len(met) // _FEW)]
+    return sum(now.memory.recall(skills, tomorrow) for skills in some) / len(some) if some else 0.0
+
+
+def _demand(deck: DeckIndex, rules: TeachingRules, now: Asking) -> Floats | None:
+    """Cards not met yet that demand much, while a skill of theirs is not firm and few practice days have passed."""
+    if not (rules.hard_weight and rules.easy_first and deck.hard):
+        return None
+    from scheduler.memory.states import lasts_a_week
+
+    skills = now.memory.skills
+    began = min((kept.first_days for kept in skills.values()), default=now.at_days)
+    if now.at_days - began >= rules.hard_after_days * rules.practice_every_days:
+        return None
+    of_kind = [skill for skill in deck.users if kind_of(skill) in rules.easy_first]
+    firm = {skill for skill in of_kind if lasts_a_week(now.memory, skill)}
+    factor = np.ones(len(deck.cards))
+    for row in deck.hard:
+        loose = any(kind_of(skill) in rules.easy_first and skill not in firm for skill in deck.cards[row].skills)
+        if loose and deck.owns[row] not in skills:
+            factor[row] = math.exp(-rules.hard_weight)
+    return factor
+
+
+def _sure_first(rules: TeachingRules, now: Asking) -> Floats | None:
+    """The first question of a session, the surer the better; after an absence the most fragile come first instead."""
+    if not rules.begin_weight or rules.fragile_weight:
+        return None
+    factor: Floats = np.exp(rules.begin_weight * np.minimum(now.recalls, _LIKELY))
     return factor
 
 

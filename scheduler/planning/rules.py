@@ -13,8 +13,8 @@ __all__ = ["NO_RULES", "PREFERENCES", "TeachingRules"]
 
 
 _WEIGHTS = (
-    "order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "gap_weight",
-    "fragile_weight",
+    "order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "area_weight", "hard_weight",
+    "gap_weight", "begin_weight", "fragile_weight",
 )  # fmt: skip
 
 
@@ -40,6 +40,9 @@ class TeachingRules:
         kind is met; and then it is met. A card that brings one brings nothing else new of the kinds
         in `new_per_session`. Both give way where no other card is open than
         the one just asked.
+    easy_first: kind of skill -> its first questions, which are asked on cards of demand EASY.
+    hardest_after_days: days from the player's first review until cards of
+        demand HARDEST are asked. This and `easy_first` give way where no other card is open.
     rested: ids of cards set aside; never asked.
     focus: ids asked from, or None for every card.
     apart_reach: how many cards back the tags in `CardSpec.apart` reach.
@@ -60,10 +63,20 @@ class TeachingRules:
     apart_weight: a card that shares a tag of `CardSpec.alike` with the card
         asked just now gains less, by the factor exp(-apart_weight).
     apart_share: the part of a session's cards that may follow one so alike; when
-        it is used up, a card alike waits until no other is open.
+        it is used up, a card alike waits until no other is open. Two may always.
+    area_weight: a card of an area of which nothing was met gains less, by the
+        factor exp(-area_weight x doubt), where doubt goes from 1 for a player of whom nothing
+        is known to last, to 0 when the cards of every area met before today come clean
+        tomorrow with a chance of .25 or more. Of several new areas only the next one
+        is opened.
+    hard_weight: a card not met yet of demand HARD or more gains less, by the
+        factor exp(-hard_weight), until its skills of the kinds in `easy_first` are firm, or
+        `hard_after_days` practice days have passed since the player's first review.
     gap_weight: a card with a firm skill that has gone long without practice
         gains more, by the factor exp(gap_weight x fill), where fill goes from
         0 at four fifths of `longest_gap_days` to 1 at the whole of it, and on.
+    begin_weight: as a session's first question a card gains more, by the factor exp(begin_weight x
+        chance of a clean first try, .7 at most); not where `fragile_weight` counts.
     fragile_weight: a card gains more the less sure it is, by the factor
         (chance of a clean first try + .01) to the power of -fragile_weight, for
         the session after an absence, when every card has waited long.
@@ -91,6 +104,9 @@ class TeachingRules:
     shown_kinds: frozenset[str] = frozenset()
     lessons_running: tuple[int, int] = (0, 0)
     one_at_a_time: Mapping[str, int] = field(default_factory=dict)
+    easy_first: Mapping[str, int] = field(default_factory=dict)
+    hardest_after_days: float = 14.0
+    hard_after_days: float = 10.0
     order_weight: float = 0.0
     again_weight: float = 0.0
     return_weight: float = 0.0
@@ -98,7 +114,10 @@ class TeachingRules:
     look_alike_weight: float = 0.0
     apart_weight: float = 0.0
     apart_share: float = 1.0
+    area_weight: float = 0.0
+    hard_weight: float = 0.0
     gap_weight: float = 0.0
+    begin_weight: float = 0.0
     fragile_weight: float = 0.0
     longest_gap_days: float = 45.0
     longest_gap_kinds: tuple[str, ...] = ()
@@ -110,7 +129,7 @@ class TeachingRules:
     session_gap_minutes: float = 60.0
 
     def __post_init__(self) -> None:
-        for name in ("new_per_session", "one_at_a_time"):
+        for name in ("new_per_session", "one_at_a_time", "easy_first"):
             for kind, limit in getattr(self, name).items():
                 if limit < 0:
                     raise RulesError(f"rules, {name}[{kind!r}]: expected 0 or more, got {limit!r}")
@@ -131,6 +150,9 @@ class TeachingRules:
                 raise RulesError(f"rules, {name}: expected 0 to 1, got {share!r}")
         if not self.longest_gap_days > 0:
             raise RulesError(f"rules, longest_gap_days: expected days above 0, got {self.longest_gap_days!r}")
+        for name in ("hardest_after_days", "hard_after_days"):
+            if not getattr(self, name) >= 0.0:
+                raise RulesError(f"rules, {name}: expected 0 days or more, got {getattr(self, name)!r}")
         if self.apart_reach < 0:
             raise RulesError(f"rules, apart_reach: expected 0 or more cards, got {self.apart_reach!r}")
         if not 0 <= self.day_starts_at_hour < 24:
@@ -159,7 +181,10 @@ PREFERENCES = TeachingRules(
     look_alike_weight=0.7,
     apart_weight=0.3,
     apart_share=0.2,
+    area_weight=3.0,
+    hard_weight=3.0,
     gap_weight=3.0,
+    begin_weight=5.0,
 )
 """The weights of a practice session, without limits and kinds, which are the deck's.
 

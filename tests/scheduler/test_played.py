@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
-from dataclasses import replace
 
 import pytest
+from click.testing import CliRunner
 
 from scheduler.card import kind_of
-from scheduler.evaluate.as_played import played_row, weights_off
+from scheduler.evaluate.as_played import Plays, free, main, played_policies, weights_off
 from scheduler.evaluate.class_year import class_rules
 from scheduler.evaluate.new_material import NewMaterial
 from scheduler.evaluate.rivals import RIVALS
@@ -39,13 +40,41 @@ def test_a_rival_meets_no_more_that_is_new_than_the_limits_allow(name):
         assert begun["form"] <= 2
 
 
-def test_a_row_has_every_policy_once_a_seed():
-    """Planner, each weight left out, all of them, the rivals and the clairvoyant, with recalls between 0 and 1."""
-    case = Case("windows", 0.45, 300, days=2)
-    found, kept, yielded = played_row(lambda seed: replace(case, seed=seed), [300], DECK)
-    assert {"planner", "without weights", "without order_weight", "clairvoyant", *RIVALS} <= set(found)
-    assert all(len(recalls) == 1 and 0.0 < recalls[0] < 1.0 for recalls in found.values())
-    assert kept["apart"] > yielded["apart", "met"]
+def test_every_policy_is_played_once_and_kept(tmp_path, monkeypatch):
+    """Planner, each weight left out, all of them, rivals with and without limits, the clairvoyant; recalls 0 to 1."""
+    case, path = Case("windows", 0.45, 300, days=2), tmp_path / "plays.jsonl"
+    policies = played_policies(DECK)
+    wanted = {"planner", "without weights", "without order_weight", "clairvoyant", *RIVALS, *map(free, RIVALS)}
+    assert wanted <= set(policies)
+    plays = Plays(DECK, path)
+    found = {name: plays.figures(case, name) for name in ("planner", "boxes", free("boxes"), "without apart_weight")}
+    assert all(0.0 < figures["recall"] < 1.0 for figures in found.values())
+    assert found["boxes"] != found[free("boxes")]
+    assert found["planner"]["kept"]["apart"] > found["planner"]["yielded"].get("apart/met", 0)
+    again = Plays(DECK, path)
+    monkeypatch.setattr("scheduler.evaluate.as_played.play", None)  # nothing is played a second time
+    assert {name: again.figures(case, name) for name in found} == found
+    assert again.figures(case, "random", play_now=False) is None
+
+
+def test_the_tables_hold_what_was_played_and_nothing_else(tmp_path):
+    """Without a play there is no row; with all of a row there is one, with ratio, interval and prices."""
+    path = tmp_path / "plays.jsonl"
+    run = ["--seeds", "300,301", "--days", "40", "--row", "windows", "--keep", str(path), "--part", "report"]
+    empty = CliRunner().invoke(main, run)
+    assert empty.exit_code == 0, empty.output
+    assert "| windows" not in empty.output
+    names = list(played_policies(material()))
+    with path.open("w") as file:
+        for seed in (300, 301):
+            for number, name in enumerate(names):
+                figures = {"recall": 0.5 + 0.01 * number + 0.01 * (seed - 300), "kept": {"apart": 3}, "yielded": {}}
+                file.write(json.dumps({"key": f"windows/0.45/{seed}/40/{name}", "figures": figures}) + "\n")
+    told = CliRunner().invoke(main, run).output
+    best = max(RIVALS, key=names.index)
+    assert f"| windows | 0.45 | 2 | 0.505 | {0.505 + 0.01 * names.index(best):.3f} ({best})" in told
+    assert "+0.010 ± 0.000" in told
+    assert "| apart | 6 | 0 | 0 |" in told
 
 
 def test_weights_off_leaves_what_is_absolute():

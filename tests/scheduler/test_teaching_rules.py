@@ -14,12 +14,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler import CardSpec, Grade, Planner, Review, TeachingRules
-from scheduler.card import kind_of
+from scheduler.card import EASY, HARD, HARDEST, USUAL, kind_of
 from scheduler.errors import RulesError
 from scheduler.planning.choice import SHOWN
+from scheduler.planning.first_meetings import easy_enough
 from scheduler.planning.preferences import (
     AGAIN,
     APART,
+    AREA,
+    BEGIN,
+    DEMAND,
     FRAGILE,
     GAP,
     LOOK_ALIKES,
@@ -28,12 +32,15 @@ from scheduler.planning.preferences import (
     Asking,
     DeckIndex,
     weigh,
-)  # fmt: skip
+)
 from scheduler.planning.rules import PREFERENCES
 from scheduler.planning.session_so_far import SessionSoFar
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
-WEIGHTS = ("order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "gap_weight")
+WEIGHTS = (
+    "order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "area_weight", "hard_weight",
+    "gap_weight", "begin_weight",
+)  # fmt: skip
 FREE = TeachingRules(in_stage_order=False)
 
 
@@ -281,21 +288,136 @@ def test_returns_fill_no_more_than_their_share():
 
 
 def test_cards_alike_come_running_for_their_share_of_the_session_and_then_wait_for_all_others():
-    """One pair in four cards: below a share of .3 the weight counts; at .25 what is alike comes after everything."""
+    """Two pairs in five cards: below a share of .5 the weight counts; at .4 what is alike comes after everything."""
     planner = Planner(deck(), 0, (), FREE)
     planner.begin("s", START)
-    for number, card in enumerate(["f0/r0", "f0/r1", "f1/r2", "f2/r3"]):
+    for number, card in enumerate(["f0/r0", "f0/r1", "f1/r2", "f1/r3", "f2/r0"]):
         record(planner, card, START + timedelta(minutes=number))
-    at = START + timedelta(minutes=4)
-    weighs = factors(planner, replace(FREE, apart_weight=0.3, apart_share=0.3), at)[APART]
-    assert weighs["f2/r0"] == pytest.approx(math.exp(-0.3))
-    used_up = replace(FREE, apart_weight=0.3, apart_share=0.25)
-    assert factors(planner, used_up, at)[APART]["f2/r0"] < 1e-3
+    at = START + timedelta(minutes=5)
+    weighs = factors(planner, replace(FREE, apart_weight=0.3, apart_share=0.5), at)[APART]
+    assert weighs["f2/r1"] == pytest.approx(math.exp(-0.3))
+    used_up = replace(FREE, apart_weight=0.3, apart_share=0.4)
+    assert factors(planner, used_up, at)[APART]["f2/r1"] < 1e-3
     planner.set_rules(used_up)
     assert "form:2" not in planner.card(planner.next(at)).skills
     only = frozenset(card.id for card in deck() if "form:2" in card.skills)
     planner.set_rules(replace(used_up, focus=only))
-    assert planner.next(at) in only - {"f2/r3"}
+    assert planner.next(at) in only - {"f2/r0"}
+
+
+def test_two_cards_alike_may_run_on_in_any_session():
+    """A new shape is asked at a second and a third root before a share of so few cards could allow it."""
+    planner = Planner(deck(), 0, (), FREE)
+    planner.begin("s", START)
+    strict = replace(FREE, apart_weight=0.3, apart_share=0.0)
+    for number, (card, factor) in enumerate([("f0/r0", 0.3), ("f0/r1", 0.3), ("f0/r2", math.inf)]):
+        record(planner, card, START + timedelta(minutes=number))
+        weighs = factors(planner, strict, START + timedelta(minutes=number + 1))[APART]
+        assert weighs["f0/r3"] == pytest.approx(math.exp(-factor), abs=1e-5)
+
+
+def parts(areas=3, demand=lambda number: 0):
+    """Cards in areas, stage by stage, eight in each; the form is the area's."""
+    return [
+        CardSpec(f"a{area}/{number}", (f"form:{area}",), stage=area, area=f"a{area}", demand=demand(number))
+        for area in range(areas)
+        for number in range(8)
+    ]
+
+
+def told_areas(grade, days):
+    """The factor on each area not met yet after so many days of four cards of the first area, all graded so."""
+    cards = parts()
+    planner = Planner(cards, 0, (), FREE)
+    for day in range(days):
+        for number in range(4):
+            record(planner, f"a0/{number}", START + timedelta(days=day, minutes=number), grade, f"{day}")
+    found = factors(planner, replace(FREE, area_weight=3.0), START + timedelta(days=days - 1, minutes=9))
+    return found[AREA]["a0/7"], found[AREA]["a1/0"], found[AREA]["a2/0"]
+
+
+def test_a_new_area_is_held_back_on_the_first_day_and_then_by_what_the_memory_believes():
+    """On day one fully; after four clean days not at all; after four days of misses fully; the one after it always."""
+    held = math.exp(-3.0)
+    assert told_areas(Grade.CLEAN, 1) == pytest.approx((1.0, held, held))
+    assert told_areas(Grade.CLEAN, 4) == pytest.approx((1.0, 1.0, held))
+    own, following, last = told_areas(Grade.LOOKED, 4)
+    assert (own, last) == pytest.approx((1.0, held))
+    assert held <= following < 0.3
+
+
+def test_the_third_area_waits_for_the_second_to_be_sure():
+    """With the second met only today its cards tell nothing yet, however sure the first is."""
+    planner = Planner(parts(), 0, (), FREE)
+    for day in range(5):
+        for number in range(4):
+            record(planner, f"a0/{number}", START + timedelta(days=day, minutes=number), Grade.IN_TIME, f"{day}")
+    at = START + timedelta(days=4, minutes=9)
+    record(planner, "a1/0", at, Grade.CLEAN)
+    rules = replace(FREE, area_weight=3.0)
+    assert factors(planner, rules, at + timedelta(minutes=1))[AREA]["a2/0"] == pytest.approx(math.exp(-3.0))
+    for day in (5, 6):
+        record(planner, "a1/0", at + timedelta(days=day - 4), Grade.IN_TIME, f"{day}")
+    assert AREA not in factors(planner, rules, at + timedelta(days=2, minutes=1))
+
+
+def test_the_first_question_of_a_session_is_a_sure_one():
+    """e to the weight times its chance, .7 at most; no more once a question was asked, nor after an absence."""
+    planner = Planner(deck(), 0, (), FREE)
+    for number, grade in enumerate((Grade.IN_TIME, Grade.CLEAN, Grade.LOOKED)):
+        record(planner, f"f{number}/r{number}", START + timedelta(minutes=number), grade)
+    at = START + timedelta(days=1)
+    planner.begin("next", at)
+    rules = replace(FREE, begin_weight=8.0)
+    raised = factors(planner, rules, at)[BEGIN]
+    chances = {card.id: min(0.7, planner.recall(card.id, at)) for card in planner.cards}
+    assert raised == pytest.approx({card: math.exp(8.0 * chance) for card, chance in chances.items()})
+    assert BEGIN not in factors(planner, replace(rules, fragile_weight=1.0), at)
+    planner.set_rules(rules)
+    assert planner.next(at) == max(raised, key=raised.get)
+    record(planner, "f0/r0", at, session="next")
+    assert BEGIN not in factors(planner, rules, at + timedelta(minutes=1))
+
+
+def demands(number):
+    return (EASY, EASY, EASY, EASY, USUAL, HARD, HARDEST, HARDEST)[number]
+
+
+def test_a_new_skill_is_first_asked_where_it_is_easy():
+    """Its first three questions are on easy cards; the usual ones follow, and the hardest not for a fortnight."""
+    rules = replace(FREE, easy_first={"form": 3})
+    planner = Planner(parts(1, demands), 0, (), rules)
+    planner.begin("s", START)
+    for number, open_now in ((0, 4), (1, 4), (2, 4), (3, 6)):
+        at = START + timedelta(minutes=number)
+        left = easy_enough(planner.cards, rules, planner.memory.skills, planner_days(at))
+        assert [card.id for card in left] == [f"a0/{n}" for n in range(open_now)]
+        record(planner, f"a0/{number}", at)
+    skills = planner.memory.skills
+    for days, count in ((13.9, 6), (14.1, 8)):
+        assert len(easy_enough(planner.cards, rules, skills, planner_days(START) + days)) == count
+    hard = [card for card in planner.cards if card.demand == HARDEST]
+    assert easy_enough(hard, rules, skills, planner_days(START) + 1.0) == hard  # nothing else is open
+
+
+def planner_days(at):
+    return at.timestamp() / 86400.0
+
+
+def test_what_demands_much_gains_less_until_its_form_is_firm_or_ten_practice_days_are_over():
+    """Only cards not met yet; with practice every other day ten practice days are twenty."""
+    rules = replace(FREE, easy_first={"form": 3}, hard_weight=2.0, practice_every_days=2.0)
+    planner = Planner(parts(1, demands), 0, (), rules)
+    record(planner, "a0/0", START, Grade.LOOKED)
+    record(planner, "a0/6", START + timedelta(minutes=1), Grade.LOOKED)
+    lowered = factors(planner, rules, START + timedelta(days=19))[DEMAND]
+    assert lowered == pytest.approx({c.id: math.exp(-2.0) if c.id in ("a0/5", "a0/7") else 1.0 for c in planner.cards})
+    assert DEMAND not in factors(planner, rules, START + timedelta(days=20, minutes=2))
+    firm = Planner(parts(1, demands), 0, (), rules)
+    for day in range(16):
+        record(firm, "a0/0", START + timedelta(days=day), Grade.IN_TIME, f"{day}")
+    assert firm.state("form:0", START + timedelta(days=16)).word == "firm"
+    assert DEMAND not in factors(firm, rules, START + timedelta(days=16))
 
 
 def test_after_an_absence_what_is_half_as_sure_counts_for_twice_as_much():
@@ -369,7 +491,8 @@ def test_new_skills_are_begun_as_the_most_careful_member_would_for_two_practice_
 @pytest.mark.parametrize("wrong", [
     {"order_weight": -0.1}, {"again_weight": math.nan}, {"return_weight": math.inf}, {"look_alike_weight": -1.0},
     {"apart_weight": -1.0}, {"gap_weight": -1.0}, {"return_share": 1.1}, {"return_after": (0, 3)},
-    {"return_after": (4, 3)}, {"apart_share": -0.1}, {"fragile_weight": -1.0},
+    {"return_after": (4, 3)}, {"apart_share": -0.1}, {"fragile_weight": -1.0}, {"area_weight": -1.0},
+    {"hard_weight": math.nan}, {"begin_weight": -1.0}, {"hard_after_days": -1.0}, {"easy_first": {"form": -1}},
 ])  # fmt: skip
 def test_a_weight_out_of_range_is_refused_by_name(wrong):
     """The message names the field and what came."""
