@@ -208,7 +208,8 @@ def gather(
                 if not wanted.ordered and card.is_shape:
                     shape = finder.find(*card.shape_asked)
                     strain[card.id] = _strain(shape, finder)
-                    cards[card.id] = replace(cards[card.id], demand=demand_of(shape, finder.neck))
+                    if not kind_of(card.kind).away:
+                        cards[card.id] = replace(cards[card.id], demand=demand_of(shape, finder.neck))
             except NotPlayableError as error:
                 left_out[card.id] = LeftOut(card.prompt, str(error))
     for number, block in enumerate(block for block in deck.released(today) if block.changes):
@@ -228,10 +229,11 @@ def gather(
 
 
 def _spec(card: Card) -> CardSpec:
-    """A card as the planner sees it."""
+    """A card as the planner sees it. Sets of strings are opened one after another only where the hand plays."""
+    area = card.own_strings.id if card.is_shape and not kind_of(card.kind).away else ""
     return CardSpec(
         card.id, card.skills, card.weight, card.seconds, card.stage, card.apart, card.alike,
-        ("root",) if card.tells_root else (), card.strings.id if card.strings else "", card.demand,
+        ("root",) if card.tells_root else (), area, card.demand,
     )  # fmt: skip
 
 

@@ -184,7 +184,7 @@ PREFERENCES = TeachingRules(
     area_weight=3.0,
     hard_weight=3.0,
     gap_weight=3.0,
-    begin_weight=5.0,
+    begin_weight=3.0,
 )
 """The weights of a practice session, without limits and kinds, which are the deck's.
 
