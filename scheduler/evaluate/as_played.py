@@ -208,7 +208,10 @@ def main(seeds: str, days: int, row: str, keep: Path | None, part: str) -> None:
     now = part != "report"
     standing = [one for of_row in cases if (one := _Row(plays, of_row, ["planner", *rivals], now)).figures]
     click.echo("\n".join(_standing(standing)))
-    if part != "standing":
+    if not now:
+        played = [case for of_row in cases for case in of_row if plays.figures(case, "planner", play_now=False)]
+        priced = [name for name in priced if all(plays.figures(case, name, play_now=False) for case in played)]
+    if part != "standing" and priced:
         paid = [one for of_row in cases if (one := _Row(plays, of_row, ["planner", *priced], now)).figures]
         click.echo("\n".join(_prices(paid, priced)))
     click.echo("\n".join(_gave_way(standing)))
