@@ -45,7 +45,8 @@ function nextStep(tables, history, session, without) {
     return kinds.length > 0 && !told;
   };
 
-  const othersSince = (card) => new Set(asked.slice(asked.lastIndexOf(card) + 1)).size;
+  const since = (card) => asked.slice(asked.lastIndexOf(card) + 1);
+  const othersSince = (card) => new Set(since(card)).size;
   const due = [];
   const early = [];
   const late = [];
@@ -53,7 +54,7 @@ function nextStep(tables, history, session, without) {
   for (const wanted of ["lesson", "ask"]) {
     for (const [card, { after, gap }] of waiting) {
       if (after !== wanted || aside.has(card)) continue;
-      if (othersSince(card) < gap) early.push(card);
+      if (othersSince(card) < gap && since(card).length < 2 * gap) early.push(card);
       else (wanted === "ask" && !room ? late : due).push(card);
     }
   }

@@ -23,6 +23,9 @@ LESSON, ASK = "lesson", "ask"
 OTHERS_BETWEEN = 3
 """A card that went well is not asked again in a session before this many others, while anything else is open."""
 
+MOST_WAITS = 2
+"""Where too few cards are open for so many different others, a card waits for twice as many steps and no longer."""
+
 LOOKED = 1
 """The grade of a miss: that of `scheduler.grade.Grade.LOOKED`."""
 
@@ -184,7 +187,7 @@ class _Walk:
             for card, (after, gap) in self.waiting.items():
                 if after != wanted or card in self.without:
                     continue
-                if self._others_since(card) < gap:
+                if self._others_since(card) < gap and self._steps_since(card) < MOST_WAITS * gap:
                     early.append(card)
                 else:
                     (late if wanted == ASK and not room else due).append(card)
@@ -194,6 +197,10 @@ class _Walk:
         """How many other cards have come since a card of this session was last on show."""
         last = len(self.asked) - self.asked[::-1].index(card)
         return len(set(self.asked[last:]))
+
+    def _steps_since(self, card: int) -> int:
+        """How many steps have come since then, the same card counted each time."""
+        return self.asked[::-1].index(card)
 
     def _once_more(self) -> list[int]:
         """What went well in this session, the longest ago first: asked again when all else is done."""

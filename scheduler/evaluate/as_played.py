@@ -25,7 +25,7 @@ from scheduler.evaluate.simulated_players import FAMILIES, SECOND_TRY
 from scheduler.planning.rules import TeachingRules
 from scheduler.statistics.counts import Z95
 
-__all__ = ["PLAYED_ROWS", "Plays", "free", "main", "played_policies", "weights_off"]
+__all__ = ["PLAYED_ROWS", "KeptPlays", "free", "main", "played_policies", "weights_off"]
 
 _SHARINGS = (0.9, 0.45, 0.0)
 _WEIGHTS = (
@@ -76,7 +76,7 @@ def played_policies(deck: SimulatedDeck) -> dict[str, Callable[[Case], Figures]]
     return found | {free(name): rival(name, False) for name in RIVALS}
 
 
-class Plays:
+class KeptPlays:
     """Plays cases once each, and keeps the figures in a file, so that a run that was ended goes on where it stopped.
 
     path: a file of JSON lines, or None to keep nothing beyond this run. Plays of another planner need another file.
@@ -113,7 +113,7 @@ def _interval(differences: Sequence[float]) -> str:
 class _Row:
     """The recalls of one family and sharing, by policy and seed; only seeds at which all policies asked for played."""
 
-    def __init__(self, plays: Plays, cases: Sequence[Case], names: Sequence[str], play_now: bool) -> None:
+    def __init__(self, plays: KeptPlays, cases: Sequence[Case], names: Sequence[str], play_now: bool) -> None:
         self.name = f"{cases[0].family} | {cases[0].sharing:g}"
         found = [{name: plays.figures(case, name, play_now) for name in names} for case in cases]
         self.figures: list[dict[str, Figures]] = []
@@ -192,7 +192,7 @@ def _gave_way(rows: Sequence[_Row]) -> list[str]:
 )
 def main(seeds: str, days: int, row: str, keep: Path | None, part: str) -> None:
     """Recall of the whole deck of 144 cards, the price of each rule, and how often each rule gave way."""
-    plays = Plays(material(), keep)
+    plays = KeptPlays(material(), keep)
     numbers = [int(seed) for seed in seeds.split(",")]
     rivals = [*RIVALS, "clairvoyant", *(free(name) for name in RIVALS)]
     priced = [*(f"without {weight}" for weight in _WEIGHTS), "without weights"]

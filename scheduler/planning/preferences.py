@@ -196,9 +196,9 @@ def _area(deck: DeckIndex, rules: TeachingRules, now: Asking, day: int) -> Float
     """New areas, one after another, the more the less doubt there is whether what was met before today lasts."""
     if not rules.area_weight or len(deck.areas) < 2:
         return None
-    met, closed = [], []
-    for rows in deck.areas.values():
-        (met if any(deck.owns[row] in now.memory.skills for row in rows) else closed).append(rows)
+    skills = now.memory.skills
+    met = [rows for rows in deck.areas.values() if any(deck.owns[row] in skills for row in rows)]
+    closed = [rows for rows in deck.areas.values() if rows not in met]
     if not (met and closed):
         return None
     doubt = max(0.0, 1.0 - min(_sure(deck, rows, rules, now, day) for rows in met) / _SURE)

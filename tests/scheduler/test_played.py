@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from scheduler.card import kind_of
-from scheduler.evaluate.as_played import Plays, free, main, played_policies, weights_off
+from scheduler.evaluate.as_played import KeptPlays, free, main, played_policies, weights_off
 from scheduler.evaluate.class_year import class_rules
 from scheduler.evaluate.new_material import NewMaterial
 from scheduler.evaluate.rivals import RIVALS
@@ -46,12 +46,12 @@ def test_every_policy_is_played_once_and_kept(tmp_path, monkeypatch):
     policies = played_policies(DECK)
     wanted = {"planner", "without weights", "without order_weight", "clairvoyant", *RIVALS, *map(free, RIVALS)}
     assert wanted <= set(policies)
-    plays = Plays(DECK, path)
+    plays = KeptPlays(DECK, path)
     found = {name: plays.figures(case, name) for name in ("planner", "boxes", free("boxes"), "without apart_weight")}
     assert all(0.0 < figures["recall"] < 1.0 for figures in found.values())
     assert found["boxes"] != found[free("boxes")]
     assert found["planner"]["kept"]["apart"] > found["planner"]["yielded"].get("apart/met", 0)
-    again = Plays(DECK, path)
+    again = KeptPlays(DECK, path)
     monkeypatch.setattr("scheduler.evaluate.as_played.play", None)  # nothing is played a second time
     assert {name: again.figures(case, name) for name in found} == found
     assert again.figures(case, "random", play_now=False) is None
