@@ -354,5 +354,7 @@ def _key(element: Element) -> Key | None:
         return None
     minor = mode in ("minor", "aeolian")
     place = fifths + (3 if minor else 0)
-    tonic = next(n for step in range(7) for alter in (-1, 0, 1) if (n := Note(step, alter)).fifths == place)
+    tonic = next(
+        n for step, _ in enumerate(LETTERS) for alter in (-1, 0, 1) if (n := Note(step, alter)).fifths == place
+    )
     return Key(tonic, "harmonic minor" if minor else "major")

@@ -99,7 +99,7 @@ class Tones:
             return ()
         if not set(self.chord.quality.semitones) <= self.mode.pitch_classes:
             return self.mode.intervals
-        return scale_tones(self.chord.quality, Form("scale", closed=False, mode=self.mode.name))
+        return scale_tones(self.chord.quality, Form("scale", closed=False, mode=self.mode.name), 1)
 
     @cached_property
     def names(self) -> dict[int, tuple[Note, str]]:

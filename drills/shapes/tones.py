@@ -40,7 +40,7 @@ def rising_tones(quality: Quality, form: Form, strings: int = 1) -> tuple[Interv
     return tuple(raised[form.start : form.start + count + form.closed])
 
 
-def scale_tones(quality: Quality, form: Form, strings: int = 1) -> tuple[Interval, ...]:
+def scale_tones(quality: Quality, form: Form, strings: int) -> tuple[Interval, ...]:
     """The notes of a scale; where it sounds a chord tone, the chord's spelling is kept."""
     mode = form.scale
     spelled = {tone.semitones: tone for tone in quality.intervals}

@@ -393,7 +393,7 @@ class Planner:
 
         return reasons(self, card_id, at)
 
-    def catch_up(self, at: datetime, minutes: float = 10.0) -> CatchUp:
+    def catch_up(self, at: datetime, minutes: float) -> CatchUp:
         """How many sessions until recall is what it was before an absence; see `scheduler.planning.catch_up`. Pure."""
         from scheduler.planning.catch_up import catch_up
 

@@ -145,6 +145,8 @@ ASKED = {
 
 CASES = [
     *[(SMALL, seed, tries, asked) for seed, tries in ((1, 0), (2, 3), (3, 12)) for asked in ASKED],
+    (replace(SMALL, horizons_days=(2.0,)), 3, 12, "with paces"),
+    (replace(SMALL, horizons_days=(1.0, 4.0, 9.0)), 3, 12, "with paces"),
     (Constants(), 3, 12, "with paces"), (Constants(), 2, 3, "by own discounts"),
 ]  # fmt: skip
 

@@ -74,7 +74,7 @@ def test_asking_changes_nothing():
         assert planner.plan(later, 5)[0] == card
         assert planner.why(card, later) == planner.why(card, later)
         assert 0.0 <= planner.recall(card, later) <= 1.0
-        planner.catch_up(later)
+        planner.catch_up(later, 10.0)
         planner.state("tense:past", later)
     assert planner.snapshot() == before
 
