@@ -7,7 +7,6 @@ note and have the rest found again around it. A demonstration is two such lines 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from random import Random
 
 from drills.changes.changes import Changes
@@ -155,13 +154,11 @@ def _notes(changes: Changes, steps: list[NoteStep], holds: list[Hold]) -> tuple[
         onset, pitch = step.onset, pitch_of(note, hold.midi)
         at = (onset.start, onset.length, onset.bar + 1, 1 + where * metre.unit / 4)
         found.append(LineNote(*at, hold.string, hold.fret, hold.finger, pitch, degree, role, why))
-    return tuple(replace(note, length=_sounded(note, found, index)) for index, note in enumerate(found))
-
-
-def _sounded(note: LineNote, found: list[LineNote], index: int) -> Fraction:
-    """The note's length, no longer than to the next note."""
-    following = found[index + 1].start if index + 1 < len(found) else note.end
-    return min(note.length, following - note.start)
+    # No note sounds on past the next.
+    ends = [note.start for note in found[1:]] + [note.end for note in found[-1:]]
+    return tuple(
+        replace(note, length=min(note.length, end - note.start)) for note, end in zip(found, ends, strict=True)
+    )
 
 
 _CHORUSES = ((CHORD_TONES, "First chorus: chord tones only"), (WITH_MODE, "Second chorus: the mode too"))

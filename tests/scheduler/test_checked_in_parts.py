@@ -48,6 +48,16 @@ def test_each_part_is_checked_once_in_as_many_days_as_there_are_parts(hurt):
             assert said.index(found) == (4 - begin) % 10
 
 
+@pytest.mark.parametrize("number", [1, 10, 11, 50, 90, 91, 95])
+def test_the_first_and_the_last_event_of_a_part_are_in_it(hurt, number):
+    """Every event belongs to one part, those at its ends too."""
+    with closing(sqlite3.connect(hurt, isolation_level=None)) as db:
+        db.execute("UPDATE events SET grade = 3 WHERE id = 'r42'")
+        db.execute(f"UPDATE events SET grade = 4 WHERE id = 'r{number}'")
+        parts = [part for part in range(10) if damage_in_part(db, part)]
+    assert parts == [(number - 1) // 10]
+
+
 def test_a_part_that_has_gone_is_missed(hurt):
     """An event that is no longer there is named by its number."""
     with closing(sqlite3.connect(hurt)) as db:

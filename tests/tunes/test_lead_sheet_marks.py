@@ -510,9 +510,9 @@ def test_another_root_element_is_named_as_far_as_forty_characters(tmp_path):
 
 @pytest.mark.parametrize(("deep", "fits"), [(200, True), (201, False)])
 def test_elements_stand_inside_each_other_two_hundred_deep_at_most(tmp_path, deep, fits):
-    """At the limit the file is looked at, one past it is refused."""
+    """At the limit the file is looked at, one past it is refused, however many stood side by side before."""
     path = tmp_path / "deep.musicxml"
-    path.write_text("<a>" * deep + "</a>" * deep, encoding="utf-8")
+    path.write_text("<a>" + "<b></b>" * 300 + "<a>" * (deep - 1) + "</a>" * deep, encoding="utf-8")
     with pytest.raises(LeadSheetError, match="got <a>" if fits else "more than 200 elements deep"):
         read_musicxml(path)
 
