@@ -68,11 +68,15 @@ def test_a_number_draws_the_same_input_again(bench, tmp_path):
             assert drawn_again(kind, number, 1) == drawn_again(bench[kind.name], number, 1)
 
 
+LEAST = {"packed MusicXML and bytes": 400}
+"""Inputs of a kind of which few are ever read: one of forty packed lead sheets is still whole after a draw."""
+
+
 def test_a_share_of_the_million_is_read_or_refused(bench, capsys):
     """A fixed share of `python -m tests.fuzz.fuzz_run`; no kind is left out, and each is read as well as refused."""
     assert set(FUZZED) <= set(bench)
     assert sum(kind.share for kind in bench.values()) == 1_000_000
     for kind in bench.values():
-        found = fuzz(kind, max(3, kind.share * SHARE // 1_000_000), 7)
+        found = fuzz(kind, max(LEAST.get(kind.name, 3), kind.share * SHARE // 1_000_000), 7)
         assert (found["traceback"], found["hang"]) == (0, 0), capsys.readouterr().err
         assert found["read"], kind.name

@@ -284,9 +284,7 @@ def test_a_rule_that_weighed_in_is_named_and_so_is_one_that_gave_way(seed):
     assert planner.next(at, [card.id for card in CARDS]) is None
 
 
-@pytest.mark.parametrize("ask", ["catch_up", "placement"])
-def test_asking_without_minutes_is_asking_for_ten_and_for_three(ask):
-    """The defaults of catching up and of placement."""
+def test_placement_without_minutes_is_placement_of_three():
+    """The default of placement."""
     planner, at = practised(2), START + timedelta(days=40)
-    usual = {"catch_up": 10.0, "placement": 3.0}[ask]
-    assert getattr(planner, ask)(at) == getattr(planner, ask)(at, usual)
+    assert planner.placement(at) == planner.placement(at, 3.0)
