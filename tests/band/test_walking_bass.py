@@ -50,13 +50,12 @@ def notes_of(score, name):
     return sorted(found)
 
 
-@pytest.mark.parametrize("seed", [0, 5])
 @pytest.mark.parametrize("name", PAGES)
-def test_a_walking_bass_keeps_its_rules_on_every_page(name, seed):
+def test_a_walking_bass_keeps_its_rules_on_every_page(name):
     """Root where a chord begins, a chord tone where a bar does, an approach where a chord is left, no wide leap, in
     the compass; music21 says which pitch classes a chord has (common practice; rule D5)."""
     changes = page(name)
-    line = bass_line(changes, seed=seed)
+    line = bass_line(changes, seed=len(name))
     spans = [span for span in spans_of(changes) if span.chord is not None]
     starts = set(bar_starts(changes))
     by_span = {}
