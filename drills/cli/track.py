@@ -84,7 +84,7 @@ def command(
 
     \b
     Examples:
-      neckwork track blues-in-f --tempo 72 --round fourths --wav blues.wav
+      neckwork track blues-in-f --tempo 72 --round fourths --keys 2 --wav blues.wav
       neckwork track waltz-in-g --without bass --times 3 --midi waltz.mid
       neckwork track Cm7 --drone 20 --wav drone.wav
     """
