@@ -9,7 +9,7 @@ import pytest
 from tests.faults.storm import ENDS, drawn, weathered
 
 SHARE = (3,)
-"""One ended by Ctrl-C, one by TERM, one whose terminal is closed."""
+"""One ended by a signal; `python -m tests.faults.storm` plays any number of them."""
 
 
 @pytest.mark.long
