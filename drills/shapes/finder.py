@@ -294,6 +294,8 @@ class ShapeFinder:
         return min(frets) >= 0 and max(frets) <= self.neck.highest
 
     def _require_fit(self, chord: Chord, form: Form, strings: StringSet, places: Places) -> None:
+        """Raises NotPlayableError for what is unplayable: off the neck, beyond the reach limit (120 mm unless set,
+        `Neck.reach_limit_mm`), or what four fingers do not hold (`grip_cost` of drills/shapes/grip_fingering.py)."""
         name = f"{chord.root} {form.mode}" if form.kind == "scale" else chord.name
         frets = [fret for _, fret in places]
         if max(frets) > self.neck.highest:

@@ -1,4 +1,6 @@
-"""Which cards may be asked now: `open_cards` by rest, focus, limits and order, then `apart_from` what was just asked.
+"""Which cards may be asked now, and which may not be asked.
+
+`open_cards` goes by rest, focus, limits and order, then `apart_from` by what was just asked.
 
 These rules never give way to gain. `Planner.choice` asks both; between them `paced` (first_meetings) leaves out what
 would hurry new material. Placement, rounds and samples choose for themselves and ask only `TeachingRules.allows`.
