@@ -1,4 +1,4 @@
-"""The band: bass, comping and drums over changes as one score, a voice for each, and a line over it."""
+"""The band: bass, comping and drums over changes as one score, a voice for each."""
 
 from __future__ import annotations
 
@@ -14,16 +14,15 @@ from drills.errors import TrackError
 from drills.harmony.chord_timeline import bar_starts, spans_of
 from drills.lines.backing import DEFAULT_BPM, metres_of
 from drills.lines.comping import led_grips
-from drills.lines.line import Line
 from drills.shapes.finder import ShapeFinder
-from drills.sound.backing_track import nearest_shift
+from drills.sound.backing_track import metres_played, nearest_shift
 from drills.sound.click import clicks, count_in_quarters
 from drills.sound.drum_voice import drum_tone
-from drills.sound.patterns import melody, strum
+from drills.sound.patterns import strum
 from drills.sound.score import Score, Tone, later, tone
 from drills.sound.tempo import beat_s, swung
 
-__all__ = ["PLAYERS", "band", "line_over_band"]
+__all__ = ["PLAYERS", "band"]
 
 PLAYERS = ("bass", "drums", "comping")
 """Who plays, and may be left out."""
@@ -70,30 +69,8 @@ def band(
         tones += later(played, start_s)
         if click or set(without) == set(PLAYERS):
             tones += clicks(tempo, once, metres, start_s)
-    shown = [metres[0]] if counted else []
-    for turn in range(len(through)):
-        for metre in metres:
-            moved = type(metre)(metre.start_quarter + counted + turn * once, metre.beats, metre.unit)
-            if not shown or (shown[-1].beats, shown[-1].unit) != (moved.beats, moved.unit):
-                shown.append(moved)
-    return Score(tuple(tones), tempo, tuple(shown), changes.title or "Track", counted * quarter_s, fade_out_s)
-
-
-def line_over_band(
-    line: Line, under: Score, *, feel: Feel, once_quarters: float, through: Sequence[int] = (0,)
-) -> Score:
-    """A line played over a band, once a chorus, each moved with it; it swings as a soloist does.
-
-    under: the band's score. once_quarters: the length of a chorus.
-    """
-    quarter_s = beat_s(under.tempo_bpm)
-    tones = list(under.tones)
-    for turn, semitones in enumerate(through):
-        shift = nearest_shift(semitones)
-        notes = [(float(note.start), float(note.length), note.midi + shift) for note in line.notes]
-        start_s = under.count_in_s + turn * once_quarters * quarter_s
-        tones += melody(notes, under.tempo_bpm, swing=feel.solo_swing, start_s=start_s)
-    return Score(tuple(tones), under.tempo_bpm, under.metres, under.title, under.count_in_s, under.fade_out_s)
+    shown = metres_played(metres, counted, once, len(through))
+    return Score(tuple(tones), tempo, shown, changes.title or "Track", counted * quarter_s, fade_out_s)
 
 
 def _chorus(

@@ -27,12 +27,11 @@ class Feel:
     """How a band plays.
 
     name: one of `FEELS`. swing: where the second half of a beat falls in drums and comping, from 0.5 (straight) to
-    0.8. solo_swing: the same for a line played over it. two: whether the bass plays half notes.
+    0.8. two: whether the bass plays half notes.
     """
 
     name: str
     swing: float
-    solo_swing: float
     two: bool
 
 
@@ -85,8 +84,7 @@ def feel_of(
         in_three = all(bar.metre.quarters == 3 for bar in changes.bars)
         name = "straight" if not swung else "waltz" if in_three else slow
     if name == "straight" or not swings(changes, "swing"):
-        ride = solo = 0.5 if ratio is None else swing_place(ratio)
+        ride = 0.5 if ratio is None else swing_place(ratio)
     else:
         ride = swing_place(ride_ratio(tempo_bpm) if ratio is None else ratio)
-        solo = swing_place(solo_ratio(tempo_bpm) if ratio is None else ratio)
-    return Feel(name, ride, solo, name in ("ballad", "straight") if two is None else two)
+    return Feel(name, ride, name in ("ballad", "straight") if two is None else two)

@@ -9,6 +9,7 @@ import click
 from drills.cli.output import echo, echo_json
 from drills.cli.player_files import (
     CHANGES_FIELDS,
+    NECK_FIELDS,
     changes_options,
     focus_options,
     minor_remarks,
@@ -43,9 +44,8 @@ def command(deck: str | None, as_json: bool, **options: Any) -> None:
     from drills.cards.focus import parse_focus
     from drills.cards.material import gather
 
-    neck_fields = ("tuning", "top_fret", "capo", "open_roots", "alternates")
     player = player_of()
-    neck = player.neck(**{field: options.pop(field) for field in neck_fields})
+    neck = player.neck(**{field: options.pop(field) for field in NECK_FIELDS})
     asked = player.deck(deck, **{field: options.pop(field) for field in CHANGES_FIELDS})
     focus = parse_focus(player.table, **options)
     for remark in minor_remarks(focus.keys):

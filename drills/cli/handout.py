@@ -8,7 +8,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.output import echo
-from drills.cli.player_files import focus_options, kept_fingers, minor_remarks, neck_options, player_of
+from drills.cli.player_files import NECK_FIELDS, focus_options, kept_fingers, minor_remarks, neck_options, player_of
 from drills.configuration.diagram_style import FINGERS_FIRST
 from drills.configuration.home import expanded
 from drills.safe_text import one_line
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
 __all__ = ["command", "write_handout"]
 
-_NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
 _WITHOUT_QUALITY = ("key", "overview", "neck", "place", "boxes", "necks", "tab", "bars", "trial")
 _WITHOUT_BOX = ("neck", "necks", "tab", "bars", "trial")
 _LAYOUTS = (
@@ -92,7 +91,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
     if options["box"] and layout in _WITHOUT_BOX:
         raise click.UsageError(f"--box: {layout} is not drawn in boxes; leave it out")
     player = player_of()
-    neck = player.neck(**{field: options.pop(field) for field in _NECK_FIELDS})
+    neck = player.neck(**{field: options.pop(field) for field in NECK_FIELDS})
     reading = player.settings.reading
     box, left_handed = options["box"], options["left_handed"]
     style = PageStyle(

@@ -9,7 +9,15 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.output import echo
-from drills.cli.player_files import changes_options, focus_options, kept_fingers, neck_options, player_of
+from drills.cli.player_files import (
+    CHANGES_FIELDS,
+    NECK_FIELDS,
+    changes_options,
+    focus_options,
+    kept_fingers,
+    neck_options,
+    player_of,
+)
 
 if TYPE_CHECKING:
     from drills.cards.material import Material
@@ -17,9 +25,6 @@ if TYPE_CHECKING:
     from scheduler.planning.planner import Planner
 
 __all__ = ["command"]
-
-_NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
-_CHANGES_FIELDS = ("changes", "transpose", "start")
 
 
 @click.command("phone")
@@ -68,8 +73,8 @@ def command(
     player = player_of(log)
     settings = player.settings
     at = datetime.now().astimezone().replace(microsecond=0)
-    neck = {field: options.pop(field) for field in _NECK_FIELDS}
-    asked = {field: options.pop(field) for field in _CHANGES_FIELDS}
+    neck = {field: options.pop(field) for field in NECK_FIELDS}
+    asked = {field: options.pop(field) for field in CHANGES_FIELDS}
     audible = settings.reading.sound and not quiet
     own = today or log is not None
     material, planner = _planned(player, deck, asked, neck, options, at, own, audible)

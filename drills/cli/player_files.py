@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CHANGES_FIELDS",
+    "NECK_FIELDS",
     "PLAYER",
     "PlayerFiles",
     "changes_options",
@@ -326,6 +327,10 @@ def focus_options(command: _Command) -> _Command:
     )):  # fmt: skip
         command = option(command)
     return command
+
+
+NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
+"""What `neck_options` adds, by the names that `PlayerFiles.neck` takes."""
 
 
 def neck_options(command: _Command) -> _Command:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from drills.cli.output import echo
-from drills.cli.player_files import CHANGES_FIELDS, PlayerFiles, kept_fingers
+from drills.cli.player_files import CHANGES_FIELDS, NECK_FIELDS, PlayerFiles, kept_fingers
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -28,11 +28,9 @@ if TYPE_CHECKING:
     from scheduler.planning.rules import TeachingRules
     from scheduler.review import Review
 
-__all__ = ["NECK_FIELDS", "sit", "sit_options"]
+__all__ = ["sit", "sit_options"]
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
-
-NECK_FIELDS = ("tuning", "top_fret", "capo", "open_roots", "alternates")
 
 
 def sit_options(command: _Command) -> _Command:

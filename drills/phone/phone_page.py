@@ -13,7 +13,7 @@ from drills.cards.material import Material
 from drills.configuration.diagram_style import DiagramStyle
 from drills.configuration.shipped import data_file
 from drills.phone.phone_cards import PhoneCards
-from drills.phone.phone_plan import walk_tables
+from drills.phone.phone_plan import page_skills, walk_tables
 from drills.phone.phone_sound import sound_tables
 from drills.safe_text import drawn, one_line
 from drills.session.session_sentences import STOP_AND_ASK
@@ -57,7 +57,6 @@ def phone_page(material: Material, planner: Planner, style: DiagramStyle, reques
     tables = walk_tables(material, planner, request.begins, request.minutes)
     cards = PhoneCards(material, planner, style, request.audible)
     texts = [cards.card(card) for card in material.cards.values()]
-    skills = list(dict.fromkeys(skill for card in material.cards.values() for skill in card.skills))
     title = one_line(material.deck.title)
     data: dict[str, Any] = {
         "page": request.page,
@@ -67,7 +66,7 @@ def phone_page(material: Material, planner: Planner, style: DiagramStyle, reques
         "minutes": request.minutes,
         "dayStarts": request.day_starts_at_hour,
         "cautions": list(CAUTIONS),
-        "skills": skills,
+        "skills": page_skills(material),
         "tables": tables.as_json(),
         "cards": texts,
         "parts": cards.drawings.parts,

@@ -15,7 +15,7 @@ from scheduler.grade import Grade
 from scheduler.planning.planner import Planner
 from scheduler.planning.trial import GradeOf, Trial
 
-__all__ = ["MOST_SESSIONS", "walk_tables"]
+__all__ = ["MOST_SESSIONS", "page_skills", "walk_tables"]
 
 MOST_SESSIONS = 28
 """A page is planned no farther ahead than four weeks: what its player grades is not known to the plan."""
@@ -28,6 +28,11 @@ AGAIN_NEXT_TIME = 6
 
 _GAPS = 97
 """How many gaps lie in the table before they come round again; a prime, so that no usual length of session meets it."""
+
+
+def page_skills(material: Material) -> list[str]:
+    """The skills that the cards of a page share, in the order of their numbers in its tables."""
+    return list(dict.fromkeys(skill for card in material.cards.values() for skill in card.skills))
 
 
 def walk_tables(material: Material, planner: Planner, begins: Sequence[datetime], minutes: float) -> WalkTables:
@@ -48,7 +53,7 @@ def walk_tables(material: Material, planner: Planner, begins: Sequence[datetime]
         trial.begin(f"phone {begin.isoformat()}", begin)
         likely = trial.play(begin, minutes, _grades(trial.planner, chance.random))
         sessions.append(tuple(dict.fromkeys(numbers[card] for card in (*likely, *more))))
-    skills = list(dict.fromkeys(skill for card in material.cards.values() for skill in card.skills))
+    skills = page_skills(material)
     skill_numbers = {skill: number for number, skill in enumerate(skills)}
     tags: dict[str, int] = {}
     cards = []

@@ -11,7 +11,7 @@ from drills.sound.patterns import strum
 from drills.sound.score import COMMON_TIME, Score, ScoreMetre, Tone, later, tone
 from drills.sound.tempo import beat_s, swung
 
-__all__ = ["COMPING", "STRAIGHT", "SWING", "TrackChord", "nearest_shift", "track"]
+__all__ = ["COMPING", "STRAIGHT", "SWING", "TrackChord", "metres_played", "nearest_shift", "track"]
 
 STRAIGHT, SWING = 0.5, 2 / 3
 """Where the second half of a beat falls: in its middle, or on the third triplet."""
@@ -77,11 +77,7 @@ def track(
     quarter_s = beat_s(tempo_bpm)
     counted = count_in_quarters(metres[0], count_in_bars)
     once = _whole_bars(chords, metres)
-    placed = tuple(
-        replace(metre, start_quarter=metre.start_quarter + turn * once)
-        for turn in range(len(rounds))
-        for metre in metres
-    )
+    placed = _repeated(metres, once, len(rounds))
     tones: list[Tone] = []
     if counted:
         tones += clicks(tempo_bpm, counted, metres[:1])
@@ -92,12 +88,29 @@ def track(
         for chord in chords:
             played = _chord(chord, shift, quarter_s, metres, swing, comping)
             tones += later(played, (counted + turn * once) * quarter_s)
+    shown = metres_played(metres, counted, once, len(rounds))
+    return Score(tuple(tones), tempo_bpm, shown, title, counted * quarter_s, fade_out_s)
+
+
+def metres_played(
+    metres: Sequence[ScoreMetre], counted: float, once: float, rounds: int
+) -> tuple[ScoreMetre, ...]:  # fmt: skip
+    """The metres of a track from its count-in on, each where it begins to hold.
+
+    metres: of one round. counted: quarters of the count-in. once: quarters of one round. rounds: how many.
+    """
     shown = [replace(metres[0], start_quarter=0.0)] if counted else []
-    for metre in placed:
+    for metre in _repeated(metres, once, rounds):
         moved = replace(metre, start_quarter=metre.start_quarter + counted)
         if not shown or (shown[-1].beats, shown[-1].unit) != (moved.beats, moved.unit):
             shown.append(moved)
-    return Score(tuple(tones), tempo_bpm, tuple(shown), title, counted * quarter_s, fade_out_s)
+    return tuple(shown)
+
+
+def _repeated(metres: Sequence[ScoreMetre], once: float, rounds: int) -> tuple[ScoreMetre, ...]:
+    return tuple(
+        replace(metre, start_quarter=metre.start_quarter + turn * once) for turn in range(rounds) for metre in metres
+    )
 
 
 def nearest_shift(semitones: int) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import wave
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO, cast
 
@@ -11,6 +10,7 @@ from drills.errors import SoundError
 from drills.sound.loudness import set_loudness
 from drills.sound.mix import RATE, blocks
 from drills.sound.score import Score
+from drills.sound.wav import write_samples
 from scheduler.atomic_write import atomic_write
 
 if TYPE_CHECKING:
@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["TRACK_ENDINGS", "save_track", "track_samples"]
 
 TRACK_ENDINGS = (".wav", ".flac", ".ogg")
-
-_FULL_SCALE = 32767
 
 
 def track_samples(score: Score, rate: int = RATE) -> Samples:
@@ -45,20 +43,12 @@ def save_track(score: Score, path: str | os.PathLike[str], rate: int = RATE) -> 
     try:
         with atomic_write(path, "wb") as file:
             if ending == ".wav":
-                _wav(samples, cast(BinaryIO, file), rate)
+                write_samples([samples], len(samples), cast(BinaryIO, file), rate)
             else:
                 _packed(samples, cast(BinaryIO, file), rate, ending, path)
     except OSError as error:
         raise SoundError(f"{path}: cannot be written: {error.strerror or error}; choose another place") from error
     return path
-
-
-def _wav(samples: Samples, file: BinaryIO, rate: int) -> None:
-    with wave.open(file, "wb") as out:
-        out.setnchannels(1)
-        out.setsampwidth(2)
-        out.setframerate(rate)
-        out.writeframes((samples * _FULL_SCALE).round().astype("<i2").tobytes())
 
 
 def _packed(samples: Samples, file: BinaryIO, rate: int, ending: str, path: Path) -> None:

@@ -5,15 +5,19 @@ from __future__ import annotations
 import io
 import os
 import wave
+from collections.abc import Iterable
 from pathlib import Path
-from typing import BinaryIO, cast
+from typing import TYPE_CHECKING, BinaryIO, cast
 
 from drills.errors import SoundError
 from drills.sound.mix import CEILING, RATE, blocks, total_samples
 from drills.sound.score import Score
 from scheduler.atomic_write import atomic_write
 
-__all__ = ["save_wav", "wav_bytes", "write_wav"]
+if TYPE_CHECKING:
+    from drills.sound.envelope import Samples
+
+__all__ = ["save_wav", "wav_bytes", "write_samples", "write_wav"]
 
 _FULL_SCALE = 32767
 # The length field of the format is 32 bits wide, for bytes.
@@ -35,13 +39,18 @@ def write_wav(
     samples = total_samples(score, rate)
     if samples > _MOST_SAMPLES:
         raise SoundError(f"wav: {samples / rate / 3600:.1f} hours do not fit one file; ask for less")
+    write_samples(blocks(score, rate=rate, ceiling=ceiling, volume=volume), samples, file, rate)
+
+
+def write_samples(pieces: Iterable[Samples], count: int, file: BinaryIO, rate: int) -> None:
+    """Write samples of full scale 1, `count` in all, to an open, seekable binary file as 16-bit mono."""
     with wave.open(file, "wb") as out:
         out.setnchannels(1)
         out.setsampwidth(2)
         out.setframerate(rate)
-        out.setnframes(samples)
-        for block in blocks(score, rate=rate, ceiling=ceiling, volume=volume):
-            out.writeframes((block * _FULL_SCALE).round().astype("<i2").tobytes())
+        out.setnframes(count)
+        for piece in pieces:
+            out.writeframes((piece * _FULL_SCALE).round().astype("<i2").tobytes())
 
 
 def wav_bytes(score: Score, *, rate: int = RATE, ceiling: float = CEILING, volume: float = 1.0) -> bytes:
