@@ -12,6 +12,8 @@ import tempfile
 from datetime import UTC, datetime, timedelta
 from itertools import permutations
 from pathlib import Path
+from random import Random
+from unittest import mock
 
 import pytest
 from hypothesis import settings
@@ -27,6 +29,8 @@ from scheduler.review import Review
 from tests.examples import examples
 from tests.log_exports import export_csv, export_json
 
+ID_SEED = 7
+
 START = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
 MACHINES = st.integers(0, 2)
 CARDS = st.sampled_from(["a", "b", "c"])
@@ -39,6 +43,9 @@ class ThreeMachines(RuleBasedStateMachine):
     @initialize()
     def begin(self):
         self.folder = tempfile.TemporaryDirectory()
+        # Ids settle ties: drawn anew each time, a run could not be had again.
+        self.ids = mock.patch("os.urandom", Random(ID_SEED).randbytes)
+        self.ids.start()
         self.root = Path(self.folder.name)
         self.now, self.skew_h = START, [0.0, 0.0, 0.0]
         self.paths = [self.root / f"m{number}" / "log.sqlite3" for number in range(3)]
@@ -191,6 +198,7 @@ class ThreeMachines(RuleBasedStateMachine):
             finally:
                 for log in self.logs:
                     log.close()
+                self.ids.stop()
                 self.folder.cleanup()
 
 
