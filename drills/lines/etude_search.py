@@ -1,7 +1,7 @@
 """The cheapest line that breaks no hard rule, found exactly over pitch, string, fret and finger.
 
 Dynamic programming in pairs of notes: the first of a pair is a *head*, the second a *tail*.
-A head's state is its hold (hand, string, fret, finger), how the line leapt to it, and
+A head's state is its hold (hand, string, fret, finger), how the line came to it, and
 whether the new chord's third or seventh has sounded; a tail's state adds the head before
 it. That is all the hard rules look back on: two leaps in one direction must spell the chord, heads
 of neighbouring pairs differ (so that no two notes rock more than once), a passing
@@ -30,8 +30,11 @@ if TYPE_CHECKING:
 
 __all__ = ["Hold", "cheapest_line"]
 
-_FREE, _UP_CHORD, _DOWN_CHORD, _UP, _DOWN = range(5)
-"""How a note was reached: by step, or by a leap inside one chord or otherwise, up or down."""
+_FREE, _UP_CHORD, _DOWN_CHORD, _UP, _DOWN, _FALLING = range(6)
+"""How a note was reached: by step, or by a leap inside one chord or otherwise, up or down; last a falling step.
+
+Falling steps are told apart only where a line may hold chromatic notes: one that falls must have been fallen to.
+"""
 
 _LEAP = 3
 """Semitones from which an interval is a leap: a third."""
@@ -92,6 +95,7 @@ class _Search:
         self.hands, self.steps, self.widest_shift = hands, steps, widest_shift
         self.prices = _prices()
         self.rows = len(hands.midi)
+        self.ways = 6 if any(step.chromatic.any() for step in steps) else 5
 
     # -- costs of going from one note to the next ------------------------------
 
@@ -124,16 +128,18 @@ class _Search:
         inside = chord if step.same else np.zeros_like(chord)
         up = np.where(inside, _UP_CHORD, _UP)
         down = np.where(inside, _DOWN_CHORD, _DOWN)
-        return np.where(size >= _LEAP, up, np.where(size <= -_LEAP, down, _FREE)).astype(np.int8)
+        step_wise = np.where((size == -1) | (size == -2), _FALLING, _FREE) if self.ways > _FALLING else _FREE
+        return np.where(size >= _LEAP, up, np.where(size <= -_LEAP, down, step_wise)).astype(np.int8)
 
     def barred(self, step: NoteStep, size: Numbers, chord: Flags) -> Numbers:
-        """Cost (0 or NEVER) of a step after each way of being reached; a leading axis of five."""
+        """Cost (0 or NEVER) of a step after each way of being reached; a leading axis of the ways."""
         import numpy as np
 
         inside = chord if step.same else np.zeros_like(chord)
         up, down = size >= _LEAP, size <= -_LEAP
         none = np.zeros_like(up)
-        forbidden = np.stack(np.broadcast_arrays(none, up & ~inside, down & ~inside, up, down))
+        after_each = (none, up & ~inside, down & ~inside, up, down, none)[: self.ways]
+        forbidden = np.stack(np.broadcast_arrays(*after_each))
         return np.where(forbidden, NEVER, 0).astype(np.int32)
 
     def heard(self, step: NoteStep, before: States, place: _Place) -> dict[int, tuple[Numbers, Numbers | None]]:
@@ -162,7 +168,7 @@ class _Search:
     # -- the two kinds of move -------------------------------------------------
 
     def to_tail(self, number: int, heads: States, before: _Place, place: _Place) -> tuple[States, Back]:
-        """From heads {heard: (rows, i, 5)} to tails {heard: (rows, i, j)}, with what each came from."""
+        """From heads {heard: (rows, i, ways)} to tails {heard: (rows, i, j)}, with what each came from."""
         import numpy as np
 
         step = self.steps[number]
@@ -172,6 +178,8 @@ class _Search:
         cost = self.melodic(step, low, high, before, place.chord[:, None, :])
         cost = cost + self.within(before, place) + place.cost[:, None, :]
         barred = self.barred(step, size, chord)
+        if before.chromatic.any():
+            barred[:_FALLING] = np.where(before.chromatic[:, :, None] & (size == -1), NEVER, barred[:_FALLING])
         reached, how = {}, {}
         for heard, state in heads.items():
             least, how[heard] = _least_at(state.transpose(2, 0, 1)[:, :, :, None] + barred, 0)
@@ -189,7 +197,7 @@ class _Search:
         return self.hands.pair[rows, before.hold[:, :, None], place.hold[:, None, :]]
 
     def to_head(self, number: int, tails: States, first: _Place, before: _Place, place: _Place) -> tuple[States, Back]:
-        """From tails {heard: (rows, i, j)} to heads {heard: (rows, k, 5)}, the hand moving where it may."""
+        """From tails {heard: (rows, i, j)} to heads {heard: (rows, k, ways)}, the hand moving where it may."""
         import numpy as np
 
         step, middle = self.steps[number], self.steps[number - 1]
@@ -204,7 +212,7 @@ class _Search:
         arrived = self.reached(
             middle, before.midi[:, None, :] - first.midi[:, :, None], first.chord[:, :, None] & before.chord[:, None, :]
         )  # (rows, i, j)
-        barred = np.ascontiguousarray(self.barred(step, size, both).transpose(1, 2, 0, 3))  # (rows, j, 5, m)
+        barred = np.ascontiguousarray(self.barred(step, size, both).transpose(1, 2, 0, 3))  # (rows, j, ways, m)
         rows = np.arange(self.rows)[:, None, None]
         columns = np.arange(before.width)[None, None, :]
         limits = barred[rows, columns, arrived] << _BITS  # (rows, i, j, m), ready to carry the index of i
@@ -240,28 +248,28 @@ class _Search:
         return found, back
 
     def stay(self, state: Numbers, way: Numbers, before: _Place, place: _Place) -> Arrivals:
-        """Arrivals without moving: cost, hand and tail, each (rows, 5, k)."""
+        """Arrivals without moving: cost, hand and tail, each (rows, ways, k)."""
         import numpy as np
 
         take = place.key[:, None, :].repeat(before.width, 1)
         costs = np.take_along_axis(state, take, 2) + self.within(before, place)
         ways = np.take_along_axis(way, take, 2)
         rows = np.arange(self.rows, dtype=np.uint8)[:, None]
-        found = np.empty((self.rows, 5, place.width), np.int32)
+        found = np.empty((self.rows, self.ways, place.width), np.int32)
         tail = np.empty(found.shape, np.uint8)
-        for how in range(5):
+        for how in range(self.ways):
             found[:, how], tail[:, how] = _least_at(np.where(ways == how, costs, NEVER), 1)
         hand = np.broadcast_to(rows[:, :, None], found.shape)
         return np.minimum(found, NEVER), hand, tail
 
     def move(self, step: NoteStep, state: Numbers, way: Numbers, before: _Place, place: _Place) -> Arrivals:
-        """Arrivals in another position: cost, hand left and tail, each (rows, 5, k).
+        """Arrivals in another position: cost, hand left and tail, each (rows, ways, k).
 
         The finger that plays next is never the one that played last: it would hop.
         """
         import numpy as np
 
-        ways = np.arange(5, dtype=np.int8)[:, None, None, None, None]
+        ways = np.arange(self.ways, dtype=np.int8)[:, None, None, None, None]
         fingers = np.arange(5)[None, :, None, None, None]
         fits = (before.finger[None, None, :, :, None] != fingers) | (fingers == 0)
         leaving = np.where((way == ways) & fits, state, NEVER)  # (how, finger, from, j, m)
@@ -270,7 +278,7 @@ class _Search:
         np.fill_diagonal(allowed, False)
         price = np.where(allowed, self.hands.shift.transpose(2, 0, 1), NEVER)  # (finger, from, to)
         best, source = _least_at(least[:, :, :, None, :] + price[None, :, :, :, None], 2)  # (how, finger, to, m)
-        how, row = np.arange(5)[None, :, None], np.arange(self.rows)[:, None, None]
+        how, row = np.arange(self.ways)[None, :, None], np.arange(self.rows)[:, None, None]
         finger, key = place.finger[:, None, :], place.key[:, None, :]
         hand = source[how, finger, row, key]
         tail = which[how, finger, hand, key]
@@ -286,7 +294,7 @@ class _Search:
             if not place.width:
                 raise self.nothing(number)
         first = places[0]
-        start = np.full((self.rows, first.width, 5), NEVER, np.int32)
+        start = np.full((self.rows, first.width, self.ways), NEVER, np.int32)
         start[:, :, _FREE] = first.cost
         states: States = {1: start}
         if self.steps[0].opens:

@@ -481,3 +481,16 @@ def test_shapes_are_untouched_by_forms_unknown():
     finder = ShapeFinder(Neck())
     with pytest.raises(EtudeError, match="bar 1"):
         owned_places(TWO_FIVE_ONE, finder, {Form().id + "/0+0"})
+
+
+def test_a_chromatic_note_that_falls_was_fallen_to_in_triplets_too():
+    """Wherever in its beat it stands: up into its goal, or passing down from a semitone or a tone above."""
+    falling = 0
+    for seed in range(6):
+        options = EtudeOptions(difficulty=3, density="triplets", seed=seed)
+        notes = etude_line(TWO_FIVE_ONE, Neck(), options).line.notes
+        for before, note, after in zip(notes, notes[1:], notes[2:], strict=False):
+            if note.role == CHROMATIC and after.midi < note.midi:
+                falling += 1
+                assert before.midi - note.midi in (1, 2)
+    assert falling >= 3

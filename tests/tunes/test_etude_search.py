@@ -272,7 +272,7 @@ def random_question(random: Random) -> tuple[Hands, list[NoteStep], int]:
         costs = {key: random.randrange(8) for key in keys if random.random() < 0.8}
         chord = {key for key in keys if random.random() < 0.7}
         guide = {key for key in chord if random.random() < 0.4}
-        chromatic = {key for key in keys if number % 2 and key not in chord and random.random() < 0.5}
+        chromatic = {key for key in keys if key not in chord and random.random() < 0.5}
         opens = random.random() < 0.3
         opened = opened or opens
         closes = opened and random.random() < 0.4
@@ -314,7 +314,7 @@ def every_line(hands: Hands, steps: list[NoteStep], widest: int) -> tuple[int, i
         if before.chromatic[last]:
             if abs(size) != 1 or not step.chord_tone[key]:
                 return None
-            if size == -1 and earlier is not None and earlier - last not in (1, 2):
+            if size == -1 and (earlier is None or earlier - last not in (1, 2)):
                 return None
         if row == last_row:
             if hands.pair[row, last_column, column] >= NEVER:
