@@ -13,6 +13,7 @@ import numpy as np
 from scheduler.card import CARD_KIND
 from scheduler.evaluate.new_material import NewMaterial
 from scheduler.evaluate.rivals import RIVALS, Clairvoyant, Rival
+from scheduler.evaluate.sealed_players import SEALED
 from scheduler.evaluate.simulated_deck import SimulatedDeck
 from scheduler.evaluate.simulated_players import FAMILIES, OUTSIDE, SECOND_TRY, SimulatedPlayer
 from scheduler.grade import Grade
@@ -117,7 +118,7 @@ def _grade(rng: np.random.Generator, chance: float, clean: bool, case: Case) -> 
 def _player(case: Case, deck: SimulatedDeck) -> SimulatedPlayer:
     # Not hash(): it differs between runs.
     code = [case.seed, int(case.sharing * 100), *case.family.encode()]
-    family = {**FAMILIES, **SECOND_TRY, **OUTSIDE}[case.family]
+    family = {**FAMILIES, **SECOND_TRY, **OUTSIDE, **SEALED}[case.family]
     return family(deck, np.random.default_rng(code), case.sharing, case.known)
 
 

@@ -21,7 +21,7 @@ import numpy as np
 from scheduler.evaluate.figures import Floats
 from scheduler.evaluate.simulated_deck import SimulatedDeck
 
-__all__ = ["FAMILIES", "OUTSIDE", "SECOND_TRY", "SimulatedPlayer"]
+__all__ = ["FAMILIES", "OUTSIDE", "SECOND_TRY", "SHARED_WEIGHTS", "SimulatedPlayer"]
 
 SHARED_WEIGHTS = np.array([0.4, 0.4, 0.2])
 """How much form, root and spelling count where their states are averaged."""
