@@ -20,7 +20,7 @@ from drills.theory.note import NATURAL_SEMITONES, Note, Pitch
 from drills.theory.quality import Quality, shipped_qualities
 from drills.theory.symbol import parse_chord
 from scheduler.grade import Grade
-from scheduler.log.events import STAMP_STEP_US, Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, as_us
+from scheduler.log.events import STAMP_STEP_US, Event, Flag, Lock, Meet, Rest, Slip, Ticket, Undo, Wake, Witness, as_us
 from scheduler.review import Review
 from tests.signatures import signature_keys
 
@@ -231,6 +231,7 @@ def _history(steps: list[tuple[int, int, int]]) -> list[Event]:
         body = rng.choice((
             one, one, replace(one, attempt="repeat"), Undo(target), Slip(target, slip), Rest(card), Wake(card),
             Flag(card, "which finger?"), Lock(subject, value), Ticket(subject, value), Meet(card, ("form:x", "root:y")),
+            Witness(target, Grade.CLEAN, "shown", "comb 1", 0.75, "48r"),
         ))  # fmt: skip
         stamps[log] = max(as_us(at), stamps[log] + STAMP_STEP_US)
         events.append(Event(f"{log}-{number}", log, stamps[log], at, body))

@@ -8,7 +8,21 @@ from datetime import date, datetime
 
 from drills.progress.card_parts import card_parts
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day
-from scheduler.log.events import Event, Flag, Later, Lock, Meet, Rest, SetAside, Slip, Ticket, Undo, Variant, Wake
+from scheduler.log.events import (
+    Event,
+    Flag,
+    Later,
+    Lock,
+    Meet,
+    Rest,
+    SetAside,
+    Slip,
+    Ticket,
+    Undo,
+    Variant,
+    Wake,
+    Witness,
+)
 from scheduler.review import Review
 
 __all__ = ["LogPart", "chosen_events"]
@@ -58,7 +72,7 @@ class LogPart:
     def wants_event(self, event: Event, kept: set[str]) -> bool:
         """Whether an event belongs to the part. kept: ids of those that do, for what names them."""
         match event.body:
-            case Undo() | Slip() as about:
+            case Undo() | Slip() | Witness() as about:
                 return about.target in kept
             case Review() | Rest() | Wake() | Flag() | Meet() as of_card:
                 return self.wants_card(of_card.card) and self._wants_day(event.at)
@@ -77,7 +91,7 @@ def chosen_events(events: Iterable[Event], choice: LogPart) -> Iterator[Event]:
     late: dict[str, list[Event]] = {}
     for event in events:
         body = event.body
-        if isinstance(body, Undo | Slip) and body.target not in kept:
+        if isinstance(body, Undo | Slip | Witness) and body.target not in kept:
             late.setdefault(body.target, []).append(event)
         elif choice.wants_event(event, kept):
             kept.add(event.id)

@@ -13,6 +13,7 @@ __all__ = [
     "advice",
     "apart_words",
     "away_words",
+    "heard_words",
     "longest_unplayed",
     "root_groups",
     "sentences",
@@ -67,6 +68,18 @@ def trust_words(report: Report) -> list[str]:
     return lines
 
 
+def heard_words(report: Report) -> str:
+    """Own grades against what was heard, as counts and a range; ``""`` while there are too few to say anything."""
+    heard = report.heard
+    if heard.interval is None:
+        return ""
+    low, high = (round(100 * bound) for bound in heard.interval)
+    return (
+        f"Your grade and what was heard: the same in {heard.same} of {heard.pairs} ({low} to {high} in 100), yours "
+        f"higher in {heard.higher}, lower in {heard.lower}. Hearing is tried on simulated playing only."
+    )
+
+
 def away_words(report: Report) -> str:
     """What came back after a week, and after three weeks, without the card."""
     if report.after_7.tries < FEWEST_TRIES:
@@ -118,6 +131,7 @@ def sentences(report: Report) -> list[str]:
     if row := longest_unplayed(report):
         found.append(f"Longest unplayed: {row}, {(report.today - row.last_day).days} days.")
     found += trust_words(report)
+    found.append(heard_words(report))
     if report.sample:
         found.append(report.sample)
     found.append(_own_words(report))

@@ -10,6 +10,7 @@ from drills.progress.card_parts import card_parts, is_away, kind_of_card, place_
 from drills.progress.claim_groups import NO_CLAIMS, PlayerClaims
 from drills.progress.skill_names import form_names, root_spot, skill_name
 from scheduler.days.practice_day import AWAY_DAYS, LONG_AWAY_DAYS
+from scheduler.statistics.agreement import NOTHING_HEARD, Agreement
 from scheduler.statistics.calibration import Calibration
 from scheduler.statistics.counts import Count
 from scheduler.statistics.digest import CardTally, DayTally, Digest
@@ -95,6 +96,7 @@ class Report:
     grades: how often each was given recently. weeks: oldest first. trust: predicted against actual, or None.
     locks: fingerings of one's own in effect. flags: questions for the teacher. rested: cards set aside.
     sample: the latest blind sample in words, or ``""``. claims: what may be claimed.
+    heard: own grades against what was heard.
     """
 
     today: date
@@ -124,6 +126,7 @@ class Report:
     again: Count = Count()
     new: Count = Count()
     claims: PlayerClaims = NO_CLAIMS
+    heard: Agreement = NOTHING_HEARD
 
     @property
     def played(self) -> Count:
@@ -178,6 +181,7 @@ def make_report(
     rested: int = 0,
     sample: str = "",
     claims: PlayerClaims = NO_CLAIMS,
+    heard: Agreement = NOTHING_HEARD,
 ) -> Report:
     """The report of a practice day.
 
@@ -215,6 +219,7 @@ def make_report(
         again=whole.again,
         new=whole.new,
         claims=claims,
+        heard=heard,
     )
 
 

@@ -14,6 +14,7 @@ from scheduler.log.events import Flag
 from scheduler.log.review_log import ReviewLog
 from scheduler.log.rows import DigestRow, skills_from_text
 from scheduler.saved.saved_digest import saved_digest
+from scheduler.statistics.agreement import agreement_of
 from scheduler.statistics.counts import FEWEST_TRIES, sample_range
 from scheduler.statistics.digest import Digest, Tally, digest
 from scheduler.statistics.log_digest import digest_of_log
@@ -53,6 +54,7 @@ def read_report(
         flags=[event.body.card for event in standing.flags if isinstance(event.body, Flag)],
         rested=len(standing.rested),
         claims=judged(tries_of_log(log, now, day_starts_at_hour), words),
+        heard=agreement_of(log.witnessed(until=now)),
         sample=sample_words(standing.tickets.get(SAMPLE_TICKET), practice_day(now, day_starts_at_hour)),
     )
 

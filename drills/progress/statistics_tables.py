@@ -132,7 +132,24 @@ def report_json(report: Report) -> dict[str, Any]:
         "questions_for_the_teacher": list(report.flags),
         "rested": report.rested,
         "blind_sample": report.sample or None,
+        **_heard(report),
         "in_words": sentences(report),
+    }
+
+
+def _heard(report: Report) -> dict[str, Any]:
+    """Own grades against what was heard; nothing while there are too few to say anything."""
+    heard = report.heard
+    if heard.interval is None:
+        return {}
+    return {
+        "own_grade_and_heard": {
+            "same": heard.same,
+            "own_higher": heard.higher,
+            "own_lower": heard.lower,
+            "interval": [round(bound, 4) for bound in heard.interval],
+            "tried_on": "simulated playing only",
+        }
     }
 
 

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import ClassVar
 
 from scheduler.errors import ReviewError
+from scheduler.grade import Grade
 from scheduler.review import Review
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "Undo",
     "Variant",
     "Wake",
+    "Witness",
     "as_us",
     "check",
     "from_us",
@@ -56,6 +58,7 @@ _SKILLS_LIMIT = 1_000
 _TARGETS_LIMIT = 5_000_000
 _FIELDS_LIMIT = 5_000_000
 _MORE_LIMIT = 100_000
+_HOW = ("shown", "accepted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +154,24 @@ class Variant:
 
 
 @dataclass(frozen=True, slots=True)
+class Witness:
+    """What a machine made of the attempt that the review `target` grades; the review's own grade stays the grade.
+
+    proposed: the grade it would have given, None where it did not know. how: ``shown`` where the player graded with
+    the proposal in sight, ``accepted`` where it was taken without a word. source: what heard, and its version.
+    sure: 0 to 1. detail: what it noticed, in its own notation; nothing here reads it.
+    """
+
+    kind: ClassVar[str] = "heard"
+    target: str
+    proposed: Grade | None
+    how: str
+    source: str
+    sure: float
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Later:
     """An event of a kind that this version does not know, kept and handed on as it came.
 
@@ -161,10 +182,10 @@ class Later:
     fields: str
 
 
-Body = Review | Undo | Rest | Wake | Flag | Lock | Slip | Ticket | Meet | SetAside | Variant | Later
+Body = Review | Undo | Rest | Wake | Flag | Lock | Slip | Ticket | Meet | SetAside | Variant | Witness | Later
 
 KINDS: dict[str, type[Body]] = {
-    kind.kind: kind for kind in (Review, Undo, Rest, Wake, Flag, Lock, Slip, Ticket, Meet, SetAside, Variant)
+    kind.kind: kind for kind in (Review, Undo, Rest, Wake, Flag, Lock, Slip, Ticket, Meet, SetAside, Variant, Witness)
 }
 """The kinds of event by the name they are stored under."""
 
@@ -268,6 +289,14 @@ def check(event: Event) -> Event:
         case Variant():
             _name(where, "target", body.target)
             _text(where, "content", body.content, _FIELDS_LIMIT)
+        case Witness():
+            _name(where, "target", body.target)
+            _name(where, "source", body.source)
+            _text(where, "detail", body.detail)
+            if body.how not in _HOW:
+                raise ReviewError(f"{where}, how: expected one of {', '.join(_HOW)}, got {body.how!r:.80}")
+            if not 0 <= body.sure <= 1:
+                raise ReviewError(f"{where}, sure: expected 0 to 1, got {body.sure!r:.80}")
         case Later():
             _name(where, "kind", body.kind)
             _text(where, "fields", body.fields, _FIELDS_LIMIT)

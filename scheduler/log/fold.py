@@ -6,7 +6,21 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from scheduler.log.contents import united
-from scheduler.log.events import Event, Flag, Later, Lock, Meet, Rest, SetAside, Slip, Ticket, Undo, Variant, Wake
+from scheduler.log.events import (
+    Event,
+    Flag,
+    Later,
+    Lock,
+    Meet,
+    Rest,
+    SetAside,
+    Slip,
+    Ticket,
+    Undo,
+    Variant,
+    Wake,
+    Witness,
+)
 from scheduler.review import Review
 
 __all__ = ["LogState", "fold", "fold_counted"]
@@ -76,8 +90,8 @@ def fold_counted(ordered: Iterable[Event]) -> LogState:
                 _latest(locks, subject, value)
             case Ticket(subject, value):
                 _latest(tickets, subject, value)
-            case Undo() | SetAside() | Variant() | Later():
-                pass  # already accounted for, or of a kind only a newer version knows
+            case Undo() | SetAside() | Variant() | Witness() | Later():
+                pass  # already accounted for, no part of the state, or of a kind only a newer version knows
     for target, slip in slips.items():
         if target in reviews:
             reviews[target] = replace(reviews[target], slip=slip)

@@ -138,8 +138,11 @@ def event_from_json(row: Any, where: str) -> Event:
             values[field] = tuple(skills)
         elif field == "grade":
             values[field] = _grade(take("grade", (int,), "1, 2, 3 or 4"), where)
-        elif field in ("seconds", "spent", "tempo_bpm", "predicted"):
-            number = take(field, (int, float), "a number", optional=field != "seconds")
+        elif field == "proposed":
+            value = take(field, (int,), "1, 2, 3 or 4", optional=True)
+            values[field] = None if value is None else _grade(value, where, field)
+        elif field in ("seconds", "spent", "tempo_bpm", "predicted", "sure"):
+            number = take(field, (int, float), "a number", optional=field not in ("seconds", "sure"))
             values[field] = None if number is None else _float(number, f"{where}, {field}")
         else:
             optional = field in ("session", "slip") or (kind, field) in (("lock", "value"), ("ticket", "value"))
@@ -177,11 +180,11 @@ def _float(number: float, where: str) -> float:
         raise ReviewError(f"{where}: expected a number of ordinary size, got one of many digits") from None
 
 
-def _grade(value: int, where: str) -> Grade:
+def _grade(value: int, where: str, field: str = "grade") -> Grade:
     try:
         return Grade(value)
     except ValueError:
-        raise ReviewError(f"{where}, grade: expected 1, 2, 3 or 4, got {value!r:.80}") from None
+        raise ReviewError(f"{where}, {field}: expected 1, 2, 3 or 4, got {value!r:.80}") from None
 
 
 class _Scanner:

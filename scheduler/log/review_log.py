@@ -30,6 +30,7 @@ from scheduler.log.events import (
     Ticket,
     Undo,
     Wake,
+    Witness,
     as_us,
     check,
     from_us,
@@ -638,6 +639,31 @@ class ReviewLog:
         events = self._read(_STANDING, (), from_row)
         return fold(events if until is None else (event for event in events if event.at < until))
 
+    def witnessed(self, until: datetime | None = None) -> list[tuple[Witness, Review]]:
+        """What was heard of each review in effect, the latest where there are several, in the order it was heard.
+
+        until: only reviews whose clock showed a time before it.
+        """
+        heard: dict[str, Witness] = {}
+        found: dict[str, Review] = {}
+        with explained(self.path, "read"):
+            if self._has_variants():
+                counted = united(self.events())
+                heard = {event.body.target: event.body for event in counted if isinstance(event.body, Witness)}
+                found = {review.id: review for review in fold_counted(counted).reviews}
+            else:
+                undone, named = self._taken_back_and_named()
+                for event in map(from_row, self._db.execute(_HEARD)):
+                    if isinstance(event.body, Witness) and event.id not in undone:
+                        heard[event.body.target] = event.body
+                wanted = iter([target for target in heard if target not in undone])
+                while some := list(islice(wanted, _AT_ONCE)):
+                    places = ", ".join("?" * len(some))
+                    for row in self._db.execute(_REVIEWS.replace("ORDER BY", f"AND id IN ({places}) ORDER BY"), some):
+                        found[row[0]] = review_from_row((*row[:12], named.get(row[0], row[12])))
+        pairs = ((witness, found[target]) for target, witness in heard.items() if target in found)
+        return [pair for pair in pairs if until is None or pair[1].at < until]
+
     def fingerprint(self) -> Fingerprint:
         """What a state saved beside the log is checked against."""
         with explained(self.path, "read"):
@@ -806,8 +832,11 @@ SELECT stamp_us, id FROM events WHERE kind = 'review' AND seq <= ? ORDER BY stam
 """
 _UNDONE = "SELECT id, target FROM events WHERE kind = 'undo' AND target IS NOT NULL"
 _NAMED = "SELECT id, target, slip FROM events WHERE kind = 'slip' AND target IS NOT NULL ORDER BY stamp_us, id"
+_HEARD = f"""
+SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo') AND kind = 'heard' ORDER BY stamp_us, id
+"""
 _STANDING = f"""
-SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo')
+SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo') AND kind <> 'heard'
 UNION ALL
 SELECT {", ".join("u." + name for name in COLUMNS)} FROM events u
 JOIN events f ON f.id = u.target AND f.kind NOT IN ('review', 'slip', 'undo') WHERE u.kind = 'undo'

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import fields
 from datetime import datetime, timedelta, timezone
 from functools import lru_cache
 from typing import Any
@@ -23,6 +24,7 @@ from scheduler.log.events import (
     Undo,
     Variant,
     Wake,
+    Witness,
     as_us,
     from_us,
     offset_seconds,
@@ -43,6 +45,7 @@ REVIEW_COLUMNS = "id, clock_us, offset_s, card, skills, grade, seconds, attempt,
 """What `review_from_row` takes, before the slip in effect."""
 
 _NAMES = tuple(COLUMNS)
+_WITNESS_FIELDS = tuple(field.name for field in fields(Witness))
 _GRADES = {int(grade): grade for grade in Grade}
 
 
@@ -87,6 +90,8 @@ def to_row(event: Event) -> dict[str, Any]:
             row["value"] = json.dumps(targets, ensure_ascii=False, separators=(",", ":"))
         case Variant(target, content):
             row.update(target=target, value=content)
+        case Witness() as heard:
+            row["value"] = _witness_text(heard)
         case Later(_, stated):
             row["value"] = stated
     return row
@@ -107,6 +112,28 @@ def from_row(row: Row) -> Event:
         make = _BODIES.get(kind)
         body = make(values) if make else Later(kind, values["value"] or "{}")
     return Event(values["id"], values["log"], values["stamp_us"], at, body)
+
+
+def _witness_text(heard: Witness) -> str:
+    """The fields as a version that does not know the kind keeps them, so that both write the same row."""
+    stated = {name: getattr(heard, name) for name in _WITNESS_FIELDS}
+    return json.dumps({name: value for name, value in stated.items() if value is not None}, ensure_ascii=False)
+
+
+def _witness(row: dict[str, Any]) -> Body:
+    """What was heard; as it came where a version that does not know the kind has kept something else."""
+    try:
+        stated = json.loads(row["value"])
+        proposed = stated.get("proposed")
+        texts = [stated["target"], stated["how"], stated["source"], stated.get("detail", "")]
+        if all(isinstance(text, str) for text in texts):
+            target, how, source, detail = texts
+            return Witness(
+                target, None if proposed is None else Grade(proposed), how, source, float(stated["sure"]), detail
+            )
+    except (AttributeError, LookupError, TypeError, ValueError):
+        pass
+    return Later("heard", row["value"] or "{}")
 
 
 def review_from_row(row: Row) -> Review:
@@ -173,6 +200,7 @@ _BODIES: dict[str, Callable[[dict[str, Any]], Body]] = {
     "lock": lambda row: Lock(row["subject"], row["value"]),
     "set-aside": lambda row: SetAside(tuple(json.loads(row["value"]))),
     "variant": lambda row: Variant(row["target"], row["value"]),
+    "heard": _witness,
     "slip": lambda row: Slip(row["target"], row["slip"]),
     "ticket": lambda row: Ticket(row["subject"], row["value"]),
     "meet": lambda row: Meet(row["card"], skills_from_text(row["skills"])),

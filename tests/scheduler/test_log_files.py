@@ -411,12 +411,13 @@ VALUES = st.recursive(
 )
 FIELDS = (
     "kind", "id", "log", "stamp", "at", "card", "skills", "grade", "seconds", "attempt", "spent",
-    "session", "slip", "tempo_bpm", "predicted", "target", "subject", "value", "text",
+    "session", "slip", "tempo_bpm", "predicted", "target", "subject", "value", "text", "proposed", "how", "source",
+    "sure", "detail",
 )  # fmt: skip
 
 
 @given(
-    st.sampled_from(("review", "undo", "rest", "wake", "flag", "lock", "slip", "ticket", "meet")),
+    st.sampled_from(("review", "undo", "rest", "wake", "flag", "lock", "slip", "ticket", "meet", "heard")),
     st.dictionaries(st.sampled_from(FIELDS), VALUES, max_size=3),
 )
 @settings(max_examples=300)

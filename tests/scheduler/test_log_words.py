@@ -13,7 +13,21 @@ from scheduler.grade import Grade
 from scheduler.log.attempts import not_counted, results
 from scheduler.log.checksums import damage
 from scheduler.log.contents import content_id, content_text, told_by, variant_of
-from scheduler.log.events import Event, Flag, Later, Lock, Meet, Rest, SetAside, Slip, Ticket, Undo, Wake, as_us
+from scheduler.log.events import (
+    Event,
+    Flag,
+    Later,
+    Lock,
+    Meet,
+    Rest,
+    SetAside,
+    Slip,
+    Ticket,
+    Undo,
+    Wake,
+    Witness,
+    as_us,
+)
 from scheduler.log.interchange import is_table, read_events
 from scheduler.log.interchange_json import event_from_json, event_to_json
 from scheduler.log.review_log import ReviewLog
@@ -24,12 +38,13 @@ NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 WHOLE = Review("c", Grade.IN_TIME, NOW, 3.0, "first", ("a", "ü"), 9.0, "s", "e", "root", 80.0, 0.5)
 BODIES = (
     WHOLE, Undo("t"), Rest("c"), Wake("c"), Flag("c", "why"), Lock("l", "x"), Slip("t", "root"), Ticket("k", "5"),
-    Meet("c", ("a",)), SetAside(("t", "u")), Later("dream", '{"of": "sheep"}'),
+    Meet("c", ("a",)), SetAside(("t", "u")),
+    Witness("t", Grade.CLEAN, "shown", "comb 1", 0.5, "48r 51r"), Later("dream", '{"of": "sheep"}'),
 )  # fmt: skip
 MAY_BE_LEFT_OUT = {
     ("review", "skills"), ("review", "spent"), ("review", "session"), ("review", "slip"), ("review", "tempo_bpm"),
     ("review", "predicted"), ("slip", "slip"), ("lock", "value"), ("ticket", "value"), ("meet", "skills"),
-    ("dream", "of"),
+    ("dream", "of"), ("heard", "proposed"),
 }  # fmt: skip
 
 
