@@ -76,6 +76,25 @@ def united(events: Iterable[Event]) -> list[Event]:
     contents and events that a set-aside names do not. A set-aside is itself left out by one that is later in the
     order of the log, so that what counts depends on which events there are, and on nothing else.
     """
+    first, rivals = _contents(events)
+    aside = _set_aside(first.values(), rivals)
+    for event_id, contents in rivals.items():
+        left = [one for content, one in contents.items() if content not in aside]
+        first.pop(event_id, None)
+        if left:
+            first[event_id] = min(left, key=lambda one: (one.stamp_us, content_text(one)))
+    counted = (event for event in first.values() if event.id not in aside) if aside else first.values()
+    return sorted(counted, key=lambda event: event.order)
+
+
+def aside_ids(events: Iterable[Event]) -> set[str]:
+    """The ids, of events and of variants, that the set-asides among `events` leave out of account."""
+    first, rivals = _contents(events)
+    return _set_aside(first.values(), rivals)
+
+
+def _contents(events: Iterable[Event]) -> tuple[dict[str, Event], dict[str, dict[str, Event]]]:
+    """The events by their ids, and all contents, by theirs, of the ids that have several."""
     first: dict[str, Event] = {}
     rivals: dict[str, dict[str, Event]] = {}
     for event in events:
@@ -89,19 +108,7 @@ def united(events: Iterable[Event]) -> list[Event]:
         if event_id in first:
             one = first[event_id]
             contents[content_id(content_text(one))] = one
-    aside = _set_aside(first.values(), rivals)
-    for event_id, contents in rivals.items():
-        left = [one for content, one in contents.items() if content not in aside]
-        first.pop(event_id, None)
-        if left:
-            first[event_id] = min(left, key=lambda one: (one.stamp_us, content_text(one)))
-    counted = (event for event in first.values() if event.id not in aside) if aside else first.values()
-    return sorted(counted, key=lambda event: event.order)
-
-
-def aside_ids(events: Iterable[Event]) -> set[str]:
-    """The ids that the set-asides among `events` leave out of account, where no id has several contents."""
-    return _set_aside(events, {})
+    return first, rivals
 
 
 def _set_aside(events: Iterable[Event], rivals: dict[str, dict[str, Event]]) -> set[str]:

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple, Self, TypeVar
 
 from scheduler.errors import LogError, ReviewError, SchedulerError
 from scheduler.log.checksums import damage, damage_in_part, make_sums, sum_again, sum_import, sum_new, whole_rows
-from scheduler.log.contents import agrees, aside_ids, united, variant_of
+from scheduler.log.contents import agrees, aside_ids, told_by, united, variant_of
 from scheduler.log.events import (
     AHEAD_LIMIT,
     KINDS,
@@ -29,6 +29,7 @@ from scheduler.log.events import (
     Slip,
     Ticket,
     Undo,
+    Variant,
     Wake,
     Witness,
     as_us,
@@ -38,7 +39,7 @@ from scheduler.log.events import (
 from scheduler.log.fold import LogState, fold, fold_counted
 from scheduler.log.iso import stamp_text
 from scheduler.log.rows import REVIEW_COLUMNS, DigestRow, Row, from_row, review_from_row, skills_from_text, to_row
-from scheduler.log.schema import COLUMNS, REFUSE_UPDATE, explained, one_transaction, open_database
+from scheduler.log.schema import CLOCK_INDEX, COLUMNS, REFUSE_UPDATE, explained, one_transaction, open_database
 from scheduler.log.seal import MOST_BYTES, NO_SEAL, Seal, SealFile, content_sum, read_seal
 from scheduler.review import Review, new_id
 
@@ -122,7 +123,7 @@ class ReviewLog:
         self._busy_seconds = busy_seconds
         self._seal: SealFile | None = None
         self._unsealed = False
-        self._summed = False
+        self._ready = False
         self._db: sqlite3.Connection = open_database(path, writable, busy_seconds)
         try:
             with explained(path, "read"):
@@ -181,11 +182,15 @@ class ReviewLog:
         if self._seal is not None:
             self._seal.write(Seal(self.id, events, None))
 
-    def _ready_sums(self) -> None:
-        """Make room for the checksums before the first write, in a transaction of its own."""
-        if not self._summed:
+    def _ready_tables(self) -> None:
+        """Make room for the checksums, and the index of clock times, before the first write, each in a transaction.
+
+        A log made by a version without them is read as it is until then.
+        """
+        if not self._ready:
             make_sums(self._db)
-            self._summed = True
+            self._db.execute(CLOCK_INDEX)
+            self._ready = True
 
     # Writing
 
@@ -248,7 +253,7 @@ class ReviewLog:
             raise ReviewError(f"{body.kind} event, at: expected a date and time with a UTC offset, got {at!r}")
         event = check(Event(event_id, self.id, as_us(at), at, body))
         with explained(self.path, "write"):
-            self._ready_sums()
+            self._ready_tables()
         with explained(self.path, "write"), one_transaction(self._db):
             # One statement finds the latest stamp and writes past it, so
             # SQLite holds the write lock before it looks: two programs
@@ -310,7 +315,7 @@ class ReviewLog:
         source, at: what the events came from and when, for `imports`; without a source nothing is remembered.
         """
         with explained(self.path, "write"):
-            self._ready_sums()
+            self._ready_tables()
         with explained(self.path, "write"), self._writing():
             before = self._last_seq()
             known = self._insert(events, contents)
@@ -424,41 +429,54 @@ class ReviewLog:
         return value
 
     def imports(self) -> list[Import]:
-        """What was taken in from files, as far as it was remembered here, the oldest first."""
+        """What was taken in from files, as far as it was remembered here, the oldest first.
+
+        One is set aside when an event of it is left out that would count if the import were all there is. What an
+        import itself sets aside, as the log of a player does who went back on something, is no reason.
+        """
         with explained(self.path, "read"):
             there = self._db.execute("SELECT 1 FROM sqlite_master WHERE name = 'imports'").fetchone()
             rows = self._db.execute("SELECT * FROM imports ORDER BY first_seq").fetchall() if there else []
-            aside = self._aside()
+            setting = self._setting_aside()
+            aside = aside_ids(event for _, event in setting)
             found = []
             for first, last, source, at in rows:
+                left_out = aside - aside_ids(event for seq, event in setting if first <= seq <= last)
                 ids = self._db.execute("SELECT id FROM events WHERE seq BETWEEN ? AND ?", (first, last))
-                set_aside = any(event_id in aside for (event_id,) in ids)
+                set_aside = bool(left_out) and any(event_id in left_out for (event_id,) in ids)
                 found.append(Import(first, last, source, datetime.fromisoformat(at), set_aside))
         return found
 
     def go_back(self, one: Import, at: datetime) -> Event:
         """Set aside every event of an import, by one event; what was graded later stays."""
-        with explained(self.path, "read"):
-            ids = self._db.execute(
-                "SELECT id FROM events WHERE seq BETWEEN ? AND ? ORDER BY seq", (one.first_seq, one.last_seq)
-            ).fetchall()
-        return self.append(SetAside(tuple(event_id for (event_id,) in ids)), at)
+        return self.append(SetAside(tuple(self._ids_of(one))), at)
 
     def bring_back(self, one: Import, at: datetime) -> Event:
-        """Let the events of an import count again, by one event that sets aside what had set them aside."""
+        """Let an import count again as it came, by one event that sets aside whatever named a part of it.
+
+        What came with the import may leave a part of it out, and still does. The new event itself leaves out all
+        else that those had left out, so that nothing beside the import changes.
+        """
+        ids = set(self._ids_of(one))
         with explained(self.path, "read"):
-            ids = {
-                event_id
-                for (event_id,) in self._db.execute(
-                    "SELECT id FROM events WHERE seq BETWEEN ? AND ?", (one.first_seq, one.last_seq)
-                )
-            }
-        named = [
-            event.id
-            for event in self._read(_EXCEPTIONAL, (), from_row)
-            if isinstance(event.body, SetAside) and ids & set(event.body.targets)
-        ]
-        return self.append(SetAside(tuple(named)), at)
+            setting = [event for _, event in self._setting_aside()]
+        aside = aside_ids(setting)
+        named, beside = list[str](), set[str]()
+        for event in setting:
+            told = told_by(event) if isinstance(event.body, Variant) else event
+            if isinstance(told.body, SetAside) and event.id not in ids and not ids.isdisjoint(told.body.targets):
+                named.append(event.id)
+                if event.id not in aside:
+                    beside.update(told.body.targets)
+        return self.append(SetAside((*named, *sorted(beside - ids - set(named)))), at)
+
+    def _ids_of(self, one: Import) -> list[str]:
+        """The ids of the events of an import, in the order of writing."""
+        with explained(self.path, "read"):
+            rows = self._db.execute(
+                "SELECT id FROM events WHERE seq BETWEEN ? AND ? ORDER BY seq", (one.first_seq, one.last_seq)
+            ).fetchall()
+        return [event_id for (event_id,) in rows]
 
     def join(self, other: Path | str) -> Added:
         """Take in every event of the log at `other`, which is not changed."""
@@ -479,7 +497,7 @@ class ReviewLog:
         after which the log has a new id, so that no state saved for the old order is taken for its own.
         """
         with explained(self.path, "mend"):
-            self._ready_sums()
+            self._ready_tables()
         with explained(self.path, "mend"), self._writing():
             latest = as_us(now + AHEAD_LIMIT)
             execute = self._db.execute
@@ -607,7 +625,8 @@ class ReviewLog:
                 yield from self._winning_digests(bounds)
                 return
             undone, named = self._taken_back_and_named()
-            rows: Iterable[Row] = self._db.execute(_DIGESTED.format(", id" if undone or named else ""), bounds)
+            digested = _DIGESTED_SINCE if since is not None else _DIGESTED_AFTER if after else _DIGESTED
+            rows: Iterable[Row] = self._db.execute(digested.format(", id" if undone or named else ""), bounds)
             if undone or named:
                 rows = ((*row[:8], named.get(row[10], row[8]), row[9]) for row in rows if row[10] not in undone)
             yield from rows
@@ -706,7 +725,11 @@ class ReviewLog:
 
     def _aside(self) -> set[str]:
         """The ids of what is set aside; few logs have any."""
-        return aside_ids(list(map(from_row, self._db.execute(_EXCEPTIONAL))))
+        return aside_ids(event for _, event in self._setting_aside())
+
+    def _setting_aside(self) -> list[tuple[int, Event]]:
+        """The set-asides, and the variants, some of which may be such: each after its number, in the log's order."""
+        return [(row[0], from_row(row[1:])) for row in self._db.execute(_EXCEPTIONAL)]
 
     def _winners(self) -> Iterator[tuple[int, dict[str, Any]]]:
         """The reviews in effect in the order of the log, as `united` chooses them: number, and columns in effect."""
@@ -760,7 +783,8 @@ _ADD = f"INSERT INTO events ({_ALL}) VALUES ({', '.join(f':{name}' for name in C
 _AT_ONCE = 500
 _KIND, _LOG, _SLIP_COLUMN = (tuple(COLUMNS).index(name) for name in ("kind", "log", "slip"))
 _EXCEPTIONAL = (
-    f"SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo') AND kind IN ('set-aside', 'variant') "
+    f"SELECT seq, {_ALL} FROM events "
+    "WHERE kind NOT IN ('review', 'slip', 'undo') AND kind IN ('set-aside', 'variant') "
     "ORDER BY stamp_us, id"
 )
 _ANY_VARIANT = "SELECT 1 FROM events WHERE kind NOT IN ('review', 'slip', 'undo') AND kind = 'variant' LIMIT 1"
@@ -825,13 +849,22 @@ _DIGEST_COLUMNS = (
 )  # fmt: skip
 _DIGESTED = f"""
 SELECT {", ".join(_DIGEST_COLUMNS)}{{}} FROM events
-WHERE kind = 'review' AND clock_us >= ? AND clock_us < ? AND seq > ? AND seq <= ? ORDER BY stamp_us, id
+WHERE kind = 'review' AND +clock_us >= ? AND +clock_us < ? AND +seq > ? AND +seq <= ? ORDER BY stamp_us, id
 """
+_DIGESTED_AFTER = _DIGESTED.replace("+seq", "seq")
+_DIGESTED_SINCE = _DIGESTED.replace("+clock_us", "clock_us").replace("BY stamp_us", "BY +stamp_us")
+"""A whole log is read in its order. What came last, or the last days, is found by number or clock, then put in order.
+
+A plus keeps SQLite from using the index of that column ("The SQLite Query Optimizer Overview", section 2).
+"""
+
 _LAST_REVIEW = """
 SELECT stamp_us, id FROM events WHERE kind = 'review' AND seq <= ? ORDER BY stamp_us DESC, id DESC LIMIT 1
 """
 _UNDONE = "SELECT id, target FROM events WHERE kind = 'undo' AND target IS NOT NULL"
-_NAMED = "SELECT id, target, slip FROM events WHERE kind = 'slip' AND target IS NOT NULL ORDER BY stamp_us, id"
+_NAMED = "SELECT id, target, slip FROM events WHERE kind = 'slip' AND target IS NOT NULL ORDER BY +stamp_us, id"
+"""The plus as below: slips are found by the index of targets, not by going through the whole log."""
+
 _HEARD = f"""
 SELECT {_ALL} FROM events WHERE kind NOT IN ('review', 'slip', 'undo') AND kind = 'heard' ORDER BY stamp_us, id
 """

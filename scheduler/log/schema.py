@@ -15,7 +15,7 @@ from scheduler.errors import LogError, SchedulerError
 from scheduler.log.copies import refuse_lost
 from scheduler.review import new_id
 
-__all__ = ["COLUMNS", "REFUSE_UPDATE", "SCHEMA_VERSION", "explained", "one_transaction", "open_database"]
+__all__ = ["CLOCK_INDEX", "COLUMNS", "REFUSE_UPDATE", "SCHEMA_VERSION", "explained", "one_transaction", "open_database"]
 
 SCHEMA_VERSION = 1
 """Number of the last migration, kept in the file's user_version."""
@@ -51,6 +51,9 @@ REFUSE_UPDATE = (
     "BEGIN SELECT RAISE(ABORT, 'events are only ever appended'); END"
 )
 """What makes the file itself refuse a change of an event."""
+
+CLOCK_INDEX = "CREATE INDEX IF NOT EXISTS events_clock ON events(clock_us) WHERE kind = 'review'"
+"""Finds the reviews of the last days in a long log; a log without it gives the same answers, only later."""
 
 
 def open_database(path: Path | str, writable: bool, busy_seconds: float) -> sqlite3.Connection:

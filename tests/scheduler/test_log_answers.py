@@ -111,6 +111,8 @@ def test_every_way_of_asking_answers_as_the_events_say(part, kind):
                         digest(one) for number, _, _, one in rows if since <= one.at < until and after < number <= up_to
                     ]
                     assert list(log.digest_rows(since, until, after, up_to)) == wanted
+                    numbered = [digest(one) for number, _, _, one in rows if after < number <= up_to]
+                    assert list(log.digest_rows(after=after, up_to=up_to)) == numbered
             assert list(log.digest_rows()) == [digest(row[3]) for row in rows]
             for number in range(last + 2):
                 stamps = [

@@ -7,7 +7,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
-from contextlib import suppress
+from contextlib import closing, suppress
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -97,6 +97,49 @@ def test_two_slips_with_one_stamp_are_taken_by_id(log, turned, indexed):
     assert [one.slip for one in log.reviews()] == ["shape"]
     assert [one.slip for one in log.state().reviews] == ["shape"]
     assert [row[8] for row in log.digest_rows()] == ["shape"]
+
+
+def steps_of(log, *bounds):
+    """How many hundred steps SQLite takes to find the first row within bounds, and the row."""
+    taken = []
+    log._db.set_progress_handler(lambda: taken.append(1), 100)
+    with closing(log.digest_rows(*bounds)) as rows:
+        row = next(rows, None)
+    log._db.set_progress_handler(None, 100)
+    return len(taken), row
+
+
+@pytest.mark.parametrize("named", [False, True])
+def test_a_day_of_a_long_log_is_found_without_going_through_it(tmp_path, named):
+    """The last day and the first review of all: so a session opens as fast beside ten thousand as beside ten.
+
+    A log that a version without the index made is read all the same, and gets the index at its next write.
+    """
+    path = tmp_path / "log.sqlite3"
+    with ReviewLog(path) as log:
+        stamps = (AT + timedelta(hours=number) for number in range(3_000))
+        log.add(
+            Event(f"r{number}", "one", as_us(at), at, Review("c", Grade.CLEAN, at, 3.0, id=f"r{number}"))
+            for number, at in enumerate(stamps)
+        )
+        if named:
+            log.slip("r2999", "root", AT)
+            log.undo("r0", AT)
+        day, end = AT + timedelta(hours=2_999), AT + timedelta(days=900)
+        steps, last = steps_of(log, day, end)
+        assert steps < 5
+        assert last[8] == ("root" if named else None)
+        steps, first = steps_of(log, None, end)
+        assert steps < 5
+        assert first[1] == as_us(AT + timedelta(hours=int(named)))
+        log._db.execute("DROP INDEX events_clock")
+    with ReviewLog(path, writable=False) as log:
+        steps, row = steps_of(log, day, end)
+        assert row == last
+        assert steps > 50
+    with ReviewLog(path) as log:
+        log.rest("c", end)
+        assert steps_of(log, day, end) == (pytest.approx(0, abs=4), last)
 
 
 def test_what_stood_at_a_moment_leaves_that_moment_out(log):

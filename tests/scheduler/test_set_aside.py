@@ -157,6 +157,58 @@ def test_going_back_on_an_import_keeps_what_was_graded_later(tmp_path):
         assert not log.imports()[0].set_aside
 
 
+def copied(log, other, at):
+    """Take the events of `other` into `log`, as an import that is remembered."""
+    log.add(list(other.events()), source="other", at=at)
+
+
+def test_an_import_that_went_back_on_itself_is_taken_back_and_counts_again():
+    """A log joined whole, with what its player took in and went back on: no part of that is the joiner's doing."""
+    minutes = iter(NOW + timedelta(minutes=10 + number) for number in range(20))
+    with ReviewLog(":memory:") as one, ReviewLog(":memory:") as two, ReviewLog(":memory:") as third:
+        third.record(review(1))
+        third.record(review(2))
+        copied(one, third, next(minutes))
+        one.go_back(one.imports()[0], next(minutes))
+        kept = one.record(review(3, minute=12))
+        copied(two, one, next(minutes))
+        [joined] = two.imports()
+        assert not joined.set_aside
+        assert [each.id for each in two.reviews()] == [kept.id]
+        for _ in range(2):
+            two.go_back(joined, next(minutes))
+            assert two.imports()[0].set_aside
+            assert list(two.reviews()) == []
+            two.bring_back(joined, next(minutes))
+            assert not two.imports()[0].set_aside
+            assert [each.id for each in two.reviews()] == [kept.id]
+        copied(one, two, next(minutes))
+        assert one.state() == two.state()
+        one.bring_back(one.imports()[0], next(minutes))
+        assert [each.id for each in one.reviews()] == ["e1", "e2", kept.id]
+
+
+def test_an_import_brought_back_brings_nothing_else():
+    """Another machine went back on more than came here in one import: the rest stays left out."""
+    minutes = iter(NOW + timedelta(minutes=10 + number) for number in range(20))
+    with ReviewLog(":memory:") as one, ReviewLog(":memory:") as two, ReviewLog(":memory:") as third:
+        third.record(review(1))
+        copied(two, third, next(minutes))
+        third.record(review(2))
+        copied(two, third, next(minutes))
+        copied(one, third, next(minutes))
+        one.go_back(one.imports()[0], next(minutes))
+        copied(two, one, next(minutes))
+        assert [each.set_aside for each in two.imports()] == [True, True, False]
+        two.bring_back(two.imports()[0], next(minutes))
+        # The third import is the going back itself, which no longer counts.
+        assert [each.set_aside for each in two.imports()] == [False, True, True]
+        assert [each.id for each in two.reviews()] == ["e1"]
+        two.bring_back(two.imports()[1], next(minutes))
+        assert [each.set_aside for each in two.imports()] == [False, False, True]
+        assert [each.id for each in two.reviews()] == ["e1", "e2"]
+
+
 def test_what_may_be_saved_beside_a_log_does_not_outlive_a_set_aside():
     """A state that stands for events before it is not gone on from."""
     with ReviewLog(":memory:") as log:
