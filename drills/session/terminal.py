@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import signal
+import sys
 from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
@@ -87,6 +88,8 @@ def run(
     from prompt_toolkit.layout.controls import FormattedTextControl
     from prompt_toolkit.output.color_depth import ColorDepth
 
+    from drills.session.paste_parser import PasteParser
+
     code = 0
     system = colour_system(style.colour, environ)
 
@@ -137,6 +140,12 @@ def run(
         key_bindings=bindings, full_screen=True, include_default_pygments_style=False, erase_when_done=True,
         input=source, output=sink, color_depth=ColorDepth(_DEPTHS[system]),
     )  # fmt: skip
+    pasting: PasteParser | None = None
+    if sys.platform != "win32":  # the console of Windows has other input, and no pastes with marks
+        from prompt_toolkit.input.vt100 import Vt100Input
+
+        if isinstance(app.input, Vt100Input):
+            pasting = app.input.vt100_parser = PasteParser(app.input.vt100_parser.feed_key_callback)
     app.ttimeoutlen = 0.05  # how long an Escape waits to be told from an arrow key
 
     def leave(number: int) -> Callable[[], None]:
@@ -155,6 +164,8 @@ def run(
             while True:
                 await asyncio.sleep(TICK_S)
                 with failing():
+                    if pasting is not None:
+                        pasting.drop_unended()
                     if drill.tick():
                         app.invalidate()
 

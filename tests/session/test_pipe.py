@@ -8,10 +8,12 @@ import time
 import pytest
 from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
+from prompt_toolkit.keys import Keys
 from prompt_toolkit.output import DummyOutput
 
 from drills.configuration.diagram_style import DiagramStyle
 from drills.session import terminal
+from drills.session.paste_parser import LONGEST_S, SILENT_S, PasteParser
 from drills.session.plain import spoken
 from drills.session.screens import screen
 from scheduler.errors import LogError
@@ -72,6 +74,54 @@ def test_closing_the_input_ends_the_session_with_everything_kept(sitting):
         code = terminal.run(one.drill, DiagramStyle(), {}, source=pipe, sink=DummyOutput())
     assert code == 130
     assert len(one.firsts()) == 1
+
+
+def test_a_paste_without_an_end_holds_back_no_key(sitting):
+    """The mark of a paste comes without its end, as over a broken line: keys pressed later act again."""
+    one = sitting()
+
+    def feed(pipe):
+        pipe.send_text("\x1b[200~q")
+        end = time.monotonic() + 20
+        while not done and time.monotonic() < end:
+            time.sleep(2 * SILENT_S)
+            pipe.send_text("q")
+
+    done = []
+    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+        feeder = threading.Thread(target=feed, args=(pipe,))
+        feeder.start()
+        done.append(terminal.run(one.drill, DiagramStyle(), {}, source=pipe, sink=DummyOutput()))
+        feeder.join(timeout=30)
+    assert done == [0]
+
+
+def test_a_paste_is_dropped_when_it_is_silent_or_too_long_and_not_before():
+    """A whole paste is one key that the session does not know; an unended one is forgotten with all that is in it."""
+    keys, now = [], [0.0]
+    parser = PasteParser(lambda pressed: keys.append(pressed.key), lambda: now[0])
+    parser.feed("c\x1b[200~fq\x1b[201~t")
+    assert keys == ["c", Keys.BracketedPaste, "t"]
+    assert not parser.drop_unended()
+    parser.feed("\x1b[200~f")
+    now[0] += SILENT_S - 0.1
+    assert not parser.drop_unended()
+    parser.feed("q")
+    now[0] += SILENT_S - 0.1
+    assert not parser.drop_unended()
+    now[0] += 0.1
+    assert parser.drop_unended()
+    parser.feed("u")
+    assert keys[3:] == ["u"]
+    parser.feed("\x1b[200~")
+    pressed = 0
+    while not parser.drop_unended():
+        parser.feed("q")
+        now[0] += 0.5
+        pressed += 1
+    assert pressed == LONGEST_S / 0.5
+    parser.feed("\x1b[A")
+    assert keys[4:] == [Keys.Up]
 
 
 def full(*_):
