@@ -13,7 +13,8 @@ from drills.changes.changes import Changes
 from drills.errors import TrackError
 from drills.harmony.chord_timeline import bar_starts, spans_of
 from drills.lines.backing import DEFAULT_BPM, metres_of
-from drills.lines.comping import led_grips
+from drills.lines.comping import Grip, led_grips
+from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.sound.backing_track import metres_played, nearest_shift
 from drills.sound.click import clicks, count_in_quarters
@@ -46,25 +47,30 @@ def band(
     click: bool = False,
     fade_out_s: float = 2.0,
     seed: int = 0,
+    on: StringSet | None = None,
 ) -> Score:
     """The changes played by a band, once for each of `through`, after a count-in.
 
     tempo_bpm: quarter notes a minute, that of the page when not said. feel, ratio, two: see `feel_of`. through:
     semitones by which each chorus is moved. without: names of `PLAYERS` to leave out; when all are, the click is left.
-    click: whether it goes on after the count-in. seed: another performance. No two choruses are played alike.
+    click: whether it goes on after the count-in. seed: another performance. on: the string set of the grips, all
+    strings when None. No two choruses are played alike.
     Raises TrackError for changes without a chord, an unknown feel or player; SoundError for a tempo out of range.
     """
     if unknown := sorted(set(without) - set(PLAYERS)):
         raise TrackError(f"track, without {unknown[0]!r}: expected some of {', '.join(PLAYERS)}")
+    if not any(span.chord is not None for span in spans_of(changes)):
+        raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
     tempo = tempo_bpm or changes.tempo or DEFAULT_BPM
     quarter_s = beat_s(tempo)
     how = feel_of(changes, tempo, feel, ratio, two)
     metres = metres_of(changes)
     counted = count_in_quarters(metres[0], count_in_bars)
     once = float(bar_starts(changes)[-1])
+    grips = _grips(changes, finder, on) if "comping" not in without else ()
     tones: list[Tone] = list(clicks(tempo, counted, metres[:1])) if counted else []
     for turn, semitones in enumerate(through):
-        played = _chorus(changes, finder, how, quarter_s, nearest_shift(semitones), set(without), f"{seed} {turn}")
+        played = _chorus(changes, grips, how, quarter_s, nearest_shift(semitones), set(without), f"{seed} {turn}")
         start_s = (counted + turn * once) * quarter_s
         tones += later(played, start_s)
         if click or set(without) == set(PLAYERS):
@@ -73,18 +79,20 @@ def band(
     return Score(tuple(tones), tempo, shown, changes.title or "Track", counted * quarter_s, fade_out_s)
 
 
+def _grips(changes: Changes, finder: ShapeFinder, on: StringSet | None) -> tuple[Grip, ...]:
+    return led_grips(finder, tuple(span.sounding for span in spans_of(changes) if span.chord is not None), on=on)
+
+
 def _chorus(
-    changes: Changes, finder: ShapeFinder, how: Feel, quarter_s: float, shift: int, without: set[str], seed: str
+    changes: Changes, grips: tuple[Grip, ...], how: Feel, quarter_s: float, shift: int, without: set[str], seed: str
 ) -> list[Tone]:
     """One chorus of the players that play, its first bar at second 0."""
     tones: list[Tone] = []
-    if not any(span.chord is not None for span in spans_of(changes)):
-        raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
     number = sum(map(ord, seed)) * 7919 + len(seed)
     if "bass" not in without:
         tones += _bass(changes, how, quarter_s, shift, number)
     if "comping" not in without:
-        tones += _comping(changes, finder, how, quarter_s, shift, number)
+        tones += _comping(changes, grips, how, quarter_s, shift, number)
     if "drums" not in without:
         tones += _drums(changes, how, quarter_s, number)
     return tones
@@ -106,9 +114,8 @@ def _bass(changes: Changes, how: Feel, quarter_s: float, shift: int, number: int
 
 
 def _comping(
-    changes: Changes, finder: ShapeFinder, how: Feel, quarter_s: float, shift: int, number: int
+    changes: Changes, grips: tuple[Grip, ...], how: Feel, quarter_s: float, shift: int, number: int
 ) -> Iterator[Tone]:
-    grips = led_grips(finder, tuple(span.sounding for span in spans_of(changes) if span.chord is not None))
     for stroke in comping_strokes(changes, how.name, seed=number):
         keys = tuple(key + shift for key in grips[stroke.chord].keys)
         start_s, length_s = _span(stroke.start, stroke.length, quarter_s, how.swing)

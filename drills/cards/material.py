@@ -215,7 +215,10 @@ def gather(
     for number, block in enumerate(block for block in deck.released(today) if block.changes):
         if tune_reader is None:
             raise DeckError(f"deck {deck.name}: it names changes, and nothing here reads them; give a tune reader")
-        tune, stage = tune_reader(block, neck, table), (len(blocks) + number) * _BLOCK_STAGES
+        tune, stage = (
+            tune_reader(replace(block, string_sets=focus.strings), neck, table),
+            (len(blocks) + number) * _BLOCK_STAGES,
+        )
         asked, refused = tune_cards(tune, finder, focus, stage, block.prompts)
         cards |= {card.id: card for card in asked if card.id not in cards}
         left_out |= {prompt: LeftOut(prompt, reason) for prompt, reason in refused.items()}

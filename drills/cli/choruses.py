@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from drills.cli.line_output import LineView, density_option, frets_option, line_options, show_lines
+from drills.cli.line_output import LineView, density_option, frets_option, line_options, show_lines, strings_option
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import LineFiles, PagePart, TempoAndFeel, asked_changes, gathered
+
+if TYPE_CHECKING:
+    from drills.neck.strings import StringSet
 
 __all__ = ["command"]
 
@@ -17,6 +20,7 @@ __all__ = ["command"]
 @click.argument("changes")
 @density_option
 @frets_option
+@strings_option
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, other lines.")
 @line_options
 @neck_options
@@ -26,6 +30,7 @@ def command(
     changes: str,
     density: str,
     frets: tuple[int, int] | None,
+    on: StringSet | None,
     seed: int,
     part: PagePart,
     feel: TempoAndFeel,
@@ -49,7 +54,7 @@ def command(
     page = asked_changes(player, changes, part, feel)
     neck = player.neck(**options)
     finder = player.finder(neck)
-    given = stage_material(page, finder, start=comfortable_start(page, neck))
-    asked = EtudeOptions(density=density, frets=frets, seed=seed)
+    given = stage_material(page, finder, start=comfortable_start(page, neck, on.numbers[:1] if on else None), on=on)
+    asked = EtudeOptions(density=density, frets=frets, seed=seed, strings=on.numbers if on else None)
     made = near_the_path(lambda near: demonstration(page, neck, near), given, asked)
     show_lines(player, [etude.line for etude in made], finder, files, view)

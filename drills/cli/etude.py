@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drills.cli.line_output import LineView, density_option, frets_option, line_options, show_lines
+from drills.cli.line_output import LineView, density_option, frets_option, line_options, show_lines, strings_option
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import LineFiles, PagePart, TempoAndFeel, asked_changes, gathered
 
 if TYPE_CHECKING:
     from drills.lines.note_requests import Wish
+    from drills.neck.strings import StringSet
 
 __all__ = ["command"]
 
@@ -55,6 +56,7 @@ class _Range(click.ParamType[tuple[int, int]]):
 @density_option
 @click.option("--direction", type=click.Choice(["waves", "up", "down"]), default="waves", show_default=True)
 @frets_option
+@strings_option
 @click.option("--range", "pitches", type=_Range(), help="Lowest and highest sounding pitch, such as A2-E5.")
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, another line.")
 @click.option("--owned", is_flag=True, help="Only forms that are firm in your log.")
@@ -71,6 +73,7 @@ def command(
     density: str,
     direction: str,
     frets: tuple[int, int] | None,
+    on: StringSet | None,
     pitches: tuple[int, int] | None,
     seed: int,
     owned: bool,
@@ -94,6 +97,7 @@ def command(
     \b
     Examples:
       neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --why
+      neckwork etude "Cm7 F7 Bbmaj7" --strings 543
       neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3=C"
       neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3&" --why
     """
@@ -114,9 +118,9 @@ def command(
         places = owned_places(page, finder, player.firm_forms())
     asked = EtudeOptions(
         difficulty=difficulty, density=density, direction=direction, seed=seed, frets=frets, pitches=pitches,
-        places=places,
+        strings=on.numbers if on else None, places=places,
     )  # fmt: skip
-    given = stage_material(page, finder, start=comfortable_start(page, neck))
+    given = stage_material(page, finder, start=comfortable_start(page, neck, on.numbers[:1] if on else None), on=on)
     etude = near_the_path(lambda near: etude_line(page, neck, near), given, asked)
     for wish in wishes:
         etude = change_note(etude, *wished_note(etude.line, wish))

@@ -11,6 +11,7 @@ from drills.cli.output import echo_json
 from drills.cli.player_files import PlayerFiles
 from drills.cli.tune_options import (
     FRETS,
+    STRING_SET,
     Command,
     LineFiles,
     feel_options,
@@ -37,6 +38,7 @@ __all__ = [
     "line_options",
     "show_lines",
     "sounding",
+    "strings_option",
     "write_line",
 ]
 
@@ -50,6 +52,12 @@ frets_option = click.option(
     "--frets", type=FRETS, help="Lowest and highest fret, such as 5-10; left out, around the path."
 )
 """Where on the neck a line is made."""
+
+
+strings_option = click.option(
+    "--strings", "on", type=STRING_SET, help="One string set for everything, such as 654; left out, all strings."
+)
+"""On which strings lines, roots and shapes lie."""
 
 
 def line_options(command: Command) -> Command:

@@ -27,6 +27,7 @@ __all__ = ["command", "forecast"]
 @click.option("--by", "day", metavar="DATE", help="The day it is for, e.g. 2026-12-12; today when left out.")
 @click.option("--transpose", metavar="KEY", help="The tune in another key.")
 @click.option("--from", "start", type=click.IntRange(1, 12), help="Only the path from this string.")
+@click.option("--strings", metavar="SETS", help="Only on these string sets, such as 654 or 654,543.")
 @click.option("--minutes", type=click.FloatRange(1, 60), help="Length of each session until then.")
 @neck_options
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
@@ -36,6 +37,7 @@ def command(
     day: str | None,
     transpose: str | None,
     start: int | None,
+    strings: str | None,
     minutes: float | None,
     log: str | None,
     as_json: bool,
@@ -51,9 +53,11 @@ def command(
     Examples:
       neckwork ready blues-in-f
       neckwork ready blues-in-f --by 2027-05-01
+      neckwork ready blues-in-f --strings 654
     """
     from datetime import datetime
 
+    from drills.cards.focus import parse_focus
     from drills.cards.material import gather
     from drills.cards.sore_hand import left_out_for, stretches_in
     from drills.errors import DeckError
@@ -64,9 +68,12 @@ def command(
     now = datetime.now().astimezone()
     neck = player.neck(**options)
     deck = player.deck(None, changes, transpose, start)
+    focus = parse_focus(player.table, strings=strings)
     with player.read_log() as review_log:
         standing = review_log.standing()
-        material = gather(deck, neck, table=player.table, locks=kept_fingers(standing), tune_reader=player.tune_reader)
+        material = gather(
+            deck, neck, focus=focus, table=player.table, locks=kept_fingers(standing), tune_reader=player.tune_reader
+        )
         if not material.cards:
             raise DeckError(f"{deck.title}: no card fits this neck ({material.left_out[0].reason}); see neckwork cards")
         rules = material.rules(
@@ -77,7 +84,7 @@ def command(
         planner = Planner(material.specs(), 0, (), rules, player.constants)
         player.bring_forward(review_log, planner=planner)
         last = review_log.latest()
-    paths = {} if start else _paths(player, neck, changes, transpose, material)
+    paths = {} if start or strings else _paths(player, neck, changes, transpose, material)
     found = forecast(player, material, planner, now, last.at if last else None, day, minutes, paths)
     if as_json:
         echo_json(ready_json(found))

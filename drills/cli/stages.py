@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drills.cli.line_output import strings_option
 from drills.cli.output import echo_json
 from drills.cli.player_files import PlayerFiles, neck_options, player_of
 from drills.cli.tune_options import (
@@ -31,19 +32,36 @@ from drills.configuration.diagram_style import FINGERS_FIRST
 if TYPE_CHECKING:
     from drills.changes.changes import Changes
     from drills.lines.line import Line
-    from drills.neck.tuning import Tuning
+    from drills.neck.strings import StringSet
     from drills.shapes.finder import ShapeFinder
     from drills.shapes.root_places import RootPlace
     from drills.sound.score import Score
     from drills.tunes.stages.stage_table import StageLines
-    from drills.tunes.stages.ticket import StageTicket
+    from drills.tunes.stages.ticket import Ticket
 
 __all__ = ["command"]
 
 
+class _StageWord(click.ParamType[Any]):
+    """A stage: 1 to 10, or the word of a named one."""
+
+    name = "stage"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        from drills.tunes.stages.stage_table import NAMED_STAGES
+
+        words = [stage.word for stage in NAMED_STAGES]
+        if value in words or isinstance(value, int):
+            return value
+        if isinstance(value, str) and value.isascii() and value.isdecimal() and 1 <= int(value[:3]) <= 10:
+            return int(value)
+        self.fail(f"{value[:24]!r}: expected 1 to 10, or {', '.join(words)}", param, ctx)
+
+
 @click.command("stages")
 @click.argument("changes")
-@click.option("--stage", "number", type=click.IntRange(1, 10), help="One stage; all ten in short when left out.")
+@click.option("--stage", "number", type=_StageWord(), help="1 to 10, key or octaves; all in short when left out.")
+@strings_option
 @click.option("--from", "start", type=START, help="Where the first root lies: 6, or 6/8; left out, near fret 8.")
 @click.option("--planned", is_flag=True, help="Roots of least movement over the whole, instead of step by step.")
 @click.option(
@@ -65,7 +83,8 @@ __all__ = ["command"]
 @gathered(part=PagePart, feel=TempoAndFeel, files=LineFiles)
 def command(
     changes: str,
-    number: int | None,
+    number: int | str | None,
+    on: StringSet | None,
     start: int | RootPlace | None,
     planned: bool,
     frets: tuple[int, int] | None,
@@ -94,6 +113,7 @@ def command(
     \b
     Examples:
       neckwork stages blues-in-f
+      neckwork stages blues-in-f --stage key --strings 654
       neckwork stages four-chord-round --stage 3 --bars 17-24
       neckwork stages blues-in-f --pdf blues.pdf
     """
@@ -104,29 +124,34 @@ def command(
     from drills.lines.etude_options import EtudeOptions
     from drills.tunes.stages import stage_text
     from drills.tunes.stages.stage_material import comfortable_start, stage_material
-    from drills.tunes.stages.stage_table import stage_lines
+    from drills.tunes.stages.stage_table import named_subject, stage_lines
+    from drills.tunes.stages.ticket import named_ticket_of, ticket_of, ticket_subject
 
     player = player_of(log)
     page = asked_changes(player, changes, part, feel)
     neck = player.neck(**options)
-    book = _TicketBook(player, page, neck.sounding)
     width = shutil.get_terminal_size().columns
-    if in_time:
-        ticket = book.read()
-        book.keep(ticket.after(number or ticket.stage, True))
-        say(player, [stage_text.ticket_words(book.read())])
-        return
-    if number is None and not (files or play or as_json):
-        say(player, stage_text.overview_lines(page, book.read(), width))
+    ten = _TicketBook(player, ticket_subject(page, neck.sounding), ticket_of)
+    if number is None and not (files or play or as_json or in_time):
+        say(player, stage_text.overview_lines(page, ten.read(), width))
         return
     finder = player.finder(neck)
-    start = start or comfortable_start(page, finder.neck)
-    given = stage_material(page, finder, start=start, method=PLANNED if planned else STEP_BY_STEP)
+    start = start or comfortable_start(page, finder.neck, on.numbers[:1] if on else None)
+    given = stage_material(page, finder, start=start, method=PLANNED if planned else STEP_BY_STEP, on=on)
     asked = EtudeOptions(seed=seed, frets=frets)
+    book = ten
+    if isinstance(number, str):
+        book = _TicketBook(player, named_subject(number, given), named_ticket_of)
+    if in_time:
+        ticket = book.read()
+        kept = ticket.after(number if isinstance(number, int) else ticket.stage, True)
+        book.keep(kept)
+        say(player, [stage_text.ticket_words(kept)])
+        return
 
     shown = number or 1  # without a number the ten in short were printed above
 
-    def found(wanted: int) -> StageLines:
+    def found(wanted: int | str) -> StageLines:
         return stage_lines(wanted, given, asked)
 
     if files:
@@ -138,7 +163,7 @@ def command(
             write_pages(files.pdf, lines, title=f"{title}: stages", paper=files.paper, idea=doing, labels=labels)
         _write(stages, finder, files)
     elif play:
-        _play(player, number, found, book, finder, plain=plain, quiet=quiet, alone=files.alone, labels=labels)
+        _play(player, number, found, book, ten, finder, plain=plain, quiet=quiet, alone=files.alone, labels=labels)
     elif as_json:
         ticket = book.read()
         answer = {
@@ -154,22 +179,18 @@ def command(
 
 
 class _TicketBook:
-    """The ticket of one page of changes in the log."""
+    """One ticket in the log. read_value: what the log keeps to the ticket."""
 
-    def __init__(self, player: PlayerFiles, page: Changes, tuning: Tuning) -> None:
-        from drills.tunes.stages.ticket import ticket_subject
+    def __init__(self, player: PlayerFiles, subject: str, read_value: Callable[[str | None], Ticket]) -> None:
+        self._player, self._subject, self._read_value = player, subject, read_value
 
-        self._player, self._subject = player, ticket_subject(page, tuning)
-
-    def read(self) -> StageTicket:
-        from drills.tunes.stages.ticket import ticket_of
-
+    def read(self) -> Ticket:
         if not self._player.has_log():
-            return ticket_of(None)
+            return self._read_value(None)
         with self._player.open_log() as log:
-            return ticket_of(log.standing().tickets.get(self._subject))
+            return self._read_value(log.standing().tickets.get(self._subject))
 
-    def keep(self, ticket: StageTicket) -> None:
+    def keep(self, ticket: Ticket) -> None:
         from datetime import datetime
 
         with self._player.open_log() as log:
@@ -194,9 +215,10 @@ def _write(stages: list[StageLines], finder: ShapeFinder, files: LineFiles) -> N
 
 def _play(
     player: PlayerFiles,
-    number: int | None,
-    found: Callable[[int], StageLines],
+    number: int | str | None,
+    found: Callable[[int | str], StageLines],
     book: _TicketBook,
+    ten: _TicketBook,
     finder: ShapeFinder,
     *,
     plain: bool,
@@ -246,7 +268,7 @@ def _play(
                 taking = practise(stage.stage, lines, ticket, ask=ask, say=tell, sound=sound, keep=book.keep)
                 if not taking.on:
                     return
-                number = None
+                number, book = None, ten
     finally:
         if sound is not None:
             sound.close()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -10,6 +10,7 @@ from drills.cli.files import OUT_FILE
 from drills.cli.output import echo_json
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import (
+    STRING_SET,
     PagePart,
     TempoAndFeel,
     asked_changes,
@@ -20,6 +21,9 @@ from drills.cli.tune_options import (
     sound_out,
 )
 from drills.configuration.home import expanded
+
+if TYPE_CHECKING:
+    from drills.neck.strings import StringSet
 
 __all__ = ["command"]
 
@@ -38,6 +42,7 @@ __all__ = ["command"]
 @click.option("--ratio", type=click.FloatRange(1, 4), help="Long to short of its eighths.  [by tempo]")
 @click.option("--two/--walking", default=None, help="The bass in half notes, or on every beat.  [by feel]")
 @click.option("--without", metavar="LIST", default="", help="Who rests: of bass,drums,comping.")
+@click.option("--strings", "on", type=STRING_SET, help="The string set of the grips, such as 4321.")
 @click.option("--comping", type=click.Choice(["band", "held", "afterbeats", "charleston", "none"]), default="band",
               show_default=True, help="band, or a plain loop: grips struck so, roots, a click.")  # fmt: skip
 @click.option("--count-in", type=click.IntRange(0, 4), default=1, show_default=True, help="Bars of count-in.")
@@ -64,6 +69,7 @@ def command(
     ratio: float | None,
     two: bool | None,
     without: str,
+    on: StringSet | None,
     comping: str,
     count_in: int,
     clicked: bool | None,
@@ -99,7 +105,7 @@ def command(
         page = backing.vamp_changes(page, vamp)
     grips = comping != "none"
     if as_json:
-        chords = backing.track_chords(page, finder, grips=grips)
+        chords = backing.track_chords(page, finder, grips=grips, on=on)
         echo_json([
             {"start": each.start_beat, "beats": each.beats, "bass": each.bass_midi, "grip": list(each.grip_midis)}
             for each in chords
@@ -115,7 +121,7 @@ def command(
         score = band(
             page, finder, feel=band_feel or feel.asked, ratio=ratio, two=two, through=through,
             without=(*resting, *(() if grips else ("comping",))), count_in_bars=count_in, click=bool(clicked),
-            fade_out_s=fade, seed=seed,
+            fade_out_s=fade, seed=seed, on=on,
         )  # fmt: skip
     else:
         if resting or band_feel or ratio or two is not None:
@@ -124,7 +130,7 @@ def command(
             )
         score = backing.backing(
             page, finder, through=through, comping=comping, count_in_bars=count_in, click=clicked is not False,
-            fade_out_s=fade,
+            fade_out_s=fade, on=on,
         )  # fmt: skip
     files = {"wav": expanded(wav) if wav else None, "midi": expanded(midi) if midi else None}
     sounds = not any(files.values())

@@ -25,6 +25,7 @@ __all__ = [
     "FRETS",
     "START",
     "STRINGS",
+    "STRING_SET",
     "Command",
     "LineFiles",
     "PagePart",
@@ -99,10 +100,25 @@ class _Strings(click.ParamType[tuple[int, ...]]):
         self.fail(f"{value[:24]!r}: expected different strings such as 654", param, ctx)
 
 
+class _OneSet(click.ParamType[Any]):
+    """One string set: ``654``."""
+
+    name = "set"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        from drills.errors import TuningError
+        from drills.neck.strings import parse_strings
+
+        try:
+            return parse_strings(value) if isinstance(value, str) else value
+        except TuningError as error:
+            self.fail(str(error), param, ctx)
+
+
 Command = TypeVar("Command", bound=Callable[..., object])
 """What an option is added to."""
 
-START, FRETS, STRINGS = _Start(), _Frets(), _Strings()
+START, FRETS, STRINGS, STRING_SET = _Start(), _Frets(), _Strings(), _OneSet()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from drills.errors import NotPlayableError
 from drills.neck.neck import Neck
@@ -30,23 +30,26 @@ def three_strings(string: int) -> StringSet:
     return StringSet(tuple(range(string, max(0, string - 3), -1)))
 
 
-def _arpeggio_at(finder: ShapeFinder, chord: Chord, string: int, fret: int) -> Shape | None:
+def _arpeggio_at(finder: ShapeFinder, chord: Chord, strings: StringSet, fret: int) -> Shape | None:
     for form in (ARPEGGIO, _WITHOUT_OCTAVE):
         try:
-            return finder.at(chord, form, three_strings(string), fret)
+            return finder.at(chord, form, strings, fret)
         except NotPlayableError:
             continue
     return None
 
 
-def arpeggio_near(finder: ShapeFinder, chord: Chord, place: RootPlace, strings: tuple[int, ...]) -> tuple[Shape, bool]:
+def arpeggio_near(
+    finder: ShapeFinder, chord: Chord, place: RootPlace, strings: tuple[int, ...], on: StringSet | None = None
+) -> tuple[Shape, bool]:
     """The arpeggio with its root at a place, and whether it lies there.
 
     Where the shape does not fit the neck (an open string short, a fret too high) it is
-    tried without its octave, and then at the nearest root where it does. Raises
-    NotPlayableError when it fits nowhere on these strings.
+    tried without its octave, and then at the nearest root where it does. on: the string set it
+    lies on, the root's string and the next two when None. Raises NotPlayableError when it fits
+    nowhere on these strings.
     """
-    found = _arpeggio_at(finder, chord, place.string, place.fret)
+    found = _arpeggio_at(finder, chord, on or three_strings(place.string), place.fret)
     if found is not None:
         return found, True
     others = [
@@ -54,30 +57,32 @@ def arpeggio_near(finder: ShapeFinder, chord: Chord, place: RootPlace, strings: 
     ]
     others.sort(key=lambda other: (abs(other.fret - place.fret), abs(other.string - place.string), other.fret))
     for other in others:
-        found = _arpeggio_at(finder, chord, other.string, other.fret)
+        found = _arpeggio_at(finder, chord, on or three_strings(other.string), other.fret)
         if found is not None:
             return found, False
+    named = f" on strings {on}" if on else ""
     raise NotPlayableError(
-        f"{chord.name}: its arpeggio fits nowhere with the root on strings {', '.join(map(str, strings))} "
+        f"{chord.name}: its arpeggio fits nowhere{named} with the root on strings {', '.join(map(str, strings))} "
         f"up to fret {finder.neck.highest}; allow more frets or another root string"
     )
 
 
 def nearest_places(
-    neck: Neck, keys: Sequence[int], given: Sequence[tuple[int, int]] = ()
+    neck: Neck, keys: Sequence[int], given: Sequence[tuple[int, int]] = (), strings: Collection[int] | None = None
 ) -> tuple[tuple[int, int], ...]:
     """(string, fret) for each MIDI key, with the least movement in frets moved and strings crossed.
 
-    given: places of the first notes, already settled. Exact, by dynamic programming; ties
-    go to fewer strings crossed, then to lower frets in all, then to lower-sounding strings. Open strings are used only
-    where nothing else sounds the note. Raises NotPlayableError naming the note that lies nowhere.
+    given: places of the first notes, already settled. strings: those that may be used, all when None.
+    Exact, by dynamic programming; ties go to fewer strings crossed, then to lower frets in all, then
+    to lower-sounding strings. Open strings are used only where nothing else sounds the note. Raises NotPlayableError
+    naming the note that lies nowhere.
     """
     layers = [[place] for place in given]
     for index, key in enumerate(keys[len(given) :], len(given) + 1):
         found = [
             (string, key - neck.sounding.midi(string, 0))
             for string in range(neck.tuning.strings, 0, -1)
-            if 0 <= key - neck.sounding.midi(string, 0) <= neck.highest
+            if (strings is None or string in strings) and 0 <= key - neck.sounding.midi(string, 0) <= neck.highest
         ]
         closed = [place for place in found if place[1]]
         if not found:

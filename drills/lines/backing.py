@@ -13,6 +13,7 @@ from drills.harmony.chord_timeline import bar_starts, same_chord, spans_of
 from drills.lines.comping import led_grips
 from drills.lines.line import Line
 from drills.lines.rhythm import swings
+from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.sound.backing_track import STRAIGHT, SWING, TrackChord, nearest_shift, track
 from drills.sound.patterns import drone, melody
@@ -87,16 +88,19 @@ def _bass(chord: Chord, before: int | None) -> int:
     return min(keys, key=lambda key: (abs(key - middle), key))
 
 
-def track_chords(changes: Changes, finder: ShapeFinder, *, grips: bool = True) -> tuple[TrackChord, ...]:
+def track_chords(
+    changes: Changes, finder: ShapeFinder, *, grips: bool = True, on: StringSet | None = None
+) -> tuple[TrackChord, ...]:
     """Every chord of the changes with its bass root and its grip, placed in quarter notes.
 
     Extended and altered chords keep their tensions in the grip where a hand can hold them, and a
-    slash chord its bass. N.C. is left silent. Raises TrackError when a chord has no grip.
+    slash chord its bass. N.C. is left silent. on: the string set the grips lie on, all strings when None.
+    Raises TrackError when a chord has no grip.
     """
     spans = [span for span in spans_of(changes) if span.chord is not None]
     if not spans:
         raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
-    led = led_grips(finder, tuple(span.sounding for span in spans)) if grips else ()
+    led = led_grips(finder, tuple(span.sounding for span in spans), on=on) if grips else ()
     found, bass = [], None
     for index, span in enumerate(spans):
         bass = _bass(span.sounding, bass)
@@ -122,15 +126,16 @@ def backing(
     count_in_bars: int = 1,
     click: bool = True,
     fade_out_s: float = 2.0,
+    on: StringSet | None = None,
 ) -> Score:
     """The track of the changes as a score, for WAV or a Standard MIDI File.
 
     tempo_bpm: quarter notes a minute, that of the changes when not said. feel: ``swing``,
     ``straight`` or None for that of the changes. through: see `rounds`. comping, count_in_bars, click,
-    fade_out_s: as for `drills.sound.backing_track.track`. Raises TrackError or SoundError.
+    fade_out_s: as for `drills.sound.backing_track.track`. on: as for `track_chords`. Raises TrackError or SoundError.
     """
     return track(
-        track_chords(changes, finder, grips=grips),
+        track_chords(changes, finder, grips=grips, on=on),
         _tempo(changes, tempo_bpm),
         metres=metres_of(changes),
         count_in_bars=count_in_bars,

@@ -34,7 +34,16 @@ class Grip:
     keys: tuple[int, ...]
 
 
-def _forms(strings: int, size: int) -> Iterator[tuple[Form, StringSet]]:
+def _forms(strings: int, size: int, on: StringSet | None = None) -> Iterator[tuple[Form, StringSet]]:
+    """The grips of a chord of so many tones on a neck of so many strings, or on one string set.
+
+    On three strings a four-note chord is told by its shell.
+    """
+    if on is not None:
+        if size > 3 and len(on.numbers) == 3:
+            yield Form("grip", voicing="shell", inversion=1), on
+        yield from ((form, held) for form, held in _forms(strings, size) if set(held.numbers) <= set(on.numbers))
+        return
     if size == 3:
         for first in range(min(strings, 5), 2, -1):
             for inversion in range(3):
@@ -70,15 +79,15 @@ def _coloured(finder: ShapeFinder, chord: Chord, places: Places) -> Places | Non
     return moved if grip_fingerings(moved, 1, lambda a, b: reach(a, b) <= limit) else None
 
 
-def grips_of(finder: ShapeFinder, chord: Chord) -> tuple[Grip, ...]:
+def grips_of(finder: ShapeFinder, chord: Chord, on: StringSet | None = None) -> tuple[Grip, ...]:
     """Every grip of a chord the neck holds, its tensions taken in where a hand can hold them.
 
-    Raises TrackError when there is none.
+    on: the string set they lie on, all strings when None. Raises TrackError when there is none.
     """
     found: dict[Places, Grip] = {}
     plain: dict[Places, Grip] = {}
     size = len(chord.quality.intervals)
-    for form, strings in _forms(finder.tuning.strings, size):
+    for form, strings in _forms(finder.tuning.strings, size, on):
         for first_fret in range(1, min(12, finder.neck.highest) + 1):
             try:
                 shape = finder.at(chord, form, strings, first_fret)
@@ -90,7 +99,8 @@ def grips_of(finder: ShapeFinder, chord: Chord) -> tuple[Grip, ...]:
             if coloured is not None:
                 found[coloured] = Grip(coloured, _keys(finder, coloured))
     if not plain:
-        raise TrackError(f"track, {chord.name}: no grip of it fits this neck; leave the grips out or allow more frets")
+        where = f"strings {on}" if on else "this neck"
+        raise TrackError(f"track, {chord.name}: no grip of it fits {where}; leave the grips out or allow more frets")
     options = tuple(found.values()) or tuple(plain.values())
     high = tuple(grip for grip in options if grip.keys[0] >= _LOWEST)
     return high or options
@@ -109,11 +119,13 @@ def _leading(before: Grip, after: Grip) -> tuple[int, int]:
     return voices, abs(min(fret for _, fret in after.places) - min(fret for _, fret in before.places))
 
 
-def led_grips(finder: ShapeFinder, chords: tuple[Chord, ...], start_fret: int = 7) -> tuple[Grip, ...]:
+def led_grips(
+    finder: ShapeFinder, chords: tuple[Chord, ...], start_fret: int = 7, on: StringSet | None = None
+) -> tuple[Grip, ...]:
     """A grip for each chord with the least movement of voices in all, exactly.
 
     start_fret: where the hand begins; a tie goes to less movement of the hand, then to the lower
-    places. Raises TrackError when a chord has no grip.
+    places. on: the string set they lie on, all strings when None. Raises TrackError when a chord has no grip.
     """
     if not chords:
         return ()
@@ -123,7 +135,7 @@ def led_grips(finder: ShapeFinder, chords: tuple[Chord, ...], start_fret: int = 
     backs: list[dict[Grip, Grip]] = []
     for index, chord in enumerate(chords):
         if chord not in known:
-            known[chord] = grips_of(finder, chord)
+            known[chord] = grips_of(finder, chord, on)
         if index == 0:
             near = {grip: abs(min(fret for _, fret in grip.places) - start_fret) for grip in known[chord]}
             first = min(known[chord], key=lambda grip: (near[grip], len(grip.places) - grip.keys[-1], grip.places))

@@ -97,7 +97,7 @@ def _solved(
     import numpy as np
 
     window = options.window(neck)
-    hands = hands_of(neck, window)
+    hands = hands_of(neck, window, options.strings)
     random = Random(f"etude line {options.seed}" + (f", draw {draw}" if draw else ""))
     spans = spans_of(changes)
     rhythm = onsets(changes, spans, options.density, random)

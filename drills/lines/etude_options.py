@@ -28,6 +28,7 @@ class EtudeOptions:
     frets: lowest and highest fret to use, both included; None for fret 1 to the top of the neck.
     pitches: lowest and highest MIDI key, or None for what the frets hold.
     widest_shift: most frets the hand moves at once, 0 to 12.
+    strings: those that may be played, lowest-sounding first; None for all.
     places: for each chord, counted over the changes' slots in playing order, the (string, fret)
         places allowed; None for all. See `drills.lines.owned_forms`.
     """
@@ -39,6 +40,7 @@ class EtudeOptions:
     frets: tuple[int, int] | None = None
     pitches: tuple[int, int] | None = None
     widest_shift: int = 3
+    strings: tuple[int, ...] | None = None
     places: Mapping[int, frozenset[tuple[int, int]]] | None = field(default=None, hash=False)
 
     def __post_init__(self) -> None:

@@ -11,6 +11,7 @@ from drills.errors import NotPlayableError
 from drills.harmony.chord_timeline import Span, spans_of, tones_of
 from drills.lines.line import Line, LineNote
 from drills.neck.neck import Neck
+from drills.neck.strings import StringSet
 from drills.shapes.grip_fingering import grip_fingerings
 from drills.shapes.hand import OUT_OF_REACH
 from drills.shapes.root_places import RootPlace
@@ -33,11 +34,13 @@ class GuideTones:
     lower: Line
 
 
-def _options(neck: Neck, span: Span) -> list[Places]:
-    """Both guide tones of a chord on neighbouring strings, either one on top, held by one hand."""
+def _options(neck: Neck, span: Span, on: StringSet | None) -> list[Places]:
+    """Both guide tones of a chord on neighbouring strings (of a set), either one on top, held by one hand."""
     third, seventh = tones_of(span).guide_tones
     found = []
     for string in range(1, neck.tuning.strings):
+        if on is not None and not {string, string + 1} <= set(on.numbers):
+            continue
         for top, bottom in ((third, seventh), (seventh, third)):
             for fret, other in product(neck.frets_of(string, top), neck.frets_of(string + 1, bottom)):
                 above = neck.sounding.midi(string, fret) > neck.sounding.midi(string + 1, other)
@@ -68,10 +71,11 @@ def _start(places: Places, root: RootPlace) -> tuple[int, int]:
     return abs(places[0][0] - max(1, root.string - 3)), sum(abs(fret - root.fret) for _, fret in places)
 
 
-def guide_tones(changes: Changes, neck: Neck, root: RootPlace) -> GuideTones:
+def guide_tones(changes: Changes, neck: Neck, root: RootPlace, on: StringSet | None = None) -> GuideTones:
     """The two guide-tone lines that begin over a root and move least in semitones, exactly.
 
-    root: where the first chord's root lies. The lines stay within five frets and one string
+    root: where the first chord's root lies. on: the string set they keep to, all strings when None.
+    The lines stay within five frets and one string
     of where they begin wherever that is possible. A tie goes to fewer frets, fewer strings
     crossed, then the lower places. Where a bar repeats the chord the voices stay.
     Raises NotPlayableError when a chord's guide tones lie nowhere on neighbouring strings.
@@ -80,7 +84,7 @@ def guide_tones(changes: Changes, neck: Neck, root: RootPlace) -> GuideTones:
     best: dict[Places, tuple[int, ...]] = {}
     backs: list[dict[Places, Places]] = []
     for index, span in enumerate(spans):
-        options = _options(neck, span)
+        options = _options(neck, span, on)
         if not options:
             raise NotPlayableError(f"{span.sounding.name}: its 3rd and 7th lie on no two neighbouring strings here")
         if index == 0:

@@ -55,10 +55,10 @@ class Hands:
 
 
 @cache
-def _template(fingers: tuple[int, ...], strings: int) -> tuple[tuple[int, int, int], ...]:
+def _template(fingers: tuple[int, ...], strings: tuple[int, ...]) -> tuple[tuple[int, int, int], ...]:
     """(string, fret above the lowest, finger) of every hold of a kind of hand."""
     holds = []
-    for string in range(strings, 0, -1):
+    for string in strings:
         for offset, finger in enumerate(fingers):
             holds.append((string, offset, finger))
             if 0 < finger < 4 and fingers[offset + 1 : offset + 2] != (finger,):
@@ -67,12 +67,15 @@ def _template(fingers: tuple[int, ...], strings: int) -> tuple[tuple[int, int, i
 
 
 @lru_cache(maxsize=32)
-def hands_of(neck: Neck, frets: tuple[int, int]) -> Hands:
-    """The hands that fit within a fret window, both ends included; the arrays are shared and not to be changed."""
+def hands_of(neck: Neck, frets: tuple[int, int], on: tuple[int, ...] | None = None) -> Hands:
+    """The hands that fit within a fret window, both ends included; the arrays are shared and not to be changed.
+
+    on: the strings that may be played, lowest-sounding first, all when None. Raises TuningError for one that is not.
+    """
     import numpy as np
 
     low, high = frets
-    strings = neck.tuning.strings
+    strings = on or tuple(range(neck.tuning.strings, 0, -1))
     kinds: list[tuple[int, tuple[int, ...], int]] = []  # lowest fret, fingers, fret of the first finger
     for lowest in range(max(1, low), high - 2):
         kinds.append((lowest, _UP, lowest))
@@ -85,7 +88,7 @@ def hands_of(neck: Neck, frets: tuple[int, int]) -> Hands:
     shape = (len(kinds), most)
     string, fret, finger, midi = (np.zeros(shape, np.int32) for _ in range(4))
     valid = np.zeros(shape, bool)
-    opens = {number: neck.sounding.midi(number, 0) for number in range(1, strings + 1)}
+    opens = {number: neck.sounding.midi(number, 0) for number in strings}
     for row, (lowest, kind, _) in enumerate(kinds):
         for column, (number, offset, held) in enumerate(templates[kind]):
             string[row, column], fret[row, column], finger[row, column] = number, lowest + offset, held

@@ -13,7 +13,7 @@ from typing import Protocol
 from drills.sound.score import Score
 from drills.tunes.stages.stage_table import STAGES, Stage
 from drills.tunes.stages.stage_text import ticket_words
-from drills.tunes.stages.ticket import StageTicket
+from drills.tunes.stages.ticket import NamedTicket, StageTicket, Ticket
 
 __all__ = ["StageHeard", "StageSound", "Taking", "practise"]
 
@@ -75,19 +75,19 @@ class StageHeard:
 class Taking:
     """How a practice ended: the ticket, and whether the player wants to go on to the open stage."""
 
-    ticket: StageTicket
+    ticket: Ticket
     on: bool = False
 
 
 def practise(
     stage: Stage,
     lines: Sequence[StageHeard],
-    ticket: StageTicket,
+    ticket: Ticket,
     *,
     ask: Callable[[], str],
     say: Callable[[str], None],
     sound: StageSound | None,
-    keep: Callable[[StageTicket], None],
+    keep: Callable[[Ticket], None],
 ) -> Taking:
     """Plays one stage until the player stops or goes on.
 
@@ -97,7 +97,8 @@ def practise(
     keys = _keys_line(len(lines) > 1)
     for text in (*lines[0].shown, keys):
         say(text)
-    at, before = 0, []
+    at = 0
+    before: list[Ticket] = []
     while True:
         key = ask()
         if sound is not None and (notice := sound.take_notice()):
@@ -106,7 +107,7 @@ def practise(
         if key == "q":
             return Taking(ticket)
         if key == "o":
-            if ticket.stage == stage.number:
+            if isinstance(ticket, StageTicket) and ticket.stage == stage.number:
                 say(ticket_words(ticket))
                 continue
             return Taking(ticket, on=True)
@@ -150,7 +151,9 @@ def _keys_line(several: bool) -> str:
     return f"Enter play, b track, {'n next, ' if several else ''}s silence, t in time, u undo, o on, q stop, h keys"
 
 
-def _told(stage: Stage, ticket: StageTicket) -> str:
+def _told(stage: Stage, ticket: Ticket) -> str:
+    if isinstance(ticket, NamedTicket):
+        return f"In time. {ticket_words(ticket)}" if ticket.missing else ticket_words(ticket)
     if ticket.stage == stage.number + 1 and not ticket.passes:
         return f"In time, twice: stage {ticket.stage}, {STAGES[ticket.stage - 1].name}, is open. o goes on."
     if ticket.stage > stage.number:

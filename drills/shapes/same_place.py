@@ -23,17 +23,19 @@ def _grip_sets(root_string: int) -> list[tuple[Form, tuple[int, ...]]]:
     ]
 
 
-def grip_inside(finder: ShapeFinder, arpeggio: Shape) -> Shape | None:
+def grip_inside(finder: ShapeFinder, arpeggio: Shape, within: StringSet | None = None) -> Shape | None:
     """The grip with its root where the arpeggio has it, or None when no grip fits there.
 
     Of the four-note grips the one whose top note is nearest the second string is
     taken (common practice: drop 3 with the root on string 6, drop 2 with the root
     on 5 or 4); then shells, then close triads.
+
+    within: the strings a grip may take, all when None.
     """
     root = arpeggio.root
     options: list[tuple[int, int, int, Shape]] = []
     for form, numbers in _grip_sets(root.string):
-        if numbers[-1] < 1:
+        if numbers[-1] < 1 or (within is not None and not set(numbers) <= set(within.numbers)):
             continue
         strings = StringSet(numbers)
         try:

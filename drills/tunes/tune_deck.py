@@ -54,16 +54,19 @@ def tune_reader(folders: Iterable[File] = ()) -> TuneReader:
     known = tuple(folders)
 
     def read(block: Block, neck: Neck, table: QualityTable) -> StopsAndJoints:
-        return stops_and_joints(block_changes(block, table, known), neck, block.starts)
+        return stops_and_joints(block_changes(block, table, known), neck, block.starts, block.string_sets)
 
     return read
 
 
-def stops_and_joints(changes: Changes, neck: Neck, starts: tuple[int, ...] = ()) -> StopsAndJoints:
+def stops_and_joints(
+    changes: Changes, neck: Neck, starts: tuple[int, ...] = (), sets: tuple[StringSet, ...] = ()
+) -> StopsAndJoints:
     """The stops and joints of a tune along the nearest roots (drills/RULES.md, D1), a path from each starting string.
 
     starts: the strings to start from, all root strings (6, 5, 4) when empty; a string on which
-    the first root does not lie is passed over. Roots keep to the twelve frets in which cards
+    the first root does not lie is passed over. sets: the string sets to keep to, so that every chord of the tune
+    lies on one of them; all when empty. Roots keep to the twelve frets in which cards
     are asked. The chorus is taken as repeating: the way back to the top, to the nearest root, is
     a joint too. A chord that is held or written again counts once. Weights are how often a stop or joint comes in
     one chorus, averaged over the paths, so that they sum to the stops and joints of a chorus;
@@ -75,7 +78,8 @@ def stops_and_joints(changes: Changes, neck: Neck, starts: tuple[int, ...] = ())
     low, high = neck.root_frets
     neck = replace(neck, open_roots=False, root_frets=(low, min(high, low + 11)))
     hand = HandPosition(neck)
-    paths = _paths(changes, neck, starts, hand)
+    strings = root_strings(neck, tuple(dict.fromkeys(each.numbers[0] for each in sets)) or None)
+    paths = _paths(changes, neck, starts, hand, strings)
     sections = {bar.number: bar.section for bar in changes.bars}
     met: dict[_StopKey, _Met] = {}
     joined: dict[tuple[_StopKey, _StopKey], _Met] = {}
@@ -85,7 +89,7 @@ def stops_and_joints(changes: Changes, neck: Neck, starts: tuple[int, ...] = ())
         for first, _ in runs:
             stage = _STAGES * number + (first.fret < highest[_form(first)])
             met.setdefault(_key(first), _Met(first, first, stage)).add(first.bar, first.bar, sections)
-        onward = [first for first, _ in runs[1:]] + _way_back(runs, neck, hand)
+        onward = [first for first, _ in runs[1:]] + _way_back(runs, neck, hand, strings)
         for (_, last), after in zip(runs, onward, strict=False):
             key = (_key(last), _key(after))
             joined.setdefault(key, _Met(last, after, _STAGES * number + 2)).add(last.bar, after.bar, sections)
@@ -99,8 +103,9 @@ def stops_and_joints(changes: Changes, neck: Neck, starts: tuple[int, ...] = ())
     return StopsAndJoints(changes.title, tuple(stops.values()), joints)
 
 
-def _paths(changes: Changes, neck: Neck, starts: tuple[int, ...], hand: HandPosition) -> list[Path]:
-    strings = root_strings(neck)
+def _paths(
+    changes: Changes, neck: Neck, starts: tuple[int, ...], hand: HandPosition, strings: tuple[int, ...]
+) -> list[Path]:
     for string in starts:
         if string not in strings:
             raise PathError(
@@ -180,10 +185,12 @@ def _runs(path: Path) -> list[tuple[PathStep, PathStep]]:
     return runs
 
 
-def _way_back(runs: list[tuple[PathStep, PathStep]], neck: Neck, hand: HandPosition) -> list[PathStep]:
+def _way_back(
+    runs: list[tuple[PathStep, PathStep]], neck: Neck, hand: HandPosition, strings: tuple[int, ...]
+) -> list[PathStep]:
     """Where the next chorus begins: at the root of the first chord nearest to the last; nothing if that is held."""
     first, last = runs[0][0], runs[-1][1]
     if first.chord.same_sound(last.chord):
         return []
-    place = nearest(neck, last.chord, RootPlace(last.string, last.fret), first.chord, root_strings(neck), hand)
+    place = nearest(neck, last.chord, RootPlace(last.string, last.fret), first.chord, strings, hand)
     return [replace(first, string=place.string, fret=place.fret)]

@@ -70,11 +70,19 @@ def test_spell_up():
 
 
 def test_two_chords_in_a_bar():
-    """Two chords in a bar are R 3 each, and R 3 5 7 in eighths (rule D2, stage 3)."""
+    """Two chords in a bar are R 3 5 7 in eighths, four in a bar R 3 7 in thirds of a beat (rule D2, stage 3); stage 4
+    goes down the same tones, and stage 5 reaches four tones a chord too."""
     both = stage_material(parse_changes("| Cm7 F7 | Bbmaj7 |"), FINDER)
-    quarters, eighths = places(3, both)
-    assert quarters.startswith("C(6/8) Eb(6/11) F(5/8) A(4/7) |")
-    assert eighths.startswith("C(6/8) Eb(6/11) G(5/10) Bb(4/8) F(5/8) A(4/7) C(4/10) Eb(3/8) |")
+    assert places(3, both) == [
+        "C(6/8) Eb(6/11) G(5/10) Bb(4/8) F(5/8) A(4/7) C(4/10) Eb(3/8) | Bb(4/8) D(3/7) F(3/10) A(2/10)"
+    ]
+    assert places(4, both)[0].startswith("Bb(4/8) G(5/10) Eb(6/11) C(6/8) Eb(3/8) C(4/10) A(4/7) F(5/8) |")
+    assert all(len(line.in_bar(1)) == 8 for line in stage_lines(5, both).lines)
+    four = stage_material(parse_changes("| Cm7 F7 Bbmaj7 Ebmaj7 | Cm7 |"), FINDER)
+    assert places(3, four)[0].startswith("C(6/8) Eb(6/11) Bb(4/8) F(5/8) A(4/7) Eb(3/8) Bb(4/8) D(3/7) A(2/10) Eb(")
+    assert [note.length for note in stage_lines(3, four).lines[0].in_bar(1)] == [Fraction(1, 3)] * 12
+    down = places(4, four)[0].split(" | ")[0].split()
+    assert down[:3] == ["Bb(4/8)", "Eb(6/11)", "C(6/8)"]
 
 
 def test_spell_down_and_in_turns():

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from fractions import Fraction
 
 from drills.errors import NotPlayableError
 from drills.harmony.root_path import start_places
@@ -52,7 +51,7 @@ def grips(given: StageMaterial) -> tuple[Line, ...]:
     notes: list[LineNote] = []
     missing: list[str] = []
     for span, shape in zip(given.spans, given.shapes, strict=True):
-        grip = grip_inside(given.finder, shape)
+        grip = grip_inside(given.finder, shape, given.on)
         if grip is None:
             missing.append(f"{span.sounding.name}: no grip lies over its root here; the root alone is shown")
             grip = replace(shape, notes=(shape.root,))
@@ -94,40 +93,34 @@ def _played(given: StageMaterial, shape: Shape, count: int, down: bool) -> Shape
 
 
 def _spelled(given: StageMaterial, title: str, kind: str, down: Callable[[int], bool]) -> Line:
-    """One note a beat. down: from a chord's number (0 the first) to whether it is played downward."""
+    """One note a beat, or two where the chord is too short for its tones, or three.
+
+    down: from a chord's number (0 the first) to whether it is played downward.
+    """
     notes = []
     for index, (span, shape) in enumerate(zip(given.spans, given.shapes, strict=True)):
-        beats = given.beats(span)
+        tones = _tones(shape)
+        strokes = given.strokes(span, len(tones))
         falling = down(index)
         way = "down" if falling else "up"
-        played = _played(given, shape, len(beats), falling)
-        for (start, length), place in zip(beats, _sequence(played, len(beats), falling), strict=True):
+        if len(strokes) < len(tones):
+            places = _telling_tones(tones, len(strokes), falling)
+        else:
+            places = _sequence(_played(given, shape, len(strokes), falling), len(strokes), falling)
+        for (start, length), place in zip(strokes, places, strict=True):
             notes.append(note_at(span, start, length, place, f"{place.degree} of {span.slot.text}, spelled {way}"))
     return given.line(title, notes, kind)
 
 
+def _telling_tones(tones: tuple[Placement, ...], count: int, down: bool) -> list[Placement]:
+    """Of a chord too short for all its tones those that tell it: root, third and seventh; the fifth is left out."""
+    kept = [tones[0], tones[1], tones[-1]][:count]
+    return kept[::-1] if down else kept
+
+
 def spell_up(given: StageMaterial) -> tuple[Line, ...]:
-    """Stage 3: R 3 5 7, a note a beat; where two chords share a bar, also in eighths so that all four are heard."""
-    lines = [_spelled(given, "Spell up", "spell up", lambda index: False)]
-    if any(len(given.beats(span)) < len(_tones(shape)) for span, shape in zip(given.spans, given.shapes, strict=True)):
-        lines.append(_spelled_in_eighths(given))
-    return tuple(lines)
-
-
-def _spelled_in_eighths(given: StageMaterial) -> Line:
-    notes = []
-    for span, shape in zip(given.spans, given.shapes, strict=True):
-        beats = given.beats(span)
-        tones = _tones(shape)
-        step = Fraction(4, span.bar.metre.unit)
-        if len(beats) < len(tones):
-            step = step / 2
-        count = -(-span.length // step)
-        for number, place in enumerate(_sequence(_played(given, shape, int(count), False), int(count), False)):
-            start = span.start + number * step
-            length = min(step, span.end - start)
-            notes.append(note_at(span, start, length, place, f"{place.degree} of {span.slot.text}, spelled up"))
-    return given.line("Spell up, eighths where the chord is short", notes, "spell up")
+    """Stage 3: R 3 5 7, a note a beat; in eighths where two chords share a bar, R 3 7 where a chord has one beat."""
+    return (_spelled(given, "Spell up", "spell up", lambda index: False),)
 
 
 def spell_down_and_alternate(given: StageMaterial) -> tuple[Line, ...]:

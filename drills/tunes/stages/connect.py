@@ -46,15 +46,17 @@ def _join(keys: list[int], last: int, up: bool, turning: bool) -> int:
 def _connected(given: StageMaterial, title: str, *, turning: bool) -> Line:
     neck = given.neck
     first = given.shapes[0]
-    start = [place for place in first.notes if place.degree != "8"][: len(given.beats(given.spans[0]))]
+    strokes = [given.strokes(span, len(span.sounding.notes)) for span in given.spans]
+    start = [place for place in first.notes if place.degree != "8"][: len(strokes[0])]
     low = min(key for key in (place.pitch.midi for place in start))
-    lowest = min(pitch.midi for pitch in neck.sounding.open)
-    highest = max(pitch.midi for pitch in neck.sounding.open) + neck.highest
+    strings = given.on.numbers if given.on else range(1, neck.tuning.strings + 1)
+    lowest = min(neck.sounding.midi(string, 0) for string in strings)
+    highest = max(neck.sounding.midi(string, neck.highest) for string in strings)
     bottom, top = max(lowest, low - 5), min(highest, low + _RANGE)
     keys: list[int] = []
     up = True
     for index, span in enumerate(given.spans):
-        beats = len(given.beats(span))
+        beats = len(strokes[index])
         tones = _keys(span, bottom, top)
         if index == 0:
             keys += [place.pitch.midi for place in start]
@@ -70,12 +72,12 @@ def _connected(given: StageMaterial, title: str, *, turning: bool) -> Line:
                 up = not up
                 ahead = [key for key in tones if (key > keys[-1]) == up and key != keys[-1]]
             keys.append(min(ahead, key=lambda key: abs(key - keys[-1])))
-    places = nearest_places(neck, keys, [(place.string, place.fret) for place in start])
+    places = nearest_places(neck, keys, [(place.string, place.fret) for place in start], strings)
     fingers = fingers_of(neck, places)
     notes, number = [], 0
     for index, span in enumerate(given.spans):
         names = tones_of(span).names
-        for beat, (at, length) in enumerate(given.beats(span)):
+        for beat, (at, length) in enumerate(strokes[index]):
             name, degree = names[keys[number] % 12]
             string, fret = places[number]
             place = Placement(string, fret, pitch_of(name, keys[number]), degree, fingers[number])
@@ -91,5 +93,5 @@ def _connected(given: StageMaterial, title: str, *, turning: bool) -> Line:
 
 def through_guide_tones(given: StageMaterial) -> tuple[Line, ...]:
     """Stage 6: thirds and sevenths only, an upper and a lower line."""
-    found = guide_tones(given.changes, given.neck, given.root)
+    found = guide_tones(given.changes, given.neck, given.root, given.on)
     return found.upper, found.lower

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -12,11 +13,12 @@ from drills.harmony.planned_path import planned_path
 from drills.harmony.root_path import PLANNED, Path, root_strings, start_places, step_path, stops
 from drills.lines.line import CHORD_TONE, Line, LineNote
 from drills.neck.neck import Neck
+from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.root_places import RootPlace
 from drills.shapes.shape import Placement, Shape
 
-__all__ = ["StageMaterial", "comfortable_start", "note_at", "stage_material"]
+__all__ = ["StageMaterial", "comfortable_start", "note_at", "stage_material", "up_and_down"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +26,8 @@ class StageMaterial:
     """Changes with a path of roots.
 
     spans: every chord in playing order, those without a chord left out. shapes: the arpeggio of
-    each, at the path's root or as near as it fits. remarks: where it did not fit.
+    each, at the path's root or as near as it fits. remarks: where it did not fit. on: the one string
+    set that everything lies on, or None.
     """
 
     changes: Changes
@@ -33,6 +36,7 @@ class StageMaterial:
     spans: tuple[Span, ...]
     shapes: tuple[Shape, ...]
     remarks: tuple[str, ...] = ()
+    on: StringSet | None = None
 
     @property
     def neck(self) -> Neck:
@@ -51,7 +55,12 @@ class StageMaterial:
 
     def beats(self, span: Span) -> list[tuple[Fraction, Fraction]]:
         """(start, length) of every beat of a span, in quarter notes; the last may be cut short."""
-        beat = Fraction(4, span.bar.metre.unit)
+        return self.strokes(span, 1)
+
+    def strokes(self, span: Span, least: int) -> list[tuple[Fraction, Fraction]]:
+        """The beats of a span, or where they are fewer than `least` half beats, or else thirds of a beat."""
+        whole = Fraction(4, span.bar.metre.unit)
+        beat = next((whole / parts for parts in (1, 2) if span.length * parts >= least * whole), whole / 3)
         found = []
         place = Fraction(0)
         while place < span.length:
@@ -81,18 +90,23 @@ def stage_material(
     start: int | RootPlace | None = None,
     method: str = "step by step",
     strings: tuple[int, ...] | None = None,
+    on: StringSet | None = None,
 ) -> StageMaterial:
     """The changes with their path and their arpeggios.
 
-    start, strings: as for the path. method: ``step by step`` or ``planned``.
+    start, strings: as for the path. method: ``step by step`` or ``planned``. on: one string set for everything;
+    the roots then lie on its lowest string.
     Raises PathError or NotPlayableError when roots or arpeggios do not fit.
     """
     finding = planned_path if method == PLANNED else step_path
+    if on is not None:
+        on.check(finder.tuning)
+        strings = on.numbers[:1]
     path = finding(changes, finder.neck, start=start, strings=strings)
     spans = tuple(span for span in spans_of(changes) if span.chord is not None)
     shapes, remarks = [], []
     for span, step in zip(spans, path.steps, strict=True):
-        shape, there = arpeggio_near(finder, span.sounding, RootPlace(step.string, step.fret), path.strings)
+        shape, there = arpeggio_near(finder, span.sounding, RootPlace(step.string, step.fret), path.strings, on)
         if not there:
             root = shape.root
             remark = (
@@ -101,7 +115,13 @@ def stage_material(
             )
             remarks += [] if remark in remarks else [remark]
         shapes.append(shape)
-    return StageMaterial(changes, finder, path, spans, tuple(shapes), tuple(remarks))
+    return StageMaterial(changes, finder, path, spans, tuple(shapes), tuple(remarks), on)
+
+
+def up_and_down(places: Sequence[Placement], count: int) -> list[Placement]:
+    """So many notes of places played up and back, again and again, neither end twice running."""
+    way = [*places, *places[-2:0:-1]]
+    return [way[number % len(way)] for number in range(count)]
 
 
 def note_at(

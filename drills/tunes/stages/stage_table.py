@@ -1,9 +1,9 @@
-"""The ten stages by number: name, what to do, and the lines to do it with."""
+"""The ten stages by number and those with a name: what to do, and the lines to do it with."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drills.changes.changes import Changes
 from drills.errors import EtudeError
@@ -12,20 +12,32 @@ from drills.lines.line import Line
 from drills.tunes.stages.chord_tones import grips, roots, spell_down_and_alternate, spell_up
 from drills.tunes.stages.connect import connect, through_guide_tones
 from drills.tunes.stages.etude_stages import add_chromatics, add_mode, play, rhythm_and_space
+from drills.tunes.stages.key_on_one_set import key_on_one_set, string_set_of
 from drills.tunes.stages.stage_material import StageMaterial
+from drills.tunes.stages.ticket import ticket_subject
+from drills.tunes.stages.two_octaves import two_octaves
 
-__all__ = ["STAGES", "Stage", "StageLines", "stage_lines"]
+__all__ = ["NAMED_STAGES", "STAGES", "Stage", "StageLines", "named_subject", "stage_lines"]
 
 LAST = 10
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One stage: number 1 to 10, name, and what to do in words."""
+    """One stage: number 1 to 10, name, and what to do in words.
+
+    word: what a stage beside the ten is asked for by; its number is 0.
+    """
 
     number: int
     name: str
     doing: str
+    word: str = ""
+
+    @property
+    def called(self) -> str:
+        """Number or word, as it is asked for."""
+        return self.word or str(self.number)
 
 
 STAGES: tuple[Stage, ...] = (
@@ -41,6 +53,14 @@ STAGES: tuple[Stage, ...] = (
     Stage(10, "Play", "Nothing is written. Play over the track, record it, listen to it."),
 )
 """The ten stages in order (drills/RULES.md, D2)."""
+
+NAMED_STAGES: tuple[Stage, ...] = (
+    Stage(0, "Seven arpeggios of the key", "On one string set, up and back in eighths, from the lowest fret up the "
+          "neck. The first exercise of all.", "key"),
+    Stage(0, "Two octaves", "Each arpeggio from the lowest string to the highest, in eighths; then one up, the next "
+          "down.", "octaves"),
+)  # fmt: skip
+"""Stages beside the ten, always open, each with a ticket of its own (drills/RULES.md, D2)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +80,7 @@ _PLAIN: dict[int, Callable[[StageMaterial], tuple[Line, ...]]] = {
     5: connect,
     6: through_guide_tones,
 }
+_NAMED: dict[str, Callable[[StageMaterial], tuple[Line, ...]]] = {"key": key_on_one_set, "octaves": two_octaves}
 _SEARCHED: dict[int, Callable[[StageMaterial, EtudeOptions], tuple[Line, ...]]] = {
     7: add_mode,
     8: add_chromatics,
@@ -68,15 +89,35 @@ _SEARCHED: dict[int, Callable[[StageMaterial, EtudeOptions], tuple[Line, ...]]] 
 }
 
 
-def stage_lines(number: int, given: StageMaterial, options: EtudeOptions | None = None) -> StageLines:
-    """The lines of a stage, 1 to 10, over changes whose path is known.
+def stage_lines(number: int | str, given: StageMaterial, options: EtudeOptions | None = None) -> StageLines:
+    """The lines of a stage, 1 to 10 or the word of a named one, over changes whose path is known.
 
     options: seed, direction, frets and owned places for the searched lines of stages 7 to 9.
-    Raises EtudeError for another number or when no line fits.
+    Raises EtudeError for another number or word, or when no line fits; NotPlayableError where a shape does not.
     """
+    if isinstance(number, str):
+        found = next((stage for stage in NAMED_STAGES if stage.word == number), None)
+        if found is None:
+            known = ", ".join(stage.word for stage in NAMED_STAGES)
+            raise EtudeError(f"stage {number[:24]!r}: expected 1 to {LAST}, or {known}")
+        lines = _NAMED[number](given)
+        return StageLines(found, lines[0].changes, lines)
     if not 1 <= number <= LAST:
         raise EtudeError(f"stage {number}: expected 1 to {LAST}")
     stage = STAGES[number - 1]
     if number in _PLAIN:
         return StageLines(stage, given.changes, _PLAIN[number](given))
-    return StageLines(stage, given.changes, _SEARCHED[number](given, options or EtudeOptions()))
+    options = options or EtudeOptions()
+    if given.on is not None:
+        options = replace(options, strings=given.on.numbers)
+    return StageLines(stage, given.changes, _SEARCHED[number](given, options))
+
+
+def named_subject(word: str, given: StageMaterial) -> str:
+    """What the log files the ticket of a stage beside the ten under: its chords, its word and its string set.
+
+    Raises what `stage_lines` raises.
+    """
+    page = stage_lines(word, given).changes
+    strings = string_set_of(given).id if word == "key" else given.on.id if given.on else "all"
+    return f"{ticket_subject(page, given.neck.sounding)}/{word}-{strings}"

@@ -14,7 +14,7 @@ from drills.changes.changes import NO_CHORD, Changes
 from drills.errors import EtudeError
 from drills.neck.tuning import Tuning
 
-__all__ = ["PASSES_NEEDED", "StageTicket", "ticket_of", "ticket_subject"]
+__all__ = ["PASSES_NEEDED", "NamedTicket", "StageTicket", "Ticket", "named_ticket_of", "ticket_of", "ticket_subject"]
 
 PASSES_NEEDED = 2
 """How often a stage must be played in time, at the slow tempo, before the next opens (drills/RULES.md, D2)."""
@@ -61,6 +61,50 @@ class StageTicket:
             return self
         passes = self.passes + 1
         return StageTicket(stage + 1) if passes >= PASSES_NEEDED else StageTicket(stage, passes)
+
+
+@dataclass(frozen=True, slots=True)
+class NamedTicket:
+    """Where a player stands in a stage beside the ten: how often it was played through in time, 0 to 2."""
+
+    passes: int = 0
+
+    @property
+    def value(self) -> str:
+        """As the log keeps it, e.g. ``1 in time``."""
+        return f"{self.passes} in time"
+
+    @property
+    def missing(self) -> int:
+        """Passes in time until it is done."""
+        return PASSES_NEEDED - self.passes
+
+    @property
+    def stage(self) -> int:
+        """The number of every stage beside the ten, 0."""
+        return 0
+
+    def is_open(self, stage: int) -> bool:
+        """A stage beside the ten is always open."""
+        return stage == 0
+
+    def after(self, stage: int, in_time: bool) -> NamedTicket:
+        """The ticket after the stage was played through; nothing is ever taken away."""
+        return NamedTicket(min(PASSES_NEEDED, self.passes + in_time))
+
+
+Ticket = StageTicket | NamedTicket
+"""The ticket of the ten stages of a page, or of one stage beside them."""
+
+
+def named_ticket_of(value: str | None) -> NamedTicket:
+    """Reads what the log keeps of a stage beside the ten; None is the beginning. Raises EtudeError for another text."""
+    if value is None:
+        return NamedTicket()
+    match = re.fullmatch(r"([012]) in time", value)
+    if match is None:
+        raise EtudeError(f"ticket {value[:40]!r}: expected such as '1 in time'")
+    return NamedTicket(int(match[1]))
 
 
 def ticket_of(value: str | None) -> StageTicket:
