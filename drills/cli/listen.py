@@ -12,7 +12,7 @@ from drills.errors import NotPlayableError
 
 if TYPE_CHECKING:
     from drills.listening.ears import Ears
-    from drills.listening.heard import NoteVerdict, Proposal, Target, Verdict
+    from drills.listening.heard import Proposal, Target, Verdict
     from drills.shapes.shape import Shape
 
 __all__ = ["command"]
@@ -115,13 +115,14 @@ def _lines(
     from drills.diagrams.heard_glyphs import with_glyphs
     from drills.diagrams.speech import say_chord
     from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines
+    from drills.session.verdict_words import glyphs_of, note_words
 
     reading = player.settings.reading if player.home.settings.exists() else DiagramStyle()
-    told = [words for place in range(len(shape.notes)) if (words := _words(shape, verdict, place))]
+    told = note_words(verdict, [note.pitch.note.name for note in shape.notes])
     if plain or reading.plain:
         return [say_chord(heading(shape)) + ".", *told, *_besides(verdict), proposal.why]
     grid = grid_of(shape, strings, reading.labels, reading.left_handed)
-    grid = with_glyphs(grid, shape.notes, [_glyph(one) for one in verdict.notes])
+    grid = with_glyphs(grid, shape.notes, glyphs_of(verdict))
     glyphs = PLAIN if reading.ascii or not draws_lines(sys.stdout) else UNICODE
     if reading.orientation == "box":
         drawing = box_lines(grid, glyphs)
@@ -130,32 +131,10 @@ def _lines(
     return [heading(shape), "", *drawing, "", *told, *_besides(verdict), proposal.why]
 
 
-def _glyph(one: NoteVerdict) -> str:
-    from drills.diagrams.heard_glyphs import NOT_SURE, WRONG
-    from drills.listening.heard import Judged
-
-    return {Judged.RIGHT: "", Judged.NOT_SURE: NOT_SURE}.get(one.judged, WRONG)
-
-
-def _words(shape: Shape, verdict: Verdict, place: int) -> str:
-    """What is said of a note that was not right: ``Note 3: Bb, not B.``"""
-    from drills.listening.heard import Judged
-    from drills.theory.spelling import common_name
-
-    one, asked = verdict.notes[place], shape.notes[place].pitch.note.name
-    if one.judged is Judged.WRONG and one.heard is not None:
-        return f"Note {place + 1}: {common_name(one.heard % 12)}, not {asked}."
-    if one.judged is Judged.MISSING:
-        return f"Note {place + 1}: {asked} did not sound."
-    return f"Note {place + 1}: {asked}? Not heard well." if one.judged is Judged.NOT_SURE else ""
-
-
 def _besides(verdict: Verdict) -> list[str]:
-    from drills.theory.spelling import common_name
+    from drills.session.verdict_words import extras_words
 
-    lines = []
-    if verdict.extras:
-        lines.append(f"Besides: {', '.join(common_name(midi % 12) for midi in verdict.extras)}.")
+    lines = extras_words(verdict)
     off = [one for one in verdict.off_click_ms if one is not None]
     if off:
         lines.append("After the click, in ms: " + ", ".join(f"{one:+.0f}" for one in off) + ".")

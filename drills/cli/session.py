@@ -19,10 +19,12 @@ __all__ = ["command"]
 @click.option("--by", metavar="DATE", help="The day a tune is for, e.g. 2027-05-01: says what will come clean.")
 @focus_options
 @neck_options
+@click.option("--listen", is_flag=True, help="Hear what is played by the microphone, and propose a grade.")
+@click.option("--recording", metavar="FILE", hidden=True, help="A WAV file in place of the microphone.")
 @sit_options
 def command(
     deck: str | None, minutes: float | None, plain: bool, quiet: bool, log: str | None, seed: int, by: str | None,
-    **options: Any,
+    listen: bool, recording: str | None, **options: Any,
 ) -> int:  # fmt: skip
     """Play today's session from DECK (your usual one when left out), or over the changes of a tune.
 
@@ -39,6 +41,10 @@ def command(
     Tab passes. --prompts chooses kinds of prompt, listed in decks/README.md. --plain plays in lines that a
     screen reader can say.
 
+    --listen hears arpeggios and scales by the microphone, says with the answer which notes it took for wrong or did
+    not hear well, and proposes a grade or none; your key decides, and the log keeps both. Nothing is recorded.
+    While the tool itself sounds it does not listen. Tried on simulated playing only.
+
     A two-pedal page turner is enough: Page Down reveals and accepts Clean, Page Up marks Looked, and on the
     next prompt Page Up, and no other key, raises the last grade a step.
 
@@ -53,4 +59,7 @@ def command(
     """
     from drills.session.session_state import DAILY
 
-    return sit(player_of(log), deck, options, kind=DAILY, minutes=minutes, plain=plain, quiet=quiet, seed=seed, by=by)
+    return sit(
+        player_of(log), deck, options, kind=DAILY, minutes=minutes, plain=plain, quiet=quiet, seed=seed, by=by,
+        listen=listen or recording is not None, recording=recording,
+    )  # fmt: skip

@@ -17,13 +17,16 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drills.cards.material import Material
+    from drills.cli.opened_ears import OpenedEars
     from drills.configuration.diagram_style import DiagramStyle
     from drills.session.choosing import Chooser
     from drills.session.drill import Drill
     from drills.session.session_tune import Tune
+    from drills.session.sounding import Speaker
     from drills.session.tempi import FormTempi
     from drills.session.writer import Writer
     from scheduler.log.fold import LogState
+    from scheduler.log.review_log import ReviewLog
     from scheduler.planning.planner import Planner
     from scheduler.planning.rules import TeachingRules
     from scheduler.review import Review
@@ -57,14 +60,18 @@ def sit(
     seed: int,
     chooser: Callable[[Material, Planner], Chooser] | None = None,
     by: str | None = None,
+    listen: bool = False,
+    recording: str | None = None,
 ) -> int:
     """Plays one sitting; returns the exit code.
 
     options: focus, neck and changes options as the command line gave them. kind: see
     `drills.session.session_state`. chooser: makes who says what is next from material and planner, or None.
-    by: the day a tune is for, as typed.
+    by: the day a tune is for, as typed. listen: whether the playing is heard. recording: a WAV file in place of the
+    microphone, or None.
     """
     import time
+    from dataclasses import replace
     from datetime import datetime
 
     from drills.cards.focus import parse_focus
@@ -106,6 +113,7 @@ def sit(
         last = review_log.latest()
         tune = _tune(player, material, planner, standing, clock(), last.at if last else None, by, minutes)
         speaker = Speaker() if settings.reading.sound and not quiet else None
+        ears, unheard = _ears(listen, recording, speaker, review_log)
         drill = Drill(
             material, planner, review_log, clock,
             minutes=minutes or settings.practice.minutes,
@@ -120,13 +128,18 @@ def sit(
             next_day=player.next_practice_day,
             tune=tune,
             called=called,
+            ears=ears.session if ears is not None else None,
         )  # fmt: skip
+        if unheard:
+            drill.state = replace(drill.state, note=unheard)
         if why := drill.nothing_to_ask:
             raise DeckError(f"{material.deck.title}: {why}")
         in_lines = plain or settings.reading.plain or _is_dumb()
         try:
             code = _play(drill, settings.reading, in_lines)
         finally:
+            if ears is not None:
+                ears.close()
             if speaker is not None:
                 speaker.close()
             _settle(drill.writer, player)
@@ -135,6 +148,21 @@ def sit(
             for line in end_lines(drill):
                 _say(line)
         return code
+
+
+def _ears(
+    listen: bool, recording: str | None, speaker: Speaker | None, review_log: ReviewLog
+) -> tuple[OpenedEars | None, str]:
+    """What hears the playing, and why nothing does where that was asked for."""
+    if not listen:
+        return None, ""  # nothing of listening is imported: a session without it starts as fast as ever
+    from drills.cli.opened_ears import open_ears
+    from drills.errors import MicrophoneError
+
+    try:
+        return open_ears(recording, speaker, review_log), ""
+    except MicrophoneError as error:
+        return None, f"Not listening: {error}. The session goes on by keys."
 
 
 def _settle(writer: Writer, player: PlayerFiles) -> None:

@@ -8,9 +8,7 @@ from dataclasses import replace
 from drills.diagrams.grid import Grid, GridMark
 from drills.shapes.shape import Placement
 
-__all__ = ["NOT_SURE", "WRONG", "with_glyphs"]
-
-WRONG, NOT_SURE = "x", "?"
+__all__ = ["with_glyphs"]
 
 
 def with_glyphs(grid: Grid, notes: Sequence[Placement], glyphs: Sequence[str]) -> Grid:

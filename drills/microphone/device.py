@@ -13,6 +13,7 @@ import numpy as np
 from drills.errors import MicrophoneError
 from drills.listening.heard import Frame
 from drills.listening.room import RoundTrip, round_trip
+from drills.microphone.wav_input import HIGHEST_RATE, LOWEST_RATE
 
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
@@ -57,6 +58,11 @@ class Microphone:
             self.rate = round(float(device["default_samplerate"]))
         except (library.PortAudioError, ValueError, KeyError) as error:
             raise MicrophoneError(f"no microphone is there ({error}); plug one in, or give --wav FILE") from None
+        if not LOWEST_RATE <= self.rate <= HIGHEST_RATE:
+            raise MicrophoneError(
+                f"the microphone gives {self.rate} samples a second, expected {LOWEST_RATE} to {HIGHEST_RATE}; "
+                "choose another device, or set this one to 44100 in the system's sound settings"
+            )
 
     def __enter__(self) -> Microphone:
         try:

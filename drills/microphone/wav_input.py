@@ -17,7 +17,7 @@ from drills.listening.heard import Frame
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
 
-__all__ = ["LOWEST_RATE", "WavInput", "read_wav"]
+__all__ = ["HIGHEST_RATE", "LOWEST_RATE", "WavInput", "read_wav"]
 
 LOWEST_RATE, HIGHEST_RATE = 16_000, 192_000
 _LONGEST_S = 1800.0

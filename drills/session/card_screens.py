@@ -25,7 +25,7 @@ from drills.session.screen_lines import (
     view,
     wrapped,
 )
-from drills.session.session_sentences import SLIPPED_BEFORE, again_words, in_time_words, said_of, slips_of
+from drills.session.session_sentences import SLIPPED_BEFORE, again_words, heard_words, in_time_words, said_of, slips_of
 from drills.session.session_state import SessionState
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
@@ -316,6 +316,7 @@ def answer(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     """The diagram and the four grades; what a machine makes of a typed answer stands first."""
     verdict = drill.state.verdict
     lines = wrapped(verdict.line, width, "strong", 8) if verdict is not None else []
+    lines += [line for text in heard_words(drill.state) for line in wrapped(text, width, "strong", 8)]
     keys = 1 if verdict is not None else GRADE_ROWS
     taken = len(lines) + keys + 1 + _noted(drill, width)
     lines += [*_diagram(drill, style, width, height, taken), blank(0)]

@@ -36,6 +36,7 @@ from scheduler.planning.planner import Planner
 from scheduler.review import Review, new_id
 
 if TYPE_CHECKING:
+    from drills.session.session_ears import SessionEars
     from drills.session.session_tune import Tune
 
 __all__ = ["ANOTHER_TICKET", "CAUTION_TICKET", "PLACED_TICKET", "Drill"]
@@ -67,7 +68,7 @@ class Drill:
     after days away. tickets: the log's tickets in effect. seconds: a clock that is never set,
     in seconds; that of `clock` unless given. next_day: the player's next practice day after a
     moment, None when no more are planned; every day unless given. tune: what the cards are from,
-    or None. called: who plays, in words, where more than one do.
+    or None. called: who plays, in words, where more than one do. ears: what hears the playing, or None.
 
     stretch, left_out_for_it: what was played when the hand hurt in this sitting, and how many cards it leaves out.
 
@@ -96,12 +97,14 @@ class Drill:
         next_day: Callable[[datetime], date | None] = lambda now: now.date() + timedelta(days=1),
         tune: Tune | None = None,
         called: str = "",
+        ears: SessionEars | None = None,
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
         self._asks: tuple[object, list[Ask]] = (None, [])
         self.writer = Writer(log)
         self.history = PlayerHistory(log, planner, clock)
         self._tempo_of, self.listener, self.tune, self.called = tempo_of, listener, tune, called
+        self.ears = ears
         self.session = new_id()
         self._skipped: frozenset[str] = frozenset()
         self._asked = 0  # questions so far: each is made with a chance of its own
@@ -144,7 +147,8 @@ class Drill:
 
     def press(self, key: str, *, rest_s: float = GRADE_REST_S, pages: int = 1) -> None:
         """Does what a key means; `rest_s` is 0 for typed lines, which nobody holds down; pages: see `machine.step`."""
-        before = self.state.phase
+        began = self.state
+        before = began.phase
         self.state, asked = machine.step(self.state, key, self.now_s(), new_id(), rest_s=rest_s, pages=pages)
         for effect in asked:
             self._do(effect)
@@ -157,6 +161,8 @@ class Drill:
                 self.listener.stop()
             if self.state.kind == PLACEMENT and placed(self.state):
                 self.writer.append(Ticket(PLACED_TICKET, "yes"), self.clock())
+        if self.ears is not None:
+            self.state = self.ears.follow(began, self.state)
         if self.writer.waiting and self.writer.again():
             self.state = replace(self.state, note="All written now.")
         elif self.writer.waiting:
@@ -175,6 +181,8 @@ class Drill:
             card = self.state.card
             if card is not None and self.state.phase is Phase.PROMPT and kind_of(card.kind).heard:
                 self._next(self.clock(), card.id)
+        if self.ears is not None:
+            self.state = self.ears.follow(before, self.state)
         return self.state is not before
 
     def _usual_s(self) -> float:
@@ -240,6 +248,8 @@ class Drill:
                 self._judge(typed, seconds)
             case effects.RecordGrade(given):
                 self._record(given.card, given.grade, given.review, now, "first", given.seconds, given.spent)
+                if self.ears is not None and (witness := self.ears.witness_of(given)) is not None:
+                    self.writer.append(witness, now)
             case effects.RecordRepeat(card, review):
                 self._record(card, Grade.FOUND, review, now, "repeat", 0.0, None)
             case effects.RecordLesson(card, review, spent):

@@ -67,7 +67,7 @@ def present(
         state, phase=Phase.LESSON if lesson else Phase.PROMPT, card=card, predicted=predicted, new=new, told=told,
         asked_s=now_s, active_s=now_s, revealed_s=now_s if lesson else 0.0, extra=0,
         question=question, typing=question is not None and question.check is not None and not lesson,
-        typed="", verdict=None,
+        typed="", verdict=None, heard=None,
     )  # fmt: skip
 
 

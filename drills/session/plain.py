@@ -19,7 +19,9 @@ from drills.session.session_sentences import (
     again_words,
     caution_lines,
     focus_words,
+    heard_words,
     in_time_words,
+    listening_words,
     music_keys,
     music_words,
     paused_words,
@@ -101,7 +103,8 @@ def spoken(drill: Drill) -> list[str]:
             title, keys = f"{drill.material.deck.title}.", "Enter starts. h for keys. q leaves."
             unfit = [unfit_words(drill)] if drill.material.left_out else []
             called = [f"{drill.called}."] if drill.called else []
-            return [*called, title, *note, plan_line(drill), *back, *unfit, *narrow, keys]
+            mark = [words] if (words := listening_words(drill)) else []
+            return [*called, title, *note, plan_line(drill), *back, *unfit, *narrow, *mark, keys]
         case Phase.WARM_UP:
             told = [f"{BEFORE_YOU_START}.", *caution_lines(state)] if state.caution else []
             easy = drill.warm_up() if state.warm_up_s else None
@@ -119,6 +122,7 @@ def spoken(drill: Drill) -> list[str]:
             heard = [say_chord(verdict.line)] if verdict else []
             if verdict:
                 asks = f"Enter takes {verdict.grade.label}. Or l Looked, f Found it, c Clean, t In time."
+            heard += [say_chord(words) for words in heard_words(state)]
             return [*heard, *_diagram(drill), *note, asks]
         case Phase.REPEAT:
             last = state.given[-1]

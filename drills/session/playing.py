@@ -152,7 +152,7 @@ def take_back(state: SessionState, now_s: float) -> tuple[SessionState, list[Eff
     back = _written_for(state, last)
     state = replace(
         state, phase=Phase.ANSWER, card=last.card, question=last.question, given=state.given[:-1],
-        new=(), told=last.told, typing=False, verdict=None,
+        new=(), told=last.told, typing=False, verdict=None, heard=None,
         repeats=tuple(pair for pair in state.repeats if pair[0] != last.review),
         asked_s=now_s - last.spent, revealed_s=now_s - last.spent + last.seconds, note="Taken back: grade it again.",
     )  # fmt: skip

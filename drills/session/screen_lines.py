@@ -8,9 +8,11 @@ from itertools import zip_longest
 from drills.cards.prompts.prompt import View
 from drills.configuration.diagram_style import DiagramStyle
 from drills.diagrams.grid import Grid, GridMark, grid_of, grid_of_marks
+from drills.diagrams.heard_glyphs import with_glyphs
 from drills.diagrams.large_text import large_box, large_neck
 from drills.diagrams.text import PLAIN, UNICODE, Row, box_rows, neck_rows, row_text
 from drills.session.drill import Drill
+from drills.session.session_state import Phase
 from drills.shapes.shape import Shape
 
 __all__ = [
@@ -104,7 +106,11 @@ def large_drawing(drill: Drill, style: DiagramStyle, shape: Shape, width: int, r
 
 
 def _grid(drill: Drill, style: DiagramStyle, shape: Shape) -> Grid:
-    return grid_of(shape, drill.material.finder.tuning.strings, style.labels, style.left_handed)
+    grid = grid_of(shape, drill.material.finder.tuning.strings, style.labels, style.left_handed)
+    heard = drill.state.heard
+    if drill.state.phase is not Phase.ANSWER or heard is None or not any(heard.glyphs) or shape not in drill.shapes():
+        return grid
+    return with_glyphs(grid, shape.notes, heard.glyphs)
 
 
 def view(drill: Drill, style: DiagramStyle, shown: View, width: int, room: int = 0) -> list[ScreenLine]:

@@ -15,9 +15,11 @@ from drills.session.opening import weakest
 from drills.session.screen_lines import KEEP, ScreenLine, blank, drawing, fitted, wrapped
 from drills.session.session_sentences import (
     BEFORE_YOU_START,
+    MICROPHONE_ON,
     care_lines,
     caution_lines,
     focus_words,
+    listening_words,
     music_keys,
     music_words,
     paused_words,
@@ -54,6 +56,8 @@ def screen(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     }[state.phase](drill, style, width, height)  # fmt: skip
     if state.note:
         body = [*body, *wrapped(state.note, width, "strong", 8)]
+    if drill.ears is not None and drill.ears.listening and not state.over:
+        body = [*body, ScreenLine(MICROPHONE_ON, "quiet", 8)]
     return fitted(body, height)
 
 
@@ -88,6 +92,8 @@ def _start(drill: Drill, _style: DiagramStyle, width: int, _height: int) -> list
     if unfit := unfit_words(drill):
         lines += wrapped(unfit, width, "quiet", 4)
     lines += [blank(), ScreenLine("Enter starts.  h keys  q leave", "quiet")]
+    if words := listening_words(drill):
+        lines += wrapped(words, width, weight=6)
     if words := focus_words(drill.state):
         lines += wrapped(words, width, "quiet", 7)
     return lines

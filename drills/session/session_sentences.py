@@ -13,15 +13,25 @@ from drills.session.player_history import missed_words
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, SessionState
 
 __all__ = [
-    "BEFORE_YOU_START", "SLIPPED_BEFORE", "STOPPED", "STOP_AND_ASK", "again_words", "care_lines", "caution_lines",
-    "focus_words", "in_time_words", "many", "music_keys", "music_words", "paused_words", "plan_line", "said_of",
-    "slips_of", "unfit_words", "warm_up_words", "yesterday_words",
+    "BEFORE_YOU_START", "LISTENING", "MICROPHONE_ON", "SLIPPED_BEFORE", "STOPPED", "STOP_AND_ASK", "again_words",
+    "care_lines", "caution_lines", "focus_words", "heard_words", "in_time_words", "listening_words", "many",
+    "music_keys", "music_words", "paused_words", "plan_line", "said_of", "slips_of", "unfit_words", "warm_up_words",
+    "yesterday_words",
 ]  # fmt: skip
 
 
 STOPPED = "Two minutes without a key: the clock stopped by itself, and the time away does not count."
 """Said when a card was left alone."""
 
+
+LISTENING = (
+    "The microphone is on. It hears notes, not strings or frets, and proposes a grade; your key decides. "
+    "Tried on simulated playing only."
+)
+"""Said once, before the first card of a session that listens."""
+
+MICROPHONE_ON = "The microphone is on."
+"""Stands on every page while it is."""
 
 BEFORE_YOU_START = "Before you start"
 """The head of the cautions."""
@@ -122,6 +132,17 @@ def said_of(state: SessionState) -> tuple[str, ...]:
         return ()
     verdict = state.verdict.line if state.verdict else ""
     return tuple(text for text in question.said if text.rstrip(".") not in verdict)  # said once is enough
+
+
+def listening_words(drill: Drill) -> str:
+    """What is said once of the microphone before the first card, or ``""``."""
+    return LISTENING if drill.ears is not None and drill.ears.listening else ""
+
+
+def heard_words(state: SessionState) -> list[str]:
+    """What was heard of the card in hand: the proposal, and the notes that were not right, in one paragraph."""
+    heard = state.heard
+    return [" ".join((heard.line, *heard.notes))] if heard is not None else []
 
 
 def slips_of(card: Card) -> str:

@@ -8,6 +8,7 @@ from enum import Enum
 from drills.cards.card import Card
 from drills.cards.prompts.prompt import Question
 from drills.errors import CardPartError
+from drills.session.heard_take import HeardTake
 from scheduler.grade import Grade
 
 __all__ = ["DAILY", "PLACEMENT", "ROUND", "SAMPLE", "Given", "Phase", "SessionState", "TypedVerdict"]
@@ -79,6 +80,7 @@ class SessionState:
     new: what of it has never been met and is shown in a lesson, ``form`` and ``root``.
     told: what is told with the prompt instead.
     typing: whether the prompt takes a typed answer; typed: what stands there; verdict: on it.
+    heard: what was heard of the card in hand, with its answer; None without listening.
     asked_s, revealed_s: when the prompt was shown and when the answer was.
     given: every grade so far, oldest first. repeats: ids of repeat reviews by the review they follow.
     lessons: what was new in each lesson so far.
@@ -109,6 +111,7 @@ class SessionState:
     typing: bool = False
     typed: str = ""
     verdict: TypedVerdict | None = None
+    heard: HeardTake | None = None
     asked_s: float = 0.0
     revealed_s: float = 0.0
     given: tuple[Given, ...] = ()

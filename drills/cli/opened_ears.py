@@ -1,0 +1,53 @@
+"""The microphone of a sitting, or a recording in its place, opened before the first card and closed after the last."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from drills.microphone.device import Microphone, load_sounddevice
+from drills.microphone.paced_wav import paced
+from drills.microphone.wav_input import read_wav
+from drills.session.session_ears import SessionEars, usual_first_s
+from drills.session.take_source import ThreadedTakes
+
+if TYPE_CHECKING:
+    from drills.session.sounding import Speaker
+    from scheduler.log.review_log import ReviewLog
+
+__all__ = ["OpenedEars", "open_ears"]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedEars:
+    """What a session asks, and what has to be closed after it."""
+
+    session: SessionEars
+    takes: ThreadedTakes
+    microphone: Microphone | None
+
+    def close(self) -> None:
+        """Ends the listening and gives the device back."""
+        self.takes.close()
+        if self.microphone is not None:
+            self.microphone.__exit__(None, None, None)
+
+
+def open_ears(recording: str | None, speaker: Speaker | None, log: ReviewLog) -> OpenedEars:
+    """Opens the microphone, or the recording, and begins to listen.
+
+    Raises MicrophoneError with what to do where there is no library, no device or no permission, or the file cannot
+    be read.
+    """
+
+    def busy() -> bool:
+        return speaker is not None and speaker.sounding
+
+    late_s = usual_first_s(witness.detail for witness, _ in log.witnessed())
+    if recording is not None:
+        sound = read_wav(recording)
+        takes = ThreadedTakes(paced(sound), sound.rate, busy)
+        return OpenedEars(SessionEars(takes.start(), late_s), takes, None)
+    microphone = Microphone(load_sounddevice()).__enter__()
+    takes = ThreadedTakes(microphone.frames(), microphone.rate, busy)
+    return OpenedEars(SessionEars(takes.start(), late_s), takes, microphone)

@@ -1,0 +1,31 @@
+"""What was heard of one prompt, as a sitting shows it and the log keeps it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scheduler.grade import Grade
+
+__all__ = ["HeardTake"]
+
+
+@dataclass(frozen=True, slots=True)
+class HeardTake:
+    """A take and what is made of it; the player's key decides.
+
+    glyphs: one for each note of the shape, ``""`` where it was right. line: the proposal, or why there is none.
+    notes: a sentence for each note that was not right. grade: what is proposed, None where nothing is claimed.
+    slip: the cause that is proposed with Looked, or None. sure: share of the notes that were judged, 0 to 1.
+    source: engine and version. detail: the verdict in numbers, a JSON object. accepted: whether the proposal was
+    taken by silence.
+    """
+
+    glyphs: tuple[str, ...]
+    line: str
+    notes: tuple[str, ...]
+    grade: Grade | None
+    slip: str | None
+    sure: float
+    source: str
+    detail: str
+    accepted: bool = False

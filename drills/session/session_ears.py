@@ -1,0 +1,157 @@
+"""The witness of a sitting: a take for each prompt that is played note by note, judged when the answer is shown."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from drills.cards.prompts.prompt import Question
+from drills.listening.heard import Judged, Target, Verdict
+from drills.listening.proposal import propose
+from drills.listening.verdict import judge
+from drills.session.heard_take import HeardTake
+from drills.session.session_state import Given, Phase, SessionState
+from drills.session.verdict_words import extras_words, glyphs_of, note_words
+from drills.shapes.shape import Shape
+from scheduler.grade import Grade
+from scheduler.log.events import Witness
+
+if TYPE_CHECKING:
+    from drills.listening.ears import Ears
+    from drills.session.take_source import TakeSource
+
+__all__ = ["SessionEars", "asked_of", "heard_take", "usual_first_s"]
+
+_GRADES = {"looked": Grade.LOOKED, "found-it": Grade.FOUND, "clean": Grade.CLEAN, "in-time": Grade.IN_TIME}
+_LETTERS = {Judged.RIGHT: "r", Judged.WRONG: "w", Judged.MISSING: "m", Judged.NOT_SURE: "?"}
+_KEPT = 3
+"""Takes that are remembered, for a grade that is taken back."""
+_FEWEST_FIRST = 20
+_LATE_SHARE = 0.9
+"""A first note later than this share of the player's own is a hunt; under twenty of them nothing is late."""
+
+
+def asked_of(question: Question | None) -> Shape | None:
+    """The shape whose notes are to be heard one after another, or None where a prompt asks for something else."""
+    if question is None or question.check is not None or len(question.shapes) != 1:
+        return None
+    shape = question.shapes[0]
+    return None if shape.form.kind == "grip" else shape
+
+
+def usual_first_s(details: Iterable[str]) -> float | None:
+    """Seconds to the first note that nine of ten of the player's takes stayed under; None under twenty takes.
+
+    details: those of the witnesses in the log.
+    """
+    found = []
+    for detail in details:
+        try:
+            first = json.loads(detail).get("first_s")
+        except (AttributeError, ValueError):
+            continue  # of a version that writes it otherwise
+        if isinstance(first, int | float) and not isinstance(first, bool):
+            found.append(float(first))
+    if len(found) < _FEWEST_FIRST:
+        return None
+    return sorted(found)[int(_LATE_SHARE * len(found))]
+
+
+class SessionEars:
+    """Follows a sitting from state to state and puts what was heard beside the answer.
+
+    source: where takes come from. late_s: see `usual_first_s`.
+    """
+
+    def __init__(self, source: TakeSource, late_s: float | None = None):
+        self._source, self._late_s = source, late_s
+        self._takes: list[tuple[Question, HeardTake]] = []
+        self._told = False
+
+    @property
+    def listening(self) -> bool:
+        """Whether the microphone is open."""
+        return not self._source.trouble
+
+    def follow(self, before: SessionState, after: SessionState) -> SessionState:
+        """The state after a key or a tick, with what was heard.
+
+        A prompt that comes up, or goes on after a pause, begins a take; the answer ends it.
+        """
+        asks = after.phase is Phase.PROMPT and after.paused_s is None
+        asked = before.phase is Phase.PROMPT and before.paused_s is None and before.question is after.question
+        if asks and not asked:
+            self._source.begin()
+            self._takes = [pair for pair in self._takes if pair[0] is not after.question][-_KEPT:]
+        elif after.phase is Phase.ANSWER:
+            if before.phase is Phase.PROMPT and before.question is after.question:
+                self._hear(after.question)
+            if after.heard is None:  # a grade that was taken back brings back what was heard of it
+                after = replace(after, heard=self._take_of(after.question))
+        return self._noticed(after)
+
+    def witness_of(self, given: Given) -> Witness | None:
+        """What the log keeps of a grade, beside its review; None where nothing was heard of it."""
+        take = self._take_of(given.question)
+        if take is None:
+            return None
+        how = "accepted" if take.accepted else "shown"
+        return Witness(given.review, take.grade, how, take.source, take.sure, take.detail)
+
+    def _noticed(self, state: SessionState) -> SessionState:
+        """Says once why nothing is heard any more."""
+        if self._told or not self._source.trouble:
+            return state
+        self._told = True
+        return replace(state, note=f"Not listening: {self._source.trouble}. The session goes on by keys.")
+
+    def _take_of(self, question: Question | None) -> HeardTake | None:
+        return next((take for asked, take in self._takes if asked is question), None)
+
+    def _hear(self, question: Question | None) -> None:
+        shape = asked_of(question)
+        if question is not None and shape is not None and not self._source.trouble:
+            ears, from_s = self._source.heard()
+            self._takes.append((question, heard_take(ears.finish(), shape, from_s, self._late_s)))
+
+
+def heard_take(ears: Ears, shape: Shape, from_s: float = 0.0, late_s: float | None = None) -> HeardTake:
+    """What is made of a take. from_s: seconds from the prompt to the beginning of what the ears heard."""
+    verdict = judge(ears, Target(tuple(note.midi for note in shape.notes)))
+    first = verdict.notes[0].at_s
+    first_s = None if first is None else from_s + first
+    proposal = propose(verdict, first_s=first_s, late_s=late_s)
+    names = [note.pitch.note.name for note in shape.notes]
+    unsure = sum(one.judged is Judged.NOT_SURE for one in verdict.notes)
+    right = sum(one.judged is Judged.RIGHT for one in verdict.notes)
+    claimed = not verdict.doubts and 2 * right >= len(verdict.notes)
+    return HeardTake(
+        glyphs_of(verdict) if claimed else ("",) * len(shape.notes),
+        proposal.why,
+        tuple([*note_words(verdict, names), *extras_words(verdict)] if claimed else []),
+        _GRADES.get(proposal.grade or ""),
+        proposal.slip,
+        round(1 - unsure / len(verdict.notes), 3),
+        f"{ears.engine.name} {ears.engine.version}",
+        _detail(verdict, first_s),
+    )
+
+
+def _detail(verdict: Verdict, first_s: float | None) -> str:
+    """The verdict in numbers: for each note asked for its MIDI number, a letter, and what was heard instead."""
+    return json.dumps(
+        {
+            "notes": [
+                [one.asked, _LETTERS[one.judged], *([one.heard] if one.heard is not None else [])]
+                for one in verdict.notes
+            ],
+            "extras": list(verdict.extras),
+            "stops": list(verdict.stops),
+            "cents": verdict.tuning_cents,
+            "doubts": len(verdict.doubts),
+            "first_s": None if first_s is None else round(first_s, 2),
+        },
+        separators=(",", ":"),
+    )
