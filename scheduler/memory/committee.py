@@ -12,24 +12,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
-
-import numpy as np
+from typing import Any, NamedTuple
 
 from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
-from scheduler.memory.curve import retention
-from scheduler.memory.growth import grown, shrunk
+from scheduler.memory.curve import retained
+from scheduler.memory.growth import all_grown, all_shrunk
 from scheduler.memory.ordinal import normal_chance, normal_quantile, ordinal_step
 from scheduler.memory.skill_memory import SkillMemory
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
 
 __all__ = ["Memory", "PlayerState", "Replaced"]
 
 _LEAST = 1e-3
 """A member's forecast counts as no less than this, so that one surprise does not rule the member out for good."""
+
+_MOST = 1.0 - _LEAST
+"""And as no more than this."""
+
+_SURELY = 1e-6
+"""A card's chance to fail counts as no less than this where blame is shared out."""
 
 _EDGE = 1e-3
 """The committee's mean is kept this far from 0 and 1 before it is corrected."""
@@ -42,8 +43,6 @@ _LEAST_CUT = 0.2
 
 Replaced = tuple[tuple[str, SkillMemory | None], ...]
 """Skills with what was kept of them before; None for a skill that was not met."""
-
-Floats: TypeAlias = "npt.NDArray[np.float64]"
 
 
 class PlayerState(NamedTuple):
@@ -91,8 +90,8 @@ class Memory:
             c.unmet_count,
         )
         self._first = tuple(e.first_half_life_days for e in self.experts)
-        self._sharing = np.array([e.sharing for e in self.experts])
-        self._least_half = c.shrink_floor * np.array(self._first)
+        self._sharing = [e.sharing for e in self.experts]
+        self._least_half = [c.shrink_floor * first for first in self._first]
         self.powers_from = sum(not e.power for e in self.experts)
 
     # -- asking --------------------------------------------------------------
@@ -120,32 +119,24 @@ class Memory:
         """Recall of a skill never met, as this player's first meetings show it."""
         return self.player.known / self.player.meetings
 
-    def _retained(self, kept: Sequence[SkillMemory | None], at_days: float) -> tuple[Floats, Floats]:
-        """(half-lives, recalls) of some skills, each [skills, members]."""
-        first, unmet = self._first, self.unmet_recall()
-        half = np.array([t.half_lives_days if t else first for t in kept])
-        past = np.array([max(0.0, at_days - t.last_days) if t else 0.0 for t in kept])
-        floor = np.array([t.floor if t else unmet for t in kept])[:, None]
-        r: Floats = floor + (1.0 - floor) * retention((past[:, None] / half).T, self.powers_from).T
-        for row, skill in enumerate(kept):
-            if skill is None:
-                r[row] = unmet
-        return half, r
+    def _recalls(self, kept: Sequence[SkillMemory | None], at_days: float) -> list[list[float]]:
+        """Each member's chance of getting some skills right, [skills][members]."""
+        unmet, powers_from = [self.unmet_recall()] * len(self.experts), self.powers_from
+        return [retained(at_days - t.last_days, t.half_lives_days, powers_from, t.floor) if t else unmet for t in kept]
 
-    def _cards(self, r: Floats) -> Floats:
-        """Each member's chance of a card from its skills' [skills, members], its own last."""
-        own: Floats = r[-1]
-        if len(r) == 1:
-            return own
+    def _cards(self, recalls: Sequence[Sequence[float]]) -> list[float]:
+        """Each member's chance of a card from its skills' [skills][members], its own last."""
+        *others, own = recalls
+        if not others:
+            return list(own)
         shared = self._sharing
-        for row in r[:-1]:
-            shared = shared * row
-        return 1.0 - (1.0 - shared) * (1.0 - own)
+        for each in others:
+            shared = [s * r for s, r in zip(shared, each, strict=True)]
+        return [1.0 - (1.0 - s) * (1.0 - r) for s, r in zip(shared, own, strict=True)]
 
     def skill_recalls(self, skill: str, at_days: float) -> list[float]:
         """Each member's chance of getting one skill right, 0 to 1."""
-        recalls: list[float] = self._retained([self.skills.get(skill)], at_days)[1].ravel().tolist()
-        return recalls
+        return list(self._recalls([self.skills.get(skill)], at_days)[0])
 
     def skill_recall(self, skill: str, at_days: float) -> float:
         """Chance of getting one skill right, the committee's mean, 0 to 1."""
@@ -154,8 +145,7 @@ class Memory:
 
     def member_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
         """Each member's chance of a clean first attempt, before the correction."""
-        recalls: list[float] = self._cards(self._retained([self.skills.get(s) for s in skills], at_days)[1]).tolist()
-        return recalls
+        return self._cards(self._recalls([self.skills.get(skill) for skill in skills], at_days))
 
     def corrected_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
         """The same moved by what the player's correction moves the committee's mean, within 0 to 1."""
@@ -167,7 +157,7 @@ class Memory:
     def recall(self, skills: Sequence[str], at_days: float) -> float:
         """Chance of a clean first attempt at a card with these skills, 0 to 1."""
         kept = [self.skills.get(skill) for skill in skills]
-        cards = self._cards(self._retained(kept, at_days)[1]).tolist()
+        cards = self._cards(self._recalls(kept, at_days))
         mean = sum([w * p for w, p in zip(self.weights(), cards, strict=True)])
         strength, variance, _ = self._strength(mean, kept)
         return normal_chance(strength / math.sqrt(variance))
@@ -218,31 +208,28 @@ class Memory:
         c, player = self.constants, self.player
         clean = grade.clean
         before = [self.skills.get(skill) for skill in skills]
-        half, r = self._retained(before, at_days)
-        cards = self._cards(r)
-        members = cards.tolist()
+        recalls = self._recalls(before, at_days)
+        members = self._cards(recalls)
         mean = sum([w * p for w, p in zip(self.weights(), members, strict=True)])
         difficulties, self.player = self._correct(mean, before, grade, members)
-        if clean:
-            half = grown(half, r, c.growth * (c.in_time_growth if grade is Grade.IN_TIME else 1.0), c.growth_exponent)
-        else:
-            blame = np.minimum(1.0, (1.0 - r) / np.maximum(1.0 - cards, 1e-6))
-            if grade is Grade.FOUND:
-                blame *= c.found_blame
-            if blamed is not None:
-                blame *= np.array([[1.0 if s.startswith(blamed + ":") else c.slip_elsewhere] for s in skills])
-            half = np.maximum(shrunk(half, blame, c.shrink), np.minimum(half, self._least_half))
-        for skill, kept, row, difficulty in zip(skills, before, half.tolist(), difficulties, strict=True):
-            if kept is None:
-                if not clean:
-                    row = self._first
-                floor = player.known / player.meetings if clean else 0.0
-                self.skills[skill] = SkillMemory(at_days, tuple(row), 1, int(clean), at_days, floor, *difficulty)
-            else:
+        growth = c.growth * (c.in_time_growth if grade is Grade.IN_TIME else 1.0)
+        failed = () if clean else [1.0 - p if 1.0 - p > _SURELY else _SURELY for p in members]
+        for skill, kept, each, difficulty in zip(skills, before, recalls, difficulties, strict=True):
+            half = kept.half_lives_days if kept else self._first
+            if clean:
+                half = all_grown(half, each, growth, c.growth_exponent)
+            elif kept:
+                told = 1.0 if blamed is None or skill.startswith(blamed + ":") else c.slip_elsewhere
+                part = c.shrink * told * (c.found_blame if grade is Grade.FOUND else 1.0)
+                half = all_shrunk(half, each, failed, part, self._least_half)
+            if kept:
+                last, first, floor = max(at_days, kept.last_days), kept.first_days, kept.floor
                 self.skills[skill] = SkillMemory(
-                    max(at_days, kept.last_days), tuple(row), kept.tries + 1, kept.clean + clean,
-                    kept.first_days, kept.floor, *difficulty,
+                    last, half, kept.tries + 1, kept.clean + clean, first, floor, *difficulty
                 )  # fmt: skip
+            else:
+                floor = player.known / player.meetings if clean else 0.0
+                self.skills[skill] = SkillMemory(at_days, half, 1, int(clean), at_days, floor, *difficulty)
         return tuple(zip(skills, before, strict=True))
 
     def _correct(
@@ -275,8 +262,8 @@ class Memory:
         if c.learning_weights:
             kept = c.weight_memory
             sums = [
-                kept * w + math.log(min(1.0 - _LEAST, max(_LEAST, p if clean else 1.0 - p)))
-                for w, p in zip(scores, members, strict=True)
+                kept * w + math.log(_LEAST if p < _LEAST else _MOST if p > _MOST else p)
+                for w, p in zip(scores, members if clean else [1.0 - p for p in members], strict=True)
             ]
             top = max(sums)
             scores = tuple([s - top for s in sums])

@@ -28,6 +28,9 @@ _PLAYED = 256
 
 _DAY_SECONDS = 86400.0
 
+_USUAL_SECONDS = CardSpec("any").seconds
+"""What a card takes that the deck does not know."""
+
 
 class _JournalEntry(NamedTuple):
     """One recorded review and everything it replaced."""
@@ -85,32 +88,35 @@ class Learner:
         exception: a repeat of a card with skills never met is a lesson, and
         they count as met from then on.
         """
+        memory, at, grade = self.memory, review.at, review.grade
         card = self.cards.get(review.card)
         shared = review.skills or (card.skills if card else ())
         skills = (*shared, f"{CARD_KIND}:{review.card}")
-        at_days = days_of(review.at)
-        player, pace, missed_on = self.memory.player, self.pace, self.missed_on.get(review.card)
-        new = tuple(skill for skill in skills[:-1] if skill not in self.memory.skills)
-        first = review.attempt == "first"
-        missed = first and review.grade is Grade.LOOKED
+        offset = offset_of(at)
+        at_days = at.timestamp() / _DAY_SECONDS
+        player, pace, missed_on = memory.player, self.pace, self.missed_on.get(review.card)
+        met = memory.skills
+        new = tuple([skill for skill in shared if skill not in met])
+        first, clean, missed = review.attempt == "first", False, False
         replaced: Replaced = ()
         if first:
+            clean, missed = grade.clean, grade is Grade.LOOKED
             blamed = self.blame.get(review.slip) if review.slip else None
-            replaced = self.memory.learn(skills, review.grade, at_days, blamed)
+            replaced = memory.learn(skills, grade, at_days, blamed)
             if review.spent is not None:
-                expected = card.seconds if card else CardSpec(review.card).seconds
-                self.pace = pace.after(review.grade.clean, review.spent, expected)
-            day = practice_day_of_days(at_days, offset_of(review.at), self.day_starts_at_hour)
-            if missed:
-                self.missed_on[review.card] = day
-            elif missed_on is not None and day > missed_on:
-                del self.missed_on[review.card]
+                expected = card.seconds if card else _USUAL_SECONDS
+                self.pace = pace.after(clean, review.spent, expected)
+            if missed or missed_on is not None:
+                day = practice_day_of_days(at_days, offset, self.day_starts_at_hour)
+                if missed:
+                    self.missed_on[review.card] = day
+                elif missed_on is not None and day > missed_on:
+                    del self.missed_on[review.card]
         elif new:
-            replaced = self.memory.see(skills, at_days)
-        clean = first and review.grade.clean
+            replaced = memory.see(skills, at_days)
         played = Played(review.id, review.card, at_days, review.session, first, missed, clean, new)
         self._journal.append(_JournalEntry(review, played, replaced, player, pace, missed_on))
-        return tuple(skill for skill, _ in replaced)
+        return tuple([skill for skill, _ in replaced])
 
     def undo(self, review_id: str) -> frozenset[str]:
         """Take one review back, as if it had never been recorded, exactly; the skills that may have changed.
@@ -202,8 +208,7 @@ class Learner:
 
         Constants that only the choice of cards reads are not in it.
         """
-        usual = CardSpec("any").seconds
-        slow = sorted((card.id, card.seconds) for card in self.cards.values() if card.seconds != usual)
+        slow = sorted((card.id, card.seconds) for card in self.cards.values() if card.seconds != _USUAL_SECONDS)
         return [self.memory.constants.learning_values(), sorted(self.blame.items()), self.day_starts_at_hour, slow]
 
     def export(self) -> dict[str, Any]:
