@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from drills.microphone.device import Microphone, load_sounddevice
 from drills.microphone.paced_wav import paced
 from drills.microphone.wav_input import read_wav
+from drills.session.hands_free import HandsFree
 from drills.session.session_ears import SessionEars, usual_first_s
 from drills.session.take_source import ThreadedTakes
+from scheduler.statistics.agreement import mostly_same
 
 if TYPE_CHECKING:
     from drills.session.sounding import Speaker
@@ -33,8 +35,8 @@ class OpenedEars:
             self.microphone.__exit__(None, None, None)
 
 
-def open_ears(recording: str | None, speaker: Speaker | None, log: ReviewLog) -> OpenedEars:
-    """Opens the microphone, or the recording, and begins to listen.
+def open_ears(recording: str | None, speaker: Speaker | None, log: ReviewLog, hands_free: bool) -> OpenedEars:
+    """Opens the microphone, or the recording, and begins to listen. hands_free: whether the session goes on by it.
 
     Raises MicrophoneError with what to do where there is no library, no device or no permission, or the file cannot
     be read.
@@ -43,11 +45,17 @@ def open_ears(recording: str | None, speaker: Speaker | None, log: ReviewLog) ->
     def busy() -> bool:
         return speaker is not None and speaker.sounding
 
-    late_s = usual_first_s(witness.detail for witness, _ in log.witnessed())
+    witnessed = log.witnessed()
+    late_s = usual_first_s(witness.detail for witness, _ in witnessed)
+
+    def session_ears(takes: ThreadedTakes) -> SessionEars:
+        free = HandsFree() if hands_free else None
+        return SessionEars(takes, late_s, hands_free=free, offer=mostly_same(witnessed))
+
     if recording is not None:
         sound = read_wav(recording)
         takes = ThreadedTakes(paced(sound), sound.rate, busy)
-        return OpenedEars(SessionEars(takes.start(), late_s), takes, None)
+        return OpenedEars(session_ears(takes.start()), takes, None)
     microphone = Microphone(load_sounddevice()).__enter__()
     takes = ThreadedTakes(microphone.frames(), microphone.rate, busy)
-    return OpenedEars(SessionEars(takes.start(), late_s), takes, microphone)
+    return OpenedEars(session_ears(takes.start()), takes, microphone)

@@ -20,11 +20,12 @@ __all__ = ["command"]
 @focus_options
 @neck_options
 @click.option("--listen", is_flag=True, help="Hear what is played by the microphone, and propose a grade.")
+@click.option("--hands-free", is_flag=True, help="With the microphone, go on by what is heard; keys overrule.")
 @click.option("--recording", metavar="FILE", hidden=True, help="A WAV file in place of the microphone.")
 @sit_options
 def command(
     deck: str | None, minutes: float | None, plain: bool, quiet: bool, log: str | None, seed: int, by: str | None,
-    listen: bool, recording: str | None, **options: Any,
+    listen: bool, hands_free: bool, recording: str | None, **options: Any,
 ) -> int:  # fmt: skip
     """Play today's session from DECK (your usual one when left out), or over the changes of a tune.
 
@@ -45,6 +46,11 @@ def command(
     not hear well, and proposes a grade or none; your key decides, and the log keeps both. Nothing is recorded.
     While the tool itself sounds it does not listen. Tried on simulated playing only.
 
+    --hands-free goes on by what is heard: the answer comes after the last right note or a silence, after three
+    seconds silence takes the grade that is proposed, and a grade key overrules it. A lesson, and a diagram after a
+    miss, stay until they were played right twice. What was not heard well waits for your key; two overrules in a row
+    turn it off.
+
     A two-pedal page turner is enough: Page Down reveals and accepts Clean, Page Up marks Looked, and on the
     next prompt Page Up, and no other key, raises the last grade a step.
 
@@ -61,5 +67,5 @@ def command(
 
     return sit(
         player_of(log), deck, options, kind=DAILY, minutes=minutes, plain=plain, quiet=quiet, seed=seed, by=by,
-        listen=listen or recording is not None, recording=recording,
+        listen=listen or hands_free or recording is not None, hands_free=hands_free, recording=recording,
     )  # fmt: skip

@@ -61,13 +61,15 @@ def sit(
     chooser: Callable[[Material, Planner], Chooser] | None = None,
     by: str | None = None,
     listen: bool = False,
+    hands_free: bool = False,
     recording: str | None = None,
 ) -> int:
     """Plays one sitting; returns the exit code.
 
     options: focus, neck and changes options as the command line gave them. kind: see
     `drills.session.session_state`. chooser: makes who says what is next from material and planner, or None.
-    by: the day a tune is for, as typed. listen: whether the playing is heard. recording: a WAV file in place of the
+    by: the day a tune is for, as typed. listen: whether the playing is heard. hands_free: whether
+    the session goes on by it. recording: a WAV file in place of the
     microphone, or None.
     """
     import time
@@ -113,7 +115,7 @@ def sit(
         last = review_log.latest()
         tune = _tune(player, material, planner, standing, clock(), last.at if last else None, by, minutes)
         speaker = Speaker() if settings.reading.sound and not quiet else None
-        ears, unheard = _ears(listen, recording, speaker, review_log)
+        ears, unheard = _ears(listen, hands_free, recording, speaker, review_log)
         drill = Drill(
             material, planner, review_log, clock,
             minutes=minutes or settings.practice.minutes,
@@ -151,7 +153,7 @@ def sit(
 
 
 def _ears(
-    listen: bool, recording: str | None, speaker: Speaker | None, review_log: ReviewLog
+    listen: bool, hands_free: bool, recording: str | None, speaker: Speaker | None, review_log: ReviewLog
 ) -> tuple[OpenedEars | None, str]:
     """What hears the playing, and why nothing does where that was asked for."""
     if not listen:
@@ -160,7 +162,7 @@ def _ears(
     from drills.errors import MicrophoneError
 
     try:
-        return open_ears(recording, speaker, review_log), ""
+        return open_ears(recording, speaker, review_log, hands_free), ""
     except MicrophoneError as error:
         return None, f"Not listening: {error}. The session goes on by keys."
 

@@ -12,6 +12,7 @@ from drills.diagrams.answer import heading, remarks
 from drills.diagrams.large_text import LABEL_ROWS, large_label
 from drills.diagrams.text import note_table
 from drills.session.drill import Drill
+from drills.session.heard_take import seconds_left
 from drills.session.lessons import lesson_words, root_words
 from drills.session.letters import HEIGHT as LETTER_ROWS
 from drills.session.letters import big
@@ -25,7 +26,15 @@ from drills.session.screen_lines import (
     view,
     wrapped,
 )
-from drills.session.session_sentences import SLIPPED_BEFORE, again_words, heard_words, in_time_words, said_of, slips_of
+from drills.session.session_sentences import (
+    SLIPPED_BEFORE,
+    again_words,
+    heard_words,
+    in_time_words,
+    said_of,
+    silence_words,
+    slips_of,
+)
 from drills.session.session_state import SessionState
 from drills.shapes.shape import Shape, fingers_text
 from scheduler.grade import Grade
@@ -317,6 +326,9 @@ def answer(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     verdict = drill.state.verdict
     lines = wrapped(verdict.line, width, "strong", 8) if verdict is not None else []
     lines += [line for text in heard_words(drill.state) for line in wrapped(text, width, "strong", 8)]
+    if silence := silence_words(drill):
+        bar = ("#" if style.ascii else "■") * seconds_left(drill.state.heard, drill.now_s())
+        lines.append(ScreenLine(f"{silence} {bar}", "", 8))
     keys = 1 if verdict is not None else GRADE_ROWS
     taken = len(lines) + keys + 1 + _noted(drill, width)
     lines += [*_diagram(drill, style, width, height, taken), blank(0)]

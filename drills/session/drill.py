@@ -53,6 +53,10 @@ PLACED_TICKET = "placed"
 WARM_UP_FRET = 7
 """From here up the hand stretches least (drills/RULES.md, E)."""
 
+TICK_S, QUICK_TICK_S = 0.5, 0.05
+"""How often passing time is looked at, in seconds: for the end of the musical minute and news of the sound, and for
+what is heard hands free."""
+
 USUAL_TEMPO_BPM = 60.0
 """A note a second: slow (rule B6)."""
 
@@ -162,7 +166,7 @@ class Drill:
             if self.state.kind == PLACEMENT and placed(self.state):
                 self.writer.append(Ticket(PLACED_TICKET, "yes"), self.clock())
         if self.ears is not None:
-            self.state = self.ears.follow(began, self.state)
+            self.state = self.ears.follow(began, self.state, self.now_s())
         if self.writer.waiting and self.writer.again():
             self.state = replace(self.state, note="All written now.")
         elif self.writer.waiting:
@@ -171,7 +175,7 @@ class Drill:
     def tick(self) -> bool:
         """Lets time pass without a key; whether there is something new to show."""
         before, now_s = self.state, self.now_s()
-        if self.listener is not None and self.listener.sounding:
+        if (self.listener is not None and self.listener.sounding) or (self.ears is not None and self.ears.playing):
             before = replace(before, active_s=now_s)
         self.state = machine.tick(before, now_s, usual_s=self._usual_s() if machine.left_alone(before, now_s) else 0.0)
         notice = self.listener.notice() if self.listener is not None else ""
@@ -182,8 +186,16 @@ class Drill:
             if card is not None and self.state.phase is Phase.PROMPT and kind_of(card.kind).heard:
                 self._next(self.clock(), card.id)
         if self.ears is not None:
-            self.state = self.ears.follow(before, self.state)
+            self.state = self.ears.follow(before, self.state, now_s)
+            for key in self.ears.due(self.state, now_s):
+                self.press(key, rest_s=0.0)
+            return self.state is not before or self.ears.stirs(self.state, now_s)
         return self.state is not before
+
+    @property
+    def tick_s(self) -> float:
+        """How often passing time is to be looked at, in seconds: oftener where playing alone moves the session."""
+        return QUICK_TICK_S if self.ears is not None and self.ears.hands_free else TICK_S
 
     def _usual_s(self) -> float:
         """Seconds this player usually takes over the card in hand; 0 between cards."""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil
 
 from scheduler.grade import Grade
 
-__all__ = ["HeardTake"]
+__all__ = ["HeardTake", "seconds_left"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +18,7 @@ class HeardTake:
     notes: a sentence for each note that was not right. grade: what is proposed, None where nothing is claimed.
     slip: the cause that is proposed with Looked, or None. sure: share of the notes that were judged, 0 to 1.
     source: engine and version. detail: the verdict in numbers, a JSON object. accepted: whether the proposal was
-    taken by silence.
+    taken by silence. accept_at_s: when silence takes it, on the clock of the sitting, or None.
     """
 
     glyphs: tuple[str, ...]
@@ -29,3 +30,9 @@ class HeardTake:
     source: str
     detail: str
     accepted: bool = False
+    accept_at_s: float | None = None
+
+
+def seconds_left(take: HeardTake | None, now_s: float) -> int:
+    """Whole seconds until silence accepts the proposal on show; 0 where nothing is accepted."""
+    return max(0, ceil(take.accept_at_s - now_s)) if take is not None and take.accept_at_s is not None else 0

@@ -27,6 +27,7 @@ from drills.session.session_sentences import (
     paused_words,
     plan_line,
     said_of,
+    silence_words,
     slips_of,
     unfit_words,
     warm_up_words,
@@ -123,6 +124,8 @@ def spoken(drill: Drill) -> list[str]:
             if verdict:
                 asks = f"Enter takes {verdict.grade.label}. Or l Looked, f Found it, c Clean, t In time."
             heard += [say_chord(words) for words in heard_words(state)]
+            if silence_words(drill):
+                asks = "In three seconds silence takes it. l Looked, f Found it, c Clean, t In time overrule."
             return [*heard, *_diagram(drill), *note, asks]
         case Phase.REPEAT:
             last = state.given[-1]

@@ -11,7 +11,8 @@ from drills.cards.prompts.prompt import Question
 from drills.listening.heard import Judged, Target, Verdict
 from drills.listening.proposal import propose
 from drills.listening.verdict import judge
-from drills.session.heard_take import HeardTake
+from drills.session.hands_free import ACCEPT_S, OFF_AGAIN, HandsFree
+from drills.session.heard_take import HeardTake, seconds_left
 from drills.session.session_state import Given, Phase, SessionState
 from drills.session.verdict_words import extras_words, glyphs_of, note_words
 from drills.shapes.shape import Shape
@@ -28,6 +29,7 @@ _GRADES = {"looked": Grade.LOOKED, "found-it": Grade.FOUND, "clean": Grade.CLEAN
 _LETTERS = {Judged.RIGHT: "r", Judged.WRONG: "w", Judged.MISSING: "m", Judged.NOT_SURE: "?"}
 _KEPT = 3
 """Takes that are remembered, for a grade that is taken back."""
+_STILL_THERE_S = 5.0
 _FEWEST_FIRST = 20
 _LATE_SHARE = 0.9
 """A first note later than this share of the player's own is a hunt; under twenty of them nothing is late."""
@@ -62,46 +64,106 @@ def usual_first_s(details: Iterable[str]) -> float | None:
 class SessionEars:
     """Follows a sitting from state to state and puts what was heard beside the answer.
 
-    source: where takes come from. late_s: see `usual_first_s`.
+    source: where takes come from. late_s: see `usual_first_s`. hands_free: what presses keys for a player who plays
+    and waits, or None. offer: whether the player may be told of it.
     """
 
-    def __init__(self, source: TakeSource, late_s: float | None = None):
-        self._source, self._late_s = source, late_s
+    def __init__(
+        self,
+        source: TakeSource,
+        late_s: float | None = None,
+        *,
+        hands_free: HandsFree | None = None,
+        offer: bool = False,
+    ):
+        self._source, self._late_s, self._hands_free, self.offer = source, late_s, hands_free, offer
         self._takes: list[tuple[Question, HeardTake]] = []
-        self._told = False
+        self._told = self._turned_off = False
 
     @property
     def listening(self) -> bool:
         """Whether the microphone is open."""
         return not self._source.trouble
 
-    def follow(self, before: SessionState, after: SessionState) -> SessionState:
-        """The state after a key or a tick, with what was heard.
+    @property
+    def hands_free(self) -> bool:
+        """Whether playing and waiting is enough."""
+        return self.listening and self._hands_free is not None and self._hands_free.on
 
-        A prompt that comes up, or goes on after a pause, begins a take; the answer ends it.
+    def follow(self, before: SessionState, after: SessionState, now_s: float = 0.0) -> SessionState:
+        """The state after a key or a tick, with what was heard. now_s: the clock of the sitting, in seconds.
+
+        A prompt that comes up, or goes on after a pause, begins a take; the answer ends it. So does, hands free, a
+        diagram that is played from.
         """
-        asks = after.phase is Phase.PROMPT and after.paused_s is None
-        asked = before.phase is Phase.PROMPT and before.paused_s is None and before.question is after.question
-        if asks and not asked:
+        played = (Phase.PROMPT, Phase.LESSON, Phase.REPEAT) if self.hands_free else (Phase.PROMPT,)
+        plays = after.phase in played and after.paused_s is None
+        went_on = before.phase is after.phase and before.paused_s is None and before.question is after.question
+        if plays and not went_on:
+            if self._hands_free is not None:
+                self._hands_free.prompted(self._source.heard()[0])
             self._source.begin()
-            self._takes = [pair for pair in self._takes if pair[0] is not after.question][-_KEPT:]
+            if after.phase is Phase.PROMPT:
+                self._takes = [pair for pair in self._takes if pair[0] is not after.question][-_KEPT:]
         elif after.phase is Phase.ANSWER:
-            if before.phase is Phase.PROMPT and before.question is after.question:
-                self._hear(after.question)
-            if after.heard is None:  # a grade that was taken back brings back what was heard of it
-                after = replace(after, heard=self._take_of(after.question))
+            after = self._answered(before, after, now_s)
         return self._noticed(after)
+
+    def _answered(self, before: SessionState, after: SessionState, now_s: float) -> SessionState:
+        if before.phase is Phase.PROMPT and before.question is after.question:
+            self._hear(after.question)
+            if self.hands_free:
+                self._source.begin()  # what is played from now on is noodling
+            take = self._take_of(after.question)
+            accept_at_s = now_s + ACCEPT_S if self.hands_free and take is not None and take.grade is not None else None
+            return replace(after, heard=take and replace(take, accept_at_s=accept_at_s))
+        if after.heard is None and (take := self._take_of(after.question)) is not None:
+            # A grade that was taken back brings back what was heard of it; now a key decides.
+            self._keep(after.question, replace(take, accepted=False))
+            return replace(after, heard=self._take_of(after.question))
+        if before.paused_s is not None and after.paused_s is None and after.heard is not None and self.hands_free:
+            accept_at_s = now_s + ACCEPT_S if after.heard.grade is not None else None
+            return replace(after, heard=replace(after.heard, accept_at_s=accept_at_s))
+        return after
+
+    def due(self, state: SessionState, now_s: float) -> tuple[str, ...]:
+        """The keys that are to be pressed for the player now; none without hands free."""
+        if self._hands_free is None:
+            return ()
+        keys = self._hands_free.due(state, now_s, self._source, asked_of(state.question))
+        if keys and state.phase is Phase.ANSWER and state.heard is not None:
+            self._keep(state.question, replace(state.heard, accepted=True, accept_at_s=None))
+        return keys
+
+    def stirs(self, state: SessionState, now_s: float) -> bool:
+        """Whether the seconds that are shown have changed since this was last asked."""
+        if self._hands_free is None:
+            return False
+        before, left = self._hands_free.shown_s, seconds_left(state.heard, now_s)
+        self._hands_free.shown_s = left
+        return before != left
+
+    @property
+    def playing(self) -> bool:
+        """Whether a note was heard in the last seconds, which is as good as a key."""
+        ears, _ = self._source.heard()
+        return self.listening and bool(ears.heard) and ears.now_s - ears.heard[-1].at_s < _STILL_THERE_S
 
     def witness_of(self, given: Given) -> Witness | None:
         """What the log keeps of a grade, beside its review; None where nothing was heard of it."""
         take = self._take_of(given.question)
         if take is None:
             return None
+        if self._hands_free is not None and self._hands_free.graded(given.grade, take):
+            self._turned_off = True
         how = "accepted" if take.accepted else "shown"
         return Witness(given.review, take.grade, how, take.source, take.sure, take.detail)
 
     def _noticed(self, state: SessionState) -> SessionState:
-        """Says once why nothing is heard any more."""
+        """Says once why nothing is heard any more, and when hands free has turned itself off."""
+        if self._turned_off:
+            self._turned_off = False
+            return replace(state, note=OFF_AGAIN)
         if self._told or not self._source.trouble:
             return state
         self._told = True
@@ -109,6 +171,9 @@ class SessionEars:
 
     def _take_of(self, question: Question | None) -> HeardTake | None:
         return next((take for asked, take in self._takes if asked is question), None)
+
+    def _keep(self, question: Question | None, take: HeardTake) -> None:
+        self._takes = [(asked, take if asked is question else old) for asked, old in self._takes]
 
     def _hear(self, question: Question | None) -> None:
         shape = asked_of(question)

@@ -7,15 +7,36 @@ from drills.cards.kinds import kind_of
 from drills.cards.sore_hand import stretch_words
 from drills.neck.strings import parse_strings
 from drills.session.drill import Drill
+from drills.session.heard_take import seconds_left
 from drills.session.key_bindings import SLIP_KEYS
 from drills.session.opening import weakest
 from drills.session.player_history import missed_words
 from drills.session.session_state import DAILY, PLACEMENT, ROUND, SAMPLE, Phase, SessionState
 
 __all__ = [
-    "BEFORE_YOU_START", "LISTENING", "MICROPHONE_ON", "SLIPPED_BEFORE", "STOPPED", "STOP_AND_ASK", "again_words",
-    "care_lines", "caution_lines", "focus_words", "heard_words", "in_time_words", "listening_words", "many",
-    "music_keys", "music_words", "paused_words", "plan_line", "said_of", "slips_of", "unfit_words", "warm_up_words",
+    "BEFORE_YOU_START",
+    "LISTENING",
+    "MICROPHONE_ON",
+    "SLIPPED_BEFORE",
+    "STOPPED",
+    "STOP_AND_ASK",
+    "again_words",
+    "care_lines",
+    "caution_lines",
+    "focus_words",
+    "heard_words",
+    "in_time_words",
+    "listening_words",
+    "many",
+    "music_keys",
+    "music_words",
+    "paused_words",
+    "plan_line",
+    "said_of",
+    "silence_words",
+    "slips_of",
+    "unfit_words",
+    "warm_up_words",
     "yesterday_words",
 ]  # fmt: skip
 
@@ -29,6 +50,17 @@ LISTENING = (
     "Tried on simulated playing only."
 )
 """Said once, before the first card of a session that listens."""
+
+HANDS_FREE = (
+    "Hands free: play and wait. The answer comes by itself, after three seconds silence takes the grade, and a grade "
+    "key overrules it."
+)
+"""Said once, before the first card of a session that goes on by what is heard."""
+
+OFFER_HANDS_FREE = (
+    "Of your last 20 grades 18 or more were those proposed: neckwork session --hands-free goes on without a key."
+)
+"""Said before the first card to a player whose grades mostly are those proposed."""
 
 MICROPHONE_ON = "The microphone is on."
 """Stands on every page while it is."""
@@ -136,13 +168,26 @@ def said_of(state: SessionState) -> tuple[str, ...]:
 
 def listening_words(drill: Drill) -> str:
     """What is said once of the microphone before the first card, or ``""``."""
-    return LISTENING if drill.ears is not None and drill.ears.listening else ""
+    if drill.ears is None or not drill.ears.listening:
+        return ""
+    if drill.ears.hands_free:
+        return f"{LISTENING} {HANDS_FREE}"
+    return f"{LISTENING} {OFFER_HANDS_FREE}" if drill.ears.offer else LISTENING
 
 
 def heard_words(state: SessionState) -> list[str]:
     """What was heard of the card in hand: the proposal, and the notes that were not right, in one paragraph."""
     heard = state.heard
     return [" ".join((heard.line, *heard.notes))] if heard is not None else []
+
+
+def silence_words(drill: Drill) -> str:
+    """What silence does with the proposal on show, and in how many seconds; ``""`` where a key decides."""
+    heard = drill.state.heard
+    if drill.ears is None or not drill.ears.hands_free or heard is None or heard.grade is None:
+        return ""
+    left = seconds_left(heard, drill.now_s())
+    return f"Silence takes {heard.grade.label}: {left} s" if left else ""
 
 
 def slips_of(card: Card) -> str:

@@ -13,6 +13,7 @@ from drills.safe_text import escaped
 from drills.session.colours import ColourSystem, colour_system, tone_style
 from drills.session.drill import Drill
 from drills.session.key_bindings import HURTS
+from drills.session.lines_while_playing import reading_while_playing
 from drills.session.plain import spoken
 from drills.session.screen_lines import ScreenLine
 from drills.session.screens import pages, screen
@@ -39,9 +40,6 @@ _DEPTHS: dict[ColourSystem, str] = {
     "none": "DEPTH_1_BIT", "256": "DEPTH_8_BIT", "truecolor": "DEPTH_24_BIT",
 }  # fmt: skip
 """The same in the words of prompt_toolkit."""
-
-TICK_S = 0.5
-"""How often passing time is looked at: for the end of the musical minute, and for news of the sound."""
 
 
 def ansi(lines: list[ScreenLine], width: int, system: ColourSystem = "none") -> str:
@@ -162,7 +160,7 @@ def run(
 
         async def pass_time() -> None:
             while True:
-                await asyncio.sleep(TICK_S)
+                await asyncio.sleep(drill.tick_s)
                 with failing():
                     if pasting is not None:
                         pasting.drop_unended()
@@ -217,10 +215,16 @@ def run_lines(drill: Drill, read: Callable[[], str], say: Callable[[str], None])
 
     read: the next line typed, raising EOFError at the end. say: prints one line.
     """
+
+    def tell() -> None:
+        for line in spoken(drill):
+            say(line)
+
+    if drill.ears is not None and drill.ears.hands_free:
+        read = reading_while_playing(drill, read, tell)
     try:
         while True:
-            for line in spoken(drill):
-                say(line)
+            tell()
             line = read().strip()
             drill.tick()
             if drill.state.gone:  # nothing could be shown while a line was waited for; it still counts

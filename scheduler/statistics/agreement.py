@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from scheduler.grade import Grade
@@ -10,10 +10,12 @@ from scheduler.log.events import Witness
 from scheduler.review import Review
 from scheduler.statistics.counts import wilson
 
-__all__ = ["FEWEST_HEARD", "NOTHING_HEARD", "Agreement", "agreement_of"]
+__all__ = ["FEWEST_HEARD", "NOTHING_HEARD", "Agreement", "agreement_of", "mostly_same"]
 
 FEWEST_HEARD = 20
 """With fewer pairs nothing is said: the interval of 10 of 10 still reaches down to 72 in 100 (`wilson`)."""
+
+_LATELY, _MOSTLY = 20, 18
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +47,19 @@ def agreement_of(pairs: Iterable[tuple[Witness, Review]]) -> Agreement:
     slowly count as one, since a machine knows the pace only where it gave it.
     """
     counts = [0, 0, 0]
-    for witness, review in pairs:
-        if witness.proposed is None or witness.how == "accepted" or review.attempt != "first":
-            continue
-        own, heard = min(review.grade, Grade.CLEAN), min(witness.proposed, Grade.CLEAN)
+    for own, heard in _told(pairs):
         counts[(own > heard) - (own < heard)] += 1
     return Agreement(*counts)
+
+
+def mostly_same(pairs: Sequence[tuple[Witness, Review]]) -> bool:
+    """Whether of the last 20 pairs that tell something, oldest first, 18 or more are the same."""
+    lately = list(_told(pairs))[-_LATELY:]
+    return len(lately) == _LATELY and sum(own == heard for own, heard in lately) >= _MOSTLY
+
+
+def _told(pairs: Iterable[tuple[Witness, Review]]) -> Iterator[tuple[Grade, Grade]]:
+    """Own and proposed grade of each pair that tells something."""
+    for witness, review in pairs:
+        if witness.proposed is not None and witness.how != "accepted" and review.attempt == "first":
+            yield min(review.grade, Grade.CLEAN), min(witness.proposed, Grade.CLEAN)
