@@ -45,20 +45,7 @@ function nextStep(tables, history, session, without) {
     return kinds.length > 0 && !told;
   };
 
-  const since = (card) => asked.slice(asked.lastIndexOf(card) + 1);
-  const othersSince = (card) => new Set(since(card)).size;
-  const due = [];
-  const early = [];
-  const late = [];
-  const room = returned === 0 || returned < tables.share * asked.length;
-  for (const wanted of ["lesson", "ask"]) {
-    for (const [card, { after, gap }] of waiting) {
-      if (after !== wanted || aside.has(card)) continue;
-      if (othersSince(card) < gap && since(card).length < 2 * gap) early.push(card);
-      else (wanted === "ask" && !room ? late : due).push(card);
-    }
-  }
-
+  const othersSince = (card) => new Set(asked.slice(asked.lastIndexOf(card) + 1)).size;
   const planned = tables.sessions[Math.min(session, tables.sessions.length - 1)];
   const before = history.filter((one) => one.session < session && one.done === "ask");
   const first = new Map();
@@ -81,6 +68,18 @@ function nextStep(tables, history, session, without) {
   const most = tables.running[firstSession ? 0 : 1];
   const hurried = most > 0 && running >= most;
   const fresh = queue.filter((card) => !played.has(card) && fits(card));
+  const due = [];
+  const early = [];
+  const late = [];
+  const room = returned === 0 || returned < tables.share * asked.length;
+  const othersOpen = new Set([...played].filter((card) => !aside.has(card)).concat(fresh)).size - 1;
+  for (const wanted of ["lesson", "ask"]) {
+    for (const [card, { after, gap }] of waiting) {
+      if (after !== wanted || aside.has(card)) continue;
+      if (othersSince(card) < Math.max(1, Math.min(gap, othersOpen))) early.push(card);
+      else (wanted === "ask" && !room ? late : due).push(card);
+    }
+  }
   const calm = fresh.filter((card) => !(hurried && needsLesson(card)));
   const just = asked.length ? asked[asked.length - 1] : null;
   const tags = new Set(just === null ? [] : cards[just].apart);
@@ -90,7 +89,7 @@ function nextStep(tables, history, session, without) {
   const order = [...new Set([...asked].reverse())].reverse();
   const onceMore = order.filter((card) => !waiting.has(card) && !aside.has(card));
   const rested = onceMore.filter((card) => othersSince(card) >= 3);
-  const open = [...due, ...calm, ...fresh, ...rested, ...late, ...early, ...onceMore];
+  const open = [...due, ...calm, ...fresh, ...rested, ...late, ...onceMore, ...early];
   const found = [
     ...open.filter(apart),
     ...open.filter(other),

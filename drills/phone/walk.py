@@ -4,8 +4,8 @@
 plans nothing: which cards a session has, and in which order, the planner has said when the page was made. The rules
 here are those of what happens within a session: lesson before test, the return of a miss, limits on new material, and
 no root twice running at one place (drills/RULES.md, B6 and B8). After a miss the page shows the card, to be played
-right twice, before it asks for the next step; here the card waits for three to seven others, and the next session
-begins with what was missed, six at most.
+right twice, before it asks for the next step; here the card waits for three to seven others or, where fewer are open,
+for each of them once, and the next session begins with what was missed, six at most.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from scheduler.planning.eligibility import returns_after
+
 __all__ = ["ASK", "LESSON", "LOOKED", "PlayedStep", "Step", "WalkCard", "WalkTables", "next_step"]
 
 LESSON, ASK = "lesson", "ask"
@@ -22,9 +24,6 @@ LESSON, ASK = "lesson", "ask"
 
 OTHERS_BETWEEN = 3
 """A card that went well is not asked again in a session before this many others, while anything else is open."""
-
-MOST_WAITS = 2
-"""Where too few cards are open for so many different others, a card waits for twice as many steps and no longer."""
 
 LOOKED = 1
 """The grade of a miss: that of `scheduler.grade.Grade.LOOKED`."""
@@ -152,8 +151,8 @@ class _Walk:
 
     def step(self) -> Step | None:
         """The first card that may come, by rules that give way one after another while nothing is left."""
-        due, early, late = self._returns()
         fresh = [card for card in self._queue() if card not in self.played and self._fits(card)]
+        due, early, late = self._returns(len(self.played.difference(self.without).union(fresh)) - 1)
         calm = [card for card in fresh if not (self._hurried() and self.needs_lesson(card))]
         just = self.asked[-1] if self.asked else None
         tags = frozenset(self.tables.cards[just].apart) if just is not None else frozenset()
@@ -163,7 +162,7 @@ class _Walk:
 
         again = self._once_more()
         rested = [card for card in again if self._others_since(card) >= OTHERS_BETWEEN]
-        open_cards = (*due, *calm, *fresh, *rested, *late, *early, *again)
+        open_cards = (*due, *calm, *fresh, *rested, *late, *again, *early)
         candidates: Iterator[int] = iter((
             *filter(apart, open_cards),
             *(card for card in open_cards if card != just),
@@ -174,10 +173,10 @@ class _Walk:
             return None
         return Step(LESSON if self.needs_lesson(card) else ASK, card, self.new_skills(card))
 
-    def _returns(self) -> tuple[list[int], list[int], list[int]]:
+    def _returns(self, others_open: int) -> tuple[list[int], list[int], list[int]]:
         """Cards shown or missed that may come back now, those that must wait, and misses beyond the share of returns.
 
-        Shown ones come first, then the longest waiting.
+        Shown ones come first, then the longest waiting. others_open: how many cards may come besides one that waits.
         """
         due: list[int] = []
         early: list[int] = []
@@ -187,7 +186,7 @@ class _Walk:
             for card, (after, gap) in self.waiting.items():
                 if after != wanted or card in self.without:
                     continue
-                if self._others_since(card) < gap and self._steps_since(card) < MOST_WAITS * gap:
+                if self._others_since(card) < returns_after(gap, others_open):
                     early.append(card)
                 else:
                     (late if wanted == ASK and not room else due).append(card)
@@ -197,10 +196,6 @@ class _Walk:
         """How many other cards have come since a card of this session was last on show."""
         last = len(self.asked) - self.asked[::-1].index(card)
         return len(set(self.asked[last:]))
-
-    def _steps_since(self, card: int) -> int:
-        """How many steps have come since then, the same card counted each time."""
-        return self.asked[::-1].index(card)
 
     def _once_more(self) -> list[int]:
         """What went well in this session, the longest ago first: asked again when all else is done."""

@@ -15,7 +15,7 @@ from scheduler.card import CardSpec, kind_of
 from scheduler.planning.rules import TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar
 
-__all__ = ["apart_from", "open_cards"]
+__all__ = ["apart_from", "open_cards", "returns_after"]
 
 _OTHERS_BETWEEN = 3
 """A card is not asked again before this many others, as far as the deck allows (common practice)."""
@@ -52,6 +52,15 @@ def open_cards(
                 continue
         fresh.append(card)
     return free + fresh
+
+
+def returns_after(drawn: int, others_open: int) -> int:
+    """How many different others come before a card looked up or shown is asked again in a session.
+
+    drawn: the number drawn for this return. others_open: how many other cards may be asked; where they are fewer than
+    drawn, it is each of them once. At least one comes between.
+    """
+    return max(1, min(drawn, others_open))
 
 
 def apart_from(

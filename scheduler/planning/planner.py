@@ -17,7 +17,7 @@ from scheduler.errors import CardError, RulesError
 from scheduler.memory.constants import Constants
 from scheduler.memory.learner import Learner, days_of, offset_of
 from scheduler.planning.choice import SHOWN, Choice
-from scheduler.planning.eligibility import apart_from, open_cards
+from scheduler.planning.eligibility import apart_from, open_cards, returns_after
 from scheduler.planning.first_meetings import easy_enough, lesson_kinds, paced
 from scheduler.planning.preferences import Asking, DeckIndex, weigh
 from scheduler.planning.rules import NO_RULES, TeachingRules
@@ -289,17 +289,17 @@ class Planner:
                 new_of[card_id] = (*new_of.get(card_id, ()), skill)
         so_far = self.session_so_far(at)
         asked = so_far.asked()
-        ready, held = [], set()
-        for card_id, others in so_far.waiting().items():
-            if others >= self._others_before_return(card_id, asked):
-                ready.append(card_id)
-            else:
-                held.add(card_id)
         choices = open_cards(self.cards, rules, so_far, new_of)
         first_day = self.first_day(at)
         today = SessionSoFar(tuple(self.learner.played())) if first_day else so_far
         if rules.easy_first:
             choices = easy_enough(choices, rules, skills, at_days)
+        ready, held = [], set()
+        for card_id, others in so_far.waiting().items():
+            if others >= returns_after(self._others_before_return(card_id, asked), len(choices) - 1):
+                ready.append(card_id)
+            else:
+                held.add(card_id)
         choices = paced(choices, rules, today, new_of, self._by_id, first_day)
         choices = apart_from(choices, asked, self._by_id, rules.apart_reach, frozenset(held))
         if not choices:

@@ -31,7 +31,8 @@ class TeachingRules:
         the order given. It is on unless it is switched off.
     return_after: fewest and most other cards between a card looked up, or
         shown in a lesson, and its return in the same session. Each return has
-        its own number between them, so that the order cannot be learned by heart.
+        its own number between them, so that the order cannot be learned by heart;
+        where fewer others are open, each of them comes once between.
     shown_kinds: kinds of skill that a lesson shows before they are first asked.
     lessons_running: most lessons one after another, on a player's first
         practice day and later; 0 for as many as come.

@@ -179,6 +179,20 @@ def test_a_miss_comes_back_after_three_to_seven_others():
     assert len(set(gaps)) >= 4
 
 
+@pytest.mark.parametrize("count", [2, 3, 4, 5, 6])
+def test_among_few_cards_a_miss_comes_back_after_each_other_once(count):
+    """Where fewer others are open than the number drawn, it waits for all of them and no longer (rule B4)."""
+    numbers = tuple(range(count))
+    tables = WalkTables(
+        cards=tuple(WalkCard((number,)) for number in numbers), kinds=("form",) * count, met=numbers,
+        sessions=(numbers,), limits={}, shown=(), running=(0, 0), first_day=False, gaps=(7,), share=1.0, again=0,
+    )  # fmt: skip
+    history = walked(tables, [4 * count], [1 if number == count else 3 for number in range(4 * count)])
+    order = [one.card for one in history]
+    between = order[count + 1 : order.index(order[count], count + 1)]
+    assert sorted(between) == sorted(set(numbers) - {order[count]})
+
+
 @pytest.mark.parametrize("seed", range(10))
 def test_a_session_goes_on_as_long_as_the_time_does(seed):
     """However it goes, there is a next step after the plan is played: what was missed, and then what went well."""

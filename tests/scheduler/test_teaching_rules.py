@@ -179,6 +179,29 @@ def test_the_wait_of_a_miss_varies():
     assert min(waits.values()) > 30  # 60 expected of each; fewer than 31 has a chance below 1 in 10,000
 
 
+@pytest.mark.parametrize("count", [2, 3, 4, 5, 6])
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("focused", [False, True])
+def test_among_few_cards_a_miss_returns_after_each_other_once(count, seed, focused):
+    """Fewer others than the number drawn, by the deck or by focus: no card is held back for ever, nor asked at once."""
+    cards = [CardSpec(f"{n:02d}") for n in range(count + 9 * focused)]
+    rules = replace(FREE, return_weight=1e6, return_share=1.0)
+    if focused:
+        rules = replace(rules, focus=frozenset(card.id for card in cards[:count]))
+    planner = Planner(cards, seed, (), rules)
+    planner.begin("s", START)
+    asked = []
+    for number in range(4 * count + 12):
+        at = START + timedelta(seconds=20 * number)
+        asked.append(planner.next(at))
+        grade = Grade.LOOKED if number == count else Grade.CLEAN
+        planner.record(Review(asked[-1], grade, at, 4.0, session="s", id=f"{number}"))
+    drawn = planner._others_before_return(asked[count], asked[: count + 1])
+    between = asked[count + 1 : asked.index(asked[count], count + 1)]
+    assert len(set(between)) >= min(drawn, count - 1)
+    assert len(between) <= min(drawn, count - 1) + 2  # what was asked just before waits for its own others
+
+
 def test_what_a_lesson_showed_is_asked_in_the_session():
     """A card shown counts no miss, and comes back after three to seven others, whatever else gains."""
     planner = Planner([CardSpec(f"{n:02d}", (f"form:{n}",)) for n in range(20)], 0, (), replace(FREE))
