@@ -8,6 +8,7 @@ import click
 
 from drills.cli.files import OUT_FILE
 from drills.cli.output import echo
+from drills.cli.page_marks import MarkType, refuse_idle_marks
 from drills.cli.player_files import NECK_FIELDS, focus_options, kept_fingers, minor_remarks, neck_options, player_of
 from drills.configuration.diagram_style import FINGERS_FIRST
 from drills.configuration.home import expanded
@@ -28,6 +29,7 @@ __all__ = ["command", "write_handout"]
 
 _WITHOUT_QUALITY = ("key", "overview", "neck", "place", "boxes", "necks", "tab", "bars", "trial")
 _WITHOUT_BOX = ("neck", "necks", "tab", "bars", "trial")
+_NO_SHEET = ("boxes", "necks", "tab", "bars", "trial")
 _LAYOUTS = (
     "sets", "set", "key", "overview", "place", "neck", "weakest", "deck", "boxes", "necks", "tab", "bars", "trial",
 )  # fmt: skip
@@ -52,6 +54,15 @@ _LAYOUTS = (
 @click.option("--box", is_flag=True, default=None, help="Upright chord boxes.")
 @click.option("--left-handed", is_flag=True, default=None, help="Mirror the diagrams.")
 @click.option("--teacher", metavar="NAME", default="", help="Stands in the footer.")
+@click.option("--title", metavar="TEXT", default="", help="Instead of the page's own title.")
+@click.option("--note", metavar="TEXT", default="", help="Your words to the student, under the title.")
+@click.option(
+    "--mark",
+    "marks",
+    type=MarkType(),
+    multiple=True,
+    help="Circle a note, such as 6/8; 6/8-5/10 draws an arrow. Again for more.",
+)
 @click.option("--deck", metavar="DECK", help="For weakest and deck: which deck.")
 @click.option("--count", type=click.IntRange(1, 50), default=5, show_default=True, help="For weakest: how many.")
 @click.option("--columns", type=click.IntRange(1, 20), help="For empty paper.")
@@ -75,12 +86,15 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
       neckwork handout overview --key Eb --paper phone -o eb.svg
       neckwork handout place Dm7 G7 Cmaj7 --strings 543 --box --left-handed -o places.pdf
       neckwork handout neck Bb7 --labels notes
+      neckwork handout sets --root C --mark 6/8 --note "Say the notes." -o c.pdf
       neckwork handout deck --deck grips-drop2 --root C -o booklet.pdf
       neckwork handout tab --rows 8 -o tab.pdf
       neckwork handout trial -o trial.pdf
     """
+    from dataclasses import replace
     from datetime import datetime
 
+    from drills.neck.inlays import inlay_dots
     from drills.paper.handouts import handout_text
     from drills.paper.page_style import Footer, PageStyle
 
@@ -90,6 +104,9 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
         )
     if options["box"] and layout in _WITHOUT_BOX:
         raise click.UsageError(f"--box: {layout} is not drawn in boxes; leave it out")
+    title, note, marks = one_line(options["title"]), one_line(options["note"]), options["marks"]
+    if layout in _NO_SHEET and (title or note or marks):
+        raise click.UsageError(f"--title, --note and --mark: {layout} has no room for them; leave them out")
     player = player_of()
     neck = player.neck(**{field: options.pop(field) for field in NECK_FIELDS})
     reading = player.settings.reading
@@ -100,6 +117,9 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
         "box" if box or (box is None and reading.orientation == "box") else "neck",
         options["labels"],
         reading.left_handed if left_handed is None else left_handed,
+        inlay_dots(neck),
+        tuple(mark[0] for mark in marks if len(mark) == 1),
+        tuple(mark for mark in marks if len(mark) == 2),
     )
     at = datetime.now().astimezone().replace(microsecond=0)
     teacher = one_line(options["teacher"])
@@ -112,10 +132,18 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
         _trial(style, Footer(teacher=teacher, date=day), output, at)
         return
     sheets = _sheets(player, layout, names, neck, options, at)
+    refuse_idle_marks(sheets, marks)
+    if title:
+        sheets = [replace(one, title=title if len(sheets) == 1 else f"{title}: {one.title}") for one in sheets]
+    sheets = [replace(one, note=note) for one in sheets]
     if output is None:
         echo(handout_text(sheets, style, footer, options["answers"]), nl=False)
         return
-    write_handout(sheets, style, footer, options["answers"], output, at)
+    write_handout(sheets, style, footer, options["answers"], output, at, title or _deck_title(player, layout, options))
+
+
+def _deck_title(player: PlayerFiles, layout: str, options: dict[str, Any]) -> str:
+    return player.deck(options["deck"]).title if layout == "deck" else ""
 
 
 def _sheets(
@@ -152,7 +180,8 @@ def _of_deck(
             for left in material.left_out:
                 echo(f"left out: {left.reason}", err=True)
             shapes = (material.answer(card) for card in material.cards.values() if card.is_shape and card.to is None)
-            return booklet(dict.fromkeys(shapes), strings)  # several prompts may ask for one shape
+            # Several prompts may ask for one shape.
+            return booklet(dict.fromkeys(shapes), strings, title=material.deck.title)
         rules = material.rules(day_starts_at_hour=player.settings.practice.day_starts_at)
         planner = Planner(material.specs(), 0, (), rules, player.constants)
         player.bring_forward(log, planner=planner)
@@ -208,14 +237,15 @@ def _write_page(page: Picture, what: str, output: str, at: datetime) -> None:
 
 
 def write_handout(
-    sheets: list[Sheet], style: PageStyle, footer: Footer, version: str, output: str, at: datetime
+    sheets: list[Sheet], style: PageStyle, footer: Footer, version: str, output: str, at: datetime, title: str = ""
 ) -> None:
+    """Writes the sheets in the format of the file's name. title: of a PDF, the first sheet's if empty."""
     from drills.paper.handouts import handout_pdf, handout_svgs, handout_text
 
     path = expanded(output)
     ending = path.suffix.lower()
     if ending == ".pdf":
-        write_whole(path, handout_pdf(sheets, style, footer, version, at))
+        write_whole(path, handout_pdf(sheets, style, footer, version, at, title))
     elif ending == ".svg":
         pages = handout_svgs(sheets, style, footer, version)
         for number, page in enumerate(pages, 1):

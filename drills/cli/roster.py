@@ -184,25 +184,28 @@ def gap_handout(
     from datetime import datetime
 
     from drills.cli.handout import write_handout
+    from drills.neck.inlays import inlay_dots
     from drills.paper.page_style import Footer, PageStyle
     from drills.roster.gap import gap_sheet
     from drills.shapes.finder import ShapeFinder
 
     neck, locks = player.neck(), kept_fingers(log.state)
+    used = neck
 
     def finder_of(tuning: Tuning) -> ShapeFinder:
         # A card's tuning is as it sounds: with the teacher's own capo only where it is the teacher's tuning.
-        own = tuning == neck.sounding
-        return ShapeFinder(neck if own else replace(neck, tuning=tuning, capo=0), locks)
+        nonlocal used
+        used = neck if tuning == neck.sounding else replace(neck, tuning=tuning, capo=0)
+        return ShapeFinder(used, locks)
 
     sheet = gap_sheet(one, log, today, finder_of, player.table)
     reading, left_handed = player.settings.reading, options["left_handed"]
     style = PageStyle(
         options["paper"], orientation=reading.orientation,
-        left_handed=reading.left_handed if left_handed is None else left_handed,
+        left_handed=reading.left_handed if left_handed is None else left_handed, dots=inlay_dots(used),
     )  # fmt: skip
     teacher = one_line(options["teacher"])
-    footer = Footer(str(neck.sounding), neck.top_fret, teacher, f"{today.day} {today:%B %Y}", teacher)
+    footer = Footer(str(used.sounding), used.top_fret, teacher, f"{today.day} {today:%B %Y}", teacher)
     write_handout([sheet], style, footer, "both", output, datetime.now().astimezone().replace(microsecond=0))
 
 

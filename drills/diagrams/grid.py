@@ -41,6 +41,8 @@ class Grid:
     first_fret, last_fret: the fretted columns shown, 1 or more. open_column: whether
     there is a column for open strings (or the capo). left_handed: mirrored.
     numbered: whether fret numbers are written, or left for a player to fill in.
+    used: the strings that are played, drawn heavier; empty where all or none are. dots: frets with the dots of a
+    fretboard, each with one or two. circled: places in a circle. arrows: from a place to a place, each (string, fret).
     """
 
     strings: int
@@ -50,6 +52,10 @@ class Grid:
     open_column: bool = False
     left_handed: bool = False
     numbered: bool = True
+    used: frozenset[int] = frozenset()
+    dots: tuple[tuple[int, int], ...] = ()
+    circled: tuple[tuple[int, int], ...] = ()
+    arrows: tuple[tuple[tuple[int, int], tuple[int, int]], ...] = ()
 
     @property
     def frets(self) -> tuple[int, ...]:
@@ -146,14 +152,21 @@ def grid_of_marks(
     if (opened and first <= 3) or (frets and not frets[0]):
         first = 1  # near the nut the whole first position is shown, so that the eye can count from it
     last = max([*fretted, first + FEWEST_FRETS - 1])
-    return Grid(strings, first, last, tuple(marks), opened, left_handed)
+    used = frozenset(mark.string for mark in marks)
+    return Grid(
+        strings, first, last, tuple(marks), opened, left_handed, used=used if len(used) < strings else frozenset()
+    )
 
 
 def blank_grid(grid: Grid, numbered: bool = True) -> Grid:
     """A part of the neck as large with nothing on it, to be filled in; without fret numbers unless `numbered`.
 
-    Without them it is any part of the neck: neither the nut nor a place for open strings gives the answer away.
+    Without them it is any part of the neck: neither the nut, a place for open strings nor a dot gives the answer away.
     """
     if numbered:
-        return replace(grid, marks=())
-    return replace(grid, marks=(), numbered=False, open_column=False, first_fret=2, last_fret=1 + len(grid.frets))
+        return replace(grid, marks=(), circled=(), arrows=())
+    frets = len(grid.frets)
+    return replace(
+        grid, marks=(), numbered=False, open_column=False, first_fret=2, last_fret=1 + frets, dots=(), circled=(),
+        arrows=(),
+    )  # fmt: skip

@@ -38,13 +38,14 @@ class Rect:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """A circle; black inside when filled, else white."""
+    """A circle; when filled, black inside or of its grey, else white. grey: 0 black to 1 white."""
 
     x: float
     y: float
     radius: float
     filled: bool = False
     width: float = 0.8
+    grey: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +127,6 @@ def _moved_ink(part: Drawn, x: float, y: float, k: float) -> Drawn:
             return Rect(x + k * part.x, y + k * part.y, k * part.wide, k * part.high, part.filled, stroke)
         case Ring():
             stroke = max(_THINNEST_PT, k * part.width)
-            return Ring(x + k * part.x, y + k * part.y, k * part.radius, part.filled, stroke)
+            return Ring(x + k * part.x, y + k * part.y, k * part.radius, part.filled, stroke, part.grey)
         case Words():
             return Words(x + k * part.x, y + k * part.y, part.text, k * part.size, part.anchor, part.bold, part.white)

@@ -21,7 +21,8 @@ _FAMILY = "DejaVu Sans"
 def pdf_bytes(pages: Sequence[Picture], *, title: str = "", at: datetime | None = None, language: str = "en") -> bytes:
     """The pictures as a PDF, one a page, each page exactly as large as its picture.
 
-    at: the date written into the file; the same pages at the same date give the same bytes.
+    at: the date written into the file; the same pages at the same date give the same bytes. Where there are several
+    pages each title begins a bookmark.
     Raises ValueError when there is no page.
     """
     from fpdf import FPDF
@@ -39,8 +40,12 @@ def pdf_bytes(pages: Sequence[Picture], *, title: str = "", at: datetime | None 
     pdf.set_lang(language)
     if at is not None:
         pdf.set_creation_date(at)
+    marked = ""
     for page in pages:
         pdf.add_page(format=(page.wide, page.high))
+        if len(pages) > 1 and page.title and page.title != marked:
+            marked = page.title
+            pdf.start_section(marked)
         _Pen(pdf).draw(page.parts)
     return bytes(pdf.output())
 
@@ -52,7 +57,7 @@ class _Pen:
         self.pdf = pdf
         self._width: float | None = None
         self._grey: int | None = None
-        self._fill: bool | None = None
+        self._fill: int | None = None
         self._ink: bool | None = None
         self._font: tuple[str, float] | None = None
 
@@ -66,11 +71,12 @@ class _Pen:
                     self.pdf.line(part.x1, part.y1, part.x2, part.y2)
                 case Rect():
                     self._stroke(part.width, 0)
-                    self._filled(part.filled)
+                    self._filled(0 if part.filled else 255)
                     self.pdf.rect(part.x, part.y, part.wide, part.high, style="DF")
                 case Ring():
-                    self._stroke(part.width, 0)
-                    self._filled(part.filled)
+                    grey = round(255 * part.grey)
+                    self._stroke(part.width, grey)
+                    self._filled(grey if part.filled else 255)
                     self.pdf.circle(part.x, part.y, part.radius, style="DF")
                 case Mark() | Group():
                     self.draw(part.parts)
@@ -97,7 +103,7 @@ class _Pen:
             self.pdf.set_draw_color(grey)
             self._grey = grey
 
-    def _filled(self, black: bool) -> None:
-        if black != self._fill:
-            self.pdf.set_fill_color(0 if black else 255)
-            self._fill = black
+    def _filled(self, grey: int) -> None:
+        if grey != self._fill:
+            self.pdf.set_fill_color(grey)
+            self._fill = grey

@@ -44,9 +44,14 @@ def _write(above: Element, parts: tuple[Part, ...]) -> None:
     for part in parts:
         match part:
             case Stroke():
-                colour = "#" + f"{round(255 * part.grey):02x}" * 3
                 SubElement(
-                    above, "line", x1=_n(part.x1), y1=_n(part.y1), x2=_n(part.x2), y2=_n(part.y2), stroke=colour
+                    above,
+                    "line",
+                    x1=_n(part.x1),
+                    y1=_n(part.y1),
+                    x2=_n(part.x2),
+                    y2=_n(part.y2),
+                    stroke=_colour(part.grey),
                 ).set("stroke-width", _n(part.width))
             case Rect():
                 SubElement(
@@ -56,7 +61,7 @@ def _write(above: Element, parts: tuple[Part, ...]) -> None:
             case Ring():
                 SubElement(
                     above, "circle", cx=_n(part.x), cy=_n(part.y), r=_n(part.radius),
-                    fill="#000000" if part.filled else "#ffffff", stroke="#000000",
+                    fill=_colour(part.grey) if part.filled else "#ffffff", stroke=_colour(part.grey),
                 ).set("stroke-width", _n(part.width))  # fmt: skip
             case Words():
                 text = SubElement(above, "text", x=_n(part.x), y=_n(part.y))
@@ -77,6 +82,10 @@ def _write(above: Element, parts: tuple[Part, ...]) -> None:
                 group = SubElement(above, "g", role="group")
                 _alternative(group, part.title, part.about)
                 _write(group, part.parts)
+
+
+def _colour(grey: float) -> str:
+    return "#" + f"{round(255 * grey):02x}" * 3
 
 
 def _n(number: float) -> str:

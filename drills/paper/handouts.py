@@ -8,7 +8,7 @@ from datetime import datetime
 from drills.diagrams.picture import Picture
 from drills.diagrams.text import PLAIN, UNICODE, neck_lines
 from drills.paper.page_style import Footer, PageStyle
-from drills.paper.pages import FROM_MEMORY, sheet_pages
+from drills.paper.pages import FROM_MEMORY, numbered_pages, sheet_pages
 from drills.paper.sheet import Sheet
 
 __all__ = ["VERSIONS", "handout_pages", "handout_pdf", "handout_svgs", "handout_text"]
@@ -34,16 +34,18 @@ def handout_pages(sheets: Sequence[Sheet], style: PageStyle, footer: Footer, ver
             pages += [page for leaf in zip(blanks, keys, strict=True) for page in leaf]
         else:
             pages += keys or blanks
-    return pages
+    return numbered_pages(pages, style)
 
 
 def handout_pdf(
-    sheets: Sequence[Sheet], style: PageStyle, footer: Footer, version: str = "key", at: datetime | None = None
-) -> bytes:
-    """The sheets as one PDF. at: the date written into the file."""
+    sheets: Sequence[Sheet], style: PageStyle, footer: Footer, version: str = "key", at: datetime | None = None,
+    title: str = "",
+) -> bytes:  # fmt: skip
+    """The sheets as one PDF. at: the date written into the file. title: of the whole, the first sheet's if empty."""
     from drills.diagrams.picture_pdf import pdf_bytes
 
-    return pdf_bytes(handout_pages(sheets, style, footer, version), title=sheets[0].title if sheets else "", at=at)
+    title = title or (sheets[0].title if sheets else "")
+    return pdf_bytes(handout_pages(sheets, style, footer, version), title=title, at=at)
 
 
 def handout_svgs(sheets: Sequence[Sheet], style: PageStyle, footer: Footer, version: str = "key") -> list[str]:
@@ -65,7 +67,7 @@ def handout_text(
     lines: list[str] = []
     for sheet, blank in ((sheet, blank) for sheet in sheets for blank in blanks):
         idea = FROM_MEMORY if blank else sheet.idea
-        lines += [sheet.title + (", from memory" if blank else ""), *([idea] if idea else [])]
+        lines += [sheet.title + (", from memory" if blank else ""), *(said for said in (idea, sheet.note) if said)]
         for panel in sheet.drawn:
             said = (panel.name, panel.where, "" if blank else panel.position)
             lines += ["", ", ".join(part for part in said if part)]

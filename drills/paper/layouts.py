@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 from drills.diagrams.typesetting import printed
 from drills.errors import NotPlayableError
@@ -66,7 +68,8 @@ def quality_on_sets(
     names = ", ".join(strings.name for strings in sets)
     wanted = [(Chord(root, quality), strings, None) for root in roots for strings in sets]
     title = f"{quality.symbol or quality.name} on {_counted(len(sets), 'string set')}"
-    idea = f"One quality on {names}: the same degrees, from root to root."
+    rising = ": the same degrees, from root to root" if form == ARPEGGIO.id else ""
+    idea = f"One quality on {names}{rising}."
     return _sheet(finder, title, idea, form, wanted, len(sets))
 
 
@@ -79,10 +82,21 @@ def qualities_on_set(
 ) -> Sheet:
     """One set of strings with several qualities: a row for each root. Raises NotPlayableError when nothing fits."""
     wanted = [(Chord(root, quality), strings, None) for root in roots for quality in qualities]
-    idea = "One string set: from quality to quality only the marked degrees move."
     columns = 2 if len(qualities) in (2, 4) else 3
     title = f"{len(qualities)} qualities" if len(qualities) > 1 else qualities[0].symbol or qualities[0].name
-    return _sheet(finder, f"{title} on {strings}", idea, form, wanted, columns)
+    sheet = _sheet(finder, f"{title} on {strings}", "", form, wanted, columns)
+    return replace(sheet, idea=_one_set(sheet) if len(qualities) > 1 else "One quality on one string set.")
+
+
+def _one_set(sheet: Sheet) -> str:
+    """What several qualities on one set have in common: the place of each root, where it is one place."""
+    places: dict[Note, set[int]] = {}
+    for panel in sheet.drawn:
+        if panel.shape is not None:
+            places.setdefault(panel.shape.chord.root, set()).add(min(n.fret for n in panel.notes if n.is_root))
+    if all(len(frets) == 1 for frets in places.values()):
+        return "One string set: the root stays where it is, the other notes move."
+    return "One string set, the same root in each quality."
 
 
 def _of_key(key: Key, sets: Sequence[StringSet]) -> list[_Wanted]:
@@ -92,8 +106,21 @@ def _of_key(key: Key, sets: Sequence[StringSet]) -> list[_Wanted]:
 
 def key_sheets(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form: str = "arpeggio") -> list[Sheet]:
     """One key, its seven chords: a sheet for each set of strings. Raises NotPlayableError when nothing fits."""
-    idea = "One key, seven chords: the roots climb the lowest string of the set."
-    return [_sheet(finder, f"{key.name} on {on}", idea, form, _of_key(key, [on]), 2) for on in sets]
+    sheets = [_sheet(finder, f"{key.scale_name} on {on}", "", form, _of_key(key, [on]), 2) for on in sets]
+    return [replace(sheet, idea=_climb(sheet, form), flowing=True) for sheet in sheets]
+
+
+def _climb(sheet: Sheet, form: str) -> str:
+    """Where the roots of a key's chords go, in the order printed: up the neck, or down again and from where."""
+    idea = "One key and its chords"
+    if form != ARPEGGIO.id:
+        return f"{idea}, in the order of its scale."
+    roots = [(panel.name, panel.notes[0].fret) for panel in sheet.drawn]
+    down = [there for here, there in pairwise(roots) if there[1] < here[1]]
+    if not down:
+        return f"{idea}: the roots climb the lowest string of the set."
+    again = " and ".join(f"{name} at fret {fret}" for name, fret in down)
+    return f"{idea}: the roots climb the lowest string of the set, and begin again below with {again}."
 
 
 def key_overview(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form: str = "arpeggio") -> Sheet:
@@ -101,9 +128,9 @@ def key_overview(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form:
 
     Raises NotPlayableError when nothing fits.
     """
-    idea = f"Seven chords on {', '.join(on.name for on in sets)}."
+    idea = f"Its chords on {', '.join(on.name for on in sets)}."
     columns = max(2, len(sets))  # seven in a single column would be small beside an empty page
-    return _sheet(finder, f"The key of {key.name}", idea, form, _of_key(key, sets), columns, compact=True)
+    return _sheet(finder, f"The key of {key.scale_name}", idea, form, _of_key(key, sets), columns, compact=True)
 
 
 def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet, modes: Sequence[str] = ()) -> Sheet:
@@ -114,6 +141,7 @@ def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet,
     """
     shapes, reasons = _found(finder, ARPEGGIO.id, [(chord, strings, None) for chord in chords])
     panels: list[Panel | None] = []
+    beyond = 0
     for arpeggio in shapes:
         mode = (modes[chords.index(arpeggio.chord)] if modes else "") or None
         grip, scale = grip_inside(finder, arpeggio), mode_over(finder, arpeggio, mode)
@@ -126,16 +154,26 @@ def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet,
             else panel_of(shape, finder.tuning.strings, where=f"{shape.strings}{', ' if what else ''}{what}")
             for shape, what in three
         ]
+        beyond = max(beyond, *(_beyond(arpeggio, shape) for shape in (grip, scale) if shape is not None), 0)
         panels += window(row)
-    idea = "Grip, arpeggio and mode at the same frets: the hand stays."
+    idea = "Grip, arpeggio and mode " + (
+        f"in one place: none goes more than {_counted(beyond, 'fret')} beyond the arpeggio." if beyond
+        else "at the same frets: the hand stays."
+    )  # fmt: skip
     return Sheet(f"The same place on {strings}", idea, tuple(panels), 3, False, reasons, 3)
+
+
+def _beyond(shape: Shape, other: Shape) -> int:
+    """How many frets another shape goes beyond the lowest or highest of a shape."""
+    low, high = (edge(note.fret for note in shape.notes) for edge in (min, max))
+    return max(0, *(max(low - note.fret, note.fret - high) for note in other.notes))
 
 
 def shapes_sheet(shapes: Sequence[Shape], strings: int, title: str, idea: str, columns: int = 2) -> Sheet:
     """Any shapes on one sheet, e.g. a student's weakest five. Raises NotPlayableError when there are none."""
     if not shapes:
         raise NotPlayableError("handout: there is no shape to print; play a session first or name a chord")
-    return Sheet(title, idea, tuple(panel_of(shape, strings) for shape in shapes), columns)
+    return Sheet(title, idea, tuple(panel_of(shape, strings) for shape in shapes), columns, flowing=True)
 
 
 def whole_neck(finder: ShapeFinder, chords: Sequence[Chord]) -> Sheet:
@@ -173,11 +211,12 @@ def root_places(neck: Neck, string: int, notes: Sequence[Note], title: str, idea
     return Sheet(title, idea, panels, 1)
 
 
-def booklet(shapes: Iterable[Shape], strings: int, columns: int = 3) -> list[Sheet]:
+def booklet(shapes: Iterable[Shape], strings: int, columns: int = 3, title: str = "") -> list[Sheet]:
     """Many shapes as sheets, in the order met: one quality, form and string set on each.
 
-    Where that would leave most pages nearly empty, the shapes of a quality, or at last of a
-    family of forms, share a sheet. Raises NotPlayableError when there is no shape.
+    title: of the deck they come from, said on every sheet. Where one form a sheet would leave most pages nearly
+    empty, the shapes of a quality, or at last of a family of forms, share a sheet.
+    Raises NotPlayableError when there is no shape.
     """
     shapes = list(shapes)
     if not shapes:
@@ -189,7 +228,15 @@ def booklet(shapes: Iterable[Shape], strings: int, columns: int = 3) -> list[She
             groups.setdefault(titled(shape), []).append(shape)
         if len(shapes) >= _FEW * len(groups):
             break
-    return [shapes_sheet(group, strings, title, "", columns) for title, group in groups.items()]
+    return [
+        replace(shapes_sheet(group, strings, _of_deck(title, name), "", columns), fields=False, flowing=False)
+        for name, group in groups.items()
+    ]
+
+
+def _of_deck(title: str, name: str) -> str:
+    """A sheet's title in its deck, whose title may say the family already."""
+    return f"{title}: {name.removesuffix(f', {title.lower()}')}" if title else name
 
 
 _FEW = 6

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from drills.configuration.diagram_style import LABELS, ORIENTATIONS
 from drills.errors import SettingsError
+from drills.neck.inlays import inlay_dots
+from drills.neck.neck import Neck
 
 __all__ = ["MARGIN_PT", "PAPERS", "Footer", "PageStyle"]
 
@@ -26,7 +28,8 @@ class PageStyle:
     paper: a key of PAPERS. large: print that can be read from a music stand.
     orientation: ``neck`` or ``box``; on a phone all are boxes: three stand beside one another,
     three necks do not. labels: ``fingers``, ``degrees`` or ``notes``, one of them only.
-    left_handed: diagrams mirrored.
+    left_handed: diagrams mirrored. dots: frets with the dots of a fretboard, each with one or two.
+    circled: places (string, fret) with a circle around their note. arrows: from a place to a place.
 
     Raises SettingsError naming the field when one is none of these.
     """
@@ -36,6 +39,9 @@ class PageStyle:
     orientation: str = "neck"
     labels: str = "fingers"
     left_handed: bool = False
+    dots: tuple[tuple[int, int], ...] = inlay_dots(Neck())
+    circled: tuple[tuple[int, int], ...] = ()
+    arrows: tuple[tuple[tuple[int, int], tuple[int, int]], ...] = ()
 
     def __post_init__(self) -> None:
         for field, value, known in (

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from drills.diagrams.grid import Grid
-from drills.diagrams.grid_picture import grid_picture
+from drills.diagrams.grid_picture import grid_picture, length_of_frets
 from drills.diagrams.picture import Group, Part, Picture, Rect, Stroke, Words, placed
 from drills.diagrams.typesetting import lines_that_fit, printed, size_that_fits, text_wide
 from drills.paper.page_style import Footer, PageStyle
 from drills.paper.sheet import Panel, Sheet
 
-__all__ = ["FROM_MEMORY", "sheet_pages"]
+__all__ = ["FROM_MEMORY", "numbered_pages", "sheet_pages"]
 
 _TITLE_PT, _IDEA_PT, _NAME_PT, _WHERE_PT, _NOTES_PT, _TICK_PT, _FOOT_PT = 17.0, 10.0, 12.5, 9.0, 9.5, 7.5, 8.0
 """Sizes of print in points; names are 12 points or more (drills/RULES.md, F1)."""
@@ -23,10 +23,25 @@ FROM_MEMORY = "From memory: find the root, write the first fret, fill in the res
 _LEAST_PT = 7.5
 """Print under this size is not read by everyone (common practice)."""
 
-_LEAST_SCALE, _MOST_SCALE = 0.7, 1.35
+_LEAST_SCALE, _MOST_SCALE = 0.7, 1.7
+_MOST_COLUMNS = 4
 _LEAST_COMPACT = 0.5
 _LARGE_SCALE = 1.12
+_MOST_LONG = {"neck": 2.0, "box": 1.6}
+"""How far frets are drawn out to fill their column or row: a real fret is about 3.5 times as long as strings are apart
+at the nut and half of that at fret 12, a natural one of a drawing 1.8 times (computed from a scale of 648 mm)."""
+
+_MOST_APART = 1.2
+"""How far rows move apart to fill a page, where lines for a pen fill the rest: a row's height is 1."""
+
+_PEN_LINE_PT, _FEWEST_PEN_LINES = 22.0, 3
 _GAP_PT, _PHONE_GAP_PT = 10.0, 4.0
+_FIELD_PT = 9.0
+_FIELDS = (("Name", 0.52), ("Date", 0.28), ("Tempo ♩ =", 0.2))
+"""What a student fills in, and the share of the page's width for each."""
+
+_NEXT_WEEK = "For next week"
+
 _TICKS = ("slow", "in time", "in a tune")
 _TICK_ROOM_EM, _TICK_ROOM_PT = 1.2, 9.0
 """What a box to date takes beside its words: in sizes of its print, and in points."""
@@ -52,6 +67,47 @@ class _Measure:
     foot: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Filled:
+    """A sheet in so many columns: rows a page, pages, the scale, and the drawings with what they need."""
+
+    columns: int
+    each: int
+    pages: int
+    scale: float
+    pictures: dict[int, Picture]
+    measure: _Measure
+
+    @property
+    def panel_pt2(self) -> float:
+        """The area of a drawing, in square points."""
+        return self.scale**2 * self.measure.drawn_wide * self.measure.drawn_high
+
+
+def _ways(sheet: Sheet, usual: int, plain: bool) -> list[int]:
+    """Numbers of columns a sheet may have, the usual one first: a row is broken only where it means nothing."""
+    if plain or sheet.compact or sheet.together > 1:
+        return [usual]
+    if sheet.flowing:
+        return [usual, *(columns for columns in range(1, _MOST_COLUMNS + 1) if columns != usual)]
+    return [usual, *([2 * usual] if 2 * usual <= _MOST_COLUMNS and len(sheet.panels) > usual else [])]
+
+
+def _filled(
+    sheet: Sheet, style: PageStyle, grids: Sequence[Grid], columns: int, room_wide: float, room_high: float, plain: bool
+) -> _Filled:
+    """A sheet fitted into so many columns, its frets drawn out as far as there is room for it."""
+    pictures = _pictures(sheet, style, grids)
+    measure = _measure(sheet, style, pictures.values())
+    rows = -(-len(sheet.panels) // columns)
+    block = sheet.together if columns == 1 else 1
+    wide = room_wide / columns - (_PHONE_GAP_PT if style.on_phone else _GAP_PT)
+    each, scale = _fit(rows, block, measure, room_high, wide, sheet.compact, plain)
+    high = room_high / each - measure.head - measure.foot
+    pictures = _pictures(sheet, style, grids, _long(sheet, style, grids, pictures, wide / scale, high / scale))
+    return _Filled(columns, each, -(-rows // each), scale, pictures, _measure(sheet, style, pictures.values()))
+
+
 def sheet_pages(sheet: Sheet, style: PageStyle, footer: Footer, blank: bool = False) -> list[Picture]:
     """A sheet as one page or as many as it needs, all panels at one scale.
 
@@ -62,20 +118,24 @@ def sheet_pages(sheet: Sheet, style: PageStyle, footer: Footer, blank: bool = Fa
         style = replace(style, large=False)
     k = style.print_scale
     wide, high = style.size
-    top = style.margin + k * (_TITLE_PT + (_IDEA_PT + 8 if sheet.idea else 4)) + 6
+    note = _note_lines(sheet, style)
+    top = style.margin + _fields_high(sheet, style) + k * (_TITLE_PT + (_IDEA_PT + 8 if sheet.idea else 4)) + 6
+    top += len(note) * k * _IDEA_PT * 1.3
     foot = _foot(sheet, style, footer)
     room_high = high - style.margin - foot - top
     room_wide = wide - 2 * style.margin
     grids = _grids(sheet, style, blank)
-    pictures = {id(p): grid_picture(grid, _orientation(p, style)) for p, grid in zip(sheet.drawn, grids, strict=True)}
-    measure = _measure(sheet, style, pictures.values())
-    columns = _columns(sheet, style, room_wide, measure.drawn_wide)
+    drawn = _pictures(sheet, style, grids)
+    usual = _columns(sheet, style, room_wide, _measure(sheet, style, drawn.values()).drawn_wide)
+    fits = [
+        _filled(sheet, style, grids, columns, room_wide, room_high, plain) for columns in _ways(sheet, usual, plain)
+    ]
+    # The usual number of columns stands first: another is taken for larger diagrams, not at the price of a page.
+    chosen = max((fit for fit in fits if fit.pages <= fits[0].pages), key=lambda fit: fit.panel_pt2)
+    columns, each, scale, pictures, measure = chosen.columns, chosen.each, chosen.scale, chosen.pictures, chosen.measure
     rows = [sheet.panels[start : start + columns] for start in range(0, len(sheet.panels), columns)]
-    block = sheet.together if columns == 1 else 1
-    gap = _PHONE_GAP_PT if style.on_phone else _GAP_PT
-    each, scale = _fit(len(rows), block, measure, room_high, room_wide / columns - gap, sheet.compact, plain)
     pages = []
-    row_high = measure.head + scale * measure.drawn_high + measure.foot
+    row_high = _row_high(sheet, style, measure.head + scale * measure.drawn_high + measure.foot, room_high, each)
     for start in range(0, len(rows), each):
         parts: list[Part] = _title(sheet, style, blank, start > 0)
         for index, row in enumerate(rows[start : start + each]):
@@ -102,6 +162,36 @@ def _grids(sheet: Sheet, style: PageStyle, blank: bool) -> list[Grid]:
         return grids
     frets = max(len(grid.frets) for grid in grids)
     return [grid if grid.numbered else replace(grid, last_fret=grid.first_fret + frets - 1) for grid in grids]
+
+
+def _pictures(sheet: Sheet, style: PageStyle, grids: Sequence[Grid], long: float = 1.0) -> dict[int, Picture]:
+    """Each panel drawn, by its identity. long: as for `grid_picture`; a map of the whole neck is long by itself."""
+    return {
+        id(panel): grid_picture(grid, _orientation(panel, style), 1.0 if panel.whole_neck else long)
+        for panel, grid in zip(sheet.drawn, grids, strict=True)
+    }
+
+
+def _long(
+    sheet: Sheet, style: PageStyle, grids: Sequence[Grid], pictures: Mapping[int, Picture], wide: float, high: float
+) -> float:
+    """How far frets are drawn out, the same on a whole sheet. wide, high: room for a drawing at scale 1, in points."""
+    found = []
+    for panel, grid in zip(sheet.drawn, grids, strict=True):
+        if not panel.whole_neck:
+            way, picture = _orientation(panel, style), pictures[id(panel)]
+            room = wide - picture.wide if way == "neck" else high - picture.high
+            found.append(min(_MOST_LONG[way], 1 + room / length_of_frets(grid, way)))
+    return max(1.0, min(found, default=1.0))
+
+
+def _row_high(sheet: Sheet, style: PageStyle, needed: float, room_high: float, rows: int) -> float:
+    """The height of a row: what is left of a page goes between its rows, or to the pen when there is enough of it."""
+    if style.on_phone:
+        return needed
+    over = room_high - rows * needed
+    pen = 0.0 if sheet.compact else _PEN_LINE_PT * (_FEWEST_PEN_LINES + 2)
+    return min(needed * _MOST_APART, needed + (over - pen if over > pen else over) / rows)
 
 
 def _orientation(panel: Panel, style: PageStyle) -> str:
@@ -155,12 +245,43 @@ def _title(sheet: Sheet, style: PageStyle, blank: bool, continued: bool) -> list
     title = printed(sheet.title) + (" (continued)" if continued else "")
     room = style.size[0] - 2 * style.margin
     size = size_that_fits(title, k * _TITLE_PT, room, bold=True)
-    y = style.margin + k * _TITLE_PT
+    y = style.margin + _fields_high(sheet, style) + k * _TITLE_PT
     parts: list[Part] = [Words(style.margin, y, title, size, bold=True)]
+    if _fields_high(sheet, style) and not continued:
+        parts += _fields(style)
     if sheet.idea:
         idea = printed(FROM_MEMORY if blank else sheet.idea)
         size = size_that_fits(idea, k * _IDEA_PT, room)
         parts.append(Words(style.margin, y + k * (_IDEA_PT + 6), idea, size))
+        y += k * (_IDEA_PT + 6)
+    for line in _note_lines(sheet, style):
+        y += k * _IDEA_PT * 1.3
+        parts.append(Words(style.margin, y, line, k * _IDEA_PT))
+    return parts
+
+
+def _note_lines(sheet: Sheet, style: PageStyle) -> list[str]:
+    if not sheet.note:
+        return []
+    return lines_that_fit(sheet.note, style.print_scale * _IDEA_PT, style.size[0] - 2 * style.margin)
+
+
+def _fields_high(sheet: Sheet, style: PageStyle) -> float:
+    """Room for what a student writes at the head of a page; a screen has none to write on."""
+    return style.print_scale * (_FIELD_PT + 9) if sheet.fields and not style.on_phone else 0.0
+
+
+def _fields(style: PageStyle) -> list[Part]:
+    """Lines for name, date and tempo across the head of a page."""
+    size = style.print_scale * _FIELD_PT
+    y, x = style.margin + size, style.margin
+    wide = style.size[0] - 2 * style.margin
+    parts: list[Part] = []
+    for label, share in _FIELDS:
+        end = x + share * wide
+        parts.append(Words(x, y, label, size))
+        parts.append(Stroke(x + text_wide(label, size) + 4, y + 2, end - 10, y + 2, 0.5, 0.3))
+        x = end
     return parts
 
 
@@ -209,12 +330,14 @@ def _ticks(x: float, y: float, k: float, room: float) -> list[Part]:
 
 
 def _pen_lines(top: float, bottom: float, style: PageStyle) -> list[Part]:
-    """Faint lines for a teacher's pen, where the page has room left."""
-    lines: list[Part] = []
-    y = top + 26
-    while y <= bottom - 4 and len(lines) < 12:
+    """Faint lines for a teacher's pen down to the foot, under a heading, where the page has room left for some."""
+    count = int((bottom - 4 - top - 26) // _PEN_LINE_PT) + 1
+    if count < _FEWEST_PEN_LINES:
+        return []
+    lines: list[Part] = [Words(style.margin, top + 14, _NEXT_WEEK, _IDEA_PT * style.print_scale, bold=True)]
+    for number in range(1, count):
+        y = top + 26 + number * _PEN_LINE_PT
         lines.append(Stroke(style.margin, y, style.size[0] - style.margin, y, 0.5, 0.5))
-        y += 22
     return lines
 
 
@@ -226,7 +349,26 @@ def _left_out(sheet: Sheet, style: PageStyle) -> list[str]:
 
 
 def _footer_lines(style: PageStyle, footer: Footer) -> list[str]:
-    return lines_that_fit(footer.text, _FOOT_PT * style.print_scale, style.size[0] - 2 * style.margin)
+    # At the right is room for the number of the page.
+    room = style.size[0] - 2 * style.margin - text_wide("page 100 of 100 ", _FOOT_PT * style.print_scale)
+    return lines_that_fit(footer.text, _FOOT_PT * style.print_scale, room)
+
+
+def numbered_pages(pages: Sequence[Picture], style: PageStyle) -> list[Picture]:
+    """The pages with their numbers at the foot, where there are several."""
+    if len(pages) < 2:
+        return list(pages)
+    size, (wide, high) = _FOOT_PT * style.print_scale, style.size
+    return [
+        replace(
+            page,
+            parts=(
+                *page.parts,
+                Words(wide - style.margin, high - style.margin - 2, f"page {number} of {len(pages)}", size, "end"),
+            ),
+        )
+        for number, page in enumerate(pages, 1)
+    ]
 
 
 def _foot(sheet: Sheet, style: PageStyle, footer: Footer) -> float:

@@ -37,6 +37,7 @@ class Panel:
         """What is drawn: the same grid the screen draws; a map has no fingers to show, and shows degrees."""
         labels = "degrees" if self.whole_neck and style.labels == "fingers" else style.labels
         grid = grid_of_notes(self.notes, self.strings, labels, style.left_handed, self.frets)
+        grid = replace(grid, dots=style.dots, circled=style.circled, arrows=style.arrows)
         return blank_grid(grid, numbered=self.whole_neck) if blank else grid
 
     @property
@@ -69,7 +70,9 @@ class Sheet:
     title: in a few words. idea: a sentence under it. panels: None where a row has a gap.
     columns: panels in a row. compact: names and drawings only, for an overview. together:
     panels that make one thought and share a row, or else a column. left_out: what did not
-    fit, each with its reason.
+    fit, each with its reason. note: a teacher's own words under the idea. fields: whether a student
+    writes name, date and tempo on its first page. flowing: whether panels only follow one another, so that a row may
+    hold more or fewer than `columns`.
     """
 
     title: str
@@ -79,6 +82,9 @@ class Sheet:
     compact: bool = False
     left_out: tuple[str, ...] = ()
     together: int = 1
+    note: str = ""
+    fields: bool = True
+    flowing: bool = False
 
     @property
     def drawn(self) -> tuple[Panel, ...]:

@@ -91,6 +91,11 @@ class Key:
         return f"{self.tonic.name}{suffix}"
 
     @property
+    def scale_name(self) -> str:
+        """The tonic and its scale, nothing left to be understood: ``C major``, ``C harmonic minor``."""
+        return f"{self.tonic.name} {self.parent}"
+
+    @property
     def notes(self) -> tuple[Note, ...]:
         """The seven spelled notes from the tonic."""
         return tuple(transpose_note(self.tonic, interval) for interval in parent_degrees(self.parent))

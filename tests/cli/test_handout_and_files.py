@@ -18,8 +18,8 @@ from scheduler.log.review_log import ReviewLog
     [
         (("sets", "--quality", "m7b5"), 1, "m7♭5 on 3 string sets"),
         (("set", "--strings", "543", "--answers", "both"), 2, "4 qualities on 5-4-3"),
-        (("key", "--key", "Eb"), 3, "E♭ on 6-5-4"),
-        (("overview", "--key", "Gb", "--paper", "Letter"), 1, "The key of G♭"),
+        (("key", "--key", "Eb"), 3, "E♭ major on 6-5-4"),
+        (("overview", "--key", "Gb", "--paper", "Letter"), 1, "The key of G♭ major"),
         (("place", "Dm7", "G7", "Cmaj7", "--strings", "543"), 1, "D Dorian"),
         (("neck", "Bb7", "--large"), 1, "B♭7 on the whole neck"),
         (("deck", "--deck", "set-543", "--teacher", "Teacher 1"), 4, "fingerings: Teacher 1"),
@@ -43,9 +43,9 @@ def test_every_layout_prints(neckwork, tmp_path, args, pages, said):
         (("sets", "--form", "grip-drop2"), ["maj7 on 3 string sets, drop 2 grip, root in the bass"]),
         (("set", "--strings", "543", "--form", "arpeggio-from3,arpeggio-down"),
          ["4 qualities on 5-4-3, arpeggio from the 3rd", "4 qualities on 5-4-3, arpeggio, downward"]),
-        (("key", "--key", "F", "--form", "scale-three-per-string"), ["F on 6-5-4-3-2-1, scale"]),
-        (("deck", "--deck", "grips-drop2", "--root", "C"), ["maj7, drop 2 grips", "m7, drop 2 grips"]),
-        (("deck", "--deck", "pentatonics", "--root", "C"), ["Scales"]),
+        (("key", "--key", "F", "--form", "scale-three-per-string"), ["F major on 6-5-4-3-2-1, scale"]),
+        (("deck", "--deck", "grips-drop2", "--root", "C"), ["Drop 2 grips: maj7", "Drop 2 grips: m7"]),
+        (("deck", "--deck", "pentatonics", "--root", "C"), ["Pentatonics in five positions: Scales"]),
     ],
 )  # fmt: skip
 def test_other_forms_are_printed_on_their_own_strings(neckwork, args, titles):
@@ -54,6 +54,25 @@ def test_other_forms_are_printed_on_their_own_strings(neckwork, args, titles):
     assert ran.code == 0, ran.err
     found = [line for line in ran.out.splitlines() if line in titles]
     assert found == titles
+
+
+def test_a_teachers_title_note_and_marks_are_printed_or_refused(neckwork, tmp_path):
+    """Title and note stand on the page; a mark where no note is, an unread one, and empty paper are refused."""
+    path = tmp_path / "page.pdf"
+    words = ("--title", "Monday", "--note", "Say the notes aloud.")
+    asked = ("sets", "--root", "C", *words, "--mark", "6/8", "--mark", "6/8-5/10")
+    assert neckwork("handout", *asked, "-o", str(path)).code == 0
+    read = PdfReader(path)
+    text = read.pages[0].extract_text()
+    assert "Monday" in text and "Say the notes aloud." in text and "on 3 string sets" not in text
+    assert read.metadata.title == "Monday"
+    assert "Say the notes aloud." in neckwork("handout", *asked).out
+    ran = neckwork("handout", "sets", "--root", "C", "--mark", "1/1")
+    assert ran.code == 2 and "no diagram of this page has a note on string 1 at fret 1" in ran.err
+    ran = neckwork("handout", "sets", "--mark", "6-8")
+    assert ran.code == 2 and "expected string/fret such as 6/8" in ran.err
+    ran = neckwork("handout", "tab", *words, "-o", str(path))
+    assert ran.code == 2 and "tab has no room for them" in ran.err
 
 
 @pytest.mark.parametrize("kind", ["boxes", "necks", "tab", "bars"])

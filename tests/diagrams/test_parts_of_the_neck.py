@@ -57,6 +57,7 @@ def test_a_shape_is_drawn_right_handed_with_degrees_unless_asked_otherwise():
             GridMark(4, 9, "7", False, "seventh"),
             GridMark(4, 10, "8", True, "root"),
         ),
+        used=frozenset({6, 5, 4}),
     )
     assert grid_of(shape, 6) == grid_of_notes(shape.notes, 6) == grid_of_marks(expected.marks, 6) == expected
     assert [mark.label for mark in grid_of(shape, 6, "fingers").marks] == ["2", "1", "4", "3", "4"]
@@ -92,9 +93,19 @@ def test_a_blank_part_is_as_long_and_gives_nothing_away(frets):
     """A blank keeps the number of frets, begins where no nut is, and keeps its frets and numbers only when asked."""
     grid = grid_of_marks(marks_at(*frets), 6, left_handed=True)
     blank = blank_grid(grid, numbered=False)
-    assert blank == Grid(6, 2, len(grid.frets) + 1, (), open_column=False, left_handed=True, numbered=False)
+    assert blank == Grid(
+        6, 2, len(grid.frets) + 1, (), open_column=False, left_handed=True, numbered=False, used=grid.used
+    )
+    assert grid.used == {mark.string for mark in grid.marks}
     assert blank.nut_wire(blank.columns) is None
     numbered = blank_grid(grid)
     assert numbered == Grid(
-        6, grid.first_fret, grid.last_fret, (), open_column=grid.open_column, left_handed=True, numbered=True
+        6,
+        grid.first_fret,
+        grid.last_fret,
+        (),
+        open_column=grid.open_column,
+        left_handed=True,
+        numbered=True,
+        used=grid.used,
     )
