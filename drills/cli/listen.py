@@ -21,24 +21,28 @@ _MOST_S = 60.0
 
 
 @click.command("listen")
-@click.argument("card")
+@click.argument("card", required=False)
 @click.option("--strings", metavar="SET", help="String set, e.g. 543; the lowest that fits when left out.")
 @click.option("--form", default="arpeggio", metavar="FORM", help="arpeggio, scale, or one such as arpeggio-from3.")
 @click.option("--wav", metavar="FILE", help="Listen to a recording of one pass.")
 @click.option("--live", is_flag=True, help="Listen to the microphone until the shape has been played.")
 @click.option("--tempo", type=click.IntRange(30, 300), help="Beats a minute of a click that was played along to.")
 @click.option("--first-click", type=click.FloatRange(0, 600), default=0.0, help="Seconds to one of its beats.")
+@click.option("--keep-takes", metavar="FOLDER", help="Record takes you are asked for, once somebody has agreed.")
+@click.option("--delete-takes", metavar="FOLDER", help="Remove every take of a folder, and what lies beside them.")
 @click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")
 @neck_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
-    card: str,
+    card: str | None,
     strings: str | None,
     form: str,
     wav: str | None,
     live: bool,
     tempo: int | None,
     first_click: float,
+    keep_takes: str | None,
+    delete_takes: str | None,
     plain: bool,
     as_json: bool,
     **options: Any,
@@ -49,16 +53,29 @@ def command(
     that was not heard well: then no grade is proposed. Which string or finger played a note cannot be heard.
     Nothing is recorded or kept, and your own word stays the grade. Tried on simulated playing only.
 
+    --keep-takes FOLDER records you playing CARD, so that hearing can be judged on real playing: first it asks who
+    agrees, you or for a minor a parent or guardian. It asks for right passes and for certain wrong ones; you say
+    which to keep. Beside the sounds lies grades.csv, where a teacher may grade each take without knowing what was
+    asked. The takes stay on this machine; --delete-takes FOLDER removes them all.
+
     \b
-    Example:
+    Examples:
       neckwork listen Cm7b5 --strings 543 --wav cm7b5-played.wav
+      neckwork listen --delete-takes my-takes
     """
     from drills.listening.heard import ClickGrid, Target
     from drills.listening.proposal import propose
     from drills.listening.verdict import judge
     from drills.shapes.answers import shapes_named
 
-    if bool(wav) == live:
+    if delete_takes:
+        from drills.cli.keeping_takes import remove_takes
+
+        remove_takes(delete_takes)
+        return
+    if card is None:
+        raise click.UsageError("say which CARD is played, e.g. Cm7b5")
+    if not keep_takes and bool(wav) == live:
         raise click.UsageError("give --wav FILE for a recording or --live for the microphone, one of the two")
     player = player_of()
     finder = player.finder(player.neck(**options))
@@ -69,6 +86,11 @@ def command(
     if shape.form.kind == "grip":
         raise NotPlayableError(f"{shape.name}: notes that sound together are not heard yet; listen to an arpeggio")
     click_heard = ClickGrid(float(tempo), first_click) if tempo else None
+    if keep_takes:
+        from drills.cli.keeping_takes import record_takes
+
+        record_takes(keep_takes, shape)
+        return
     target = Target(tuple(note.midi for note in shape.notes), click_heard)
     ears = _recorded(wav) if wav else _live(target, shape)
     verdict = judge(ears, target)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from pathlib import Path
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from drills.listening.ears import hear
 from drills.listening.evaluate.counted_takes import Counts, counted, share
 from drills.listening.evaluate.disturbers import KINDS, disturber
 from drills.listening.evaluate.instruments import RATE, Instrument, instruments
+from drills.listening.evaluate.kept_takes import REQUESTS, TakeFolder
 from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, take
 from drills.listening.heard import Frame, Target
 from drills.listening.proposal import propose
@@ -58,7 +60,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--minutes", type=float, default=20.0, help="minutes of sound in which nobody plays")
     parser.add_argument("--seed", type=int, default=0, help="first seed; 0 to 9999 are those the ears were tuned on")
     parser.add_argument("--held-out", action="store_true", help="only instruments the ears were never tuned on")
+    parser.add_argument("folder", nargs="?", type=Path, help="a folder of kept takes: judge these instead")
     given = parser.parse_args(arguments)
+    if given.folder is not None:
+        _kept(given.folder)
+        return
     asked = _asked()
     chosen = [one for one in instruments() if not (given.held_out and one.tuned_on)]
     print("Simulated playing only: no hand, room or microphone is in these figures.")
@@ -87,6 +93,18 @@ def main(arguments: Sequence[str] | None = None) -> None:
     print(f"tuning: median {np.median(np.abs(off)):.1f} cents off, 95 % within {np.percentile(np.abs(off), 95):.1f}")
     print({key: count for key, count in sorted(whole.numbers.items()) if ":" in key or "pluck" in key})
     _nobody_plays(given.minutes, given.seed, asked)
+
+
+def _kept(folder: Path) -> None:
+    """The table of takes of real playing, whole and by what was asked to go wrong."""
+    takes = TakeFolder(folder).loaded()
+    if not takes:
+        raise SystemExit(f"{folder}: no kept takes; neckwork listen --keep-takes records them")
+    print(f"{len(takes)} takes played by hand, kept in {folder}.")
+    _row("all", counted(takes))
+    for request in REQUESTS:
+        if some := [one for one in takes if one.fault == request]:
+            _row(f"played {request}", counted(some))
 
 
 def _nobody_plays(minutes: float, seed: int, asked: Sequence[tuple[int, ...]]) -> None:

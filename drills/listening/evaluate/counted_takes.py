@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from math import sqrt
 
 from drills.listening.ears import hear
-from drills.listening.evaluate.instruments import RATE
 from drills.listening.evaluate.takes import Take
 from drills.listening.heard import ClickGrid, Frame, Heard, Judged, Target
 from drills.listening.proposal import propose
@@ -62,12 +61,12 @@ def counted(takes: Iterable[Take]) -> Counts:
     found = Counts()
     for one in takes:
         began = time.process_time()
-        ears = hear([Frame(0.0, one.samples)], RATE)
-        target = Target(one.asked, ClickGrid(one.tempo_bpm, one.click_s))
+        ears = hear([Frame(0.0, one.samples)], one.rate)
+        target = Target(one.asked, None if one.tempo_bpm is None else ClickGrid(one.tempo_bpm, one.click_s))
         verdict = judge(ears, target)
         proposal = propose(verdict)
         found.cpu_s += time.process_time() - began
-        found.sound_s += len(one.samples) / RATE
+        found.sound_s += len(one.samples) / one.rate
         numbers = found.numbers
         for note, right in zip(verdict.notes, one.right, strict=True):
             numbers["notes"] += 1
@@ -87,10 +86,12 @@ def counted(takes: Iterable[Take]) -> Counts:
                 numbers["left out found"] += note.judged is Judged.MISSING
         numbers["takes"] += 1
         numbers["claimed"] += proposal.grade is not None
-        numbers["true"] += proposal.grade == one.grade
+        # Without a click nobody can tell clean from in time.
+        grade = "clean" if one.tempo_bpm is None and one.grade == "in-time" else one.grade
+        numbers["true"] += proposal.grade == grade
         numbers[f"{one.fault}: {proposal.grade}"] += 1
         _compare(one, ears.heard, found)
-        if verdict.tuning_cents is not None:
+        if verdict.tuning_cents is not None and one.cents is not None:
             found.cents_off.append(verdict.tuning_cents - one.cents)
     return found
 
@@ -108,4 +109,4 @@ def _compare(one: Take, heard: Sequence[Heard], found: Counts) -> None:
         if note.pitch is None:
             found.numbers["plucks unpitched"] += 1
         else:
-            found.numbers["plucks mistaken"] += round(note.pitch - one.cents / 100) != midi
+            found.numbers["plucks mistaken"] += round(note.pitch - (one.cents or 0.0) / 100) != midi

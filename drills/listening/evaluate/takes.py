@@ -29,9 +29,10 @@ _CLICK_DB = -12.0
 class Take:
     """One take and its truth.
 
-    samples: at RATE. asked: MIDI numbers. played: seconds and MIDI number of each pluck. right: for each note asked,
+    samples: at `rate`. asked: MIDI numbers. played: seconds and MIDI number of each pluck. right: for each note asked,
     whether it was played right in its place; None where it was not played. grade: the true one. click_s: seconds to
-    the first note's click. tempo_bpm: one note a click. cents: how high the guitar is tuned.
+    the first note's click. tempo_bpm: one note a click, None without a click. cents: how high the guitar is tuned, None
+    where that is not known.
     """
 
     samples: Samples
@@ -39,12 +40,13 @@ class Take:
     played: tuple[tuple[float, int], ...]
     right: tuple[bool | None, ...]
     grade: str
-    tempo_bpm: float
+    tempo_bpm: float | None
     click_s: float
-    cents: float
+    cents: float | None
     instrument: Instrument
     fault: str
     disturbance: str
+    rate: int = RATE
 
 
 def take(asked: Sequence[int], instrument: Instrument, fault: str, disturbance: str, seed: int) -> Take:
