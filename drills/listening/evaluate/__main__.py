@@ -60,13 +60,17 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--minutes", type=float, default=20.0, help="minutes of sound in which nobody plays")
     parser.add_argument("--seed", type=int, default=0, help="first seed; 0 to 9999 are those the ears were tuned on")
     parser.add_argument("--held-out", action="store_true", help="only instruments the ears were never tuned on")
+    parser.add_argument(
+        "--soundfont", type=Path, action="append", default=[], help="a further soundfont; may be repeated"
+    )
+    parser.add_argument("--notes", type=Path, action="append", default=[], help="a folder of recorded notes; likewise")
     parser.add_argument("folder", nargs="?", type=Path, help="a folder of kept takes: judge these instead")
     given = parser.parse_args(arguments)
     if given.folder is not None:
         _kept(given.folder)
         return
     asked = _asked()
-    chosen = [one for one in instruments() if not (given.held_out and one.tuned_on)]
+    chosen = [one for one in instruments(given.soundfont, given.notes) if not (given.held_out and one.tuned_on)]
     print("Simulated playing only: no hand, room or microphone is in these figures.")
     print(f"{given.takes} takes of {len(asked)} shapes, seeds from {given.seed}: {', '.join(o.name for o in chosen)}")
     whole = Counts()
@@ -81,7 +85,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         one = take(asked[int(rng.integers(len(asked)))], instrument, fault, disturbance, seed)
         found = counted([one])
         whole.add(found)
-        if instrument.name != "overdriven":
+        if not instrument.name.startswith("overdriven"):
             clean.add(found)
         for part in (f"on {instrument.name}", f"with {disturbance}", f"played {fault}"):
             parts.setdefault(part, Counts()).add(found)

@@ -6,7 +6,8 @@ import shutil
 import subprocess
 import tempfile
 import wave
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,10 +15,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drills.errors import MicrophoneError
+from drills.listening.evaluate.recorded_notes import notes_of_folder
 from drills.sound.pluck import GUITAR, StringKind, pluck
 from drills.theory.note import hz_of_midi
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from drills.listening.heard import Samples
 
 __all__ = ["HIGHEST", "LOWEST", "RATE", "SAMPLED", "SOUNDFONT", "Instrument", "instruments", "rendered"]
@@ -36,20 +40,25 @@ _NOTE_S = 2.0
 class Instrument:
     """name: as a table calls it. program: of General MIDI, or None for a string plucked by rule, then `kind`.
 
-    tuned_on: whether any constant of the ears was chosen by its sound.
+    tuned_on: whether any constant of the ears was chosen by its sound. font: the soundfont a program is of.
+    folder: recorded notes instead, see `recorded_notes`.
     """
 
     name: str
     program: int | None
     tuned_on: bool
     kind: StringKind = GUITAR
+    font: Path = SOUNDFONT
+    folder: Path | None = None
 
     def note(self, midi: int) -> Samples:
         """Two seconds of one note. midi: from LOWEST to HIGHEST."""
+        if self.folder is not None:
+            rows = notes_of_folder(self.folder, LOWEST, HIGHEST, _NOTE_S, RATE)
+            return np.asarray(rows[midi - LOWEST], dtype=np.float64)
         if self.program is None:
             return np.asarray(pluck(hz_of_midi(midi), _NOTE_S, RATE, 0.8, self.kind), dtype=np.float64)
-        found: Samples = _sampled(self.program)[midi - LOWEST]
-        return found
+        return np.asarray(_sampled(self.font, self.program)[midi - LOWEST], dtype=np.float64)
 
 
 _PLUCKED = (
@@ -66,22 +75,29 @@ SAMPLED = (
 """Sampled guitars, by General MIDI program counted from 0."""
 
 
-def instruments() -> tuple[Instrument, ...]:
-    """The instruments this machine has."""
-    sampled = SAMPLED if shutil.which("fluidsynth") and SOUNDFONT.exists() else ()
-    return _PLUCKED + sampled
+def instruments(fonts: Sequence[Path] = (), folders: Sequence[Path] = ()) -> tuple[Instrument, ...]:
+    """The instruments this machine has; those of further soundfonts and of folders of recorded notes beside them."""
+    there = bool(shutil.which("fluidsynth"))
+    sampled = SAMPLED if there and SOUNDFONT.exists() else ()
+    further = tuple(
+        replace(one, name=f"{one.name} ({font.stem})", tuned_on=False, font=font)
+        for font in (fonts if there else ()) for one in SAMPLED
+    )  # fmt: skip
+    recorded = tuple(Instrument(f"recorded ({folder.name})", None, False, folder=folder) for folder in folders)
+    return _PLUCKED + sampled + further + recorded
 
 
-@lru_cache(maxsize=8)
-def _sampled(program: int) -> Samples:
+@lru_cache(maxsize=24)
+def _sampled(font: Path, program: int) -> NDArray[np.float32]:
     notes = [((midi - LOWEST) * _NOTE_S, midi, 0.8 * _NOTE_S, 90) for midi in range(LOWEST, HIGHEST + 1)]
     size = round(_NOTE_S * RATE)
     count = HIGHEST - LOWEST + 1
-    sound = rendered({program: notes})
-    return np.pad(sound, (0, max(0, count * size - len(sound))))[: count * size].reshape(count, size)
+    sound = rendered({program: notes}, font)
+    whole = np.pad(sound, (0, max(0, count * size - len(sound))))[: count * size].reshape(count, size)
+    return whole.astype(np.float32)  # the mean of two samples of 16 bit is kept whole
 
 
-def rendered(parts: dict[int, list[tuple[float, int, float, int]]]) -> Samples:
+def rendered(parts: dict[int, list[tuple[float, int, float, int]]], font: Path = SOUNDFONT) -> Samples:
     """What fluidsynth makes of notes, by program: (seconds, MIDI number, seconds long, velocity), one channel.
 
     Raises MicrophoneError where fluidsynth fails.
@@ -105,7 +121,7 @@ def rendered(parts: dict[int, list[tuple[float, int, float, int]]]) -> Samples:
         source, made = Path(folder) / "notes.mid", Path(folder) / "notes.wav"
         file.save(source)
         command = ["fluidsynth", "-ni", "-q", "-R", "0", "-C", "0", "-g", "1.0", "-r", str(RATE), "-F", str(made)]
-        ran = subprocess.run([*command, str(SOUNDFONT), str(source)], capture_output=True, timeout=300, check=False)
+        ran = subprocess.run([*command, str(font), str(source)], capture_output=True, timeout=300, check=False)
         if ran.returncode or not made.exists():
             raise MicrophoneError(f"fluidsynth: made no sound of {source.name} (exit code {ran.returncode})")
         with wave.open(str(made)) as sound:
