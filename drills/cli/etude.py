@@ -98,8 +98,8 @@ def command(
     Examples:
       neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --why
       neckwork etude "Cm7 F7 Bbmaj7" --strings 543
-      neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3=C"
-      neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --change "2:3&" --why
+      neckwork etude "Cm7 F7 Bbmaj7" --density eighths --change "2:3=C"
+      neckwork etude "Cm7 F7 Bbmaj7" --density eighths --change "2:3&" --why
     """
     from drills.lines.etude_line import change_note, etude_line
     from drills.lines.etude_options import EtudeOptions

@@ -43,8 +43,8 @@ __all__ = [
 ]
 
 density_option = click.option(
-    "--density", type=click.Choice(["quarters", "eighths", "triplets", "space"]), default="eighths", show_default=True,
-    help="Notes to a beat; space leaves rests.",
+    "--density", type=click.Choice(["quarters", "eighths", "triplets", "space", "phrases"]), default="phrases",
+    show_default=True, help="Notes to a beat; space leaves rests, phrases breathe and mix rhythms.",
 )  # fmt: skip
 """How many notes a line that is made has."""
 

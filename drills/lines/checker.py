@@ -56,7 +56,9 @@ class NoteInContext:
     """A note with what sounds under it.
 
     chord: or None. numeral: the chord's place in its key. scale: the right name of each pitch class. metre: of
-    its bar. place: in the bar, in quarter notes. stretch: index of the run of one chord it falls in.
+    its bar. place: in the bar, in quarter notes. stretch: index of the run of one chord it falls in. bar: its
+    number. at: where it belongs, in quarter notes from the beginning. A note that anticipates a beat is heard with
+    the chord, bar and place of that beat.
     """
 
     note: LineNote
@@ -66,6 +68,8 @@ class NoteInContext:
     metre: Metre
     place: Fraction
     stretch: int
+    bar: int
+    at: Fraction
 
 
 def heard_under(line: Line) -> tuple[list[NoteInContext], list[tuple[Fraction, Fraction, Chord | None]]]:
@@ -91,13 +95,17 @@ def heard_under(line: Line) -> tuple[list[NoteInContext], list[tuple[Fraction, F
     heard = []
     index = 0
     for note in line.notes:
-        while index + 1 < len(slots) and note.start >= slots[index][1]:
+        at = note.start + note.early
+        while index + 1 < len(slots) and at >= slots[index][1]:
             index += 1
         _, _, chord, function, stretch = slots[index]
-        bar = line.changes.bars[note.bar - 1]
+        number = note.bar
+        while number < len(bars) and at >= bars[number]:
+            number += 1
+        bar = line.changes.bars[number - 1]
         numeral = function.numeral if function else ""
         scale = _spelling(chord, function.mode if function else None)
-        heard.append(NoteInContext(note, chord, numeral, scale, bar.metre, note.start - bars[note.bar - 1], stretch))
+        heard.append(NoteInContext(note, chord, numeral, scale, bar.metre, at - bars[number - 1], stretch, number, at))
     return heard, stretches
 
 
@@ -127,6 +135,7 @@ def check_line(
     heard, stretches = heard_under(line)
     notes = [each.note for each in heard]
     faults = [
+        *_anticipations(heard),
         *_strong_beats(heard),
         *_avoided(heard),
         *_joins(heard),
@@ -163,9 +172,21 @@ def _groups(heard: list[NoteInContext]) -> list[bool]:
     found = []
     for index, each in enumerate(heard):
         before = heard[index - 1] if index else None
-        new = before is None or before.note.bar != each.note.bar or before.stretch != each.stretch
+        new = before is None or before.bar != each.bar or before.stretch != each.stretch
         found.append(new or _in_the_middle(each))
     return found
+
+
+def _anticipations(heard: list[NoteInContext]) -> Iterator[Fault]:
+    """A note anticipates a beat by half a beat at most, sounds over it, and nothing else is struck before the beat."""
+    for index, each in enumerate(heard):
+        if not each.note.early:
+            continue
+        beat = Fraction(4, each.metre.unit)
+        over = each.note.end > each.at
+        alone = index + 1 == len(heard) or heard[index + 1].note.start > each.at
+        if not (0 < each.note.early <= beat / 2 and (each.place / beat).denominator == 1 and over and alone):
+            yield _fault("1", index, heard, f"{each.note.place} anticipates no beat: it must sound over one")
 
 
 def _strong_beats(heard: list[NoteInContext]) -> Iterator[Fault]:
@@ -197,7 +218,7 @@ def _avoided(heard: list[NoteInContext]) -> Iterator[Fault]:
 def _joins(heard: list[NoteInContext]) -> Iterator[Fault]:
     for index, (before, each) in enumerate(pairwise(heard), 1):
         size = abs(each.note.midi - before.note.midi)
-        if before.note.bar != each.note.bar and size > 4:
+        if before.bar != each.bar and size > 4:
             yield _fault("3", index, heard, f"{before.note.place} to {each.note.place} joins by {size} semitones")
 
 
@@ -211,7 +232,7 @@ def _told(heard: list[NoteInContext], stretches: list[tuple[Fraction, Fraction, 
         if chord is None:
             continue
         limit = min(end, start + 2 * _beat_quarters(heard[index].metre))
-        early = [each for each in heard[index:] if each.stretch == stretch and each.note.start < limit]
+        early = [each for each in heard[index:] if each.stretch == stretch and each.at < limit]
         told = {(chord.root.pitch_class + step) % 12 for step in _telling(chord)}
         if early and not any(each.note.midi % 12 in told for each in early):
             yield _fault("3", index, heard, f"neither 3rd nor 7th of {chord.name} within two beats")

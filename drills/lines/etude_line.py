@@ -7,6 +7,7 @@ note and have the rest found again around it. A demonstration is two such lines 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from random import Random
 
 from drills.changes.changes import Changes
@@ -18,7 +19,8 @@ from drills.lines.etude_steps import KEYS, NoteStep, steps_of
 from drills.lines.hand_positions import NEVER, hands_of
 from drills.lines.line import CHROMATIC, Line, LineNote
 from drills.lines.note_reasons import chromatic_name, reason, role_of
-from drills.lines.rhythm import is_strong, onsets
+from drills.lines.onset import Onset, is_strong
+from drills.lines.rhythm import onsets
 from drills.neck.neck import Neck
 from drills.theory.note import pitch_of
 
@@ -26,6 +28,9 @@ __all__ = ["Etude", "change_note", "demonstration", "etude_line"]
 
 _DRAWS = 12
 """Rhythms tried where rests are drawn by chance."""
+
+_EARLY_DRAWS, _PHRASE_DRAWS = 8, 14
+"""Of phrases the first drawings may anticipate beats, the next only rest; what comes after is plainer."""
 
 _KEEP = 12
 """The cost of changing a note that the player did not ask to change."""
@@ -54,7 +59,7 @@ def etude_line(changes: Changes, neck: Neck, options: EtudeOptions | None = None
     chord are drawn anew, a few times. Raises EtudeError, naming the bar, when no such line exists.
     """
     options = options or EtudeOptions()
-    for draw in range(_DRAWS if options.density == "space" else 1):
+    for draw in range({"space": _DRAWS, "phrases": _PHRASE_DRAWS + _DRAWS + 1}.get(options.density, 1)):
         try:
             return _solved(changes, neck, options, draw)
         except EtudeError as error:
@@ -100,7 +105,10 @@ def _solved(
     hands = hands_of(neck, window, options.strings)
     random = Random(f"etude line {options.seed}" + (f", draw {draw}" if draw else ""))
     spans = spans_of(changes)
-    rhythm = onsets(changes, spans, options.density, random)
+    density = options.density
+    if density == "phrases" and draw >= _PHRASE_DRAWS:
+        density = "space" if draw < _PHRASE_DRAWS + _DRAWS else "eighths"
+    rhythm = onsets(changes, spans, density, random, early=draw < _EARLY_DRAWS)
     compass = int(hands.midi[hands.valid].min()), int(hands.midi[hands.valid].max())
     steps = steps_of(changes, spans, rhythm, options, compass, random)
     for step in steps:
@@ -140,6 +148,7 @@ def _notes(changes: Changes, steps: list[NoteStep], holds: list[Hold]) -> tuple[
     for index, (step, hold) in enumerate(zip(steps, holds, strict=True)):
         metre = changes.bars[step.onset.bar].metre
         where = step.onset.start - starts[step.onset.bar]
+        struck = _place_of(step.onset, starts, changes)
         after = pairs[index + 1] if index + 1 < len(pairs) else None
         role = role_of(step.tones, hold.midi)
         if role == CHROMATIC and after is not None:
@@ -152,13 +161,25 @@ def _notes(changes: Changes, steps: list[NoteStep], holds: list[Hold]) -> tuple[
             strong=is_strong(metre, where), new_chord=index == 0 or not step.same,
         )  # fmt: skip
         onset, pitch = step.onset, pitch_of(note, hold.midi)
-        at = (onset.start, onset.length, onset.bar + 1, 1 + where * metre.unit / 4)
-        found.append(LineNote(*at, hold.string, hold.fret, hold.finger, pitch, degree, role, why))
+        if onset.early:
+            why = f"{why}; struck half a beat early, before beat {_counted(1 + where * metre.unit / 4)}"
+        at = (onset.struck, onset.sounding, *struck)
+        found.append(LineNote(*at, hold.string, hold.fret, hold.finger, pitch, degree, role, why, onset.early))
     # No note sounds on past the next.
     ends = [note.start for note in found[1:]] + [note.end for note in found[-1:]]
     return tuple(
         replace(note, length=min(note.length, end - note.start)) for note, end in zip(found, ends, strict=True)
     )
+
+
+def _place_of(onset: Onset, starts: tuple[Fraction, ...], changes: Changes) -> tuple[int, Fraction]:
+    """The number of the bar a note is struck in, and the beat; both in playing order from 1."""
+    bar = onset.bar - (onset.struck < starts[onset.bar])
+    return bar + 1, 1 + (onset.struck - starts[bar]) * changes.bars[bar].metre.unit / 4
+
+
+def _counted(beat: Fraction) -> str:
+    return str(beat) if beat.denominator == 1 else f"{float(beat):g}"
 
 
 _CHORUSES = ((CHORD_TONES, "First chorus: chord tones only"), (WITH_MODE, "Second chorus: the mode too"))

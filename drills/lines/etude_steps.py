@@ -17,7 +17,8 @@ from drills.changes.changes import Changes
 from drills.harmony.chord_timeline import Span, Tones, bar_starts, click_quarters, same_chord, tones_of
 from drills.lines.etude_options import CHORD_TONES, WITH_CHROMATICS, EtudeOptions
 from drills.lines.hand_positions import NEVER
-from drills.lines.rhythm import Onset, is_strong, pulses
+from drills.lines.onset import Onset, is_strong
+from drills.lines.rhythm import pulses
 
 if TYPE_CHECKING:
     from drills.lines.hand_positions import Flags, Numbers
@@ -131,19 +132,19 @@ def steps_of(
         strong = is_strong(metre, where) or first_of_chord
         on_beat = where in pulses(metre)
         on_click = (where / click).denominator == 1
-        held = onset.length >= click
-        key = (span.chord, span.mode, strong, on_beat, on_click, held, onset.length >= 2 * click)
+        held = onset.sounding >= click
+        key = (span.chord, span.mode, strong, on_beat, on_click, held, onset.sounding >= 2 * click)
         if key not in tables:
             tables[key] = _tables(tones, options, *key[2:])
         cost, chord_tone, guide, chromatic = tables[key]
         cost = cost.copy()
-        phrase = before is None or before.onset.start + before.onset.length < onset.start
+        phrase = before is None or before.onset.start + before.onset.length < onset.struck
         root = tones.chord.root.pitch_class
         if first_of_chord:
             cost[~guide] += _ARRIVAL
         if phrase:
             cost[keys % 12 == root] += _PHRASE_ON_ROOT
-        if last or rhythm[number + 1].start > onset.start + onset.length:
+        if last or rhythm[number + 1].struck > onset.start + onset.length:
             cost[chromatic] = NEVER  # it would lead nowhere
             third = tones.guide_tones[0]
             cost[keys % 12 == root] += _LAST_ON_ROOT

@@ -25,7 +25,8 @@ class LineNote:
         1 the first. string: 1 is the highest. fret: from the nut or capo, 0 open.
     finger: 1 to 4, 0 for an open string. pitch: sounding and spelled.
     degree: label in the chord of the moment, e.g. ``b3``. role: CHORD_TONE, MODE_NOTE or
-        CHROMATIC. why: the rule the note obeys, in words.
+        CHROMATIC. why: the rule the note obeys, in words. early: quarter notes by which it is struck
+        before the beat it anticipates; it belongs to the chord of that beat.
     """
 
     start: Fraction
@@ -39,6 +40,7 @@ class LineNote:
     degree: str = ""
     role: str = CHORD_TONE
     why: str = ""
+    early: Fraction = Fraction(0)
 
     @property
     def end(self) -> Fraction:

@@ -76,6 +76,8 @@ def bar_columns(line: Line, bar: Bar, start: Fraction) -> list[Column]:
     groups = [group for group in line.struck() if group[0].bar == bar.number]
     chords = {(slot.beat - 1) * beat: slot.text if slot.chord else NO_CHORD for slot in bar.chords}
     ends = [min(note.end - start, bar.metre.quarters) for group in groups for note in group]
+    # A note held over the bar line ends here.
+    ends += [note.end - start for note in line.notes if note.start < start < note.end < start + bar.metre.quarters]
     places = [*chords, *(group[0].start - start for group in groups), *ends, bar.metre.quarters]
     step = _step(places, beat)
     by_place = {group[0].start - start: group for group in groups}
@@ -198,9 +200,10 @@ def line_speech(line: Line) -> list[str]:
             held = _LENGTHS.get(beats, f"{float(beats):.3g} beats")
             finger = f"finger {note.finger}" if note.finger else "open"
             part = note.degree or note.role
+            early = ", before its beat" if note.early else ""
             lines.append(
-                f"  beat {_said(note.beat)}: string {note.string} fret {note.fret}, {note.pitch.note.name}, {part}, "
-                f"{finger}, {held}."
+                f"  beat {_said(note.beat)}{early}: string {note.string} fret {note.fret}, {note.pitch.note.name}, "
+                f"{part}, {finger}, {held}."
             )
     return lines
 
@@ -228,6 +231,7 @@ def line_json(line: Line) -> dict[str, Any]:
                 "start": _number(note.start), "length": _number(note.length), "bar": note.bar,
                 "beat": _number(note.beat), "string": note.string, "fret": note.fret, "finger": note.finger,
                 "note": note.pitch.name, "midi": note.midi, "degree": note.degree, "role": note.role, "why": note.why,
+                **({"early": _number(note.early)} if note.early else {}),
             }
             for note in line.notes
         ],

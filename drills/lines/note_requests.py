@@ -55,7 +55,14 @@ def wished_note(line: Line, wanted: Wish) -> tuple[int, int | None]:
     found = next(((index, note) for index, note in here if note.beat == wanted.beat), None)
     if found is None:
         there = ", ".join(place_words(note.bar, note.beat) for _, note in here)
-        has = f"it has {there}" if here else f"the line has {_bars(line.notes[-1].bar)}"
+        silent = wanted.bar <= line.changes.bars[-1].number
+        has = (
+            f"it has {there}"
+            if here
+            else "the bar is silent"
+            if silent
+            else f"the line has {_bars(line.notes[-1].bar)}"
+        )
         raise EtudeError(f"change {place_words(wanted.bar, wanted.beat)}: no note starts there; {has}")
     index, note = found
     if wanted.note is None:

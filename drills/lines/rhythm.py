@@ -2,27 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from random import Random
 
 from drills.changes.changes import Changes, Metre
 from drills.errors import EtudeError
-from drills.harmony.chord_timeline import Span, bar_starts, click_quarters
+from drills.harmony.chord_timeline import Span, bar_starts, click_quarters, same_chord
+from drills.lines.onset import Onset
+from drills.lines.phrase_rhythm import phrased, plays_phrases
 
-__all__ = ["DENSITIES", "Onset", "is_strong", "onsets", "pulses", "swings"]
+__all__ = ["DENSITIES", "onsets", "pulses", "swings"]
 
-DENSITIES = ("quarters", "eighths", "triplets", "space")
-"""A note a beat, two, three, or two-bar phrases of eighths with rests around them."""
-
-
-@dataclass(frozen=True, slots=True)
-class Onset:
-    """A note without a pitch: start and length in quarter notes from the beginning, and index of its bar."""
-
-    start: Fraction
-    length: Fraction
-    bar: int
+DENSITIES = ("quarters", "eighths", "triplets", "space", "phrases")
+"""A note a beat, two, three; two-bar phrases of eighths with rests around; phrases of mixed rhythm that breathe."""
 
 
 def pulses(metre: Metre) -> tuple[Fraction, ...]:
@@ -40,20 +34,19 @@ def pulses(metre: Metre) -> tuple[Fraction, ...]:
     return tuple(place * step * unit for place in range(count))
 
 
-def is_strong(metre: Metre, place: Fraction) -> bool:
-    """Whether a place in a bar is its first beat or its middle: beats 1 and 3 in 4/4."""
-    return place == 0 or (metre.beats % 2 == 0 and 2 * place == metre.quarters)
-
-
 def swings(changes: Changes, feel: str) -> bool:
     """Whether a feel swings these changes: metres counted in eighths never are (common practice)."""
     return feel == "swing" and all(bar.metre.unit <= 4 for bar in changes.bars)
 
 
-def onsets(changes: Changes, spans: tuple[Span, ...], density: str, random: Random) -> tuple[Onset, ...]:
+def onsets(
+    changes: Changes, spans: tuple[Span, ...], density: str, random: Random, *, early: bool = True
+) -> tuple[Onset, ...]:
     """The rhythm of a line over changes; silent where no chord sounds.
 
-    The last bar ends on a long note at its middle, or at its last beat where the middle is none
+    early: whether phrases may strike strong beats half a beat early. In metres that are not counted in quarters or
+    halves phrases are those of ``space``. The last
+    bar ends on a long note at its middle, or at its last beat where the middle is none
     (as the rules' own lines do). Raises EtudeError for an unknown density or when
     there is nothing to play on.
     """
@@ -61,7 +54,9 @@ def onsets(changes: Changes, spans: tuple[Span, ...], density: str, random: Rand
         raise EtudeError(f"etude line, density {density!r}: expected one of {', '.join(DENSITIES)}")
     starts = bar_starts(changes)
     found: list[Onset] = []
-    if density == "space":
+    if density == "phrases" and all(plays_phrases(bar.metre) for bar in changes.bars):
+        found += phrased(changes.bars, starts, random, early=early)
+    elif density in ("space", "phrases"):
         index = 0
         while index < len(changes.bars):
             pair = range(index, min(index + 2, len(changes.bars)))
@@ -71,18 +66,29 @@ def onsets(changes: Changes, spans: tuple[Span, ...], density: str, random: Rand
         for index, bar in enumerate(changes.bars):
             found += _even(bar.metre, starts[index], index, density)
     last = len(changes.bars) - 1
-    if density != "space" or found[-1].bar != last:
+    if density not in ("space", "phrases") or found[-1].bar != last:
         found = _closed(found, changes.bars[last].metre, starts[last], last)
     silent = [span for span in spans if span.chord is None]
     found = [each for each in found if not any(span.start <= each.start < span.end for span in silent)]
     if not found:
         raise EtudeError("etude line: no chord sounds where a note could start; write some changes")
-    return tuple(_cut(each, silent) for each in found)
+    cut = [_cut(each, silent) for each in found]
+    return tuple(_within_chord(each, spans) for each in cut) if density == "phrases" else tuple(cut)
 
 
 def _cut(onset: Onset, silent: list[Span]) -> Onset:
     end = min([onset.start + onset.length, *(span.start for span in silent if span.start > onset.start)])
-    return Onset(onset.start, end - onset.start, onset.bar)
+    early = Fraction(0) if any(span.start <= onset.struck < span.end for span in silent) else onset.early
+    return replace(onset, length=end - onset.start, early=early)
+
+
+def _within_chord(onset: Onset, spans: tuple[Span, ...]) -> Onset:
+    """The note let go where its chord does: only one that is struck early sounds into the next."""
+    end = onset.start + onset.length
+    for before, after in pairwise(spans):
+        if onset.start < after.start < end and not same_chord(before.chord, after.chord):
+            end = after.start
+    return replace(onset, length=end - onset.start)
 
 
 def _grid(metre: Metre, density: str) -> Fraction:

@@ -30,7 +30,7 @@ def test_a_line_is_found_again_as_it_was_captured(name):
     [
         ({"difficulty": 0}, "difficulty: expected 1, 2 or 3, got 0"),
         ({"difficulty": 4}, "difficulty: expected 1, 2 or 3, got 4"),
-        ({"density": "halves"}, "density: expected one of quarters, eighths, triplets, space, got 'halves'"),
+        ({"density": "halves"}, "density: expected one of quarters, eighths, triplets, space, phrases, got 'halves'"),
         ({"direction": "left"}, "direction: expected one of waves, up, down, got 'left'"),
         ({"pitches": (61, 60)}, r"range: expected lowest and highest pitch, got \(61, 60\)"),
         ({"widest_shift": -1}, "widest_shift: expected 0 to 12 frets, got -1"),

@@ -62,7 +62,7 @@ def test_every_mark_of_a_note_is_as_the_hard_rules_say(metre, density):
             place = onset.start - bars[onset.bar]
             bar = page.bars[onset.bar].metre
             strong = place == 0 or (bar.beats % 2 == 0 and place == bar.quarters / 2) or not same
-            rested = before is None or before.start + before.length < onset.start
+            rested = before is None or before.start + before.length < onset.start - onset.early
             assert step.same == same and step.far == rested, (text, number)
             assert step.may_move == (rested or strong), (text, number)
             assert step.join == (before is not None and (before.bar != onset.bar or not same)), (text, number)

@@ -12,7 +12,8 @@ from drills.harmony.chord_timeline import same_chord, spans_of, tones_of
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.etude_steps import steps_of
 from drills.lines.hand_positions import NEVER, hands_of
-from drills.lines.rhythm import Onset, onsets
+from drills.lines.onset import Onset
+from drills.lines.rhythm import onsets
 from drills.neck.neck import Neck
 
 LOW, HIGH = 45, 76

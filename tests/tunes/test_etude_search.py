@@ -16,7 +16,7 @@ from drills.harmony.chord_timeline import spans_of, tones_of
 from drills.lines.etude_search import _least_at, cheapest_line
 from drills.lines.etude_steps import NoteStep
 from drills.lines.hand_positions import NEVER, Hands
-from drills.lines.rhythm import Onset
+from drills.lines.onset import Onset
 
 SPAN = spans_of(parse_changes("metre: 6/8\n| Cm7 | F7 |"))[1]
 PRICES = {1: 0, 2: 0, 3: 1, 4: 1, 5: 3, 6: 5, 7: 4, 8: 7, 9: 7}

@@ -161,7 +161,9 @@ def sound(line, neck) -> None:
     for note in line.notes:
         assert neck.sounding.midi(note.string, note.fret) == note.midi
         assert 0 <= note.fret <= neck.highest and (note.finger == 0) == (note.fret == 0)
-        assert starts[note.bar - 1] <= note.start < note.end <= starts[note.bar]
+        assert starts[note.bar - 1] <= note.start < note.end
+        # Only a note that is struck before its beat sounds over a bar line, and then over that beat.
+        assert note.end <= starts[note.bar] or note.start + note.early == starts[note.bar]
         metre = line.changes.bars[note.bar - 1].metre
         assert note.beat == 1 + (note.start - starts[note.bar - 1]) * metre.unit / 4
         assert note.length > 0 and note.why

@@ -42,8 +42,11 @@ def add_chromatics(given: StageMaterial, options: EtudeOptions) -> tuple[Line, .
 
 
 def rhythm_and_space(given: StageMaterial, options: EtudeOptions) -> tuple[Line, ...]:
-    """Stage 9: phrases that start off the beat and leave rests; two bars ask, two bars answer."""
-    return _etude(given, options, "Rhythm and space", difficulty=WITH_MODE, density="space")
+    """Stage 9: phrases that start off the beat and leave rests; then in mixed rhythm, with beats struck early."""
+    return (
+        *_etude(given, options, "Rhythm and space", difficulty=WITH_MODE, density="space"),
+        *_etude(given, options, "Mixed rhythm, beats anticipated", difficulty=WITH_MODE, density="phrases"),
+    )
 
 
 def play(given: StageMaterial, options: EtudeOptions) -> tuple[Line, ...]:
