@@ -859,7 +859,7 @@ A plus keeps SQLite from using the index of that column ("The SQLite Query Optim
 """
 
 _LAST_REVIEW = """
-SELECT stamp_us, id FROM events WHERE kind = 'review' AND seq <= ? ORDER BY stamp_us DESC, id DESC LIMIT 1
+SELECT stamp_us, id FROM events WHERE kind = 'review' AND +seq <= ? ORDER BY stamp_us DESC, id DESC LIMIT 1
 """
 _UNDONE = "SELECT id, target FROM events WHERE kind = 'undo' AND target IS NOT NULL"
 _NAMED = "SELECT id, target, slip FROM events WHERE kind = 'slip' AND target IS NOT NULL ORDER BY +stamp_us, id"
