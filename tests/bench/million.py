@@ -20,6 +20,7 @@ from scheduler.grade import Grade
 from scheduler.log.events import Event, as_us
 from scheduler.log.review_log import ReviewLog
 from scheduler.review import Review
+from tests.bench.test_key_press import waits
 
 A_DAY = 300
 """Reviews a day, so that a million end today after nine years."""
@@ -84,7 +85,7 @@ def main() -> None:
     rows = [
         ("session, the first time", ["session", "--plain", "--quiet"], home, "q\n"),
         ("session, beside what is saved", ["session", "--plain", "--quiet"], home, "q\n"),
-        ("session, one card graded", ["session", "--plain", "--quiet"], home, "\n\n\nc\nq\n"),
+        ("session, one card graded", ["session", "--plain", "--quiet"], home, "\n\n\nc\nq\n\n"),
         ("progress, the first time", ["progress"], home, ""),
         ("progress, beside what is saved", ["progress"], home, ""),
         ("export as JSON", ["export", "--format", "json", "-o", json_file], home, ""),
@@ -97,6 +98,12 @@ def main() -> None:
         if given.only in name:
             code, wall_s, cpu_s, most_mb = measured(args, where, typed)
             print(f"| {name} | exit {code} | {wall_s:.1f} s | {cpu_s:.1f} s CPU | {most_mb} MB |", flush=True)
+    if given.only in (name := "next card"):
+        taken = waits(home, "first")
+        median, most = (1000 * taken[int(len(taken) * part)] for part in (0.5, 0.95))
+        print(
+            f"| {name}: key to its screen | {len(taken)} keys | median {median:.0f} ms | 95th percentile {most:.0f} ms |"
+        )
 
 
 if __name__ == "__main__":

@@ -52,10 +52,10 @@ def filled(path: Path, count: int) -> None:
 class Player:
     """A session in a pseudo-terminal; `press` gives the seconds from a key to the last byte of its screen."""
 
-    def __init__(self, home: Path):
+    def __init__(self, home: Path, deck: str = "fourteen"):
         self._master, slave = pty.openpty()
         env = {**os.environ, "NECKWORK_HOME": str(home), "TERM": "xterm-256color"}
-        command = [sys.executable, "-m", "drills.cli", "session", "fourteen", "--quiet", "--minutes", "60"]
+        command = [sys.executable, "-m", "drills.cli", "session", deck, "--quiet", "--minutes", "60"]
         self._process = subprocess.Popen(command, stdin=slave, stdout=slave, stderr=slave, env=env)
         os.close(slave)
         self._seen = b""
@@ -90,9 +90,9 @@ class Player:
         os.close(self._master)
 
 
-def waits(home: Path) -> list[float]:
-    """Seconds for reveal and grade of some cards in a row."""
-    player = Player(home)
+def waits(home: Path, deck: str = "fourteen") -> list[float]:
+    """Seconds for reveal and grade of some cards in a row, the shortest first."""
+    player = Player(home, deck)
     try:
         for _ in range(3):
             player.press(b"\r")
