@@ -11,7 +11,7 @@ from drills.cli.player_files import PlayerFiles, neck_options, player_of
 from drills.errors import NotPlayableError
 
 if TYPE_CHECKING:
-    from drills.listening.ears import Ears
+    from drills.listening.any_take import AnyEars
     from drills.listening.heard import Proposal, Target, Verdict
     from drills.shapes.shape import Shape
 
@@ -23,7 +23,9 @@ _MOST_S = 60.0
 @click.command("listen")
 @click.argument("card", required=False)
 @click.option("--strings", metavar="SET", help="String set, e.g. 543; the lowest that fits when left out.")
-@click.option("--form", default="arpeggio", metavar="FORM", help="arpeggio, scale, or one such as arpeggio-from3.")
+@click.option(
+    "--form", default="arpeggio", metavar="FORM", help="arpeggio, scale, grip, or one such as arpeggio-from3."
+)
 @click.option("--wav", metavar="FILE", help="Listen to a recording of one pass.")
 @click.option("--live", is_flag=True, help="Listen to the microphone until the shape has been played.")
 @click.option("--tempo", type=click.IntRange(30, 300), help="Beats a minute of a click that was played along to.")
@@ -49,7 +51,8 @@ def command(
 ) -> None:
     """Hear CARD being played, a chord (Cmaj7), a mode (C Dorian) or a degree (ii of Bb), and propose a grade.
 
-    Only the first pass counts, one note after the other. On the diagram x is another note or none, and ? is a note
+    Only the first pass counts, one note after the other; of a grip the first stroke, each note at its own pitch and
+    beside it. On the diagram x is another note or none, and ? is a note
     that was not heard well: then no grade is proposed. Which string or finger played a note cannot be heard.
     Nothing is recorded or kept, and your own word stays the grade. Tried on simulated playing only.
 
@@ -63,9 +66,9 @@ def command(
       neckwork listen Cm7b5 --strings 543 --wav cm7b5-played.wav
       neckwork listen --delete-takes my-takes
     """
+    from drills.listening.any_take import take_verdict
     from drills.listening.heard import ClickGrid, Target
     from drills.listening.proposal import propose
-    from drills.listening.verdict import judge
     from drills.shapes.answers import shapes_named
 
     if delete_takes:
@@ -83,8 +86,9 @@ def command(
     if not found:
         raise NotPlayableError(reasons[0] if reasons else f"{card[:40]}: nothing fits this neck")
     shape = found[0]
-    if shape.form.kind == "grip":
-        raise NotPlayableError(f"{shape.name}: notes that sound together are not heard yet; listen to an arpeggio")
+    grip = shape.form.kind == "grip"
+    if keep_takes and grip:
+        raise NotPlayableError(f"{shape.name}: takes are kept of notes played one after another; choose an arpeggio")
     click_heard = ClickGrid(float(tempo), first_click) if tempo else None
     if keep_takes:
         from drills.cli.keeping_takes import record_takes
@@ -92,8 +96,8 @@ def command(
         record_takes(keep_takes, shape)
         return
     target = Target(tuple(note.midi for note in shape.notes), click_heard)
-    ears = _recorded(wav) if wav else _live(target, shape)
-    verdict = judge(ears, target)
+    ears = _recorded(wav, grip) if wav else _live(target, shape, grip)
+    verdict = take_verdict(ears, target)
     proposal = propose(verdict)
     if as_json:
         echo_json(_document(shape, ears, verdict, proposal))
@@ -102,25 +106,27 @@ def command(
         echo(line)
 
 
-def _recorded(path: str) -> Ears:
-    from drills.listening.ears import hear
+def _recorded(path: str, grip: bool) -> AnyEars:
+    from drills.listening.any_take import start_ears
     from drills.microphone.wav_input import read_wav
 
     sound = read_wav(path)
-    return hear(sound.frames(), sound.rate)
+    ears = start_ears(sound.rate, grip=grip)
+    for frame in sound.frames():
+        ears = ears.take(frame)
+    return ears.finish()
 
 
-def _live(target: Target, shape: Shape) -> Ears:
-    from drills.listening.ears import Ears
-    from drills.listening.verdict import over
+def _live(target: Target, shape: Shape, grip: bool) -> AnyEars:
+    from drills.listening.any_take import start_ears, take_over
     from drills.microphone.device import Microphone, load_sounddevice
 
     with Microphone(load_sounddevice()) as microphone:
         echo(f"The microphone is open: play {shape.name}, strings {shape.strings}. Ctrl-C ends.", err=True)
-        ears = Ears.start(microphone.rate)
+        ears = start_ears(microphone.rate, grip=grip)
         for frame in microphone.frames():
             ears = ears.take(frame)
-            if over(ears, target) or ears.now_s > _MOST_S:
+            if take_over(ears, target) or ears.now_s > _MOST_S:
                 break
     return ears.finish()
 
@@ -165,7 +171,9 @@ def _besides(verdict: Verdict) -> list[str]:
     return lines
 
 
-def _document(shape: Shape, ears: Ears, verdict: Verdict, proposal: Proposal) -> dict[str, object]:
+def _document(shape: Shape, ears: AnyEars, verdict: Verdict, proposal: Proposal) -> dict[str, object]:
+    from drills.listening.any_take import source_of
+
     return {
         "shape": shape.name,
         "strings": str(shape.strings),
@@ -184,6 +192,6 @@ def _document(shape: Shape, ears: Ears, verdict: Verdict, proposal: Proposal) ->
         "tuning_cents": verdict.tuning_cents,
         "doubts": list(verdict.doubts),
         "proposal": {"grade": proposal.grade, "slip": proposal.slip, "why": proposal.why},
-        "engine": {"name": ears.engine.name, "version": ears.engine.version},
+        "engine": dict(zip(("name", "version"), source_of(ears), strict=True)),
         "tried_on": "simulated playing only",
     }

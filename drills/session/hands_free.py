@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from drills.listening.any_take import take_over, take_verdict
 from drills.listening.heard import Judged, Target
-from drills.listening.verdict import judge, over
 from drills.session.heard_take import HeardTake
 from drills.session.session_state import Phase, SessionState
 from scheduler.grade import Grade
 
 if TYPE_CHECKING:
-    from drills.listening.ears import Ears
+    from drills.listening.any_take import AnyEars
     from drills.session.take_source import TakeSource
     from drills.shapes.shape import Shape
 
@@ -51,7 +51,7 @@ class HandsFree:
     noodling: bool = False
     shown_s: int = field(default=0, repr=False)
 
-    def prompted(self, ears: Ears) -> None:
+    def prompted(self, ears: AnyEars) -> None:
         """A prompt or a diagram to play from comes up; ears: what was heard until now."""
         self.passes = 0
         self.noodling = bool(ears.heard) and ears.now_s - ears.heard[-1].at_s < NOODLING_S
@@ -78,27 +78,28 @@ class HandsFree:
             return ()
         target = Target(tuple(note.midi for note in shape.notes))
         ears, _ = source.heard()
+        grip = shape.form.kind == "grip"
         if state.phase is Phase.PROMPT:
-            if self._still_noodling(ears, source):
+            if self._still_noodling(ears, source, grip):
                 return ()
-            return ("enter",) if over(ears, target) else ()
-        if state.phase in (Phase.LESSON, Phase.REPEAT) and over(ears, target):
-            right = all(one.judged is Judged.RIGHT for one in judge(ears, target).notes)
+            return ("enter",) if take_over(ears, target) else ()
+        if state.phase in (Phase.LESSON, Phase.REPEAT) and take_over(ears, target):
+            right = all(one.judged is Judged.RIGHT for one in take_verdict(ears, target).notes)
             self.passes += right
-            source.begin()
+            source.begin(grip=grip)
             if self.passes >= PASSES:
                 self.passes = 0
                 return ("enter",)
         return ()
 
-    def _still_noodling(self, ears: Ears, source: TakeSource) -> bool:
+    def _still_noodling(self, ears: AnyEars, source: TakeSource, grip: bool) -> bool:
         if self.noodling:
             since = ears.heard[-1].at_s if ears.heard else 0.0
             if ears.now_s - since < NOODLING_S:
                 return True
             self.noodling = False
             if ears.heard:
-                source.begin()
+                source.begin(grip=grip)
                 return True
         return False
 

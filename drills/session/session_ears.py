@@ -8,9 +8,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from drills.cards.prompts.prompt import Question
+from drills.listening.any_take import source_of, take_verdict
 from drills.listening.heard import Judged, Target, Verdict
 from drills.listening.proposal import propose
-from drills.listening.verdict import judge
 from drills.session.hands_free import ACCEPT_S, OFF_AGAIN, HandsFree
 from drills.session.heard_take import HeardTake, seconds_left
 from drills.session.session_state import Given, Phase, SessionState
@@ -20,7 +20,7 @@ from scheduler.grade import Grade
 from scheduler.log.events import Witness
 
 if TYPE_CHECKING:
-    from drills.listening.ears import Ears
+    from drills.listening.any_take import AnyEars
     from drills.session.take_source import TakeSource
 
 __all__ = ["SessionEars", "asked_of", "heard_take", "usual_first_s"]
@@ -36,11 +36,10 @@ _LATE_SHARE = 0.9
 
 
 def asked_of(question: Question | None) -> Shape | None:
-    """The shape whose notes are to be heard one after another, or None where a prompt asks for something else."""
+    """The shape that is to be heard, note after note or as a grip; None where a prompt asks for something else."""
     if question is None or question.check is not None or len(question.shapes) != 1:
         return None
-    shape = question.shapes[0]
-    return None if shape.form.kind == "grip" else shape
+    return question.shapes[0]
 
 
 def usual_first_s(details: Iterable[str]) -> float | None:
@@ -102,7 +101,8 @@ class SessionEars:
         if plays and not went_on:
             if self._hands_free is not None:
                 self._hands_free.prompted(self._source.heard()[0])
-            self._source.begin()
+            shape = asked_of(after.question)
+            self._source.begin(grip=shape is not None and shape.form.kind == "grip")
             if after.phase is Phase.PROMPT:
                 self._takes = [pair for pair in self._takes if pair[0] is not after.question][-_KEPT:]
         elif after.phase is Phase.ANSWER:
@@ -182,9 +182,9 @@ class SessionEars:
             self._takes.append((question, heard_take(ears.finish(), shape, from_s, self._late_s)))
 
 
-def heard_take(ears: Ears, shape: Shape, from_s: float = 0.0, late_s: float | None = None) -> HeardTake:
+def heard_take(ears: AnyEars, shape: Shape, from_s: float = 0.0, late_s: float | None = None) -> HeardTake:
     """What is made of a take. from_s: seconds from the prompt to the beginning of what the ears heard."""
-    verdict = judge(ears, Target(tuple(note.midi for note in shape.notes)))
+    verdict = take_verdict(ears, Target(tuple(note.midi for note in shape.notes)))
     first = verdict.notes[0].at_s
     first_s = None if first is None else from_s + first
     proposal = propose(verdict, first_s=first_s, late_s=late_s)
@@ -199,7 +199,7 @@ def heard_take(ears: Ears, shape: Shape, from_s: float = 0.0, late_s: float | No
         _GRADES.get(proposal.grade or ""),
         proposal.slip,
         round(1 - unsure / len(verdict.notes), 3),
-        f"{ears.engine.name} {ears.engine.version}",
+        "{} {}".format(*source_of(ears)),
         _detail(verdict, first_s),
     )
 

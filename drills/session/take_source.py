@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Protocol
 
 from drills.errors import MicrophoneError
-from drills.listening.ears import Ears
+from drills.listening.any_take import AnyEars, start_ears
 from drills.listening.heard import Frame
 
 if TYPE_CHECKING:
@@ -26,10 +26,10 @@ class TakeSource(Protocol):
     def trouble(self) -> str:
         """Why nothing is heard any more, or ``""``."""
 
-    def begin(self) -> None:
-        """A new take, from now on."""
+    def begin(self, *, grip: bool = False) -> None:
+        """A new take, from now on. grip: whether notes struck together are waited for."""
 
-    def heard(self) -> tuple[Ears, float]:
+    def heard(self) -> tuple[AnyEars, float]:
         """The take so far, and seconds from its beginning to the first sound that counts."""
 
 
@@ -49,7 +49,8 @@ class ThreadedTakes:
     ):
         self._frames, self._rate, self._busy, self._engine = frames, rate, busy, engine
         self._lock = threading.Lock()
-        self._ears = Ears.start(rate, engine)
+        self._grip = False
+        self._ears = self._fresh()
         self._began_s: float | None = None
         self._first_s: float | None = None
         self._deaf_until_s = 0.0
@@ -62,13 +63,14 @@ class ThreadedTakes:
         self._thread.start()
         return self
 
-    def begin(self) -> None:
-        """A new take, from now on."""
+    def begin(self, *, grip: bool = False) -> None:
+        """A new take, from now on. grip: whether notes struck together are waited for."""
         with self._lock:
-            self._ears = Ears.start(self._rate, self._engine)
+            self._grip = grip
+            self._ears = self._fresh()
             self._began_s = self._first_s = None
 
-    def heard(self) -> tuple[Ears, float]:
+    def heard(self) -> tuple[AnyEars, float]:
         """The take so far, and seconds from its beginning to the first sound that counts."""
         with self._lock:
             began, first = self._began_s, self._first_s
@@ -79,6 +81,9 @@ class ThreadedTakes:
         self._closed = True
         if self._thread.is_alive():
             self._thread.join(timeout_s)
+
+    def _fresh(self) -> AnyEars:
+        return start_ears(self._rate, grip=self._grip, engine=self._engine)
 
     def _listen(self) -> None:
         try:
@@ -102,7 +107,7 @@ class ThreadedTakes:
             if frame.at_s < self._deaf_until_s:
                 # What was played over the tool's own sound is not judged, and what came before it is no whole take.
                 if self._first_s is not None:
-                    self._ears, self._first_s = Ears.start(self._rate, self._engine), None
+                    self._ears, self._first_s = self._fresh(), None
                 return
             if self._first_s is None:
                 self._first_s = frame.at_s

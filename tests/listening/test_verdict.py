@@ -291,13 +291,13 @@ def test_the_command_draws_says_and_documents(tmp_path, neckwork):
     assert [note["judged"] for note in document["notes"]][2] == "wrong" and document["engine"]["name"] == "comb"
 
 
-def test_the_command_asks_for_one_source_and_refuses_a_grip(tmp_path, neckwork):
+def test_the_command_asks_for_one_source_and_keeps_no_grip(tmp_path, neckwork):
     """Neither or both of --wav and --live; notes that sound together."""
     path = str(save(tmp_path / "a.wav", take(_played(ASKED))))
     assert neckwork("listen", "Cm7b5").code == 2
     assert neckwork("listen", "Cm7b5", "--live", "--wav", path).code == 2
-    grip = neckwork("listen", "Cm7b5", "--form", "grip", "--wav", path)
-    assert grip.code == 1 and "not heard yet" in grip.err
+    grip = neckwork("listen", "Cm7b5", "--form", "grip", "--keep-takes", str(tmp_path / "takes"))
+    assert grip.code == 1 and "one after another" in grip.err
 
 
 def test_an_overdriven_guitar_is_not_judged():

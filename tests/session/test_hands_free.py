@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from drills.configuration.diagram_style import DiagramStyle
+from drills.listening.any_take import start_ears
 from drills.listening.ears import Ears
 from drills.listening.heard import Frame
 from drills.session.hands_free import ACCEPT_S, NOODLING_S, OFF_AGAIN, PASSES, HandsFree
@@ -30,9 +31,9 @@ class Guitar:
     def __init__(self):
         self.begun, self.trouble, self._ears = 0, "", Ears.start(RATE)
 
-    def begin(self):
+    def begin(self, *, grip=False):
         self.begun += 1
-        self._ears = Ears.start(RATE)
+        self._ears = start_ears(RATE, grip=grip)
 
     def play(self, pitches, tail_s=1.0, beat_s=0.4):
         """A pass; the ears have heard `tail_s` seconds after its last note rang on for one."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
+from dataclasses import replace
 from random import Random
 
 import numpy as np
@@ -13,6 +14,7 @@ from sittings import gathered
 from drills.cards.kinds import kind_of
 from drills.configuration.diagram_style import DiagramStyle
 from drills.errors import MicrophoneError
+from drills.listening.any_take import start_ears
 from drills.listening.ears import Ears, hear
 from drills.listening.heard import Frame
 from drills.session.plain import spoken
@@ -31,13 +33,17 @@ class Guitar:
     def __init__(self):
         self.begun, self.trouble, self._ears = 0, "", Ears.start(RATE)
 
-    def begin(self):
+    def begin(self, *, grip=False):
         self.begun += 1
-        self._ears = Ears.start(RATE)
+        self._ears = start_ears(RATE, grip=grip)
 
     def play(self, pitches, start_s=0.6):
         sound = take([(start_s + 0.6 * number, midi) for number, midi in enumerate(pitches)])
         self._ears = hear([Frame(0.0, sound)], RATE)
+
+    def strum(self, pitches):
+        sound = take([(0.5 + 0.015 * number, midi) for number, midi in enumerate(pitches)])
+        self._ears = self._ears.take(Frame(0.0, sound))
 
     def heard(self):
         return self._ears, 0.0
@@ -206,6 +212,23 @@ def test_a_first_note_later_than_nine_of_ten_is_a_hunt(sitting):
     assert heard_take(ears, shape, 0.0, 3.0).grade is Grade.CLEAN
     late = heard_take(ears, shape, 1.0, 3.0)
     assert late.grade is Grade.FOUND and json.loads(late.detail)["first_s"] == pytest.approx(3.5, abs=0.03)
+
+
+def test_a_grip_is_heard_as_one_stroke(sitting):
+    """Each note of it at its own pitch; the log names what heard it."""
+    guitar = Guitar()
+    one = _listening(sitting, guitar)
+    shape = one.material.grip(one.state.card)
+    question = replace(one.state.question, shapes=(shape,))
+    one.drill.state = replace(one.state, question=question)
+    guitar.begin(grip=True)
+    asked = [note.midi for note in shape.notes]
+    guitar.strum([*asked[:-1], asked[-1] + 1])
+    one.press("enter", seconds=8)
+    heard = one.state.heard
+    assert heard.source == "grip 1" and heard.grade in (Grade.LOOKED, None)
+    assert [letter for _, letter, *_ in json.loads(heard.detail)["notes"][:-1]].count("r") >= 2
+    assert json.loads(heard.detail)["notes"][-1][1] != "r"
 
 
 # ---- the thread that listens

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import numpy as np
 from drills.listening.ears import hear
 from drills.listening.evaluate.counted_takes import Counts, counted, share
 from drills.listening.evaluate.disturbers import KINDS, disturber
+from drills.listening.evaluate.grip_takes import GRIP_FAULTS, counted_grip, grip_take
 from drills.listening.evaluate.instruments import RATE, Instrument, instruments
 from drills.listening.evaluate.kept_takes import REQUESTS, TakeFolder
 from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, take
@@ -59,6 +61,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--takes", type=int, default=1000, help="simulated performances")
     parser.add_argument("--minutes", type=float, default=20.0, help="minutes of sound in which nobody plays")
     parser.add_argument("--seed", type=int, default=0, help="first seed; 0 to 9999 are those the ears were tuned on")
+    parser.add_argument("--grips", type=int, default=0, help="simulated grips, counted apart")
     parser.add_argument("--held-out", action="store_true", help="only instruments the ears were never tuned on")
     parser.add_argument(
         "--soundfont", type=Path, action="append", default=[], help="a further soundfont; may be repeated"
@@ -96,7 +99,46 @@ def main(arguments: Sequence[str] | None = None) -> None:
     off = np.array(whole.cents_off or [0.0])
     print(f"tuning: median {np.median(np.abs(off)):.1f} cents off, 95 % within {np.percentile(np.abs(off), 95):.1f}")
     print({key: count for key, count in sorted(whole.numbers.items()) if ":" in key or "pluck" in key})
+    _grips(given.grips, given.seed, chosen)
     _nobody_plays(given.minutes, given.seed, asked)
+
+
+def _grips(count: int, seed: int, chosen: Sequence[Instrument]) -> None:
+    """Grips at the places of the usual deck, by fault and instrument; overdriven ones are left out."""
+    from drills.cards.deck import find_deck, read_deck
+    from drills.cards.material import gather
+    from drills.neck.neck import Neck
+
+    if not count:
+        return
+    material = gather(read_deck(find_deck("first", None)), Neck())
+    grips = [grip for card in list(material.cards.values())[::5] if (grip := material.grip(card)) is not None]
+    asked = [tuple(note.midi for note in grip.notes) for grip in grips]
+    clear = [one for one in chosen if not one.name.startswith("overdriven")]
+    parts: dict[str, Counter[str]] = {}
+    for number in range(count):
+        fault, instrument = GRIP_FAULTS[number % len(GRIP_FAULTS)], clear[number // len(GRIP_FAULTS) % len(clear)]
+        wanted = asked[number * 7 % len(asked)]
+        found = counted_grip(wanted, *grip_take(wanted, instrument, fault, seed + number))
+        for part in ("all grips", f"grips on {instrument.name}", f"grips played {fault}"):
+            parts.setdefault(part, Counter()).update(found)
+    for name in ("all grips", *sorted(set(parts) - {"all grips"})):
+        _grip_row(name, parts[name])
+
+
+def _grip_row(name: str, n: Counter[str]) -> None:
+    told = {
+        "right heard": share(n["right called right"], n["right notes"]),
+        "right called wrong or missing": share(n["right called wrong"] + n["right called missing"], n["right notes"]),
+        "right not sure": share(n["right called not sure"], n["right notes"]),
+        "wrong called right": share(n["wrong called right"], n["wrong notes"]),
+        "wrong found": share(n["wrong called wrong"] + n["wrong called missing"], n["wrong notes"]),
+        "silent called right": share(n["missing called right"], n["missing notes"]),
+        "silent found": share(n["missing called missing"], n["missing notes"]),
+    }
+    print(name)
+    for what, figure in told.items():
+        print(f"  {what:30} {figure}")
 
 
 def _kept(folder: Path) -> None:

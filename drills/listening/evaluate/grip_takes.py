@@ -1,0 +1,67 @@
+"""Grips whose truth is known: struck together, right, with one note beside, or with one string silent."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from drills.listening.evaluate.instruments import HIGHEST, LOWEST, RATE, Instrument
+from drills.listening.evaluate.takes import pink
+from drills.listening.grip_ears import GripEars, grip_verdict
+from drills.listening.heard import Frame, Judged
+
+if TYPE_CHECKING:
+    from drills.listening.heard import Samples
+
+__all__ = ["GRIP_FAULTS", "counted_grip", "grip_take"]
+
+GRIP_FAULTS = ("none", "wrong", "missing", "ringing")
+"""Right; one note a semitone or a tone off; one string silent; right over a grip that still rings."""
+
+_LEAD_S, _LENGTH_S = 0.6, 1.6
+
+
+def grip_take(
+    asked: Sequence[int], instrument: Instrument, fault: str, seed: int
+) -> tuple[Samples, tuple[int | None, ...]]:
+    """Samples of one strum by chance, and what sounds for each note asked for, None for a silent string."""
+    rng = np.random.default_rng(seed)
+    sounds: list[int | None] = list(asked)
+    place = int(rng.integers(len(asked)))
+    if fault == "wrong":
+        beside = [asked[place] + step for step in (-2, -1, 1, 2) if asked[place] + step not in asked]
+        sounds[place] = int(rng.choice(beside))
+    elif fault == "missing":
+        sounds[place] = None
+    sound = np.zeros(round((_LEAD_S + _LENGTH_S) * RATE))
+    cents, each_s = float(rng.uniform(-30, 30)), float(rng.uniform(0.004, 0.022))
+    struck = [(_LEAD_S + number * each_s, midi) for number, midi in enumerate(sounds) if midi is not None]
+    if fault == "ringing":
+        before = int(rng.choice([-3, -1, 2, 4]))
+        struck += [(number * each_s, midi + before) for number, midi in enumerate(asked)]
+    for at, midi in struck:
+        note = instrument.note(min(max(midi, LOWEST), HIGHEST))
+        places = np.arange(0, len(note) - 1, 2 ** (cents / 1200))
+        note = np.interp(places, np.arange(len(note)), note) * rng.uniform(0.5, 1.0)
+        first = round(at * RATE)
+        room = len(sound) - first
+        sound[first : first + min(room, len(note))] += note[:room]
+    sound *= float(10 ** (rng.uniform(-20, -4) / 20) / np.abs(sound).max())
+    level = float(np.sqrt(np.mean(sound**2)))
+    return sound + pink(len(sound), rng) * level * 10 ** (-float(rng.choice([20.0, 40.0])) / 20), tuple(sounds)
+
+
+def counted_grip(asked: Sequence[int], samples: Samples, sounds: Sequence[int | None]) -> Counter[str]:
+    """Judges a grip and holds it against the truth."""
+    found: Counter[str] = Counter()
+    verdict = grip_verdict(GripEars.start(RATE).take(Frame(0.0, samples)), asked)
+    for note, sounded in zip(verdict.notes, sounds, strict=True):
+        truth = "missing" if sounded is None else "right" if sounded == note.asked else "wrong"
+        found[f"{truth} notes"] += 1
+        found[f"{truth} called {note.judged.value}"] += 1
+        if truth == "wrong" and note.judged is Judged.WRONG:
+            found["wrong named"] += note.heard == sounded
+    return found

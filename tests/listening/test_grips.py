@@ -1,0 +1,128 @@
+"""Grips: each note looked for at its own pitch and beside it; a right one is never called wrong to be clever."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drills.listening.any_take import source_of, start_ears, take_over, take_verdict
+from drills.listening.evaluate.grip_takes import GRIP_FAULTS, counted_grip, grip_take
+from drills.listening.evaluate.instruments import instruments
+from drills.listening.grip_ears import GripEars, grip_verdict
+from drills.listening.heard import Frame, Target
+from drills.listening.proposal import propose
+from tests.listening.plucked import RATE, save, take
+
+ASKED = (48, 58, 63, 66)
+"""C Bb Eb Gb: Cm7b5 on strings 5 3 2 1."""
+
+
+def strum(pitches, start_s=0.5, **more):
+    """Strings struck one after another within 45 ms, and left to ring."""
+    return take([(start_s + 0.015 * number, midi) for number, midi in enumerate(pitches)], tail_s=0.2, **more)
+
+
+def _verdict(samples, asked=ASKED):
+    return grip_verdict(GripEars.start(RATE).take(Frame(0.0, samples)), asked)
+
+
+def _judged(verdict):
+    return [note.judged.value for note in verdict.notes]
+
+
+def test_right_wrong_and_silent_strings():
+    """All there; one a semitone off is named; one that does not sound is missing, and nothing else is touched."""
+    assert _judged(_verdict(strum(ASKED))) == ["right"] * 4
+    wrong = _verdict(strum((48, 58, 62, 66)))
+    assert _judged(wrong) == ["right", "right", "wrong", "right"] and wrong.notes[2].heard == 62
+    assert (propose(wrong).grade, propose(wrong).slip) == ("looked", "shape")
+    silent = _verdict(strum((48, 58, 63)))
+    assert _judged(silent) == ["right", "right", "right", "missing"]
+
+
+def test_another_grip_and_silence_bring_no_claim():
+    """Where less than half of it is there nothing is called wrong."""
+    other = _verdict(strum((45, 56, 61, 65)))
+    assert "wrong" not in _judged(other) and "missing" not in _judged(other) and propose(other).grade is None
+    nothing = _verdict(np.random.default_rng(0).normal(0, 0.003, 3 * RATE))
+    assert propose(nothing).grade is None and nothing.doubts == ("I heard no grip.",)
+    zeros = _verdict(np.zeros(2 * RATE))
+    assert "gives nothing" in zeros.doubts[0]
+
+
+def test_what_still_rings_is_no_part_of_it():
+    """A grip a tone higher struck half a second before."""
+    before = strum([midi + 2 for midi in ASKED], start_s=0.0)
+    sound = strum(ASKED)
+    sound[: len(before)] += before[: len(sound)]
+    assert "wrong" not in _judged(_verdict(sound)) and _judged(_verdict(sound)).count("right") >= 3
+
+
+@settings(max_examples=5, deadline=None)
+@given(st.lists(st.integers(20, 3000), min_size=1, max_size=20))
+def test_whole_or_in_pieces_a_grip_is_heard_the_same(sizes):
+    """To the last bit, as single notes are."""
+    sound = strum(ASKED)
+    whole = GripEars.start(RATE).take(Frame(0.0, sound))
+    pieces, first, turn = GripEars.start(RATE), 0, 0
+    while first < len(sound):
+        size = sizes[turn % len(sizes)]
+        pieces = pieces.take(Frame(first / RATE, sound[first : first + size]))
+        first, turn = first + size, turn + 1
+    assert np.array_equal(pieces.after, whole.after) and np.array_equal(pieces.before, whole.before)
+    assert grip_verdict(pieces, ASKED) == grip_verdict(whole, ASKED)
+
+
+@settings(max_examples=10, deadline=None)
+@given(st.floats(-20, 20), st.floats(434, 446), st.integers(-4, 6))
+def test_level_tuning_and_key_change_no_verdict(level_db, a4_hz, semitones):
+    """The right grip is right, and no note of it is ever called wrong."""
+    asked = tuple(midi + semitones for midi in ASKED)
+    sound = strum(asked, a4_hz=a4_hz, noise=0)
+    sound = sound / np.abs(sound).max() * 0.05 * 10 ** (level_db / 20)
+    verdict = _verdict(sound, asked)
+    assert set(_judged(verdict)) <= {"right", "not sure"} and _judged(verdict).count("right") >= 3
+    assert verdict.tuning_cents == pytest.approx(1200 * np.log2(a4_hz / 440), abs=6)
+
+
+def test_a_guitar_far_off_is_said():
+    """A semitone's half off is nobody's guess."""
+    assert "tune it first" in _verdict(strum(ASKED, a4_hz=440 * 2 ** (43 / 1200))).doubts[0]
+
+
+def test_either_kind_of_take_is_asked_the_same_way():
+    """A grip is over once it has rung; single notes as ever."""
+    for grip, pitches in ((True, ASKED), (False, (48, 51, 54))):
+        ears, target = start_ears(RATE, grip=grip), Target(pitches)
+        sound = strum(pitches) if grip else take([(0.5 + 0.4 * n, midi) for n, midi in enumerate(pitches)])
+        assert not take_over(ears.take(Frame(0.0, sound[: round(0.7 * RATE)])), target)
+        ears = ears.take(Frame(0.0, sound))
+        assert take_over(ears, target) and source_of(ears)[0] == ("grip" if grip else "comb")
+        assert _judged(take_verdict(ears.finish(), target)) == ["right"] * len(pitches)
+
+
+@pytest.mark.parametrize("fault", GRIP_FAULTS)
+def test_simulated_grips_are_what_they_say(fault):
+    """On an instrument plucked by rule: of 24 right notes or more none is called wrong, of wrong ones none right."""
+    total = {}
+    for seed in range(8):
+        samples, sounds = grip_take(ASKED, instruments()[0], fault, seed)
+        assert sum(a != b for a, b in zip(ASKED, sounds, strict=True)) == (fault in ("wrong", "missing"))
+        for name, count in counted_grip(ASKED, samples, sounds).items():
+            total[name] = total.get(name, 0) + count
+    assert total["right notes"] >= 24 and total.get("right called wrong", 0) == 0, total
+    assert total.get("wrong called right", 0) == 0 and total["right called right"] > 0.6 * total["right notes"], total
+
+
+def test_the_command_hears_a_grip(tmp_path, neckwork):
+    """As a document, with the engine that heard it."""
+    shown = json.loads(neckwork("shape", "Cm7b5", "--form", "grip", "--json").out)
+    asked = [note["midi"] for note in shown[0]["notes"]]
+    path = save(tmp_path / "grip.wav", strum(asked))
+    found = json.loads(neckwork("listen", "Cm7b5", "--form", "grip", "--wav", str(path), "--json").out)
+    assert [note["asked"] for note in found["notes"]] == asked and found["engine"]["name"] == "grip"
+    assert {note["judged"] for note in found["notes"]} <= {"right", "not sure"}
