@@ -1,24 +1,25 @@
 """The first weeks of five simulated players, day by day, with a check of the rules that are never broken.
 
-``python -m tests.session.first_weeks --days 28 > tests/session/FIRST_WEEKS.md`` writes the page beside this file. The
-program's own session is played, with its log on disk and a clock that is moved; it is not played in a terminal. The
-check reads only what came on the screen, in order, and the log: it asks neither planner nor deck rules.
+`play_days` plays the program's own session, with its log on disk and a clock that is moved, in this process;
+`tests.session.weeks_in_terminal` plays the program in a terminal and writes the page of it, FIRST_WEEKS.md beside this
+file. The check reads only what came on the screen, in order, and the log: it asks neither planner nor deck rules.
 """
 
 from __future__ import annotations
 
-import argparse
 import math
 import random
-import tempfile
+import statistics
 from collections import Counter, defaultdict
 from datetime import timedelta
 from pathlib import Path
 from typing import NamedTuple
 
+from drills.cards.card import Card
+from drills.cards.material import Material
 from tests.session.sittings import Clock, Sitting
 
-__all__ = ["PLAYERS", "RULES", "Day", "Player", "Shown", "breaks", "play_days"]
+__all__ = ["PLAYERS", "RULES", "Day", "Player", "Pupil", "Shown", "breaks", "page", "play_days", "shown_as"]
 
 
 class Player(NamedTuple):
@@ -60,13 +61,47 @@ class Shown(NamedTuple):
 
 
 class Day(NamedTuple):
-    """One practice day. number: from 0. shown: in order. said: the end screen's lines."""
+    """One practice day. number: from 0. shown: in order. said: what the screens said besides the cards.
+
+    kept, yielded: how often each preference of the planner was kept, or gave way. gained: of those times, how many
+    times as much the card chosen gained as the best of those the preference was for.
+    """
 
     number: int
     shown: list[Shown]
     said: list[str]
     kept: Counter[str]
     yielded: Counter[str]
+    gained: dict[str, list[float]] | None = None
+
+
+class Pupil:
+    """A player as a simulation: what lasts of each skill, and how a try at a card goes."""
+
+    def __init__(self, player: Player, chance: random.Random) -> None:
+        self.player, self.chance = player, chance
+        self.holds: dict[str, float] = {}
+        self.lasts: dict[str, float] = {}
+
+    def key(self, skills: tuple[str, ...], day: int) -> str:
+        """The grade key of a try."""
+        now = day + self.chance.random() / 100.0
+        holding = [math.exp(-(now - self.lasts[s]) / self.holds[s]) if s in self.lasts else 0.3 for s in skills[:2]]
+        clean = self.chance.random() < min(holding) and self.chance.random() >= self.player.slips
+        return ("t" if self.chance.random() < 0.2 else "c") if clean else ("f" if self.chance.random() < 0.3 else "l")
+
+    def seconds(self, key: str) -> float:
+        """From the prompt to the answer."""
+        return self.player.seconds if key in ("c", "t") else 2.0 * self.player.seconds
+
+    def played(self, skills: tuple[str, ...], day: int, key: str) -> None:
+        """What a try, or a lesson where there is no key, leaves behind."""
+        for skill in skills[:2]:
+            if skill not in self.holds:
+                self.holds[skill] = self.player.hold_days
+            elif key in ("c", "t") and day - self.lasts[skill] >= 0.9:
+                self.holds[skill] *= self.player.growth
+            self.lasts[skill] = float(day)
 
 
 def play_days(player: Player, days: int, folder: Path, seed: int = 0) -> list[Day]:
@@ -75,17 +110,15 @@ def play_days(player: Player, days: int, folder: Path, seed: int = 0) -> list[Da
 
 
 def _days(player, days, folder, seed):
-    chance, clock = random.Random(f"{player} {seed}"), Clock()
-    holds: dict[str, float] = {}
-    lasts: dict[str, float] = {}
+    pupil, clock = Pupil(player, random.Random(f"{player} {seed}")), Clock()
     for number in range(days):
         began = clock()
         if player.away is None or not player.away[0] <= number <= player.away[1]:
-            yield _session(player, number, Sitting(folder / "log.sqlite3", clock=clock), chance, holds, lasts)
+            yield _session(pupil, number, Sitting(folder / "log.sqlite3", clock=clock))
         clock.at = began + timedelta(days=1)
 
 
-def _session(player, number, one, chance, holds, lasts):
+def _session(pupil, number, one):
     planner, chosen = one.drill.planner, {}
     choice = planner.choice
 
@@ -108,25 +141,22 @@ def _session(player, number, one, chance, holds, lasts):
             one.press("enter", seconds=20)
             key = ""
         else:
-            now = number + chance.random() / 100.0
-            holding = [math.exp(-(now - lasts[s]) / holds[s]) if s in lasts else 0.3 for s in card.skills[:2]]
-            clean = chance.random() < min(holding) and chance.random() >= player.slips
-            key = ("t" if chance.random() < 0.2 else "c") if clean else ("f" if chance.random() < 0.3 else "l")
+            key = pupil.key(card.skills, number)
             shown.append(_shown(one, card, key))
-            one.play(key, look=player.seconds if clean else 2.0 * player.seconds, spent=4.0)
-        for skill in card.skills[:2]:
-            if skill not in holds:
-                holds[skill] = player.hold_days
-            elif key in ("c", "t") and number - lasts[skill] >= 0.9:
-                holds[skill] *= player.growth
-            lasts[skill] = float(number)
+            one.play(key, look=pupil.seconds(key), spent=4.0)
+        pupil.played(card.skills, number, key)
     said = [f"{sum(s.key in ('c', 't') for s in shown)} of {sum(bool(s.key) for s in shown)} clean"]
     one.log.close()
     return Day(number, shown, said, kept, yielded)
 
 
 def _shown(one, card, key):
-    shape = one.material.answer(card)
+    return shown_as(one.material, card, key)
+
+
+def shown_as(material: Material, card: Card, key: str) -> Shown:
+    """A card of a deck as it stood on the screen; without a key it was a lesson."""
+    shape = material.answer(card)
     return Shown(
         card.id, card.call, card.set_name, not key, key, tuple(card.skills), tuple(card.apart), shape.root.fret,
         shape.lowest_fret, shape.reach_mm,
@@ -197,48 +227,59 @@ def breaks(days: list[Day]) -> Counter[str]:
     return found
 
 
-def _page(days: int, seed: int) -> str:
-    lines = [
-        "# The first weeks of five simulated players", "",
-        f"Written by `python -m tests.session.first_weeks --days {days}`. The program's own sessions are played on "
-        "the first deck, with a log on disk and a moved clock, but not in a terminal. L is a lesson, x a try that did "
-        "not come clean.", "",
-    ]  # fmt: skip
-    totals: dict[str, Counter[str]] = {}
+def _cards(day: Day) -> str:
+    """A day's cards in order: L before a lesson, + after a card asked again that day, x where it did not come clean."""
+    asked: set[str] = set()
+    found = []
+    for one in day.shown:
+        again = "+" * (one.card in asked)
+        if not one.lesson:
+            asked.add(one.card)
+        missed = "x" * (one.key in ("l", "f"))
+        found.append("L:" * one.lesson + f"{one.call}/{one.strings}@{one.root_fret}{again}{missed}")
+    return " ".join(found)
+
+
+def _firsts(day: Day) -> str:
+    """The first asks of the day's cards, those that had their lesson that day left out."""
+    taught = {one.card for one in day.shown if one.lesson}
+    first: dict[str, bool] = {}
+    for one in day.shown:
+        if not one.lesson and one.card not in taught:
+            first.setdefault(one.card, one.key in ("c", "t"))
+    return f"first asks clean {sum(first.values())} of {len(first)}"
+
+
+def page(title: str, how: str, played: dict[str, list[Day]]) -> str:
+    """The page of what some players of `PLAYERS` played."""
+    totals = {name: breaks(days) for name, days in played.items()}
     kept: Counter[str] = Counter()
     yielded: Counter[str] = Counter()
+    gained: dict[str, list[float]] = defaultdict(list)
     told: list[str] = []
-    for name, player in PLAYERS.items():
-        with tempfile.TemporaryDirectory() as folder:
-            played = play_days(player, days, Path(folder), seed)
-        totals[name] = breaks(played)
-        told += [f"## {name}", "", f"{player}", ""]
-        for day in played:
+    for name, days in played.items():
+        told += [f"## {name}", "", f"{PLAYERS[name]}", ""]
+        for day in days:
             kept.update(day.kept)
             yielded.update(day.yielded)
-            cards = " ".join(
-                ("L:" if one.lesson else "") + f"{one.call}/{one.strings}@{one.root_fret}"
-                + ("x" if one.key in ("l", "f") else "")
-                for one in day.shown
-            )  # fmt: skip
-            told.append(f"- Day {day.number + 1}, {day.said[0]}: {cards}")
+            for rule, ratios in (day.gained or {}).items():
+                gained[rule] += ratios
+            told.append(f"- Day {day.number + 1}, {day.said[0]}, {_firsts(day)}: {_cards(day)}")
+            told += [f"  - {line}" for line in day.said[1:]]
         told.append("")
-    lines += [f"| rule | kind | {' | '.join(PLAYERS)} |", "|---|---|" + "---|" * len(PLAYERS)]
+    marks = (
+        "L is a lesson, @ the fret of the root, + a card asked again that day, x a try that did not come clean. First "
+        "asks leave out cards that had their lesson that day."
+    )
+    lines = [f"# {title}", "", f"{how} {marks}", ""]
+    lines += [f"| rule | kind | {' | '.join(played)} |", "|---|---|" + "---|" * len(played)]
     for rule, kind in RULES.items():
-        lines.append(f"| {rule} | {kind} | {' | '.join(str(totals[name][rule]) for name in PLAYERS)} |")
-    lines += ["", "| preference of the planner | kept | gave way to gain |", "|---|---|---|"]
-    lines += [f"| {rule} | {kept[rule]} | {yielded[rule]} |" for rule in sorted({*kept, *yielded})]
+        lines.append(f"| {rule} | {kind} | {' | '.join(str(totals[name][rule]) for name in played)} |")
+    head, under = "| preference of the planner | kept | gave way to gain |", "|---|---|---|"
+    if gained:
+        head, under = head + " gain of the card chosen, by that of the best card preferred: median |", under + "---|"
+    lines += ["", head, under]
+    for rule in sorted({*kept, *yielded}):
+        ratios = f" {statistics.median(gained[rule]):.2f} |" if gained[rule] else " |" * bool(gained)
+        lines.append(f"| {rule} | {kept[rule]} | {yielded[rule]} |{ratios}")
     return "\n".join([*lines, "", *told])
-
-
-def main() -> None:
-    """Prints the page."""
-    options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--days", type=int, default=28)
-    options.add_argument("--seed", type=int, default=0)
-    given = options.parse_args()
-    print(_page(given.days, given.seed))
-
-
-if __name__ == "__main__":
-    main()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.session.first_weeks import PLAYERS, RULES, Day, Shown, breaks, play_days
+from tests.session.weeks_in_terminal import play_weeks
 
 ABSOLUTE = [rule for rule, kind in RULES.items() if kind == "absolute"]
 
@@ -17,6 +18,16 @@ def test_two_days_break_no_absolute_rule(tmp_path):
     found = breaks(days)
     assert {rule: found[rule] for rule in ABSOLUTE} == dict.fromkeys(ABSOLUTE, 0)
     assert found["a second set of strings on day one"] == 0
+
+
+@pytest.mark.long
+def test_a_day_in_a_terminal_is_read_off_its_screens(tmp_path):
+    """The program in a pseudo-terminal: what was read agrees with its log (else playing fails), and holds the rules."""
+    [day] = play_weeks("slow", 1, tmp_path, told=lambda _: None)
+    assert len(day.shown) > 15
+    assert [line for line in day.said if line.startswith("At the end: 2 new shapes and 4 new roots met.")]
+    assert {rule: breaks([day])[rule] for rule in ABSOLUTE} == dict.fromkeys(ABSOLUTE, 0)
+    assert sum(day.kept.values()) > 20
 
 
 def shown(number, lesson=False, form="form:a", fret=7, strings="6-5-4", reach=70.0, lowest=5):
