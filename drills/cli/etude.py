@@ -59,6 +59,13 @@ class _Range(click.ParamType[tuple[int, int]]):
 @strings_option
 @click.option("--range", "pitches", type=_Range(), help="Lowest and highest sounding pitch, such as A2-E5.")
 @click.option("--seed", type=int, default=0, show_default=True, help="Another number, another line.")
+@click.option(
+    "--with",
+    "figures",
+    metavar="LIST",
+    default="",
+    help="Take in some of enclosures,approaches,passing,cells; chromatic ones raise the difficulty to 3.",
+)
 @click.option("--owned", is_flag=True, help="Only forms that are firm in your log.")
 @click.option("--change", "wishes", type=_Change(), multiple=True,
               help="Another note at BAR:BEAT, or that one: 2:3, 2:3&=Ab. The rest is found again.")  # fmt: skip
@@ -76,6 +83,7 @@ def command(
     on: StringSet | None,
     pitches: tuple[int, int] | None,
     seed: int,
+    figures: str,
     owned: bool,
     wishes: tuple[Wish, ...],
     part: PagePart,
@@ -97,13 +105,14 @@ def command(
     \b
     Examples:
       neckwork etude "Cm7 F7 Bbmaj7" --frets 5-10 --why
-      neckwork etude "Cm7 F7 Bbmaj7" --strings 543
+      neckwork etude "Cm7 F7 Bbmaj7" --strings 543 --with enclosures
       neckwork etude "Cm7 F7 Bbmaj7" --density eighths --change "2:3=C"
       neckwork etude "Cm7 F7 Bbmaj7" --density eighths --change "2:3&" --why
     """
     from drills.lines.etude_line import change_note, etude_line
     from drills.lines.etude_options import EtudeOptions
     from drills.lines.note_requests import wished_note
+    from drills.lines.vocabulary import needed_difficulty
     from drills.tunes.stages.etude_stages import near_the_path
     from drills.tunes.stages.stage_material import comfortable_start, stage_material
 
@@ -116,9 +125,10 @@ def command(
         from drills.lines.owned_forms import owned_places
 
         places = owned_places(page, finder, player.firm_forms())
+    wanted = tuple(word for word in (part.strip() for part in figures.split(",")) if word)
     asked = EtudeOptions(
-        difficulty=difficulty, density=density, direction=direction, seed=seed, frets=frets, pitches=pitches,
-        strings=on.numbers if on else None, places=places,
+        difficulty=max(difficulty, needed_difficulty(wanted)), density=density, direction=direction, seed=seed,
+        frets=frets, pitches=pitches, strings=on.numbers if on else None, figures=wanted, places=places,
     )  # fmt: skip
     given = stage_material(page, finder, start=comfortable_start(page, neck, on.numbers[:1] if on else None), on=on)
     etude = near_the_path(lambda near: etude_line(page, neck, near), given, asked)

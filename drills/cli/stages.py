@@ -60,7 +60,9 @@ class _StageWord(click.ParamType[Any]):
 
 @click.command("stages")
 @click.argument("changes")
-@click.option("--stage", "number", type=_StageWord(), help="1 to 10, key or octaves; all in short when left out.")
+@click.option(
+    "--stage", "number", type=_StageWord(), help="1 to 10, or a word such as key; all in short when left out."
+)
 @strings_option
 @click.option("--from", "start", type=START, help="Where the first root lies: 6, or 6/8; left out, near fret 8.")
 @click.option("--planned", is_flag=True, help="Roots of least movement over the whole, instead of step by step.")
@@ -108,7 +110,8 @@ def command(
 
     Roots, grips, spell up, spell down, connect, guide tones, the mode, chromatics, rhythm and space, play.
     --play counts in and plays the open stage over its track; t says that it was in time, and twice opens the
-    next. The ticket is in your log.
+    next. The ticket is in your log. Beside the ten: key, octaves, enclosures, approaches, passing, cells, ninths,
+    guides, always open.
 
     \b
     Examples:

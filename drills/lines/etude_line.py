@@ -21,6 +21,7 @@ from drills.lines.line import CHROMATIC, Line, LineNote
 from drills.lines.note_reasons import chromatic_name, reason, role_of
 from drills.lines.onset import Onset, is_strong
 from drills.lines.rhythm import onsets
+from drills.lines.vocabulary import prefer, sounded
 from drills.neck.neck import Neck
 from drills.theory.note import pitch_of
 
@@ -108,13 +109,17 @@ def _solved(
     density = options.density
     if density == "phrases" and draw >= _PHRASE_DRAWS:
         density = "space" if draw < _PHRASE_DRAWS + _DRAWS else "eighths"
-    rhythm = onsets(changes, spans, density, random, early=draw < _EARLY_DRAWS)
+    rhythm = onsets(
+        changes, spans, density, random, early=draw < _EARLY_DRAWS, triplets="enclosures" in options.figures
+    )
     compass = int(hands.midi[hands.valid].min()), int(hands.midi[hands.valid].max())
     steps = steps_of(changes, spans, rhythm, options, compass, random)
     for step in steps:
         if options.places is not None:
             places = options.places.get(step.slot, frozenset())
             step.fixed = frozenset(string * 64 + fret for string, fret in places)
+    if options.figures:
+        prefer(steps, options.figures, bar_starts(changes), random)
     keys = np.arange(KEYS)
     for index, note in enumerate(before):
         steps[index].cost[(keys != note.midi) & (steps[index].cost < NEVER)] += _KEEP
@@ -126,6 +131,7 @@ def _solved(
     holds = cheapest_line(hands, steps, options.widest_shift)
     title = f"Etude line over {changes.title}" if changes.title else "Etude line"
     line = Line(title, changes, neck.sounding, _notes(changes, steps, holds))
+    line = replace(line, remarks=tuple(_told_figures(line, word) for word in options.figures))
     return Etude(line, neck, options, fixed, refused, draw)
 
 
@@ -180,6 +186,15 @@ def _place_of(onset: Onset, starts: tuple[Fraction, ...], changes: Changes) -> t
 
 def _counted(beat: Fraction) -> str:
     return str(beat) if beat.denominator == 1 else f"{float(beat):g}"
+
+
+def _told_figures(line: Line, word: str) -> str:
+    """How many figures of a kind a line took in, and in which bars."""
+    bars = sounded(line, word)
+    if not bars:
+        return f"{word}: none fits these rhythms and frets; try another seed or density"
+    where = ", ".join(map(str, dict.fromkeys(bars)))
+    return f"{word}: {len(bars)}, in bar{'s' if len(set(bars)) > 1 else ''} {where}"
 
 
 _CHORUSES = ((CHORD_TONES, "First chorus: chord tones only"), (WITH_MODE, "Second chorus: the mode too"))

@@ -29,6 +29,7 @@ class EtudeOptions:
     pitches: lowest and highest MIDI key, or None for what the frets hold.
     widest_shift: most frets the hand moves at once, 0 to 12.
     strings: those that may be played, lowest-sounding first; None for all.
+    figures: kinds of figure the line takes in where they fit, some of `drills.lines.vocabulary.IN_LINES`.
     places: for each chord, counted over the changes' slots in playing order, the (string, fret)
         places allowed; None for all. See `drills.lines.owned_forms`.
     """
@@ -41,6 +42,7 @@ class EtudeOptions:
     pitches: tuple[int, int] | None = None
     widest_shift: int = 3
     strings: tuple[int, ...] | None = None
+    figures: tuple[str, ...] = ()
     places: Mapping[int, frozenset[tuple[int, int]]] | None = field(default=None, hash=False)
 
     def __post_init__(self) -> None:

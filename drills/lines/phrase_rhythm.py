@@ -70,23 +70,29 @@ def _drawn(cells: tuple[Cell, ...], random: Random) -> Cell:
     return random.choices(cells, [cell.weight for cell in cells])[0]
 
 
-def _bar(metre: Metre, cells: tuple[Cell, ...], random: Random) -> list[Fraction]:
-    """A bar filled with cells, the first from `cells`."""
+def _bar(metre: Metre, first: tuple[Cell, ...], cells: tuple[Cell, ...], random: Random) -> list[Fraction]:
+    """A bar filled with `cells`, the first from `first`."""
     left, at = int(metre.quarters), 0
     found: list[Fraction] = []
     while left:
-        cell = _drawn(_LONE if left == 1 else cells if not at else CELLS, random)
+        cell = _drawn(_LONE if left == 1 else first if not at else cells, random)
         found += [at + place for place in cell.places]
         step = min(left, 2)
         at, left = at + step, left - step
     return found
 
 
-def phrased(bars: tuple[Bar, ...], starts: tuple[Fraction, ...], random: Random, *, early: bool = True) -> list[Onset]:
+def phrased(
+    bars: tuple[Bar, ...], starts: tuple[Fraction, ...], random: Random, *, early: bool = True, triplets: bool = False
+) -> list[Onset]:
     """The onsets of phrases over bars whose metres `plays_phrases` allows.
 
-    starts: where each bar begins, in quarter notes. early: whether strong beats may be anticipated.
+    starts: where each bar begins, in quarter notes. early: whether strong beats may be anticipated. triplets: whether
+    there are more of them.
     """
+    cells = tuple(
+        replace(cell, weight=cell.weight * 6) if triplets and "triplet" in cell.name else cell for cell in CELLS
+    )
     found: list[Onset] = []
     call: tuple[Metre, list[Fraction]] | None = None
     index = 0
@@ -95,15 +101,15 @@ def phrased(bars: tuple[Bar, ...], starts: tuple[Fraction, ...], random: Random,
         if call is not None and call[0] == first and random.random() < _RETURNS:
             opening, call = call[1], None
         else:
-            opening = _bar(first, _OPENERS, random)
+            opening = _bar(first, _OPENERS, cells, random)
             call = (first, opening)
         length = 4 if index + 4 <= len(bars) and random.random() < _RUNS_ON else min(2, len(bars) - index)
         last = index + length - 1
         places = [(index, place) for place in opening]
         for bar in range(index + 1, last):
-            places += [(bar, place) for place in _bar(bars[bar].metre, CELLS, random)]
+            places += [(bar, place) for place in _bar(bars[bar].metre, cells, cells, random)]
         if last > index:
-            places += _landing(bars[last].metre, last, random)
+            places += _landing(bars[last].metre, last, cells, random)
         else:
             places = [(index, place) for place in opening if place <= first.quarters / 2] or places
         phrase = [Onset(starts[bar] + place, Fraction(0), bar) for bar, place in places]
@@ -112,12 +118,12 @@ def phrased(bars: tuple[Bar, ...], starts: tuple[Fraction, ...], random: Random,
     return found
 
 
-def _landing(metre: Metre, index: int, random: Random) -> list[tuple[int, Fraction]]:
+def _landing(metre: Metre, index: int, cells: tuple[Cell, ...], random: Random) -> list[tuple[int, Fraction]]:
     """The second bar of a phrase: cells up to the note it lands on."""
     middle = Fraction(int(metre.quarters) // 2)
     late = random.random() < _LANDS_LATE and metre.quarters >= 3
     land = middle if late else Fraction(0)
-    run = [place for place in _bar(metre, CELLS, random) if place < land]
+    run = [place for place in _bar(metre, cells, cells, random) if place < land]
     return [(index, place) for place in (*run, land)]
 
 

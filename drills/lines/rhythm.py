@@ -40,11 +40,18 @@ def swings(changes: Changes, feel: str) -> bool:
 
 
 def onsets(
-    changes: Changes, spans: tuple[Span, ...], density: str, random: Random, *, early: bool = True
+    changes: Changes,
+    spans: tuple[Span, ...],
+    density: str,
+    random: Random,
+    *,
+    early: bool = True,
+    triplets: bool = False,
 ) -> tuple[Onset, ...]:
     """The rhythm of a line over changes; silent where no chord sounds.
 
-    early: whether phrases may strike strong beats half a beat early. In metres that are not counted in quarters or
+    early: whether phrases may strike strong beats half a beat early. triplets: whether they have more
+    of those. In metres that are not counted in quarters or
     halves phrases are those of ``space``. The last
     bar ends on a long note at its middle, or at its last beat where the middle is none
     (as the rules' own lines do). Raises EtudeError for an unknown density or when
@@ -55,7 +62,7 @@ def onsets(
     starts = bar_starts(changes)
     found: list[Onset] = []
     if density == "phrases" and all(plays_phrases(bar.metre) for bar in changes.bars):
-        found += phrased(changes.bars, starts, random, early=early)
+        found += phrased(changes.bars, starts, random, early=early, triplets=triplets)
     elif density in ("space", "phrases"):
         index = 0
         while index < len(changes.bars):

@@ -149,8 +149,8 @@ def test_a_named_stage_has_a_ticket_of_its_own():
         for on in (*SETS, None)
         if not (stage.word == "octaves" and on)
     }
-    # Without a set the key's stage is that of the lowest.
-    assert len(subjects) == 3 * (len(NAMED_STAGES) - 1) + 1
+    # On three sets and on all strings; the stage of the key without a set is that of the lowest, and octaves need all.
+    assert len(subjects) == 4 * (len(NAMED_STAGES) - 1)
     assert ticket_subject(page, FINDER.tuning) not in subjects
     with pytest.raises(EtudeError, match="stage 'none': expected 1 to 10, or key, octaves"):
         stage_lines("none", stage_material(page, FINDER))

@@ -16,6 +16,7 @@ from drills.tunes.stages.key_on_one_set import key_on_one_set, string_set_of
 from drills.tunes.stages.stage_material import StageMaterial
 from drills.tunes.stages.ticket import ticket_subject
 from drills.tunes.stages.two_octaves import two_octaves
+from drills.tunes.stages.vocabulary_stages import VOCABULARY_LINES
 
 __all__ = ["NAMED_STAGES", "STAGES", "Stage", "StageLines", "named_subject", "stage_lines"]
 
@@ -59,6 +60,16 @@ NAMED_STAGES: tuple[Stage, ...] = (
           "neck. The first exercise of all.", "key"),
     Stage(0, "Two octaves", "Each arpeggio from the lowest string to the highest, in eighths; then one up, the next "
           "down.", "octaves"),
+    Stage(0, "Enclosures", "A chord tone on each beat, led into from the mode's note above and the semitone below.",
+          "enclosures"),
+    Stage(0, "Approaches from both sides", "A chord tone on each beat, led into from a semitone below and from the "
+          "mode's note above, in turns.", "approaches"),
+    Stage(0, "Passing notes", "Up the arpeggio, down from the root with the passing note that keeps chord tones on "
+          "the beats.", "passing"),
+    Stage(0, "Cells of four notes", "1 2 3 5, then 3 4 5 7, on every chord.", "cells"),
+    Stage(0, "Arpeggios from the third to the ninth", "3 5 7 9 and back by the root, on every chord.", "ninths"),
+    Stage(0, "Guide tones, each approached", "Thirds and sevenths two beats apart, each led into by one note.",
+          "guides"),
 )  # fmt: skip
 """Stages beside the ten, always open, each with a ticket of its own (drills/RULES.md, D2)."""
 
@@ -80,7 +91,11 @@ _PLAIN: dict[int, Callable[[StageMaterial], tuple[Line, ...]]] = {
     5: connect,
     6: through_guide_tones,
 }
-_NAMED: dict[str, Callable[[StageMaterial], tuple[Line, ...]]] = {"key": key_on_one_set, "octaves": two_octaves}
+_NAMED: dict[str, Callable[[StageMaterial], tuple[Line, ...]]] = {
+    "key": key_on_one_set,
+    "octaves": two_octaves,
+    **VOCABULARY_LINES,
+}
 _SEARCHED: dict[int, Callable[[StageMaterial, EtudeOptions], tuple[Line, ...]]] = {
     7: add_mode,
     8: add_chromatics,
