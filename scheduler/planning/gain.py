@@ -11,7 +11,7 @@ from scheduler.card import CARD_KIND, CardSpec
 from scheduler.memory import Memory
 from scheduler.memory.curve import retention
 from scheduler.memory.growth import grown, shrunk
-from scheduler.planning.even_turns import held_back, turns_waited
+from scheduler.planning.even_turns import FAST_BELOW_DAYS, held_back, own_gaps_waited, turns_waited
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -28,6 +28,9 @@ _MOST = 8
 
 _MAY_BE_TRUE = 0.1
 """A member of at least this part of the heaviest weight has not been ruled out yet."""
+
+_LEAST_VOTE = 1e-3
+"""A member's vote for a card is at least this part of its vote for the best one, so that none forbids a card alone."""
 
 _SOON = 1
 """The horizon at which the recall of what was met says whether new cards are held back: the second."""
@@ -80,8 +83,9 @@ class Gains:
     A skill never met counts only a part of its worth
     (`Constants.new_skill_discount`): in the first days the least part of all
     members not ruled out, later each member's own in its vote. Members vote. Each
-    one's worths are divided by its best card's worth per second, then averaged
-    by the members' weights.
+    one's worths are divided by its best card's worth per second. The gain of a
+    card is the geometric mean of the votes by the members' weights: a card that
+    one member would rather not see needs more from the others.
     """
 
     def __init__(self, cards: Sequence[CardSpec], memory: Memory) -> None:
@@ -240,13 +244,21 @@ class Gains:
         ages = now.at_days - self.last[self.columns[-1]]
         begun = ~never[self.columns[-1]]
         if begun.any():
-            worth[powers_from:] *= turns_waited(ages, now.every_days)[:, None]
+            fast = powers_from + np.flatnonzero(self.first_half[used[powers_from:]] < FAST_BELOW_DAYS)
+            slow = np.setdiff1d(np.arange(powers_from, len(used)), fast)
+            worth[slow] *= turns_waited(ages, now.every_days)[:, None]
+            worth[fast] *= own_gaps_waited(ages, half[fast][:, columns[-1]], now.every_days)[:, :, None]
             alone_from = powers_from + np.flatnonzero(self.sharing[used[powers_from:]] == 0.0)
             # To a member that shares nothing a card is as well kept as its own skill.
             own_soon = later[alone_from, min(_SOON, len(horizons) - 1)][:, columns[-1][begun]]
             soon = (1.0 - (1.0 - own_soon)).mean(1)
             worth[np.ix_(alone_from, ~begun)] *= held_back(soon)[:, None, None]
         seconds = self.seconds * (shares[0] * now.paces[0] + shares[1] * now.paces[1])
-        best = (worth.sum(2) / seconds).max(1, initial=0.0)
-        votes = weights / np.where(best > 0.0, best, 1.0)
-        return (votes[:, None, None] * worth).sum(0), weights @ chance
+        gains = worth.sum(2) / seconds
+        best = gains.max(1, initial=0.0)
+        worth /= np.where(best > 0.0, best, 1.0)[:, None, None]
+        gains /= np.where(best > 0.0, best, 1.0)[:, None]
+        mean = weights @ gains
+        agreed = np.exp(weights @ np.log(np.maximum(gains, _LEAST_VOTE)))
+        scale = np.divide(agreed, mean, out=np.zeros_like(mean), where=mean > 0.0)
+        return np.tensordot(weights, worth, 1) * scale[:, None], weights @ chance

@@ -6,6 +6,7 @@ import math
 import random
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from scipy.stats import norm
 
@@ -115,6 +116,25 @@ def test_a_skill_never_met_counts_a_part_to_those_who_forget_fast(half_life, pow
     own = -1  # the last column is a card's own; the first four cards were practised, the last two never
     begun, new = counted[0, own] / whole[0, own], counted[5, own] / whole[5, own]
     assert new / begun == pytest.approx(part)
+
+
+def test_members_vote_by_their_geometric_mean(monkeypatch):
+    """A card's gain is the product of its votes to the power of the weights, a vote being a part of the best card's.
+
+    Cards cost the same seconds, clean or not, so that worths compare as gains a second do.
+    No vote is under a thousandth.
+    """
+    memory = practised(replace(ONE, first_half_lives_days=(0.35, 9.0)))
+
+    def votes_by(*weights):
+        monkeypatch.setattr(Memory, "weights", lambda self: weights)
+        worth = Gains(CARDS, memory).per_card(WorthsAsked(9.0, own_discounts=True))[0].sum(1)
+        return np.maximum(worth / worth.max(), 1e-3)
+
+    fast, slow = votes_by(1.0, 0.0), votes_by(0.0, 1.0)
+    assert max(abs(fast - slow)) > 0.1
+    both = fast**0.3 * slow**0.7
+    assert votes_by(0.3, 0.7) == pytest.approx(both / both.max())
 
 
 def test_a_part_of_the_deck_at_a_time_is_the_whole_deck(monkeypatch):
