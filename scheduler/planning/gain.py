@@ -30,7 +30,7 @@ _MAY_BE_TRUE = 0.1
 """A member of at least this part of the heaviest weight has not been ruled out yet."""
 
 _LEAST_VOTE = 1e-3
-"""A member's vote for a card is at least this part of its vote for the best one, so that none forbids a card alone."""
+"""A vote for a card counts at least this part of the highest one for it, so that no member forbids a card alone."""
 
 _SOON = 1
 """The horizon at which the recall of what was met says whether new cards are held back: the second."""
@@ -258,7 +258,7 @@ class Gains:
         best = gains.max(1, initial=0.0)
         worth /= np.where(best > 0.0, best, 1.0)[:, None, None]
         gains /= np.where(best > 0.0, best, 1.0)[:, None]
-        mean = weights @ gains
-        agreed = np.exp(weights @ np.log(np.maximum(gains, _LEAST_VOTE)))
-        scale = np.divide(agreed, mean, out=np.zeros_like(mean), where=mean > 0.0)
+        mean, top = weights @ gains, gains.max(0)
+        agreed = np.exp(weights @ np.log(np.maximum(gains, _LEAST_VOTE * np.where(top > 0.0, top, 1.0))))
+        scale = np.divide(agreed, mean, out=np.ones_like(mean), where=mean > 0.0)
         return np.tensordot(weights, worth, 1) * scale[:, None], weights @ chance

@@ -90,7 +90,7 @@ def told(memory: Memory, now: WorthsAsked, cards: list[CardSpec] = CARDS) -> tup
             for card in cards]  # fmt: skip
     met = [card for card, age in zip(cards, ages, strict=True) if age is not None]
 
-    def turns(member: int, age: float | None) -> float:
+    def turns(member: int, own: str, age: float | None) -> float:
         """A card long unplayed comes sooner, one just played later; a new one waits while the met ones are weak."""
         power, sharing = memory.experts[member].power, memory.experts[member].sharing
         if not met:
@@ -101,13 +101,18 @@ def told(memory: Memory, now: WorthsAsked, cards: list[CardSpec] = CARDS) -> tup
             days = c.horizons_days[min(1, len(c.horizons_days) - 1)] * now.every_days
             soon = [card_recall(member, [value(member, s, days, None) for s in names(card)]) for card in met]
             return min(1.0, sum(soon) / len(soon) / 0.35) ** 3
-        waited = age / (now.every_days * max(1.0, len(met) / 25.0))
+        gap = max(1.0, len(met) / 25.0) * now.every_days
+        if first[member] < 1.0:
+            gap = max(0.5 * now.every_days, memory.skills[own].half_lives_days[member])
+        waited = age / gap
         return min(3.0, max(0.05, waited)) if power else 1.0
 
     worths = [[0.0] * len(names(card)) for card in cards]
     recalls = [0.0] * len(cards)
+    votes: list[list[tuple[float, float]]] = [[] for _ in cards]
     for member in used:
         own, best = [], 0.0
+        seconds_of = []
         for card, age in zip(cards, ages, strict=True):
             chance = card_recall(member, [memory.skill_recalls(skill, now.at_days)[member] for skill in names(card)])
             parts = []
@@ -122,14 +127,21 @@ def told(memory: Memory, now: WorthsAsked, cards: list[CardSpec] = CARDS) -> tup
                         part -= share * sum(gained(member, card, {each}, outcome) for each in names(card))
                 if skill not in memory.skills:
                     part *= discount(member) if now.own_discounts else careful
-                parts.append(part * turns(member, age))
+                parts.append(part * turns(member, names(card)[-1], age))
             seconds = card.seconds * (chance * now.paces[0] + (1.0 - chance) * now.paces[1])
             own.append((parts, chance))
+            seconds_of.append(seconds)
             best = max(best, sum(parts) / seconds)
         for number, (parts, chance) in enumerate(own):
             recalls[number] += weights[member] / total * chance
+            vote = sum(parts) / seconds_of[number] / (best if best > 0.0 else 1.0)
+            votes[number].append((weights[member] / total, vote))
             for place, part in enumerate(parts):
                 worths[number][place] += weights[member] / total * part / (best if best > 0.0 else 1.0)
+    for parts, of_card in zip(worths, votes, strict=True):
+        mean, top = sum(weight * vote for weight, vote in of_card), max(vote for _, vote in of_card)
+        agreed = math.prod(max(vote, 1e-3 * (top if top > 0.0 else 1.0)) ** weight for weight, vote in of_card)
+        parts[:] = [part * (agreed / mean if mean > 0.0 else 1.0) for part in parts]
     return worths, recalls
 
 
