@@ -40,6 +40,9 @@ def command(
 ) -> None:
     """Show what the changes sound like as a line: one chorus of chord tones only, then one with the mode.
 
+    --play, --midi and --wav give them as one performance, the second after the first, over the band; with --alone
+    each by itself.
+
     \b
     Examples:
       neckwork choruses blues-in-f --frets 5-10 --wav choruses.wav
@@ -57,4 +60,4 @@ def command(
     given = stage_material(page, finder, start=comfortable_start(page, neck, on.numbers[:1] if on else None), on=on)
     asked = EtudeOptions(density=density, frets=frets, seed=seed, strings=on.numbers if on else None)
     made = near_the_path(lambda near: demonstration(page, neck, near), given, asked)
-    show_lines(player, [etude.line for etude in made], finder, files, view)
+    show_lines(player, [etude.line for etude in made], finder, files, view, in_turn=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import click
@@ -25,6 +25,7 @@ from drills.cli.tune_options import (
     write_text,
 )
 from drills.configuration.diagram_style import FINGERS_FIRST
+from drills.configuration.home import expanded
 
 if TYPE_CHECKING:
     from drills.lines.line import Line
@@ -69,7 +70,7 @@ def line_options(command: Command) -> Command:
         feel_options,
         click.option("--labels", type=click.Choice(FINGERS_FIRST), default="fingers",
                      show_default=True, help="What stands under the counts."),
-        click.option("--play", is_flag=True, help="Play it: count-in, click, track and line. Ctrl-C stops."),
+        click.option("--play", is_flag=True, help="Play it: count-in, band and line. Ctrl-C stops."),
         file_options,
     )):  # fmt: skip
         command = option(command)
@@ -92,10 +93,11 @@ class LineView:
 
 
 def sounding(line: Line, finder: ShapeFinder, alone: bool) -> Score:
-    """The line as a score: by itself, or over its track."""
-    from drills.lines.backing import line_score, over_track
+    """The line as a score: by itself, or over the band."""
+    from drills.band.over_band import over_band
+    from drills.lines.backing import line_score
 
-    return line_score(line) if alone else over_track(line, finder)
+    return line_score(line) if alone else over_band([line], finder)
 
 
 def write_line(
@@ -116,8 +118,14 @@ def write_line(
         sound_out(sounding(line, finder, files.alone), wav=names.get("wav"), midi=names.get("midi"))
 
 
-def show_lines(player: PlayerFiles, lines: list[Line], finder: ShapeFinder, files: LineFiles, view: LineView) -> None:
-    """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound."""
+def show_lines(
+    player: PlayerFiles, lines: list[Line], finder: ShapeFinder, files: LineFiles, view: LineView, *,
+    in_turn: bool = False,
+) -> None:  # fmt: skip
+    """Gives the lines in the way asked for; files first, else data, speech or tablature, and then sound.
+
+    in_turn: whether they sound as choruses of one performance, in one file too.
+    """
     import shutil
 
     from drills.lines.etude_text import broken_rules, etude_json, why_lines
@@ -127,8 +135,15 @@ def show_lines(player: PlayerFiles, lines: list[Line], finder: ShapeFinder, file
         if files.pdf:
             title = lines[0].changes.title or "Etude line"
             write_pages(files.pdf, lines, title=title, paper=files.paper, labels=view.labels)
+        one = in_turn and not files.alone
+        each = replace(files, midi=None, wav=None) if one else files
         for number, line in enumerate(lines, 1):
-            write_line(line, finder, files, number, len(lines))
+            write_line(line, finder, each, number, len(lines))
+        if one and (files.midi or files.wav):
+            from drills.band.over_band import over_band
+
+            wav, midi = (expanded(name) if name else None for name in (files.wav, files.midi))
+            sound_out(over_band(lines, finder), wav=wav, midi=midi)
         return
     width = shutil.get_terminal_size().columns
     if view.as_json:
@@ -141,5 +156,10 @@ def show_lines(player: PlayerFiles, lines: list[Line], finder: ShapeFinder, file
         about = [*(why_lines(line, width) if view.why else []), *broken_rules(line, width)]
         say(player, [*([""] if number else []), *shown, "", *about])
     if view.play:
+        if in_turn and not files.alone:
+            from drills.band.over_band import over_band
+
+            sound_out(over_band(lines, finder), play=True)
+            return
         for line in lines:
             sound_out(sounding(line, finder, files.alone), play=True)

@@ -75,7 +75,7 @@ class _StageWord(click.ParamType[Any]):
 @page_options
 @plain_option
 @feel_options
-@click.option("--play", is_flag=True, help="Play it: count-in, click, track and line; in time twice opens the next.")
+@click.option("--play", is_flag=True, help="Play it: count-in, band and line; in time twice opens the next.")
 @click.option("--in-time", is_flag=True, help="Note that it was played through in time, and print nothing else.")
 @file_options
 @click.option("--quiet", is_flag=True, help="With --play: no sound.")
@@ -202,8 +202,8 @@ class _TicketBook:
 
 def _write(stages: list[StageLines], finder: ShapeFinder, files: LineFiles) -> None:
     """Every line of the stages to a file of each kind, numbered when there are several; stage 10 is the track alone."""
+    from drills.band.band import band
     from drills.cli.line_output import write_line
-    from drills.lines.backing import backing
 
     parts = [(found, line) for found in stages for line in found.lines or (None,)]
     if files.musicxml and not any(line for _, line in parts):
@@ -213,7 +213,7 @@ def _write(stages: list[StageLines], finder: ShapeFinder, files: LineFiles) -> N
             write_line(line, finder, files, place, len(parts))
         elif files.midi or files.wav:
             wav, midi = (name and numbered(name, place, len(parts)) for name in (files.wav, files.midi))
-            sound_out(backing(found.changes, finder), wav=wav or None, midi=midi or None)
+            sound_out(band(found.changes, finder), wav=wav or None, midi=midi or None)
 
 
 def _play(
@@ -233,9 +233,9 @@ def _play(
     import shutil
     from textwrap import wrap
 
+    from drills.band.band import band
     from drills.cli.line_output import sounding
     from drills.cli.single_keys import asking
-    from drills.lines.backing import backing
     from drills.lines.line_text import line_speech, tab_lines
     from drills.session.stage_practice import CAUTION, StageHeard, practise
     from drills.sound.playback import Playback
@@ -246,9 +246,7 @@ def _play(
 
     def heard(line: Line) -> StageHeard:
         shown = line_speech(line) if plain else tab_lines(line, width=width, row=labels)
-        return StageHeard(
-            line.title, shown, lambda: sounding(line, finder, alone), lambda: backing(line.changes, finder)
-        )
+        return StageHeard(line.title, shown, lambda: sounding(line, finder, alone), lambda: band(line.changes, finder))
 
     def tell(text: str) -> None:
         say(player, [text] if len(text) <= width else wrap(text, width))
@@ -265,7 +263,7 @@ def _play(
                 if not lines:
 
                     def track(changes: Changes = stage.changes) -> Score:
-                        return backing(changes, finder)
+                        return band(changes, finder)
 
                     lines = [StageHeard("The track", (), track, track)]
                 taking = practise(stage.stage, lines, ticket, ask=ask, say=tell, sound=sound, keep=book.keep)

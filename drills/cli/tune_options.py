@@ -208,7 +208,7 @@ def file_options(command: Command) -> Command:
         click.option("--pdf", type=OUT_FILE, help="Write tablature pages to print."),
         click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
                      help="With --pdf."),
-        click.option("--midi", type=OUT_FILE, help="Write a Standard MIDI File: count-in, click, track and line."),
+        click.option("--midi", type=OUT_FILE, help="Write a Standard MIDI File: count-in, band and line."),
         click.option("--wav", type=OUT_FILE, help="Write the same as a WAV file."),
         click.option("--alone", is_flag=True, help="With --midi, --wav and --play: the line without the track."),
     )):  # fmt: skip

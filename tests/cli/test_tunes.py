@@ -253,13 +253,13 @@ def test_every_stage_goes_to_files(neckwork, tmp_path, schema):
 
 
 def test_a_line_alone_has_one_part(neckwork, tmp_path):
-    """With --alone the file holds the guitar's part and no count-in; without it bass and click too."""
+    """With --alone the file holds the guitar's part and no count-in; without it count-in and band too."""
     parts = {}
     for name, more in (("alone", ("--alone",)), ("track", ())):
         song = tmp_path / f"{name}.mid"
         assert neckwork("etude", TWO_FIVE_ONE, "--midi", str(song), *more).code == 0
         parts[name] = {track.name for track in mido.MidiFile(song).tracks[1:]}
-    assert parts == {"alone": {"Guitar"}, "track": {"Guitar", "Bass", "Click"}}
+    assert parts == {"alone": {"Guitar"}, "track": {"Guitar", "Bass", "Click", "Comping", "Drums"}}
 
 
 def test_one_stage_as_sound(neckwork, tmp_path):
