@@ -2,7 +2,8 @@
 
     python -m tests.faults.failures [CALLS] [COMMAND ...]
 
-At each of the first CALLS (200) calls that change files, one after another: no space (from then on), an input/output
+CALLS: how many, 200 by default, or the first and the last, as in 85-200, to go on with a run that was stopped. At each
+of these calls that change files, one after another: no space (from then on), an input/output
 error, a short write, a sync that fails, a file system that has become read-only (from then on). The program ends with
 exit code 0, where it could do without the call, or else says one sentence and no traceback; a session keeps each
 grade, in the log or in a file to import. Afterwards the same holds as after a kill, and the same command runs.
@@ -34,7 +35,7 @@ FAILURES = {
 """Each failure: the kinds of call it befalls (letters of failpoint.c), how, its errno, whether it stays."""
 
 
-def main(calls: int = 200, names: Sequence[str] = ()) -> int:
+def main(calls: int = 200, names: Sequence[str] = (), first: int = 1) -> int:
     """Print the table; answers how many failures did not end as they should."""
     loaded()
     wrong = 0
@@ -45,7 +46,7 @@ def main(calls: int = 200, names: Sequence[str] = ()) -> int:
         for writer in WRITERS:
             if names and writer.name not in names:
                 continue
-            found = _failed(lab, writer, calls)
+            found = _failed(lab, writer, calls, first)
             wrong += found["faults"]
             whole.update(found)
             _row(writer.name, found)
@@ -53,18 +54,18 @@ def main(calls: int = 200, names: Sequence[str] = ()) -> int:
     return wrong
 
 
-def points(kinds: str, calls: int) -> Iterator[tuple[str, Failpoint]]:
-    """Every failure at each of the first `calls` calls that it can befall."""
-    for number, kind in enumerate(kinds[:calls], 1):
+def points(kinds: str, calls: int, first: int = 1) -> Iterator[tuple[str, Failpoint]]:
+    """Every failure at each of the calls from `first` to `calls` that it can befall."""
+    for number, kind in enumerate(kinds[first - 1 : calls], first):
         for name, (befalls, how, error, stays) in FAILURES.items():
             if kind in befalls:
                 yield name, Failpoint(number, how, error, stays)
 
 
-def _failed(lab: Lab, writer: Writer, calls: int) -> Counter[str]:
+def _failed(lab: Lab, writer: Writer, calls: int, first: int) -> Counter[str]:
     dry = lab.dry(writer)
     found: Counter[str] = Counter(calls=len(dry.calls))
-    for name, point in points(dry.calls, calls):
+    for name, point in points(dry.calls, calls, first):
         home = lab.home(writer)
         ended = lab.start(writer, home, point)
         faults = _unsaid(ended) + lab.faults(writer, home, ended)
@@ -104,4 +105,5 @@ def _row(name: str, found: Counter[str]) -> None:
 
 if __name__ == "__main__":
     started_again_with_library("tests.faults.failures")
-    sys.exit(min(1, main(*map(int, sys.argv[1:2]), names=sys.argv[2:])))
+    before, _, last = (sys.argv[1] if sys.argv[1:] else "200").rpartition("-")
+    sys.exit(min(1, main(int(last), sys.argv[2:], int(before or 1))))
