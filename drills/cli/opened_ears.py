@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,6 @@ from drills.session.take_source import ThreadedTakes
 from scheduler.statistics.agreement import mostly_same
 
 if TYPE_CHECKING:
-    from drills.session.sounding import Speaker
     from scheduler.log.review_log import ReviewLog
 
 __all__ = ["OpenedEars", "open_ears"]
@@ -35,16 +35,12 @@ class OpenedEars:
             self.microphone.__exit__(None, None, None)
 
 
-def open_ears(recording: str | None, speaker: Speaker | None, log: ReviewLog, hands_free: bool) -> OpenedEars:
-    """Opens the microphone, or the recording, and begins to listen. hands_free: whether the session goes on by it.
+def open_ears(recording: str | None, busy: Callable[[], bool], log: ReviewLog, hands_free: bool) -> OpenedEars:
+    """Opens the microphone, or the recording, and begins to listen.
 
-    Raises MicrophoneError with what to do where there is no library, no device or no permission, or the file cannot
-    be read.
+    busy: whether the tool itself sounds. hands_free: whether the session goes on by what is heard. Raises
+    MicrophoneError with what to do where there is no library, no device or no permission, or the file cannot be read.
     """
-
-    def busy() -> bool:
-        return speaker is not None and speaker.sounding
-
     witnessed = log.witnessed()
     late_s = usual_first_s(witness.detail for witness, _ in witnessed)
 

@@ -21,11 +21,12 @@ __all__ = ["command"]
 @neck_options
 @click.option("--listen", is_flag=True, help="Hear what is played by the microphone, and propose a grade.")
 @click.option("--hands-free", is_flag=True, help="With the microphone, go on by what is heard; keys overrule.")
+@click.option("--spoken", is_flag=True, help="Say prompts and proposals by a voice of the system.")
 @click.option("--recording", metavar="FILE", hidden=True, help="A WAV file in place of the microphone.")
 @sit_options
 def command(
     deck: str | None, minutes: float | None, plain: bool, quiet: bool, log: str | None, seed: int, by: str | None,
-    listen: bool, hands_free: bool, recording: str | None, **options: Any,
+    listen: bool, hands_free: bool, spoken: bool, recording: str | None, **options: Any,
 ) -> int:  # fmt: skip
     """Play today's session from DECK (your usual one when left out), or over the changes of a tune.
 
@@ -51,6 +52,10 @@ def command(
     miss, stay until they were played right twice. What was not heard well waits for your key; two overrules in a row
     turn it off.
 
+    --spoken says each prompt and what was heard by a voice of the system (say, spd-say or espeak-ng, where there is
+    one), so that with --hands-free a session can be played without looking or touching. What you play while it
+    speaks is not judged.
+
     A two-pedal page turner is enough: Page Down reveals and accepts Clean, Page Up marks Looked, and on the
     next prompt Page Up, and no other key, raises the last grade a step.
 
@@ -67,5 +72,6 @@ def command(
 
     return sit(
         player_of(log), deck, options, kind=DAILY, minutes=minutes, plain=plain, quiet=quiet, seed=seed, by=by,
-        listen=listen or hands_free or recording is not None, hands_free=hands_free, recording=recording,
+        listen=listen or hands_free or recording is not None, hands_free=hands_free, spoken=spoken,
+        recording=recording,
     )  # fmt: skip

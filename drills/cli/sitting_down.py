@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from drills.cards.material import Material
     from drills.cli.opened_ears import OpenedEars
     from drills.configuration.diagram_style import DiagramStyle
+    from drills.session.announcer import Announcer
     from drills.session.choosing import Chooser
     from drills.session.drill import Drill
     from drills.session.session_tune import Tune
-    from drills.session.sounding import Speaker
     from drills.session.tempi import FormTempi
     from drills.session.writer import Writer
     from scheduler.log.fold import LogState
@@ -62,6 +62,7 @@ def sit(
     by: str | None = None,
     listen: bool = False,
     hands_free: bool = False,
+    spoken: bool = False,
     recording: str | None = None,
 ) -> int:
     """Plays one sitting; returns the exit code.
@@ -69,7 +70,7 @@ def sit(
     options: focus, neck and changes options as the command line gave them. kind: see
     `drills.session.session_state`. chooser: makes who says what is next from material and planner, or None.
     by: the day a tune is for, as typed. listen: whether the playing is heard. hands_free: whether
-    the session goes on by it. recording: a WAV file in place of the
+    the session goes on by it. spoken: whether it is said by a voice. recording: a WAV file in place of the
     microphone, or None.
     """
     import time
@@ -115,7 +116,12 @@ def sit(
         last = review_log.latest()
         tune = _tune(player, material, planner, standing, clock(), last.at if last else None, by, minutes)
         speaker = Speaker() if settings.reading.sound and not quiet else None
-        ears, unheard = _ears(listen, hands_free, recording, speaker, review_log)
+        announcer, speechless = _announcer(spoken)
+
+        def busy() -> bool:
+            return (speaker is not None and speaker.sounding) or (announcer is not None and announcer.speaking)
+
+        ears, unheard = _ears(listen, hands_free, recording, busy, review_log)
         drill = Drill(
             material, planner, review_log, clock,
             minutes=minutes or settings.practice.minutes,
@@ -131,15 +137,19 @@ def sit(
             tune=tune,
             called=called,
             ears=ears.session if ears is not None else None,
+            announcer=announcer,
         )  # fmt: skip
-        if unheard:
-            drill.state = replace(drill.state, note=unheard)
+        if unheard or speechless:
+            drill.state = replace(drill.state, note=f"{unheard} {speechless}".strip())
         if why := drill.nothing_to_ask:
             raise DeckError(f"{material.deck.title}: {why}")
         in_lines = plain or settings.reading.plain or _is_dumb()
+        drill.announce()
         try:
             code = _play(drill, settings.reading, in_lines)
         finally:
+            if announcer is not None:
+                announcer.close()
             if ears is not None:
                 ears.close()
             if speaker is not None:
@@ -153,7 +163,7 @@ def sit(
 
 
 def _ears(
-    listen: bool, hands_free: bool, recording: str | None, speaker: Speaker | None, review_log: ReviewLog
+    listen: bool, hands_free: bool, recording: str | None, busy: Callable[[], bool], review_log: ReviewLog
 ) -> tuple[OpenedEars | None, str]:
     """What hears the playing, and why nothing does where that was asked for."""
     if not listen:
@@ -162,9 +172,20 @@ def _ears(
     from drills.errors import MicrophoneError
 
     try:
-        return open_ears(recording, speaker, review_log, hands_free), ""
+        return open_ears(recording, busy, review_log, hands_free), ""
     except MicrophoneError as error:
         return None, f"Not listening: {error}. The session goes on by keys."
+
+
+def _announcer(spoken: bool) -> tuple[Announcer | None, str]:
+    """What says the session by a voice, and why nothing does where that was asked for."""
+    if not spoken:
+        return None, ""
+    from drills.session.announcer import Announcer
+    from drills.sound.voice import NO_VOICE, Voice, find_voice
+
+    command = find_voice()
+    return (Announcer(Voice(command)), "") if command else (None, NO_VOICE)
 
 
 def _settle(writer: Writer, player: PlayerFiles) -> None:

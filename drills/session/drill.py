@@ -36,6 +36,7 @@ from scheduler.planning.planner import Planner
 from scheduler.review import Review, new_id
 
 if TYPE_CHECKING:
+    from drills.session.announcer import Announcer
     from drills.session.session_ears import SessionEars
     from drills.session.session_tune import Tune
 
@@ -73,6 +74,7 @@ class Drill:
     in seconds; that of `clock` unless given. next_day: the player's next practice day after a
     moment, None when no more are planned; every day unless given. tune: what the cards are from,
     or None. called: who plays, in words, where more than one do. ears: what hears the playing, or None.
+    announcer: what says each moment by a voice, or None.
 
     stretch, left_out_for_it: what was played when the hand hurt in this sitting, and how many cards it leaves out.
 
@@ -102,13 +104,14 @@ class Drill:
         tune: Tune | None = None,
         called: str = "",
         ears: SessionEars | None = None,
+        announcer: Announcer | None = None,
     ):
         self.material, self.planner, self.log, self.clock = material, planner, log, clock
         self._asks: tuple[object, list[Ask]] = (None, [])
         self.writer = Writer(log)
         self.history = PlayerHistory(log, planner, clock)
         self._tempo_of, self.listener, self.tune, self.called = tempo_of, listener, tune, called
-        self.ears = ears
+        self.ears, self.announcer = ears, announcer
         self.session = new_id()
         self._skipped: frozenset[str] = frozenset()
         self._asked = 0  # questions so far: each is made with a chance of its own
@@ -171,6 +174,12 @@ class Drill:
             self.state = replace(self.state, note="All written now.")
         elif self.writer.waiting:
             self.state = replace(self.state, note=self.writer.note)
+        self.announce()
+
+    def announce(self) -> None:
+        """Lets the present moment be said by the voice, where there is one and it is not said yet."""
+        if self.announcer is not None and (failed := self.announcer.follow(self)):
+            self.state = replace(self.state, note=failed)
 
     def tick(self) -> bool:
         """Lets time pass without a key; whether there is something new to show."""
@@ -189,7 +198,9 @@ class Drill:
             self.state = self.ears.follow(before, self.state, now_s)
             for key in self.ears.due(self.state, now_s):
                 self.press(key, rest_s=0.0)
+            self.announce()
             return self.state is not before or self.ears.stirs(self.state, now_s)
+        self.announce()
         return self.state is not before
 
     @property

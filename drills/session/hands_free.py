@@ -21,6 +21,9 @@ __all__ = ["ACCEPT_S", "OFF_AGAIN", "HandsFree"]
 ACCEPT_S = 3.0
 """So long a proposal stands before silence accepts it, in seconds (chosen)."""
 
+AFTER_SPEECH_S = 1.5
+"""And at least so long after the tool has stopped sounding, in seconds (chosen)."""
+
 NOODLING_S = 0.7
 """Playing that goes on into a prompt is no answer to it before so many seconds of silence (chosen)."""
 
@@ -49,6 +52,7 @@ class HandsFree:
     overrules: int = 0
     passes: int = 0
     noodling: bool = False
+    spoke_s: float = field(default=-AFTER_SPEECH_S, repr=False)
     shown_s: int = field(default=0, repr=False)
 
     def prompted(self, ears: AnyEars) -> None:
@@ -105,7 +109,11 @@ class HandsFree:
 
     def _accepted(self, state: SessionState, now_s: float, source: TakeSource) -> tuple[str, ...]:
         take = state.heard
-        if take is None or take.grade is None or take.accept_at_s is None or now_s < take.accept_at_s:
+        if source.busy:
+            self.spoke_s = now_s  # what is proposed is still being said
+        if take is None or take.grade is None or take.accept_at_s is None:
+            return ()
+        if now_s < max(take.accept_at_s, self.spoke_s + AFTER_SPEECH_S):
             return ()
         ears, _ = source.heard()
         if ears.heard and ears.now_s - ears.heard[-1].at_s < NOODLING_S:

@@ -26,6 +26,10 @@ class TakeSource(Protocol):
     def trouble(self) -> str:
         """Why nothing is heard any more, or ``""``."""
 
+    @property
+    def busy(self) -> bool:
+        """Whether the tool itself sounds, so that nothing is heard."""
+
     def begin(self, *, grip: bool = False) -> None:
         """A new take, from now on. grip: whether notes struck together are waited for."""
 
@@ -57,6 +61,11 @@ class ThreadedTakes:
         self._closed = False
         self.trouble = ""
         self._thread = threading.Thread(target=self._listen, name="listening", daemon=True)
+
+    @property
+    def busy(self) -> bool:
+        """Whether the tool itself sounds, so that nothing is heard."""
+        return self._busy()
 
     def start(self) -> ThreadedTakes:
         """Begins to listen."""

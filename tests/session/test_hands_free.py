@@ -29,7 +29,7 @@ class Guitar:
     """Takes that the test plays; `begin` forgets them, as a microphone's ears do."""
 
     def __init__(self):
-        self.begun, self.trouble, self._ears = 0, "", Ears.start(RATE)
+        self.begun, self.trouble, self._ears, self.busy = 0, "", Ears.start(RATE), False
 
     def begin(self, *, grip=False):
         self.begun += 1

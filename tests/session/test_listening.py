@@ -31,7 +31,7 @@ class Guitar:
     """Takes that the test plays, one for each prompt, as a microphone would hear them."""
 
     def __init__(self):
-        self.begun, self.trouble, self._ears = 0, "", Ears.start(RATE)
+        self.begun, self.trouble, self._ears, self.busy = 0, "", Ears.start(RATE), False
 
     def begin(self, *, grip=False):
         self.begun += 1
