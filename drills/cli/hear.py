@@ -18,10 +18,13 @@ __all__ = ["command"]
 @click.argument("name")
 @click.option("--strings", metavar="SET", help="String set, e.g. 543; the lowest that fits when left out.")
 @click.option("--tempo", type=click.IntRange(30, 300), default=90, show_default=True, help="Beats a minute.")
+@click.option("--phrase", "with_phrase", is_flag=True, help="A short line in the same place after it.")
 @click.option("--wav", type=OUT_FILE, help="Write a WAV file instead of playing.")
 @click.option("--midi", type=OUT_FILE, help="Write a Standard MIDI File instead of playing.")
 @neck_options
-def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: str | None, **options: Any) -> None:
+def command(
+    name: str, strings: str | None, tempo: int, with_phrase: bool, wav: str | None, midi: str | None, **options: Any
+) -> None:
     """Hear NAME: its grip, its arpeggio up and down, its mode, and the grip again. It starts quietly.
 
     Nothing need be installed on macOS or on a Linux with a usual sound server; pip install 'neckwork[sound]'
@@ -30,6 +33,7 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
     \b
     Examples:
       neckwork hear Cm7b5 --strings 543 --wav cm7b5.wav
+      neckwork hear Cm7 --strings 654 --phrase --midi cm7.mid
     """
     from drills.diagrams.answer import reduced_words
     from drills.shapes.answers import shapes_named
@@ -47,6 +51,19 @@ def command(name: str, strings: str | None, tempo: int, wav: str | None, midi: s
     grip = grip_inside(finder, shape) or shape
     mode = mode_over(finder, shape) or shape
     score = phrase(grip, shape, mode, float(tempo), title=f"{shape.name} on {shape.strings}")
+    if with_phrase:
+        from dataclasses import replace
+
+        from drills.lines.backing import line_score
+        from drills.lines.phrase_in_place import phrase_in_place
+        from drills.sound.score import later
+
+        played = phrase_in_place(finder, shape)
+        if played is None:
+            echo(f"{shape.name} on {shape.strings}: no short line fits at this place", err=True)
+        else:
+            after = later(line_score(played, tempo_bpm=float(tempo)).tones, score.length_s)
+            score = replace(score, tones=(*score.tones, *after))
     if wav:
         from drills.sound.wav import save_wav
 

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from drills.cli.output import echo
 from drills.cli.player_files import PlayerFiles
 from drills.diagrams.answer import answer_lines
 from drills.shapes.shape import Shape
 
-__all__ = ["draw_shapes"]
+if TYPE_CHECKING:
+    from drills.shapes.finder import ShapeFinder
+
+__all__ = ["draw_shapes", "say_phrases"]
 
 
 def draw_shapes(
@@ -47,3 +52,21 @@ def draw_shapes(
         )
         for line in lines:
             echo(line)
+
+
+def say_phrases(player: PlayerFiles, finder: ShapeFinder, shapes: list[Shape], *, plain: bool) -> None:
+    """A short line at each shape's place, as tablature or in words; where there is none, that is said."""
+    import shutil
+
+    from drills.cli.tune_options import say
+    from drills.lines.line_text import line_speech, tab_lines
+    from drills.lines.phrase_in_place import phrase_in_place
+
+    width = shutil.get_terminal_size().columns
+    spoken = plain or player.settings.reading.plain
+    for shape in shapes:
+        line = phrase_in_place(finder, shape)
+        if line is None:
+            say(player, ["", f"{shape.name} on {shape.strings}: no short line fits at this place"])
+            continue
+        say(player, ["", *(line_speech(line) if spoken else tab_lines(line, width=width))])
