@@ -19,15 +19,17 @@ import numpy as np
 from scheduler.evaluate.class_year import class_rules
 from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.rivals import RIVALS
+from scheduler.evaluate.sealed_players import SEALED
 from scheduler.evaluate.simulate import Case, play
 from scheduler.evaluate.simulated_deck import SimulatedDeck, material
 from scheduler.evaluate.simulated_players import FAMILIES, SECOND_TRY
 from scheduler.planning.rules import TeachingRules
 from scheduler.statistics.counts import Z95
 
-__all__ = ["PLAYED_ROWS", "KeptPlays", "free", "main", "played_policies", "weights_off"]
+__all__ = ["PLAYED_ROWS", "SEALED_ROWS", "KeptPlays", "free", "main", "played_policies", "weights_off"]
 
 _SHARINGS = (0.9, 0.45, 0.0)
+_RIVALS = (*RIVALS, "clairvoyant")
 _WEIGHTS = (
     "order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "area_weight", "gap_weight",
     "begin_weight",
@@ -38,6 +40,9 @@ PLAYED_ROWS = (
     *((family, 0.45) for family in SECOND_TRY),
 )
 """The players by family and sharing."""
+
+SEALED_ROWS = tuple((family, sharing) for family in SEALED for sharing in _SHARINGS)
+"""Players whom no constant was chosen on."""
 
 
 def weights_off(rules: TeachingRules, names: Sequence[str] = _WEIGHTS) -> TeachingRules:
@@ -58,7 +63,7 @@ def played_policies(deck: SimulatedDeck) -> dict[str, Callable[[Case], Figures]]
     """
     rules = class_rules(deck)
 
-    def planner(own: TeachingRules) -> Callable[[Case], Figures]:
+    def planner(own: TeachingRules | None) -> Callable[[Case], Figures]:
         def run(case: Case) -> Figures:
             out = play(case, "planner", deck, rules=own)
             yielded = {f"{rule}/{what}": count for (rule, what), count in out.yielded.items()}
@@ -72,8 +77,8 @@ def played_policies(deck: SimulatedDeck) -> dict[str, Callable[[Case], Figures]]
 
     found = {"planner": planner(rules), "without weights": planner(weights_off(rules))}
     found |= {f"without {name}": planner(weights_off(rules, [name])) for name in _WEIGHTS}
-    found |= {name: rival(name, True) for name in (*RIVALS, "clairvoyant")}
-    return found | {free(name): rival(name, False) for name in RIVALS}
+    found |= {name: rival(name, True) for name in _RIVALS}
+    return found | {free(name): rival(name, False) for name in _RIVALS} | {free("planner"): planner(None)}
 
 
 class KeptPlays:
@@ -136,25 +141,21 @@ class _Row:
         return _interval([a - b for a, b in zip(self.recalls(name), self.recalls(other), strict=True)])
 
 
-def _standing(rows: Sequence[_Row]) -> list[str]:
-    lines = [
-        "| family | sharing | seeds | planner | best limited rival | ratio | difference | clairvoyant "
-        "| best rival without limits | ratio |",
-        "|---|---|---|---|---|---|---|---|---|---|",
-    ]
-    ratios = []
+def _standing(rows: Sequence[_Row], named: Callable[[str], str] = str) -> list[str]:
+    """The planner beside the best rival and the clairvoyant; `named` makes the names of the policies compared."""
+    lines = ["| family | sharing | seeds | planner | best rival | ratio | difference | clairvoyant |", "|" + "---|" * 8]
+    ratios, ours = [], named("planner")
     for row in rows:
-        best, unlimited = row.best(list(RIVALS)), row.best([free(name) for name in RIVALS])
-        ratios.append(row.mean("planner") / row.mean(best))
+        best = row.best([named(name) for name in RIVALS])
+        ratios.append(row.mean(ours) / row.mean(best))
         lines.append(
-            f"| {row.name} | {len(row.figures)} | {row.mean('planner'):.3f} | {row.mean(best):.3f} ({best}) "
-            f"| {ratios[-1]:.3f} | {row.less('planner', best)} | {row.mean('clairvoyant'):.3f} "
-            f"| {row.mean(unlimited):.3f} ({unlimited.partition(',')[0]}) "
-            f"| {row.mean('planner') / row.mean(unlimited):.3f} |"
+            f"| {row.name} | {len(row.figures)} | {row.mean(ours):.3f} | {row.mean(best):.3f} "
+            f"({best.partition(',')[0]}) "
+            f"| {ratios[-1]:.3f} | {row.less(ours, best)} | {row.mean(named('clairvoyant')):.3f} |"
         )
     if ratios:
         mean = math.exp(float(np.mean(np.log(ratios))))
-        lines.append(f"\nGeometric mean of the ratios to limited rivals {mean:.3f}, lowest {min(ratios):.3f}.")
+        lines.append(f"\nGeometric mean of the ratios {mean:.3f}, lowest {min(ratios):.3f}.\n")
     return lines
 
 
@@ -179,35 +180,44 @@ def _gave_way(rows: Sequence[_Row]) -> list[str]:
 @click.command("python -m scheduler.evaluate.as_played", context_settings={"help_option_names": ["-h", "--help"]})
 @click.option("--seeds", default="300,301,302,303", show_default=True, help="Seeds of the players, with commas.")
 @click.option("--days", type=click.IntRange(2, 365), default=40, show_default=True)
+@click.option("--sealed", is_flag=True, help="The families whom no constant was chosen on, in place of the others.")
 @click.option("--row", default="", help="Only families whose name begins so.")
 @click.option(
     "--keep", type=click.Path(path_type=Path, dir_okay=False), help="File of plays; those in it are not played again."
 )
 @click.option(
     "--part",
-    type=click.Choice(["all", "standing", "rivals", "report"]),
+    type=click.Choice(["all", "standing", "free", "rivals", "report"]),
     default="all",
     show_default=True,
-    help="standing: no prices; rivals: play only those; report: play nothing, tell what is kept.",
+    help="standing: no prices; free: the planner without rules beside rivals without limits; rivals: play only those; "
+    "report: play nothing, tell what is kept.",
 )
-def main(seeds: str, days: int, row: str, keep: Path | None, part: str) -> None:
+def main(seeds: str, days: int, sealed: bool, row: str, keep: Path | None, part: str) -> None:
     """Recall of the whole deck of 144 cards, the price of each rule, and how often each rule gave way."""
     plays = KeptPlays(material(), keep)
     numbers = [int(seed) for seed in seeds.split(",")]
-    rivals = [*RIVALS, "clairvoyant", *(free(name) for name in RIVALS)]
+    limited, unlimited = ["planner", *_RIVALS], [free(name) for name in ("planner", *_RIVALS)]
     priced = [*(f"without {weight}" for weight in _WEIGHTS), "without weights"]
-    wanted = [(family, sharing) for family, sharing in PLAYED_ROWS if family.startswith(row)]
+    rows = SEALED_ROWS if sealed else PLAYED_ROWS
+    wanted = [(family, sharing) for family, sharing in rows if family.startswith(row)]
     cases = [[Case(family, sharing, seed, days=days) for seed in numbers] for family, sharing in wanted]
     if part == "rivals":
         # Seed by seed, so that a run ended early has whole seeds for every row.
         for seed in range(len(numbers)):
             for of_row in cases:
-                for name in rivals:
+                for name in (*limited[1:], *unlimited[1:]):
                     plays.figures(of_row[seed], name)
         return
     now = part != "report"
-    standing = [one for of_row in cases if (one := _Row(plays, of_row, ["planner", *rivals], now)).figures]
-    click.echo("\n".join(_standing(standing)))
+    standing = [one for of_row in cases if (one := _Row(plays, of_row, limited, now and part != "free")).figures]
+    if part != "free":
+        click.echo("\n".join(_standing(standing)))
+    alone = [one for of_row in cases if (one := _Row(plays, of_row, unlimited, part in ("all", "free"))).figures]
+    if alone and part != "standing":
+        click.echo("\n".join(["Without rules or limits:", "", *_standing(alone, free)]))
+    if part == "free":
+        return
     if not now:
         played = [case for of_row in cases for case in of_row if plays.figures(case, "planner", play_now=False)]
         priced = [name for name in priced if all(plays.figures(case, name, play_now=False) for case in played)]

@@ -25,32 +25,28 @@ _ORDER_KNOWN_BY = 5
 
 
 def open_cards(
-    cards: Sequence[CardSpec], rules: TeachingRules, so_far: SessionSoFar, new_of: Mapping[str, tuple[str, ...]]
+    cards: Sequence[CardSpec], rules: TeachingRules, so_far: SessionSoFar, new_kinds: Mapping[str, tuple[str, ...]]
 ) -> list[CardSpec]:
     """Cards that rest, focus, limits and a teacher's own order of introduction allow.
 
-    new_of: card id -> its shared skills not met yet; cards with none are left out.
+    new_kinds: card id -> the kinds of its shared skills not met yet; cards with none are left out.
     """
-    limits = rules.new_per_session
     begun = Counter(kind_of(skill) for skill in so_far.new_skills())
-    room = {kind: limit - begun[kind] for kind, limit in limits.items()}
+    room = {kind: limit - begun[kind] for kind, limit in rules.new_per_session.items()}
     if rules.rested or rules.focus is not None:
         cards = [card for card in cards if rules.allows(card.id)]
-    if not new_of:
+    if not new_kinds:
         return list(cards)
-    free = [card for card in cards if card.id not in new_of]
-    unmet = [card for card in cards if card.id in new_of]
+    full = {
+        kinds
+        for kinds in set(new_kinds.values())
+        if any(kinds.count(kind) > left for kind, left in room.items() if kind in kinds)
+    }
+    free = [card for card in cards if card.id not in new_kinds]
+    fresh = [card for card in cards if card.id in new_kinds and new_kinds[card.id] not in full]
     if rules.in_stage_order:
-        unmet.sort(key=lambda card: card.stage)
-    fresh: list[CardSpec] = []
-    for card in unmet:
-        if fresh and rules.in_stage_order and card.stage > fresh[0].stage:
-            break
-        if limits:
-            kinds = [kind_of(skill) for skill in new_of[card.id]]
-            if any(kinds.count(kind) > left for kind, left in room.items() if kind in kinds):
-                continue
-        fresh.append(card)
+        first = min((card.stage for card in fresh), default=0)
+        fresh = [card for card in fresh if card.stage == first]
     return free + fresh
 
 

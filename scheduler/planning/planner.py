@@ -22,6 +22,7 @@ from scheduler.planning.first_meetings import easy_enough, lesson_kinds, paced
 from scheduler.planning.preferences import Asking, DeckIndex, weigh
 from scheduler.planning.rules import NO_RULES, TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar, session_at
+from scheduler.planning.unmet_skills import UnmetSkills
 from scheduler.review import Review
 
 if TYPE_CHECKING:
@@ -84,6 +85,7 @@ class Planner:
         self._seconds = np.array([card.seconds for card in self.cards])
         self._session: str | None = None
         self._worths: CardWorths | None = None
+        self._unmet: UnmetSkills | None = None
         self._ranks: dict[str, int] | None = None
         reviews = tuple(history)
         for review in reviews:
@@ -146,10 +148,11 @@ class Planner:
         """Put a review in place of the recorded one with the same id (a slip named later)."""
         self._touch(self.learner.amend(review))
 
-    def _touch(self, changed: Iterable[str]) -> None:
-        if self._worths is not None:
-            for skill in changed:
-                self._worths.touch(skill)
+    def _touch(self, changed: Collection[str]) -> None:
+        for kept in (self._worths, self._unmet):
+            if kept is not None:
+                for skill in changed:
+                    kept.touch(skill)
 
     # -- what was learned ----------------------------------------------------
 
@@ -281,19 +284,15 @@ class Planner:
         rules = self.rules
         if without:
             rules = replace(rules, rested=rules.rested.union(without))
-        skills = self.memory.skills
-        new_of: dict[str, tuple[str, ...]] = {}
-        for skill in [one for one in self._deck.users if one not in skills]:
-            for row in self._deck.users[skill]:
-                card_id = self.cards[row].id
-                new_of[card_id] = (*new_of.get(card_id, ()), skill)
+        unmet = self._unmet_in_step()
+        new_of = unmet.of_card
         so_far = self.session_so_far(at)
         asked = so_far.asked()
-        choices = open_cards(self.cards, rules, so_far, new_of)
+        choices = open_cards(self.cards, rules, so_far, unmet.kinds_of)
         first_day = self.first_day(at)
         today = SessionSoFar(tuple(self.learner.played())) if first_day else so_far
         if rules.easy_first:
-            choices = easy_enough(choices, rules, skills, at_days)
+            choices = easy_enough(choices, rules, self.memory.skills, at_days)
         ready, held = [], set()
         for card_id, others in so_far.waiting().items():
             if others >= returns_after(self._others_before_return(card_id, asked), len(choices) - 1):
@@ -370,6 +369,11 @@ class Planner:
 
             self._worths = Gains(self.cards, self.memory)
         return self._worths
+
+    def _unmet_in_step(self) -> UnmetSkills:
+        if self._unmet is None or self._unmet.memory is not self.memory:
+            self._unmet = UnmetSkills(self.cards, self.memory)
+        return self._unmet
 
     def weigh_by(self, worths: CardWorths) -> None:
         """Weigh cards by these worths, which must be of this planner's own memory, until it begins a new one."""

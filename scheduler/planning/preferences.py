@@ -56,6 +56,8 @@ _LEAST_RECALL = 0.01
 _RUN_ON = 2
 """So many times in a session a card may follow one alike, however short the session: a new shape at three roots."""
 
+_NONE: frozenset[str] = frozenset()
+
 _LAST = 1e-6
 """The factor of cards that wait until no other is open."""
 
@@ -100,6 +102,7 @@ class DeckIndex:
             for tag in card.alike:
                 self.alike.setdefault(tag, []).append(row)
         self._of_kinds: dict[frozenset[str], list[str]] = {}
+        self._mixed: tuple[Mapping[str, frozenset[str]], list[int]] = ({}, [])
 
     def skills_of(self, kinds: Collection[str]) -> list[str]:
         """The skills of some kinds that the deck needs; looked up once for the same kinds."""
@@ -107,6 +110,17 @@ class DeckIndex:
         if asked not in self._of_kinds:
             self._of_kinds[asked] = [skill for skill in self.users if kind_of(skill) in asked]
         return self._of_kinds[asked]
+
+    def taken_for_one_another(self, look_alikes: Mapping[str, frozenset[str]]) -> list[int]:
+        """Rows of the cards that need two skills easily taken for one another; looked up once for the same mapping."""
+        if self._mixed[0] is not look_alikes:
+            rows = [
+                row
+                for row, card in enumerate(self.cards)
+                if any(not look_alikes.get(skill, _NONE).isdisjoint(card.skills) for skill in card.skills)
+            ]
+            self._mixed = (look_alikes, rows)
+        return self._mixed[1]
 
 
 def weigh(deck: DeckIndex, choices: Floats, rules: TeachingRules, now: Asking) -> dict[str, Floats]:
@@ -173,9 +187,10 @@ def _look_alikes(deck: DeckIndex, rules: TeachingRules, now: Asking, day: int) -
     for skill, alikes in rules.look_alikes.items():
         if skill in deck.users and skill not in skills and any(other != skill and met_today(other) for other in alikes):
             factor[deck.users[skill]] = lowered
-    for card_id, new in now.new_of.items():
-        if len(new) > 1 and any(other in new for skill in new for other in rules.look_alikes.get(skill, ())):
-            factor[deck.rows[card_id]] = lowered
+    for row in deck.taken_for_one_another(rules.look_alikes):
+        new = now.new_of.get(deck.cards[row].id, ())
+        if any(not rules.look_alikes.get(skill, _NONE).isdisjoint(new) for skill in new):
+            factor[row] = lowered
     return factor
 
 

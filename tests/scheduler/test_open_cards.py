@@ -71,7 +71,8 @@ def test_cards_are_open_as_the_rules_say(part):
             focus=random.choice((None, None, frozenset(random.sample(ids, random.randrange(len(ids) + 1))))),
         )
         so_far = SessionSoFar((Played("id", "c0", 0.0, "s", True, False, True, tuple(begun)),))
-        found = [card.id for card in open_cards(cards, rules, so_far, new_of)]
+        kinds_of = {card_id: tuple(skill.partition(":")[0] for skill in new) for card_id, new in new_of.items()}
+        found = [card.id for card in open_cards(cards, rules, so_far, kinds_of)]
         assert found == told_open(cards, rules, begun, new_of), (cards, rules, begun, new_of)
 
 

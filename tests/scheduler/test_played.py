@@ -74,6 +74,10 @@ def test_the_tables_hold_what_was_played_and_nothing_else(tmp_path):
     best = max(RIVALS, key=names.index)
     assert f"| windows | 0.45 | 2 | 0.505 | {0.505 + 0.01 * names.index(best):.3f} ({best})" in told
     assert "+0.010 ± 0.000" in told
+    limited, _, alone = told.partition("Without rules or limits:")
+    ours, rival = 0.505 + 0.01 * names.index(free("planner")), 0.505 + 0.01 * names.index(free(best))
+    assert f"| windows | 0.45 | 2 | {ours:.3f} | {rival:.3f} ({best})" in alone
+    assert (limited.count("| windows"), alone.count("| windows")) == (1, 2)  # the prices come last
     assert "| apart | 6 | 0 | 0 |" in told
 
 
