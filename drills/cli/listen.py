@@ -12,6 +12,7 @@ from drills.errors import NotPlayableError
 
 if TYPE_CHECKING:
     from drills.listening.any_take import AnyEars
+    from drills.listening.engine import Engine
     from drills.listening.heard import Proposal, Target, Verdict
     from drills.shapes.shape import Shape
 
@@ -67,6 +68,7 @@ def command(
       neckwork listen --delete-takes my-takes
     """
     from drills.listening.any_take import take_verdict
+    from drills.listening.comb import comb_reaching, in_reach
     from drills.listening.heard import ClickGrid, Target
     from drills.listening.proposal import propose
     from drills.shapes.answers import shapes_named
@@ -96,7 +98,10 @@ def command(
         record_takes(keep_takes, shape)
         return
     target = Target(tuple(note.midi for note in shape.notes), click_heard)
-    ears = _recorded(wav, grip) if wav else _live(target, shape, grip)
+    if not in_reach(target.pitches):
+        raise NotPlayableError(f"{shape.name}: only notes from D1 to F#6 can be heard; choose another place")
+    engine = comb_reaching(min(pitch.midi for pitch in finder.tuning.open))
+    ears = _recorded(wav, grip, engine) if wav else _live(target, shape, grip, engine)
     verdict = take_verdict(ears, target)
     proposal = propose(verdict)
     if as_json:
@@ -106,24 +111,24 @@ def command(
         echo(line)
 
 
-def _recorded(path: str, grip: bool) -> AnyEars:
+def _recorded(path: str, grip: bool, engine: Engine) -> AnyEars:
     from drills.listening.any_take import start_ears
     from drills.microphone.wav_input import read_wav
 
     sound = read_wav(path)
-    ears = start_ears(sound.rate, grip=grip)
+    ears = start_ears(sound.rate, grip=grip, engine=engine)
     for frame in sound.frames():
         ears = ears.take(frame)
     return ears.finish()
 
 
-def _live(target: Target, shape: Shape, grip: bool) -> AnyEars:
+def _live(target: Target, shape: Shape, grip: bool, engine: Engine) -> AnyEars:
     from drills.listening.any_take import start_ears, take_over
     from drills.microphone.device import Microphone, load_sounddevice
 
     with Microphone(load_sounddevice()) as microphone:
         echo(f"The microphone is open: play {shape.name}, strings {shape.strings}. Ctrl-C ends.", err=True)
-        ears = start_ears(microphone.rate, grip=grip)
+        ears = start_ears(microphone.rate, grip=grip, engine=engine)
         for frame in microphone.frames():
             ears = ears.take(frame)
             if take_over(ears, target) or ears.now_s > _MOST_S:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from drills.listening.comb import comb_reaching
 from drills.microphone.device import Microphone, load_sounddevice
 from drills.microphone.paced_wav import paced
 from drills.microphone.wav_input import read_wav
@@ -35,12 +36,16 @@ class OpenedEars:
             self.microphone.__exit__(None, None, None)
 
 
-def open_ears(recording: str | None, busy: Callable[[], bool], log: ReviewLog, hands_free: bool) -> OpenedEars:
+def open_ears(
+    recording: str | None, busy: Callable[[], bool], log: ReviewLog, hands_free: bool, lowest: int
+) -> OpenedEars:
     """Opens the microphone, or the recording, and begins to listen.
 
-    busy: whether the tool itself sounds. hands_free: whether the session goes on by what is heard. Raises
-    MicrophoneError with what to do where there is no library, no device or no permission, or the file cannot be read.
+    busy: whether the tool itself sounds. hands_free: whether the session goes on by what is heard. lowest: MIDI
+    number of the lowest open string. Raises MicrophoneError with what to do where there is no library, no device or
+    no permission, or the file cannot be read.
     """
+    engine = comb_reaching(lowest)
     witnessed = log.witnessed()
     late_s = usual_first_s(witness.detail for witness, _ in witnessed)
 
@@ -50,8 +55,8 @@ def open_ears(recording: str | None, busy: Callable[[], bool], log: ReviewLog, h
 
     if recording is not None:
         sound = read_wav(recording)
-        takes = ThreadedTakes(paced(sound), sound.rate, busy)
+        takes = ThreadedTakes(paced(sound), sound.rate, busy, engine)
         return OpenedEars(session_ears(takes.start()), takes, None)
     microphone = Microphone(load_sounddevice()).__enter__()
-    takes = ThreadedTakes(microphone.frames(), microphone.rate, busy)
+    takes = ThreadedTakes(microphone.frames(), microphone.rate, busy, engine)
     return OpenedEars(session_ears(takes.start()), takes, microphone)

@@ -121,7 +121,7 @@ def sit(
         def busy() -> bool:
             return (speaker is not None and speaker.sounding) or (announcer is not None and announcer.speaking)
 
-        ears, unheard = _ears(listen, hands_free, recording, busy, review_log)
+        ears, unheard = _ears(listen, hands_free, recording, busy, review_log, material)
         drill = Drill(
             material, planner, review_log, clock,
             minutes=minutes or settings.practice.minutes,
@@ -163,7 +163,12 @@ def sit(
 
 
 def _ears(
-    listen: bool, hands_free: bool, recording: str | None, busy: Callable[[], bool], review_log: ReviewLog
+    listen: bool,
+    hands_free: bool,
+    recording: str | None,
+    busy: Callable[[], bool],
+    review_log: ReviewLog,
+    material: Material,
 ) -> tuple[OpenedEars | None, str]:
     """What hears the playing, and why nothing does where that was asked for."""
     if not listen:
@@ -172,7 +177,8 @@ def _ears(
     from drills.errors import MicrophoneError
 
     try:
-        return open_ears(recording, busy, review_log, hands_free), ""
+        lowest = min(pitch.midi for pitch in material.finder.tuning.open)
+        return open_ears(recording, busy, review_log, hands_free, lowest), ""
     except MicrophoneError as error:
         return None, f"Not listening: {error}. The session goes on by keys."
 

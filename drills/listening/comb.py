@@ -7,6 +7,7 @@ the teeth of a comb counts against it, which keeps octaves and twelfths apart.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -20,10 +21,13 @@ if TYPE_CHECKING:
 
     from drills.listening.heard import Samples
 
-__all__ = ["HIGHEST_MIDI", "LOWEST_MIDI", "Comb", "Pitched", "refined"]
+__all__ = ["DEEPEST_MIDI", "HIGHEST_MIDI", "LOWEST_MIDI", "Comb", "Pitched", "comb_reaching", "in_reach", "refined"]
 
 LOWEST_MIDI, HIGHEST_MIDI = 33, 90
 """A1 to F#6: from a step below a seventh string to above the highest fret of a guitar."""
+
+DEEPEST_MIDI = 26
+"""D1, 37 Hz: a bass guitar is heard from a tone below its E1 on. Deeper combs are used only where they are needed."""
 
 _STEP = 0.1
 """Semitones between two combs."""
@@ -53,9 +57,11 @@ class Pitched:
 
 
 @lru_cache(maxsize=16)
-def _combs(rate: int, size: int) -> tuple[Samples, NDArray[np.intp], NDArray[np.intp], Samples]:
+def _combs(
+    rate: int, size: int, lowest: int, highest: int
+) -> tuple[Samples, NDArray[np.intp], NDArray[np.intp], Samples]:
     """Pitches of the combs, bins of their teeth and of what lies between, and the weight of each tooth."""
-    pitches = np.arange(LOWEST_MIDI - 0.5, HIGHEST_MIDI + 0.5, _STEP)
+    pitches = np.arange(lowest - 0.5, highest + 0.5, _STEP)
     hz = np.array([hz_of_midi(float(pitch)) for pitch in pitches])
     harmonic = np.arange(1, _HARMONICS + 1)
     teeth = np.rint(hz[:, None] * harmonic * size / rate).astype(np.intp)
@@ -73,10 +79,12 @@ def _spectrum(samples: Samples, size: int) -> Samples:
 
 @dataclass(frozen=True, slots=True)
 class Comb:
-    """The first engine: needs numpy alone."""
+    """The first engine: needs numpy alone. lowest, highest: MIDI numbers of the notes it looks for."""
 
     name: str = "comb"
     version: int = 1
+    lowest: int = LOWEST_MIDI
+    highest: int = HIGHEST_MIDI
 
     def pitch_of(self, before: Samples, after: Samples, rate: int) -> Pitched | None:
         """The pitch that is in `after` and not in `before`, or None where there is none.
@@ -93,7 +101,7 @@ class Comb:
             return None
         # The square root lets weak harmonics speak; what is 50 dB below the strongest is noise.
         root = np.sqrt(np.maximum(new - strongest * 0.003, 0.0) / strongest)
-        pitches, teeth, gaps, weight = _combs(rate, size)
+        pitches, teeth, gaps, weight = _combs(rate, size, self.lowest, self.highest)
         between = root[gaps]
         halves, thirds = between[:, :_HARMONICS], between[:, _HARMONICS:]
         third = np.maximum(thirds[:, :_HARMONICS], thirds[:, _HARMONICS:])
@@ -110,6 +118,16 @@ class Comb:
             pitch = refined(_spectrum(after, size), pitch, rate, size)
         sure = min(1.0, max(0.0, margin) * 2.0) * min(1.0, top * 4.0)
         return Pitched(pitch, float(sure) * _is_a_pluck(now, new, pitch, rate))
+
+
+def comb_reaching(lowest: int) -> Comb:
+    """The comb for an instrument whose lowest open string has that MIDI number: the usual one, or a deeper one."""
+    return Comb() if lowest >= LOWEST_MIDI else Comb(lowest=max(DEEPEST_MIDI, lowest - 2))
+
+
+def in_reach(pitches: Iterable[int]) -> bool:
+    """Whether every one of these MIDI numbers can be heard at all, D1 to F#6."""
+    return all(DEEPEST_MIDI <= midi <= HIGHEST_MIDI for midi in pitches)
 
 
 def _is_a_pluck(now: Samples, new: Samples, pitch: float, rate: int) -> float:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from drills.cards.prompts.prompt import Question
 from drills.listening.any_take import source_of, take_verdict
+from drills.listening.comb import in_reach
 from drills.listening.heard import Judged, Target, Verdict
 from drills.listening.proposal import propose
 from drills.session.hands_free import ACCEPT_S, OFF_AGAIN, HandsFree
@@ -39,7 +40,8 @@ def asked_of(question: Question | None) -> Shape | None:
     """The shape that is to be heard, note after note or as a grip; None where a prompt asks for something else."""
     if question is None or question.check is not None or len(question.shapes) != 1:
         return None
-    return question.shapes[0]
+    shape = question.shapes[0]
+    return shape if in_reach(note.midi for note in shape.notes) else None
 
 
 def usual_first_s(details: Iterable[str]) -> float | None:
