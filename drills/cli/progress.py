@@ -9,6 +9,7 @@ import click
 from drills.cli.files import OUT_FILE, written
 from drills.cli.output import echo, echo_json
 from drills.cli.player_files import PlayerFiles, player_of
+from drills.safe_text import one_line
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -36,12 +37,16 @@ YEARS = range(1970, 9000)
 )
 @click.option("--ics", type=OUT_FILE, help="Write your practice days as a calendar file.")
 @click.option("--at", "at_hour", metavar="HH:MM", help="With --ics: the time of day, wherever you are.")
+@click.option(
+    "--alarm", type=click.IntRange(0, 1440), metavar="MINUTES", help="With --at: remind so many minutes before."
+)
+@click.option("--name", metavar="NAME", default="", help="With --html: your name, at the head of the page.")
 @click.option("--away", metavar="FROM..TO", multiple=True, help="Days without practice, e.g. 2026-12-24..2027-01-02.")
 @click.option("--on", "day", metavar="DATE", help="As it stood on another day, e.g. 2026-03-31.")
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
 def command(
     as_json: bool, as_csv: bool, html: str | None, ahead: int | None, ics: str | None, at_hour: str | None,
-    away: tuple[str, ...], day: str | None, log: str | None,
+    alarm: int | None, name: str, away: tuple[str, ...], day: str | None, log: str | None,
 ) -> None:  # fmt: skip
     """First tries, days played, and what comes back after a gap; repeats are never counted.
 
@@ -53,31 +58,37 @@ def command(
     last_day played.
 
     Everything is self-reported, first tries only, in counts; under five tries nothing is claimed. --html is one
-    page with pictures, to read on a phone or to print; --ics puts your practice days into any calendar.
+    page with pictures, to show, on a phone or printed; --ics puts your practice days into any calendar.
 
     \b
     Examples:
       neckwork progress
       neckwork progress --html progress.html
       neckwork progress --ahead 14
-      neckwork progress --ics practice.ics --at 18:30 --away 2026-12-24..2027-01-02
+      neckwork progress --html page.html --name "Student 1"
+      neckwork progress --ics practice.ics --at 18:30 --alarm 10 --away 2026-12-24..2027-01-02
       neckwork progress --csv
     """
     if as_json and as_csv:
         raise click.UsageError("--json and --csv exclude one another")
     if at_hour and not ics:
         raise click.UsageError("--at belongs to --ics")
+    if alarm is not None and not at_hour:
+        raise click.UsageError("--alarm belongs to --at: a whole day has no hour to remind before")
+    if name and not html:
+        raise click.UsageError("--name belongs to --html")
     player = player_of(log)
     now = _moment(day, player.settings.practice.day_starts_at)
     calendar = _calendar(player, away) if away or ahead or ics or html else None
     report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0))
     if ics and calendar is not None:
-        _write_calendar(player, ics, calendar, at_hour, ahead, now, owner)
+        _write_calendar(player, ics, calendar, at_hour, ahead, now, owner, alarm)
     if html:
         from drills.progress.progress_page import report_page
 
         with written(html, player) as out:
-            out.write(report_page(report, forecast))
+            next_day = calendar.next_day(report.today) if calendar is not None else None
+            out.write(report_page(report, forecast, one_line(name), next_day))
         echo(f"written: {html}", err=True)
     if as_json:
         from drills.progress.ahead import ahead_json
@@ -193,6 +204,7 @@ def _write_calendar(
     days: int | None,
     now: datetime,
     owner: str,
+    alarm: int | None,
 ) -> None:
     from datetime import time
 
@@ -203,7 +215,7 @@ def _write_calendar(
     except ValueError:
         raise click.UsageError(f"--at {(at_hour or '')[:20]!r}: expected a time such as 18:30") from None
     minutes = player.settings.practice.minutes
-    content = calendar_file(calendar, calendar.day_of(now), now, owner, minutes=minutes, at=at, days=days)
+    content = calendar_file(calendar, calendar.day_of(now), now, owner, minutes=minutes, at=at, days=days, alarm=alarm)
     with written(name, player) as out:
         out.write(content.decode())
     echo(f"written: {name}", err=True)

@@ -8,7 +8,7 @@ from html import escape
 
 from drills.safe_text import drawn
 
-__all__ = ["figure", "inline", "page", "section", "side_by_side", "table"]
+__all__ = ["figure", "folded", "inline", "page", "section", "side_by_side", "table"]
 
 _STYLE = """
 :root{color-scheme:light}
@@ -18,14 +18,17 @@ table{border-collapse:collapse;font-variant-numeric:tabular-nums}caption{text-al
 th,td{border:1px solid #5c5c5c;padding:.2rem .6rem;text-align:left;vertical-align:top}
 thead th{border-bottom:2px solid #1a1a1a}td,tbody th,.whole{white-space:nowrap}
 code{font-size:.95em;overflow-wrap:anywhere}
-.wide{overflow-x:auto;margin:.5rem 0}svg{display:block;width:100%;max-width:30rem;height:auto}
+.wide{overflow-x:auto;margin:.5rem 0}svg{display:block;width:100%;height:auto}
+summary{font-size:1.2rem;font-weight:bold;margin:2rem 0 .5rem;cursor:pointer}.said{font-size:1.15rem}
 .side{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,20rem),1fr));gap:0 2rem}
 figure{margin:.75rem 0;break-inside:avoid}figcaption{font-size:.95rem}
 tr,.side>*{break-inside:avoid}h2,h3,h2+p,caption{break-after:avoid}
 @media(max-width:40rem){table{font-size:.9rem}th,td{padding:.15rem .3rem}
 tbody th{white-space:normal;min-width:5.5rem}}
 @page{margin:14mm}@media print{body{font-size:11pt;padding:0;max-width:none}.wide{overflow:visible}
-h2{margin-top:1rem}table{font-size:9pt}th,td{padding:.1rem .35rem}svg{max-width:10.5cm}
+h2{margin-top:1rem}table{font-size:9pt}th,td{padding:.1rem .35rem}svg{max-width:17cm}
+details svg{max-width:10.5cm}.side svg{max-width:8cm}
+details::details-content{content-visibility:visible}
 .side{grid-template-columns:1fr 1fr}}
 """
 
@@ -52,6 +55,11 @@ def page(title: str, body: Iterable[str]) -> str:
 def section(heading: str, *body: str) -> str:
     """A part of a page under a heading, which is text; `body` is HTML."""
     return f"<section><h2>{escape(drawn(heading))}</h2>\n" + "\n".join(part for part in body if part) + "</section>"
+
+
+def folded(heading: str, body: Iterable[str]) -> str:
+    """Parts behind a heading that opens them; `body` is HTML."""
+    return f"<details><summary>{escape(drawn(heading))}</summary>\n" + "\n".join(body) + "</details>"
 
 
 def figure(svg: str, caption: str = "") -> str:

@@ -6,17 +6,18 @@ what they are through daylight saving and on a journey (RFC 5545, section 3.3.5,
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from hashlib import sha256
+from typing import TYPE_CHECKING
 
 from drills.errors import SettingsError
 from scheduler.days.calendar import PracticeCalendar
 from scheduler.days.recurrence import rule_parts
 
-__all__ = ["calendar_file"]
+if TYPE_CHECKING:
+    from icalendar import Alarm
 
-_LINE_OCTETS = 75
+__all__ = ["calendar_file"]
 
 
 def calendar_file(
@@ -28,13 +29,14 @@ def calendar_file(
     minutes: float = 10.0,
     at: time | None = None,
     days: int | None = None,
+    alarm: int | None = None,
 ) -> bytes:
     """The calendar from `today` on, as bytes.
 
     now: for DTSTAMP, with an offset. owner: anything lasting that tells this player's calendar from another's, such
     as the log's random id; only its hash is written, so that a calendar taken in again replaces itself.
     minutes: length of a session. at: the time of day, or None for whole days. days: how many days from today on are
-    wanted; without an end when None.
+    wanted; without an end when None. alarm: minutes before the session at which a calendar reminds, or None for never.
     Raises SettingsError when no practice day is left.
     """
     last = None if days is None else today + timedelta(days=days - 1)
@@ -44,30 +46,38 @@ def calendar_file(
             f"practice days {calendar.rrule_text}: none is left from {today.isoformat()} on; "
             "neckwork setup --days sets others"
         )
-    lines = [
-        "BEGIN:VCALENDAR",
-        "VERSION:2.0",
-        "PRODID:-//neckwork//practice days//EN",
-        "CALSCALE:GREGORIAN",
-        "BEGIN:VEVENT",
-        f"UID:{sha256(f'{owner} practice days'.encode()).hexdigest()[:32]}",
-        f"DTSTAMP:{now.astimezone(UTC):%Y%m%dT%H%M%SZ}",
-        *_times(first, at, minutes),
-        f"RRULE:{_rule(calendar, first, last, at)}",
-        *(_exception(day, at) for day in sorted(calendar.absences) if day > first),
-        "SUMMARY:" + _escaped(f"Guitar, {minutes:g} minutes"),
-        "DESCRIPTION:" + _escaped("The cards are chosen when you sit down: neckwork"),
-        "TRANSP:TRANSPARENT",
-        "END:VEVENT",
-        "END:VCALENDAR",
-    ]
-    return b"".join(_folded(lines))
+    from icalendar import Calendar, Event, vRecur
+
+    event = Event()
+    event.add("uid", sha256(f"{owner} practice days".encode()).hexdigest()[:32])
+    event.add("dtstamp", now)
+    event.add("dtstart", first if at is None else datetime.combine(first, at))
+    if at is not None:
+        event.add("duration", timedelta(minutes=max(1, round(minutes))))
+    event.add("rrule", vRecur.from_ical(_rule(calendar, first, last, at)))
+    for day in sorted(day for day in calendar.absences if day > first):
+        event.add("exdate", day if at is None else datetime.combine(day, at), {"VALUE": "DATE"} if at is None else {})
+    event.add("summary", f"Guitar, {minutes:g} minutes")
+    event.add("description", "The cards are chosen when you sit down: neckwork")
+    event.add("transp", "TRANSPARENT")
+    if alarm is not None:
+        event.add_component(_alarm(alarm, minutes))
+    whole = Calendar()
+    for name, value in (("version", "2.0"), ("prodid", "-//neckwork//practice days//EN"), ("calscale", "GREGORIAN")):
+        whole.add(name, value)
+    whole.add_component(event)
+    return bytes(whole.to_ical())
 
 
-def _times(first: date, at: time | None, minutes: float) -> list[str]:
-    if at is None:
-        return [f"DTSTART;VALUE=DATE:{first:%Y%m%d}"]
-    return [f"DTSTART:{first:%Y%m%d}T{at:%H%M%S}", f"DURATION:PT{max(1, round(minutes))}M"]
+def _alarm(before: int, minutes: float) -> Alarm:
+    """A reminder so many minutes before the session (RFC 5545, section 3.6.6)."""
+    from icalendar import Alarm
+
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", f"Guitar, {minutes:g} minutes")
+    alarm.add("trigger", timedelta(minutes=-before))
+    return alarm
 
 
 def _rule(calendar: PracticeCalendar, first: date, last: date | None, at: time | None) -> str:
@@ -91,27 +101,3 @@ def _counted(calendar: PracticeCalendar, parts: dict[str, str], first: date, las
     whole = PracticeCalendar(calendar.rrule_text, calendar.day_starts_at_hour, start=calendar.start)
     parts = {**parts, "COUNT": str(min(int(parts["COUNT"]), whole.count(first, last)))}
     return ";".join(f"{name}={value}" for name, value in parts.items())
-
-
-def _exception(day: date, at: time | None) -> str:
-    return f"EXDATE;VALUE=DATE:{day:%Y%m%d}" if at is None else f"EXDATE:{day:%Y%m%d}T{at:%H%M%S}"
-
-
-def _escaped(text: str) -> str:
-    """Text as RFC 5545, section 3.3.11, writes it."""
-    for plain, written in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
-        text = text.replace(plain, written)
-    return text
-
-
-def _folded(lines: Iterable[str]) -> Iterable[bytes]:
-    """Lines of at most 75 octets, ended by CR LF, no character split (RFC 5545, section 3.1)."""
-    for line in lines:
-        here = b""
-        for character in line:
-            octets = character.encode()
-            if len(here) + len(octets) > _LINE_OCTETS:
-                yield here + b"\r\n"
-                here = b" "
-            here += octets
-        yield here + b"\r\n"

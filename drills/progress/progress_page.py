@@ -3,26 +3,51 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from html import escape
 
 from drills.progress.ahead import DayAhead
-from drills.progress.html import figure, inline, page, section, side_by_side, table
+from drills.progress.html import figure, folded, inline, page, section, side_by_side, table
+from drills.progress.neck_picture_svg import roots_picture
 from drills.progress.pictures import ahead_picture, gaps_picture, map_picture, trust_picture, weeks_picture
 from drills.progress.progress_screen import count_words, range_words
 from drills.progress.progress_sentences import FIRST_TRY_WORDS, apart_words, root_groups, sentences
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, Report
+from drills.progress.shown_sentences import coming_next, since_last_week, three_sentences
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
 __all__ = ["report_page"]
 
 
-def report_page(report: Report, ahead: Sequence[DayAhead] = ()) -> str:
-    """The whole page, HTML5 in one file."""
+_NECK_KEY = (
+    "Full dot: this root should still be found after a week without practice. Ring: met. Numbers: strings, frets."
+)
+
+
+def report_page(report: Report, ahead: Sequence[DayAhead] = (), name: str = "", next_day: date | None = None) -> str:
+    """The whole page, HTML5 in one file: what a student shows, and every number behind a fold.
+
+    name: the player's, where it is given. next_day: the next practice day, where there is one.
+    """
     intro = f"<p>{report.today.isoformat()}. Counts are of {FIRST_TRY_WORDS}, reported by the player.</p>"
+    title = name or "Progress"
     if not report.total.tries:
-        return page("Progress", [intro, "<p>Nothing graded yet.</p>"])
+        return page(title, [intro, "<p>Nothing graded yet.</p>"])
+    neck = roots_picture(report)
+    shown = [
+        "".join(f'<p class="said">{inline(sentence)}</p>' for sentence in three_sentences(report)),
+        section("On the neck", figure(neck, _NECK_KEY)) if neck else "",
+        section("Since last week", _list(since_last_week(report))),
+        section("What comes next", _list(coming_next(report, next_day))),
+        folded("Everything in numbers", [intro, *_numbers(report, ahead)]),
+    ]
+    return page(title, [part for part in shown if part])
+
+
+def _numbers(report: Report, ahead: Sequence[DayAhead]) -> list[str]:
+    """What stands behind the fold."""
     words = _list([*apart_words(report), *sentences(report)])
-    body = [intro, _summary(report), section("In words", words), _neck(report)]
+    body = [_summary(report), section("In words", words), _neck(report)]
     body.append(
         section(
             "What comes back after days away",
@@ -51,7 +76,7 @@ def report_page(report: Report, ahead: Sequence[DayAhead] = ()) -> str:
             )
         )
     body.append(_skills(report))
-    return page("Progress", [part for part in body if part])
+    return [part for part in body if part]
 
 
 def _range(count: Count) -> str:
@@ -104,7 +129,7 @@ def _neck(report: Report) -> str:
     ]  # fmt: skip
     header = ("Where", f"Last {RECENT_DAYS} days", "Range in 100", "Ever", "After 7+ days", "Roots, 30 days", "Last")
     counts = table("First try clean by string set and quality", header, rows)
-    return section("The neck", key, side_by_side(maps), counts)
+    return section("String sets and roots", key, side_by_side(maps), counts)
 
 
 def _times(report: Report) -> str:

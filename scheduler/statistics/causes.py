@@ -2,30 +2,19 @@
 
 Each first try needs some skills, which belong to groups: one kind of thing to know or to do. Where one group is the
 trouble, the chance of a clean try falls wherever the group is needed, and the misses there are named accordingly by
-a learner who names slips. The two together are weighed for every group: each try scores the logarithm of how much
-likelier it is where the group is the trouble than where it is not, with a fall from .75 to .45 (moved to the learner's
-own share of clean tries) and a slip named right four times of five.
-
-A group is named only when so high a score inside it is a rare chance. The chance is exact: with no cause at all, every
-choice of as many tries out of all the learner's would be as likely as the group's own (the permutation test of
-R. A. Fisher 1935, "The Design of Experiments", section 21, with the tries counted by outcome). It is multiplied by the
-number of groups that could be named (Bonferroni's inequality). Cards differ by themselves, which makes tries at one
-card alike: the distance from the usual is therefore divided by the square root of how much more the cards' counts
-vary than chance alone would let them (P. McCullagh and J. A. Nelder 1989, "Generalized Linear Models", section 4.5.2).
-Of the groups that pass, the one under which all tries are likeliest is named; one where most of the slips surely say
-something else is passed over, however the counts stand.
+a learner who names slips. `cause_sign` weighs the two together for every group. A group is named only when so strong a
+sign of any of them is a rare chance; it is the one under which all tries are likeliest, but one where most of the slips
+surely say something else is passed over, however the counts stand.
 """
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from scheduler.statistics.cause_sign import CLEAN, FIRST_SLIP, UNNAMED, sign_of
 from scheduler.statistics.counts import Count
-from scheduler.statistics.difference import NAMED_SHARES
-from scheduler.statistics.draws import Four, chance_of_score
 from scheduler.statistics.mark import side_of
 
 __all__ = ["CLASS_ERROR", "CLASS_SIZE", "Cause", "Group", "Tried", "found_cause", "named_mostly"]
@@ -35,9 +24,6 @@ CLASS_ERROR = 0.05
 
 CLASS_SIZE = 20
 """So many learners make a class (common practice)."""
-
-_NAMED_RIGHT = 0.8
-"""So often a slip that comes of the cause is named as such (common practice: four times of five)."""
 
 _FEWEST = 12
 """So many tries inside a group, and outside it, are the least to speak of it: each card of a round of keys once."""
@@ -65,7 +51,7 @@ class Cause:
     """What explains the misses. groups: one, or several that were always needed together and cannot be told apart.
 
     inside, outside: first tries that needed it, and the others. named, slips: of the slips named inside, how many fit
-    it, and how many there are. chance: at most how likely so strong a sign is where there is no cause at all.
+    it, and how many there are. chance: at most how likely so strong a sign of any group is where there is no cause.
     """
 
     groups: tuple[Group, ...]
@@ -85,16 +71,53 @@ def found_cause(
     a cause where there is none.
     """
     members = _members(tries, words)
-    passed: list[tuple[float, Cause]] = []
-    for inside, groups in members.items():
-        fitting = frozenset(word for group in groups for word in words[group])
-        weighed = _Weighed.of(tries, inside, fitting)
-        if weighed.likelier <= 0 or weighed.contradicted(error):
-            continue
-        chance = min(1.0, weighed.chance() * len(members))
-        if chance < error:
-            passed.append((weighed.likelier, weighed.cause(groups, chance)))
-    return max(passed, key=lambda one: one[0], default=(0.0, None))[1]
+    if not members:
+        return None
+    fitting = [{word for group in groups for word in words[group]} for groups in members.values()]
+    records, cards, slips = _records(tries, set().union(*fitting))
+    sign = sign_of(
+        records,
+        [[not inside.isdisjoint(numbers) for numbers in cards] for inside in members],
+        [[FIRST_SLIP + slips.index(word) for word in sorted(some)] for some in fitting],
+        error,
+    )
+    if sign.chance > error:
+        return None
+    weighed = zip(sign.scores, members.items(), fitting, strict=True)
+    for score, (inside, groups), fits in sorted(weighed, key=lambda one: -one[0]):
+        told = _told([tries[number] for number in inside], tries, groups, fits, sign.chance)
+        if score > 0 and side_of(Count(told.named, told.slips), _MOSTLY, error) >= 0:
+            return told
+    return None
+
+
+def _records(tries: Sequence[Tried], slips: Collection[str]) -> tuple[list[list[int]], list[frozenset[int]], list[str]]:
+    """A record for each card, the numbers of its tries, and the slips in the order of the records' columns.
+
+    slips: those that have a column even where nobody named them.
+    """
+    names = sorted({*slips, *(one.slip for one in tries if one.slip is not None and not one.clean)})
+    of_card: dict[tuple[str, tuple[Group, ...]], list[int]] = {}
+    for number, one in enumerate(tries):
+        # A card that came to need something else is another card from then on.
+        of_card.setdefault((one.card, tuple(sorted(one.groups))), []).append(number)
+    records = []
+    for _, numbers in sorted(of_card.items()):
+        record = [0] * (FIRST_SLIP + len(names))
+        for one in (tries[number] for number in numbers):
+            record[CLEAN if one.clean else UNNAMED if one.slip is None else FIRST_SLIP + names.index(one.slip)] += 1
+        records.append(record)
+    return records, [frozenset(numbers) for _, numbers in sorted(of_card.items())], names
+
+
+def _told(
+    inside: Sequence[Tried], tries: Sequence[Tried], groups: tuple[Group, ...], fits: Collection[str], chance: float
+) -> Cause:
+    """What is told of a group."""
+    here = Count(sum(one.clean for one in inside), len(inside))
+    slips = [one.slip for one in inside if one.slip is not None and not one.clean]
+    elsewhere = Count(sum(one.clean for one in tries) - here.clean, len(tries) - here.tries)
+    return Cause(groups, here, elsewhere, sum(slip in fits for slip in slips), len(slips), chance)
 
 
 def _members(tries: Sequence[Tried], words: Mapping[Group, Collection[str]]) -> dict[frozenset[int], tuple[Group, ...]]:
@@ -124,115 +147,3 @@ def named_mostly(slips: Iterable[str], error: float = CLASS_ERROR / CLASS_SIZE) 
         if side_of(count, _MOSTLY, error) > 0:
             return slip, count
     return None
-
-
-# -- the score of a group ------------------------------------------------------------------------------------------
-
-_CLEAN, _UNNAMED, _FITTING, _OTHER = range(4)
-"""The outcomes: clean, missed without a slip, with a fitting one, with another one."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Weighed:
-    """One group against a learner's tries. Outcomes inside and in all are counts; scores are natural logarithms."""
-
-    inside: tuple[int, ...]
-    whole: tuple[int, int, int, int]
-    scores: Four
-    likelier: float
-    spread: float
-
-    @classmethod
-    def of(cls, tries: Sequence[Tried], members: frozenset[int], fitting: frozenset[str]) -> _Weighed:
-        """Weighs the tries with these numbers against the others. fitting: the slips that fit the group."""
-        whole, inside = [0, 0, 0, 0], [0, 0, 0, 0]
-        for number, one in enumerate(tries):
-            outcome = _outcome(one, fitting)
-            whole[outcome] += 1
-            inside[outcome] += number in members
-        there, elsewhere = _chances(whole, len(members), bool(fitting))
-        clean, unnamed, named, other = (math.log(a / b) for a, b in zip(there, elsewhere, strict=True))
-        scores = clean, unnamed, named, other
-        usual = [(count + 0.5) / (sum(whole) + 2) for count in whole]
-        likelier = sum(count * score for count, score in zip(inside, scores, strict=True))
-        likelier += sum(n * math.log(b / u) for n, b, u in zip(whole, elsewhere, usual, strict=True))
-        return cls(tuple(inside), (whole[0], whole[1], whole[2], whole[3]), scores, likelier, _spread(tries, members))
-
-    def chance(self) -> float:
-        """How likely as many tries drawn from all score as high."""
-        drawn, size = sum(self.inside), sum(self.whole)
-        mean = drawn * sum(n * s for n, s in zip(self.whole, self.scores, strict=True)) / size
-        got = sum(n * s for n, s in zip(self.inside, self.scores, strict=True))
-        return chance_of_score(self.whole, self.scores, drawn, mean + (got - mean) / math.sqrt(self.spread))
-
-    def contradicted(self, error: float) -> bool:
-        """Whether most of the slips named inside surely are others than those that fit."""
-        named = Count(self.inside[_FITTING], self.inside[_FITTING] + self.inside[_OTHER])
-        return side_of(named, _MOSTLY, error) < 0
-
-    def cause(self, groups: tuple[Group, ...], chance: float) -> Cause:
-        """What is told of the group."""
-        inside = Count(self.inside[_CLEAN], sum(self.inside))
-        outside = Count(self.whole[_CLEAN] - inside.clean, sum(self.whole) - inside.tries)
-        named = self.inside[_FITTING]
-        return Cause(groups, inside, outside, named, named + self.inside[_OTHER], chance)
-
-
-def _outcome(one: Tried, fitting: frozenset[str]) -> int:
-    if one.clean:
-        return _CLEAN
-    if one.slip is None:
-        return _UNNAMED
-    return _FITTING if one.slip in fitting else _OTHER
-
-
-def _chances(whole: Sequence[int], members: int, fits: bool) -> tuple[Four, Four]:
-    """How likely each outcome is inside a group that is the trouble, and outside it, given all the outcomes."""
-    size = sum(whole)
-    part = members / size
-    share = (whole[_CLEAN] + 1) / (size + 2)
-    low, high = NAMED_SHARES
-    fall = _logit(high) - _logit(low)
-    out, here = _expit(_logit(share) + fall * part), _expit(_logit(share) - fall * (1 - part))
-    missed = size - whole[_CLEAN]
-    named = whole[_FITTING] + whole[_OTHER]
-    naming = (named + 1) / (missed + 2)
-    if not fits:
-        there = (here, (1 - here) * (1 - naming), (1 - here) * naming / 2, (1 - here) * naming / 2)
-        return there, (out, (1 - out) * (1 - naming), (1 - out) * naming / 2, (1 - out) * naming / 2)
-    # What is named anyway is what is left once the slips that come of the cause are taken away.
-    caused = part * (out - here) / (part * (1 - here) + (1 - part) * (1 - out))
-    usual = ((whole[_FITTING] + 1) / (named + 4) - caused * _NAMED_RIGHT) / (1 - caused)
-    usual = min(max(usual, 0.05), 0.5)
-    excess = out - here
-    there = (
-        here,
-        (1 - here) * (1 - naming),
-        naming * (excess * _NAMED_RIGHT + (1 - out) * usual),
-        naming * (excess * (1 - _NAMED_RIGHT) + (1 - out) * (1 - usual)),
-    )
-    return there, (out, (1 - out) * (1 - naming), naming * (1 - out) * usual, naming * (1 - out) * (1 - usual))
-
-
-def _spread(tries: Sequence[Tried], members: frozenset[int]) -> float:
-    """How many times as much the cards' counts vary as chance lets them, 1 or more, inside and outside a group."""
-    cards: dict[tuple[bool, str], list[int]] = {}
-    sides = {True: [0, 0], False: [0, 0]}
-    for number, one in enumerate(tries):
-        side = number in members
-        for count in (cards.setdefault((side, one.card), [0, 0]), sides[side]):
-            count[0] += one.clean
-            count[1] += 1
-    found = 0.0
-    for (side, _), (clean, tried) in cards.items():
-        share = (sides[side][0] + 0.5) / (sides[side][1] + 1)
-        found += (clean - tried * share) ** 2 / (tried * share * (1 - share))
-    return max(1.0, found / max(1, len(cards) - 2))
-
-
-def _logit(share: float) -> float:
-    return math.log(share / (1 - share))
-
-
-def _expit(number: float) -> float:
-    return 1 / (1 + math.exp(-number))

@@ -1,4 +1,4 @@
-"""The practice days as iCalendar: read back by another library, and byte by byte."""
+"""The practice days as iCalendar: read back, counted by another library, and byte by byte."""
 
 from __future__ import annotations
 
@@ -100,6 +100,14 @@ def test_a_day_stays_a_day_through_summer_time_and_travel():
     assert timed["DTSTART"].dt == datetime(2026, 3, 20, 18, 30) and timed["DTSTART"].dt.tzinfo is None
     assert timed["DURATION"].dt == timedelta(minutes=15)
     assert timed["DTSTAMP"].dt == NOW.astimezone(UTC)
+
+
+def test_a_reminder_comes_before_the_session_and_only_when_asked_for():
+    """An alarm shows words so many minutes before (RFC 5545, section 3.6.6); without one there is none."""
+    event = event_of(calendar_file(PracticeCalendar(), TODAY, NOW, at=time(18, 30), alarm=10))
+    (alarm,) = event.walk("VALARM")
+    assert alarm["ACTION"] == "DISPLAY" and alarm["TRIGGER"].dt == timedelta(minutes=-10) and alarm["DESCRIPTION"]
+    assert b"VALARM" not in calendar_file(PracticeCalendar(), TODAY, NOW, at=time(18, 30))
 
 
 def test_the_same_player_keeps_one_entry():

@@ -28,7 +28,19 @@ from scheduler.log.fold import LogState
 from scheduler.review import Review
 from tests.progress.players import START, first_deck
 
-__all__ = ["DECKS", "cause_named", "class_with_a_gap", "falsely_named_roster", "practised", "share_needing"]
+__all__ = [
+    "DECKS",
+    "FITTING",
+    "HIGH",
+    "LOW",
+    "SLIPS",
+    "cause_named",
+    "class_with_a_gap",
+    "falsely_named_roster",
+    "met_cards",
+    "practised",
+    "share_needing",
+]
 
 HIGH, LOW = 0.75, 0.45
 A_DAY = 20
@@ -41,7 +53,8 @@ DECKS = {
 """What a student has met, six roots each."""
 
 
-def _met(rng: Random, deck: str, roots: int = 6) -> list[Card]:
+def met_cards(rng: Random, deck: str, roots: int = 6) -> list[Card]:
+    """Cards of a deck of DECKS, so many roots at each place, drawn by chance."""
     qualities, sets = DECKS[deck]
     places: dict[tuple[str, str], list[Card]] = {}
     for card in first_deck().cards.values():
@@ -66,7 +79,7 @@ def practised(
     spread: how much the cards differ by themselves, standard deviation in logits. naming, right: see above.
     """
     rng = Random(seed)
-    cards = {card.id: card for card in _met(rng, deck)}
+    cards = {card.id: card for card in met_cards(rng, deck)}
     needs = {card: cause_groups(cards[card].skills) for card in cards}
     planted = rng.choice(sorted({g for some in needs.values() for g in some if g[0] == kind})) if kind else None
     own = {card: rng.gauss(0, spread) for card in cards}

@@ -12,9 +12,10 @@ from tests.roster.planted_causes import cause_named, class_with_a_gap, falsely_n
 STUDENTS = 20
 
 
-@pytest.mark.parametrize(("kind", "least"), [("roots", 16), ("spelling", 14)])
+@pytest.mark.parametrize(("kind", "least"), [("roots", 15), ("spelling", 14)])
 def test_a_planted_cause_is_named_right(kind, least):
-    """The small share of planted_causes.md that runs each time."""
+    """The small share of planted_causes.md that runs each time; of twenty, as many as its table lets expect and two
+    fewer."""
     right = 0
     for seed in range(STUDENTS):
         reviews, planted = practised(seed, kind)
