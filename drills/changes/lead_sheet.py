@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from drills.changes.changes import NO_CHORD, Changes, Metre, Section, Slot, WrittenBar
 from drills.changes.chord_of_degrees import chord_of_degrees, symbol_of
+from drills.changes.jumps import JUMPS, Jumps, followed, runs
 from drills.changes.musicxml_file import musicxml_tree
 from drills.changes.playing_order import played_bars
 from drills.errors import ChangesError, LeadSheetError, SymbolError, TheoryError
@@ -27,7 +28,10 @@ if TYPE_CHECKING:
 
 __all__ = ["read_musicxml"]
 
-_JUMPS = ("dacapo", "dalsegno", "tocoda", "fine")
+_JUMP_WORDS = re.compile(
+    r"(?:d\.? ?[cs]\.?|da capo|dal segno)(?: al (?:coda|fine))?\.?|to coda|fine|al fine", re.IGNORECASE
+)
+"""How jumps are written in words."""
 _MOST_MEASURES, _MOST_LABELS = 2_000, 200
 _MOST_SYMBOLS = 20_000
 """Chord symbols and their altered degrees in one part, together: ten times what the longest part read has."""
@@ -42,8 +46,8 @@ def read_musicxml(path: Path) -> Changes:
     The part with the most chord symbols is read. A bar takes the length its notes have,
     so that a pickup is a short bar. A bar without a symbol of its own carries the chord
     before it; bars before the first symbol have no chord. A transposing part is read at
-    sounding pitch. What cannot be followed (jumps, repeats inside repeats, chords without
-    a third) is said in the remarks.
+    sounding pitch. Marked jumps are followed and written out. What cannot be followed (jumps that are only words,
+    repeats inside repeats, chords without a third) is said in the remarks.
 
     Raises LeadSheetError naming the file when it holds no lead sheet.
     """
@@ -103,6 +107,8 @@ class _Sheet:
     chord: tuple[Chord | None, str] = (None, NO_CHORD)
     late: tuple[Chord | None, str] | None = None
     sounding: Interval = field(default_factory=lambda: Interval(0, 0))
+    jumps: Jumps = field(default_factory=Jumps)
+    words: list[tuple[int, str]] = field(default_factory=list)
 
     def measure(self, measure: Element) -> None:
         number = len(self.bars) + 1
@@ -132,7 +138,7 @@ class _Sheet:
             elif element.tag == "barline":
                 opens, closes, endings = self._barline(element, opens, closes, endings)
             elif element.tag in ("direction", "sound"):
-                self._direction(element, number)
+                self._direction(element, number, now == 0 and any(each.tag == "note" for each in measure))
             longest = max(longest, now)
         metre = self._bar_metre(longest, number)
         slots = self._slots(found, metre)
@@ -244,14 +250,24 @@ class _Sheet:
             endings = tuple(sorted({int(n) for n in re.findall(r"[1-9]", ending.get("number") or "")}))
         return opens, closes, endings
 
-    def _direction(self, element: Element, number: int) -> None:
+    def _direction(self, element: Element, number: int, at_start: bool) -> None:
         rehearsal = one_line(element.findtext("direction-type/rehearsal") or "")
         label = re.sub(r"[\[\]]", "", rehearsal)[:40].strip()
         if label:
             self.labels.setdefault(number - 1, label)
-        for sound in [element] if element.tag == "sound" else element.findall("sound"):
-            if any(sound.get(jump) for jump in _JUMPS):
-                self.remarks.append(f"bar {number}: jumps are not followed; the bars are read in written order")
+        sounds = [element] if element.tag == "sound" else element.findall("sound")
+        marked = [jump for sound in sounds for jump in JUMPS if sound.get(jump)]
+        # A jump back is made at its bar's end wherever it is printed; the other marks count where they stand.
+        self.jumps.left += [(number - 1, jump, at_start and jump in ("tocoda", "fine")) for jump in marked]
+        for words in element.findall("direction-type/words"):
+            said = one_line(words.text or "")[:200].strip()
+            if _JUMP_WORDS.fullmatch(said) and not marked:
+                self.words.append((number, said))
+        for sound in sounds:
+            if sound.get("segno") and self.jumps.segno is None:
+                self.jumps.segno = number - 1
+            if sound.get("coda") and self.jumps.coda is None:
+                self.jumps.coda = number - 1
             tempo = _length(sound.get("tempo"))
             if self.tempo is None and 20 <= tempo <= 400:
                 self.tempo = round(float(tempo), 3)
@@ -294,6 +310,9 @@ class _Sheet:
             self.remarks.append("the repeats are not understood; every bar is read once, in written order")
             self.bars = [replace(bar, opens=False, closes=0, endings=()) for bar in self.bars]
             order = self._order({})
+        jumped = self._jumped(order)
+        if jumped is not None:
+            return self._written_out(title, jumped)
         cuts: dict[int, str] = {}
         for index, label in list(self.labels.items())[:_MOST_LABELS]:
             trial = {**cuts, index: label}
@@ -308,6 +327,37 @@ class _Sheet:
                 self.remarks.append(f"bar {index + 1}: the mark {label} stands inside a repeat and is left out")
         return Changes(
             title, self._sections(cuts), key=self.bars[0].key, metre=self._head_metre(), tempo=self.tempo,
+            remarks=_few(self.remarks),
+        )  # fmt: skip
+
+    def _jumped(self, order: list[int]) -> list[int] | None:
+        """The bars as played with the page's jumps; None where there is none to follow, and why is said."""
+        for number, said in self.words:
+            self.remarks.append(
+                f"bar {number}: {said!r} is only words and is not followed; mark the jump in the program it was "
+                "written in, or write the form out"
+            )
+        if not self.jumps.left:
+            return None
+        found = followed(self.jumps, order)
+        if isinstance(found, str):
+            for index, _, _ in self.jumps.left:
+                self.remarks.append(f"bar {index + 1}: {found}")
+            return None
+        parts = ", ".join(f"{first + 1}-{last + 1}" if last > first else f"{first + 1}" for first, last in runs(found))
+        self.remarks.append(f"the jumps are followed: bars {parts} as written, in this order")
+        return found
+
+    def _written_out(self, title: str, order: list[int]) -> Changes:
+        """The page with repeats and jumps written out, a section for each stretch and each mark."""
+        sections: list[Section] = []
+        for first, last in runs(order):
+            cuts = sorted({first, *(index for index in self.labels if first < index <= last)})
+            for start, end in pairwise([*cuts, last + 1]):
+                bars = tuple(replace(bar, opens=False, closes=0, endings=()) for bar in self.bars[start:end])
+                sections.append(Section(self.labels.get(start, ""), bars))
+        return Changes(
+            title, tuple(sections), key=self.bars[0].key, metre=self._head_metre(), tempo=self.tempo,
             remarks=_few(self.remarks),
         )  # fmt: skip
 

@@ -443,12 +443,74 @@ def test_tempos_of_20_to_400_quarters_a_minute_are_read(tmp_path, tempo, reads):
     assert read(tmp_path, [sound + '<sound tempo="120"/>' + symbol("C")]).tempo == (120.0 if reads is None else reads)
 
 
-@pytest.mark.parametrize("jump", ["dacapo", "dalsegno", "tocoda", "fine"])
-def test_jumps_are_not_followed_and_said(tmp_path, jump):
+def sound(mark: str) -> str:
+    return f'<sound {mark}="x"/>'
+
+
+@pytest.mark.parametrize(
+    ("bars", "played", "remark"),
+    [
+        # Da capo al fine: C D E, then C D.
+        (["C", "D fine", "E dacapo"], "C D E C D", "bars 1-3, 1-2"),
+        # Dal segno al coda: to the mark once more, then the coda.
+        (["C", "D segno", "E tocoda", "F dalsegno", "G coda", "A"], "C D E F D E G A", "bars 1-4, 2-3, 5-6"),
+        # Da capo alone goes to the end.
+        (["C", "D", "E dacapo"], "C D E C D E", "bars 1-3, 1-3"),
+        # After the jump a repeat is not taken, and of endings the last is played.
+        (["C", "D repeat", "E dacapo"], "C D C D E C D E", "bars 1-2, 1-3, 1-3"),
+        (["C", "D first", "E second", "F dacapo"], "C D C E F C E F", "bars 1-2, 1, 3-4, 1, 3-4"),
+    ],
+)
+def test_marked_jumps_are_followed(tmp_path, bars, played, remark):
+    """As common practice has it, and the order is said in the numbers of the page."""
+    extra = {
+        "repeat": barline('<repeat direction="backward"/>'),
+        "first": barline('<ending number="1" type="start"/>') + barline('<repeat direction="backward"/>'),
+        "second": barline('<ending number="2" type="start"/>'),
+    }
+    measures = []
+    for bar in bars:
+        name, _, mark = bar.partition(" ")
+        measures.append(symbol(name) + (extra.get(mark) or (sound(mark) if mark else "")))
+    page = read(tmp_path, measures)
+    assert texts(page) == played.split()
+    assert page.remarks == (f"the jumps are followed: {remark} as written, in this order",)
+
+
+@pytest.mark.parametrize(
+    ("marks", "said"),
+    [
+        (["dalsegno"], "a jump to the sign, and no sign; the bars are read in written order"),
+        (["tocoda"], "a mark to the coda without a jump back is passed over"),
+        (["fine"], "a fine without a jump back is passed over"),
+        (["tocoda", "dacapo"], "a mark to the coda, and no coda; the bars are read in written order"),
+    ],
+)
+def test_jumps_that_lead_nowhere_are_said(tmp_path, marks, said):
     """The bars stay in written order."""
-    page = read(tmp_path, [symbol("C"), symbol("D") + f'<sound {jump}="yes"/>'])
+    page = read(tmp_path, [symbol("C"), symbol("D") + "".join(map(sound, marks))])
     assert texts(page) == ["C", "D"]
-    assert page.remarks == ("bar 2: jumps are not followed; the bars are read in written order",)
+    assert page.remarks == (f"bar 2: {said}",)
+
+
+@pytest.mark.parametrize("words", ["D.S. al Coda", "D.C. al Fine", "Fine", "To Coda", "da capo"])
+def test_jumps_in_words_alone_are_named(tmp_path, words):
+    """With what can be done; and other words are none."""
+    direction = f"<direction><direction-type><words>{words}</words></direction-type></direction>"
+    page = read(tmp_path, [symbol("C"), symbol("D") + direction])
+    assert texts(page) == ["C", "D"]
+    assert page.remarks == (
+        f"bar 2: {words!r} is only words and is not followed; mark the jump in the program it was written in, or write "
+        "the form out",
+    )
+    assert read(tmp_path, [symbol("C") + direction.replace(words, "a fine tone")]).remarks == ()
+
+
+def test_marks_open_sections_in_a_page_with_jumps(tmp_path):
+    """Written out, a section for each stretch, with the label where its bar has one."""
+    mark = "<direction><direction-type><rehearsal>B</rehearsal></direction-type></direction>"
+    page = read(tmp_path, [symbol("C"), symbol("D") + sound("fine"), mark + symbol("E") + sound("dacapo")])
+    assert [(section.label, len(section.bars)) for section in page.sections] == [("", 2), ("B", 1), ("", 2)]
 
 
 def test_repeats_that_make_no_sense_are_left_out_whole(tmp_path):
