@@ -203,7 +203,7 @@ def _real(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[st
         return [*lines, "No data path was given (`--data PATH`), so nothing is shown here.", ""]
     result = one["result"]
     body = [
-        (name, f"{way['log_loss']:.4f}", f"{way['auc']:.4f}", f"{way['error']:.3f}", way["tries"])
+        (name, f"{way['log_loss']:.4f}", f"{way['new']:.4f}", f"{way['auc']:.4f}", f"{way['error']:.3f}", way["tries"])
         for name, way in result["ways"].items()
     ]
     factors = ", ".join(f"{name} x {factor:.2f}" for name, factor in result["factors"].items()) or "none"
@@ -212,7 +212,13 @@ def _real(plays: Plays, results: Mapping[str, Figures], folder: Path) -> list[st
         f"{result['held']} of {result['learners']} learners held out; each try predicted, then learned from. "
         f"Constants fitted on the other learners only: {factors}.",
         "",
-        markdown(("way", "log-loss", "AUC", "calibration error", "tries"), body),
+        markdown(("way", "log-loss", "of items never tried", "AUC", "calibration error", "tries"), body),
+        "How much log-loss one thing saves, with the 95 % range over learners:",
+        "",
+        markdown(
+            ("what", "saved", "learners"),
+            [(g["name"], f"{g['gain']:+.4f} +- {g['reach']:.4f}", g["learners"]) for g in result["gains"]],
+        ),
     ]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import gzip
 import json
+import math
 import random
 import subprocess
 import sys
@@ -21,7 +22,7 @@ from scipy import special, stats
 from scheduler.errors import ReviewError
 from scheduler.evaluate.ablations import ABLATIONS, constants_for, offered, single_experts
 from scheduler.evaluate.class_year import class_rules, student_year
-from scheduler.evaluate.counters import Counters, fit_logistic
+from scheduler.evaluate.counters import CountedTry, Counters, fit_logistic
 from scheduler.evaluate.evaluation_report import write_report
 from scheduler.evaluate.evaluation_tables import Plays, TableRow, goals, spread
 from scheduler.evaluate.jobs import FACTORS, Job, Plan, all_jobs, code_of, factor_of
@@ -79,10 +80,41 @@ def test_the_counters_model_is_a_logistic_regression():
     x = np.column_stack([np.ones(400), rng.normal(size=(400, 3))])
     y = (rng.random(400) < special.expit(x @ [0.3, 1.0, -0.5, 0.0])).astype(float)
     assert fit_logistic(x, y, ridge=0.0) == pytest.approx(Logit(y, x).fit(disp=False).params, abs=1e-6)
-    rows, answers = Counters(2, 1).rows([(0, 0, True), (0, 0, False), (1, 0, True)])
+
+
+def counted(*tries):
+    return [CountedTry(minutes, item, skills, right, seconds) for minutes, item, skills, right, seconds in tries]
+
+
+TRIES = counted(
+    (0.0, 0, ("s",), True, 4.0),
+    (5.0, 0, ("s",), False, 2.0),
+    (6.0, 1, ("s",), None, None),
+    (9.0, 1, ("s",), True, 8.0),
+)
+
+
+def test_counters_count_what_came_before_and_never_the_try_itself():
+    """Of the item, then of the other items of its skill: right, wrong; a studied trial is no try."""
+    rows, answers = Counters(2, 1).rows(TRIES)
     assert answers.tolist() == [1.0, 0.0, 1.0]
-    assert rows[:, :4].tolist() == [[1, 1, 0, 1], [1, 1, 0, 1], [1, 0, 1, 1]]
-    assert rows[:, 4:] == pytest.approx(np.log1p([[0, 0, 0, 0], [1, 0, 1, 0], [0, 0, 1, 1]]))
+    assert rows[:, :3].tolist() == [[1, 0, 1], [1, 0, 1], [0, 1, 1]]
+    assert rows[:, 3] == pytest.approx(np.log([2 / 2, 3 / 2, 3 / 3]))
+    assert rows[:, 6:] == pytest.approx(np.log1p([[0, 0, 0, 0], [1, 0, 0, 0], [0, 0, 1, 1]]))
+
+
+def test_counters_with_gaps_and_times_know_when_and_how_quickly():
+    """The gap in log minutes since the item's last trial, how that went, and the last right answer's time."""
+    rows, _ = Counters(2, 1, gaps=True, times=True).rows(TRIES)
+    own, alike, quick = rows[:, 6:14], rows[:, 14:22], rows[:, 22:]
+    gap = math.log1p(5.0)
+    assert own[1] == pytest.approx([math.log(2.0), 0.0, 0.0, 1.0, gap, 1.0, gap, gap * math.log(2.0)])
+    assert own[2] == pytest.approx([0.0, 0.0, math.log(2.0), 1.0, math.log1p(3.0), 0.0, 0.0, 0.0])
+    assert alike[0].tolist() == alike[1].tolist() == [0.0] * 8
+    assert alike[2, 3:6] == pytest.approx([1.0, math.log1p(4.0), 0.0])
+    assert quick.tolist() == [[0.0, 0.0], [0.0, 1.0], [0.0, 0.0]]
+    later, _ = Counters(2, 1, gaps=True, times=True).rows([*TRIES, TRIES[0]._replace(minutes=20.0)])
+    assert later[-1, 22:] == pytest.approx([math.log(4.0) - math.log(4.0 * 2.0 * 8.0) / 3.0, 1.0])
 
 
 # ---- jobs
@@ -271,6 +303,31 @@ def test_real_trials_are_judged_on_learners_held_out(tmp_path):
     assert {way["tries"] for way in found["ways"].values()} == {3 * 32}
     for way in found["ways"].values():
         assert 0.0 < way["log_loss"] < 3.0 and 0.0 <= way["auc"] <= 1.0
+
+
+def test_sharing_is_seen_where_the_data_have_it(tmp_path):
+    """Who played another item of the skill within three days knows the item: shared skills foresee that."""
+    rng = random.Random(2)
+    rows = []
+    for learner in range(45):
+        last = {}
+        for day, item in enumerate(rng.sample(range(36), 36)):
+            right = rng.random() < (0.9 if day - last.get(item % 6, -9) <= 3 else 0.1)
+            last[item % 6] = day
+            rows.append((learner, 1.4e9 + day * 86400.0, item, item % 6, "correct" if right else "incorrect"))
+    found = judge(written(tmp_path / "trials.csv", rows), quick=True)
+    real, shuffled, *_ = found["gains"]
+    assert real["gain"] > real["reach"] > 0.0
+    assert shuffled["gain"] < 0.5 * real["gain"]
+
+
+def test_the_word_asked_is_a_second_skill_and_times_are_read(tmp_path):
+    """Both columns may be missing; a time that is none is left out."""
+    head = ("learner", "t_epoch_s", "item", "skill", "outcome", "answer_word", "latency_start_ms")
+    rows = [(1, 2, 3, 4, "correct", "Mean", "1500"), (1, 3, 3, 4, "study", "", "-1"), (1, 4, 3, 4, "correct", "x", "?")]
+    one, two, three = read_trials(written(tmp_path / "a.csv", rows, head))["1"]
+    assert one.skills == ("sentence:4", "answer:mean") and two.skills == ("sentence:4",)
+    assert (one.seconds, two.seconds, three.seconds) == (1.5, None, None)
 
 
 def test_a_file_of_something_else_is_refused(tmp_path):
