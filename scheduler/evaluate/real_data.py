@@ -51,8 +51,8 @@ and in the data most of what is forgotten is forgotten within an hour.
 """
 
 _FACTORS = (4.0, 2.0)
-_FARTHEST = 600.0
-"""A constant is moved by these factors while that helps, and never farther than this from the usual."""
+_MOVES = 3
+"""A constant is moved by each of these factors in turn while that helps, at most so often."""
 
 _SURE = 1e-6
 _STEADY = 3
@@ -251,7 +251,7 @@ class _Judged:
             for name in _WIDE:
                 for way in (step, 1.0 / step):
                     moved = False
-                    while 1.0 / _FARTHEST < factors[name] * way < _FARTHEST:
+                    for _ in range(_MOVES):
                         trial = {**factors, name: factors[name] * way}
                         if (found := loss(trial)) >= best:
                             break
