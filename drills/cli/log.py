@@ -129,7 +129,7 @@ def back(number: int | None, listed: bool, again: bool, log: str | None) -> None
       neckwork log back --list
     """
     player = _kept(log)
-    with player.open_log() as review_log:
+    with player.read_log() if listed else player.open_log() as review_log:
         imports = review_log.imports()
         if listed:
             for count, one in enumerate(imports, 1):

@@ -190,7 +190,7 @@ class _TicketBook:
     def read(self) -> Ticket:
         if not self._player.has_log():
             return self._read_value(None)
-        with self._player.open_log() as log:
+        with self._player.read_log() as log:
             return self._read_value(log.standing().tickets.get(self._subject))
 
     def keep(self, ticket: Ticket) -> None:

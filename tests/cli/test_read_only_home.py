@@ -66,6 +66,8 @@ def run(home, *args):
         (("wake",), 0),
         (("refit",), 1),  # too early for one review, which is not the home's fault
         (("cards",), 0),
+        (("log", "back", "--list"), 0),
+        (("stages", "four-chord-round", "--stage", "3"), 0),
     ],
 )
 def test_what_only_reads_works(home, args, code):
