@@ -49,6 +49,9 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
             return read_changes(known[argument.removesuffix(".changes")], table)
         if suffix == ".changes":
             raise ChangesError(f"{argument}: no such file; shipped pages: {', '.join(known)}")
+    if argument.startswith(("/", "./", "../")) and Path(argument).exists():
+        ends = ", ".join((".changes", *_LEAD_SHEETS))
+        raise ChangesError(f"{argument}: expected a file whose name ends in one of {ends}, or changes as text")
     return parse_changes(argument, table)
 
 

@@ -13,6 +13,7 @@ from drills.errors import SettingsError
 from drills.safe_text import one_line
 from scheduler.atomic_write import write_whole
 from scheduler.grade import Grade
+from scheduler.plain_file import open_plain
 
 __all__ = ["KINDS", "BookEntry", "HeardCard", "LessonBook", "book_markdown", "heard_words", "read_book", "write_book"]
 
@@ -27,6 +28,9 @@ KINDS = {
 """The kinds of entry, each with its heading. Only `say` and `set` ever leave the book for a student's pages."""
 
 _GRADES = {grade.label.casefold(): grade for grade in Grade}
+_MOST_BYTES = 20_000_000
+"""A book of ten thousand full entries: no teacher's is larger."""
+
 _LONGEST = 2_000
 """Characters of one text, more than fits on a page."""
 
@@ -87,11 +91,14 @@ class LessonBook:
 def read_book(path: Path) -> LessonBook:
     """The book, empty where there is none. Raises SettingsError naming file, entry and field."""
     try:
-        text = path.read_text(encoding="utf-8")
+        with open_plain(path, _MOST_BYTES) as file:
+            text = file.read().decode("utf-8")
     except FileNotFoundError:
         return LessonBook()
-    except (OSError, UnicodeDecodeError) as error:
-        raise SettingsError(f"lesson book {path}: cannot be read ({error})") from error
+    except OSError as error:
+        raise SettingsError(f"lesson book {path}: cannot be read ({error.strerror}); check the path") from error
+    except UnicodeDecodeError as error:
+        raise SettingsError(f"lesson book {path}: expected UTF-8 text ({error}); check the path") from error
     try:
         rows = tomllib.loads(text).get("entry", [])
     except tomllib.TOMLDecodeError as error:

@@ -114,8 +114,13 @@ def is_table(path: Path | str) -> bool:
         with open_plain(path) as file:
             head = file.read(_HEAD_BYTES)
     except (OSError, ValueError) as error:
-        raise LogError(f"{path}: cannot be read ({error}); give an exported file or a log") from error
+        raise LogError(f"{path}: cannot be read ({_reason(error)}); give an exported file or a log") from error
     return not (head.startswith(_SQLITE_BEGINNING) or head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{"))
+
+
+def _reason(error: Exception) -> str:
+    """What is wrong, without the number and the name that the system puts around it."""
+    return (error.strerror if isinstance(error, OSError) else "") or str(error)
 
 
 def events_of_file(
@@ -136,7 +141,7 @@ def events_of_file(
     except (OSError, ValueError) as error:
         if isinstance(error, SchedulerError):
             raise
-        raise LogError(f"{path}: cannot be read ({error}); give an exported file or a log") from error
+        raise LogError(f"{path}: cannot be read ({_reason(error)}); give an exported file or a log") from error
     with ReviewLog(path, writable=False) as other:
         yield from not_ahead(other.events(), str(path), now)
 

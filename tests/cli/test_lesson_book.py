@@ -71,6 +71,16 @@ def test_a_book_that_is_not_right_is_named_and_left_alone(neckwork, tmp_path, te
     assert (tmp_path / "home" / "lessons.toml").read_text(encoding="utf-8") == text
 
 
+@pytest.mark.parametrize("kind", ["pipe", "folder"])
+def test_what_is_no_file_is_refused_and_not_waited_for(neckwork, tmp_path, kind):
+    """A pipe that nobody writes to would be read for ever."""
+    (tmp_path / "home").mkdir()
+    (os.mkfifo if kind == "pipe" else os.mkdir)(tmp_path / "home" / "lessons.toml")
+    ran = neckwork("book", "Student 1", "--note", NOTE)
+    assert ran.code == 1
+    assert f"lessons.toml: cannot be read (expected a file, got a {kind})" in ran.err
+
+
 def test_an_answered_question_leaves_the_sheet_and_stays_in_the_log(neckwork, lessons):
     """Kept in the teacher's own book: the file of the student is what it was, and a day before still lists it."""
     folder, day = lessons

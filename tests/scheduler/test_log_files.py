@@ -351,8 +351,10 @@ def test_one_wrong_row_takes_nothing_in(tmp_path):
 @pytest.mark.parametrize("path", ["/no/such/file", "/tmp", "bad\0name"])
 def test_a_file_that_is_not_there_is_said(path):
     """A path that cannot be opened is an error of reading with advice."""
-    with pytest.raises(LogError, match=r"cannot be read .*; give an exported file or a log"):
+    with pytest.raises(LogError, match=r"cannot be read .*; give an exported file or a log") as told:
         import_file(ReviewLog(":memory:"), path)
+    assert str(told.value).count(path) == 1
+    assert "Errno" not in str(told.value)
 
 
 def well_formed(rng: Random) -> list[bytes]:

@@ -39,6 +39,14 @@ def test_a_file_that_is_not_there_is_said() -> None:
         changes_from("nowhere")
 
 
+def test_a_path_that_is_no_page_is_not_taken_for_a_chord(tmp_path) -> None:
+    """A folder, a device, a file of another kind: what names of pages end in is said."""
+    (tmp_path / "notes.txt").write_text("Am7", encoding="utf-8")
+    for path in (tmp_path, tmp_path / "notes.txt", "/dev/null"):
+        with pytest.raises(ChangesError, match=r"expected a file whose name ends in one of \.changes, \.mxl"):
+            changes_from(str(path))
+
+
 def test_the_choice_of_mode_is_shown_for_every_chord() -> None:
     """Lines and JSON name bar, beat, chord, place in the key, mode and its spelled notes."""
     changes = parse_changes("| Cm7 F7 | N.C. | Bbmaj7{Lydian} |")
