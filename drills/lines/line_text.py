@@ -70,6 +70,8 @@ def _step(places: list[Fraction], beat: Fraction) -> Fraction:
 def bar_columns(line: Line, bar: Bar, start: Fraction) -> list[Column]:
     """The places of a bar of a line, on the coarsest grid that holds its chords, notes and beats.
 
+    Where that grid would be finer than a quarter of a beat, as where triplets and halves of beats meet, only the
+    places at which something happens are kept: a page with a column for every twelfth of a beat cannot be read.
     start: where the bar begins, in quarter notes from the start of the changes.
     """
     beat = Fraction(4, bar.metre.unit)
@@ -83,15 +85,18 @@ def bar_columns(line: Line, bar: Bar, start: Fraction) -> list[Column]:
     by_place = {group[0].start - start: group for group in groups}
     found = []
     sounding_until = max((note.end for note in line.notes if note.bar < bar.number), default=start) - start
-    for number in range(int(bar.metre.quarters / step)):
-        place = number * step
+    grid = [number * step for number in range(int(bar.metre.quarters / step))]
+    if step < beat / 4:
+        beats = [number * beat for number in range(int(bar.metre.quarters / beat))]
+        grid = sorted({*beats, *(place for place in places if 0 <= place < bar.metre.quarters)})
+    for place in grid:
         struck = by_place.get(place, ())
         if struck:
             sounding_until = max(note.end - start for note in struck)
             count = count_of(1 + place / beat)
         else:
             count = "." if place < sounding_until else "r"
-        opens, on_beat = 0 if number else bar.number, (place / beat).denominator == 1
+        opens, on_beat = 0 if place else bar.number, (place / beat).denominator == 1
         found.append(Column(count, chords.get(place, ""), struck, opens, on_beat))
     return found
 

@@ -23,7 +23,7 @@ from drills.neck.neck import Neck
 from drills.neck.tuning import STANDARD, parse_tuning
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.root_places import RootPlace
-from drills.tunes.stages.etude_stages import frets_of_path, near_the_path
+from drills.tunes.stages.etude_stages import frets_of_most, frets_of_path, near_the_path
 from drills.tunes.stages.stage_material import comfortable_start, stage_material
 from drills.tunes.stages.stage_table import STAGES, stage_lines
 from drills.tunes.stages.ticket import StageTicket, ticket_of, ticket_subject
@@ -134,6 +134,20 @@ def test_searched_stages_stay_by_the_path():
         return "found"
 
     assert near_the_path(find, TWO_FIVE_ONE, EtudeOptions()) == "found" and tried == [(6, 11), None]
+
+
+def test_a_wandering_path_is_narrowed_to_where_most_of_it_lies():
+    """Over a page whose arpeggios lie at frets 7 to 15 the searched stages keep to the seven frets that hold most of
+    their notes; where nothing is found there they go on as before."""
+    page = parse_changes("| Fmaj7 | Gm7 C7 | Am7 D7 | Gm7 C7 | Fmaj7 F7 | Bbmaj7 Bbm7 |")
+    material = stage_material(page, FINDER, start=comfortable_start(page, Neck()))
+    low, high = frets_of_most(material)
+    wide = frets_of_path(material)
+    assert wide[1] - wide[0] >= 8 and high - low == 6 and wide[0] <= low
+    inside = [place.fret for shape in material.shapes for place in shape.notes if place.fret]
+    held = sum(low <= fret <= high for fret in inside)
+    assert all(sum(start <= fret <= start + 6 for fret in inside) <= held for start in range(*wide))
+    assert all(low <= note.fret <= high for note in stage_lines(7, material).lines[0].notes)
 
 
 def test_a_path_begins_where_stretches_are_easy():

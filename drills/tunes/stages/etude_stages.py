@@ -16,7 +16,7 @@ from drills.lines.etude_options import WITH_CHROMATICS, WITH_MODE, EtudeOptions
 from drills.lines.line import Line
 from drills.tunes.stages.stage_material import StageMaterial
 
-__all__ = ["add_chromatics", "add_mode", "frets_of_path", "near_the_path", "play", "rhythm_and_space"]
+__all__ = ["add_chromatics", "add_mode", "frets_of_most", "frets_of_path", "near_the_path", "play", "rhythm_and_space"]
 
 
 def _etude(
@@ -56,6 +56,8 @@ def play(given: StageMaterial, options: EtudeOptions) -> tuple[Line, ...]:
 
 _LEAST = 6
 """Frets a window holds at least: a hand and a stretch to either side."""
+_WIDE, _PLACE = 8, 7
+"""From so many frets a path wanders; one place of the hand with room to either side holds so many."""
 
 Found = TypeVar("Found")
 
@@ -72,14 +74,32 @@ def frets_of_path(given: StageMaterial) -> tuple[int, int]:
     return low, high
 
 
+def frets_of_most(given: StageMaterial) -> tuple[int, int]:
+    """The frets one hand keeps to where a path wanders: those that hold most notes of its arpeggios, the first chord's
+    among equals, then the lower."""
+    low, high = frets_of_path(given)
+    notes = [place.fret for shape in given.shapes for place in shape.notes if place.fret]
+    first = given.shapes[0].root.fret
+    windows = [(start, start + _PLACE - 1) for start in range(low, max(low, high - _PLACE + 1) + 1)]
+    return max(windows, key=lambda window: (
+        sum(window[0] <= fret <= window[1] for fret in notes), window[0] <= first <= window[1], -window[0]
+    ))  # fmt: skip
+
+
 def near_the_path(find: Callable[[EtudeOptions], Found], given: StageMaterial, options: EtudeOptions) -> Found:
     """What `find` makes within the frets of the path, or on the whole neck where nothing is found there.
+
+    A path of more frets than a hand and its stretches hold is narrowed first to where most of it lies.
 
     Options that say frets, pitches or places are taken as they are. Raises what `find` raises on the whole neck.
     """
     if options.frets or options.pitches or options.places is not None:
         return find(options)
-    try:
-        return find(replace(options, frets=frets_of_path(given)))
-    except EtudeError:
-        return find(options)
+    path = frets_of_path(given)
+    windows = [path] if path[1] - path[0] < _WIDE else [frets_of_most(given), path]
+    for window in windows:
+        try:
+            return find(replace(options, frets=window))
+        except EtudeError:
+            continue
+    return find(options)

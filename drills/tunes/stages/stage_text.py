@@ -46,10 +46,18 @@ def overview_lines(changes: Changes, ticket: Ticket, width: int = 80) -> list[st
         lines.append(f"{mark}{stage.number:>2} {stage.name.ljust(longest)}  {standing(stage, ticket)}".rstrip())
     here = STAGES[ticket.stage - 1]
     how = f"--stage {here.number} shows it, --play plays it with you."
-    named = ", ".join(f"--stage {stage.word} ({stage.name.lower()})" for stage in NAMED_STAGES)
+    words = max(len(stage.word) for stage in NAMED_STAGES)
+    named = [
+        text
+        for stage in NAMED_STAGES
+        for text in wrap(
+            f"{stage.word.ljust(words)}  {stage.name}", width, initial_indent="   ", subsequent_indent=" " * (words + 5)
+        )
+    ]
     return [
         *lines, "", *wrap(f"Stage {here.number}: {here.doing} {how}", width), *wrap(ticket_words(ticket), width), "",
-        *wrap(f"Beside the ten, always open: {named}. --strings 654 keeps any stage to one string set.", width),
+        *wrap("Beside the ten, always open, with --stage and the word:", width), *named,
+        *wrap("--strings 654 keeps any stage to one string set.", width),
     ]  # fmt: skip
 
 
