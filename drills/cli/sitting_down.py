@@ -115,11 +115,12 @@ def sit(
         player.bring_forward(review_log, planner=planner, tempi=tempi)
         last = review_log.latest()
         tune = _tune(player, material, planner, standing, clock(), last.at if last else None, by, minutes)
-        speaker = Speaker() if settings.reading.sound and not quiet else None
+        speaker = Speaker(pitched_click=not listen) if settings.reading.sound and not quiet else None
         announcer, speechless = _announcer(spoken)
 
         def busy() -> bool:
-            return (speaker is not None and speaker.sounding) or (announcer is not None and announcer.speaking)
+            heard = speaker is not None and speaker.sounding and not speaker.only_clicks
+            return heard or (announcer is not None and announcer.speaking)
 
         ears, unheard = _ears(listen, hands_free, recording, busy, review_log, material)
         drill = Drill(

@@ -80,10 +80,12 @@ class Listener(Protocol):
 class Speaker:
     """Sounds through the machine's player, on a thread of its own; see `drills.sound.playback`.
 
-    notify: called from that thread when there is something to say. find: see `Playback`.
+    notify: called from that thread when there is something to say. pitched_click: whether the click is two pitches, or
+    noise that cannot be taken for a note. find: see `Playback`.
     """
 
-    def __init__(self, notify: Callable[[], None] | None = None, **options: Any):
+    def __init__(self, notify: Callable[[], None] | None = None, *, pitched_click: bool = True, **options: Any):
+        self._pitched_click, self._clicks = pitched_click, False
         self._options = {"notify": notify, **options}
         self._made: Playback | None = None
 
@@ -112,6 +114,15 @@ class Speaker:
         """Whether something is heard now, or about to be."""
         return self._made is not None and not self._made.wait(0.0)
 
+    @property
+    def only_clicks(self) -> bool:
+        """Whether what is heard now is a click without pitch and nothing else."""
+        return self._clicks and self.sounding
+
+    def _play(self, sound: Score | Callable[[], Score], *, clicks: bool = False) -> None:
+        self._clicks = clicks
+        self._player.play(sound)
+
     def parts(self, shapes: Sequence[Shape]) -> str:
         """Shapes one after another at the pace of `hear`: grips struck, others played up."""
         from drills.sound.patterns import line, strum
@@ -128,7 +139,7 @@ class Speaker:
             else:
                 tones += line(_keys(shape), start_s, _NOTE_S, last_s=2.5 * _NOTE_S)
                 start_s += _NOTE_S * (len(shape.notes) + 1.5)
-        self._player.play(Score(tuple(tones), fade_out_s=_FADE_S))
+        self._play(Score(tuple(tones), fade_out_s=_FADE_S))
         return ""
 
     def hear(self, shape: Shape, grip: Shape | None, mode: Shape | None) -> str:
@@ -139,12 +150,12 @@ class Speaker:
         if self._silent:
             return NO_SOUND
         if grip is not None and mode is not None:
-            self._player.play(phrase(_keys(grip), _keys(shape), _keys(mode), title=shape.name))
+            self._play(phrase(_keys(grip), _keys(shape), _keys(mode), title=shape.name))
         elif shape.form.kind == "grip":
-            self._player.play(Score(strum(_keys(shape)), title=shape.name, fade_out_s=_FADE_S))
+            self._play(Score(strum(_keys(shape)), title=shape.name, fade_out_s=_FADE_S))
         else:
             notes = line(up_down(_keys(shape)), 0.0, _NOTE_S, last_s=2.5 * _NOTE_S)
-            self._player.play(Score(notes, title=shape.name, fade_out_s=_FADE_S))
+            self._play(Score(notes, title=shape.name, fade_out_s=_FADE_S))
         return ""
 
     def transition(self, before: Shape, after: Shape) -> str:
@@ -155,7 +166,7 @@ class Speaker:
         if self._silent:
             return NO_SOUND
         notes = line((*_keys(before), *_keys(after)), 0.0, _NOTE_S, last_s=2.5 * _NOTE_S)
-        self._player.play(Score(notes, title=f"{before.name} {after.name}", fade_out_s=_FADE_S))
+        self._play(Score(notes, title=f"{before.name} {after.name}", fade_out_s=_FADE_S))
         return ""
 
     def drone(self, shape: Shape, seconds: float) -> str:
@@ -166,7 +177,7 @@ class Speaker:
             return NO_SOUND
         root = shape.root.pitch.midi
         above = [note.pitch.midi for note in shape.notes if note.degree.endswith("5")] or [root + 12]
-        self._player.play(drone((root, above[0]), seconds))
+        self._play(drone((root, above[0]), seconds))
         return f"A drone on {shape.root.pitch.note}."
 
     def click(self, tempo_bpm: float) -> str:
@@ -175,7 +186,7 @@ class Speaker:
 
         if self._silent:
             return NO_SOUND
-        self._player.play(click_track(tempo_bpm, CLICK_BARS))
+        self._play(click_track(tempo_bpm, CLICK_BARS, pitched=self._pitched_click), clicks=not self._pitched_click)
         return f"Click at {tempo_bpm:g}: one bar in, then start."
 
     def changes(self, grips: list[Shape], tempo_bpm: float, seconds: float) -> str:
@@ -192,14 +203,14 @@ class Speaker:
             chords.append(TrackChord(start, count * bar, grip.root.pitch.midi, _keys(grip)))
             start += count * bar
         rounds = max(1, round(seconds * tempo_bpm / 60.0 / start))
-        self._player.play(track(chords, tempo_bpm, rounds=(0,) * rounds))
+        self._play(track(chords, tempo_bpm, rounds=(0,) * rounds))
         return " ".join(grip.name for grip in grips) + f", at {tempo_bpm:g}."
 
     def tune(self, make: Callable[[], Score], title: str, tempo_bpm: float) -> str:
         """The score that `make` gives, made on the sound's own thread."""
         if self._silent:
             return NO_SOUND
-        self._player.play(make)
+        self._play(make)
         return f"{title}, at {tempo_bpm:g}: a bar of count-in, then the top."
 
     def stop(self) -> None:

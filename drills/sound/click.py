@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from drills.errors import SoundError
+from drills.sound.drum_voice import drum_tone
 from drills.sound.score import COMMON_TIME, Score, ScoreMetre, Tone
 from drills.sound.tempo import beat_s
 
-__all__ = ["click_track", "clicks", "count_in_quarters"]
+__all__ = ["click_track", "clicks", "count_in_quarters", "unpitched"]
 
 # A fifth apart: told apart at any volume, and by ears that have lost their top.
 _BAR_HZ, _BEAT_HZ = 1760.0, 1174.66
@@ -59,8 +60,24 @@ def count_in_quarters(metre: ScoreMetre, bars: int = 1) -> float:
     return bars * metre.bar_quarters
 
 
-def click_track(tempo_bpm: float, bars: int, metre: ScoreMetre = COMMON_TIME, *, count_in_bars: int = 1) -> Score:
-    """Return a count-in and `bars` bars of click; `count_in_s` of the score is beat one.
+_HI_HAT_KEY = 42
+_BAR_STROKE, _BEAT_STROKE = 0.9, 0.5
+
+
+def unpitched(tones: Sequence[Tone]) -> tuple[Tone, ...]:
+    """The same clicks as strokes of a closed hi-hat, the first of each bar louder: noise above 6.5 kHz and no pitch.
+
+    Whoever listens for notes while a click sounds takes none of them for a note.
+    """
+    return tuple(
+        drum_tone(_HI_HAT_KEY, tone.start_s, _BAR_STROKE if tone.midi == _BAR_KEY else _BEAT_STROKE) for tone in tones
+    )
+
+
+def click_track(
+    tempo_bpm: float, bars: int, metre: ScoreMetre = COMMON_TIME, *, count_in_bars: int = 1, pitched: bool = True
+) -> Score:
+    """Return a count-in and `bars` bars of click; `count_in_s` of the score is beat one. pitched: see `unpitched`.
 
     Raises SoundError for a tempo outside 30 to 300 or bars outside 1 to 100,000.
     """
@@ -68,4 +85,5 @@ def click_track(tempo_bpm: float, bars: int, metre: ScoreMetre = COMMON_TIME, *,
         raise SoundError(f"click: expected 1 to {_MOST_BARS} bars, not {bars!r}")
     counted = count_in_quarters(metre, count_in_bars)
     tones = clicks(tempo_bpm, counted + bars * metre.bar_quarters, (metre,))
+    tones = tones if pitched else unpitched(tones)
     return Score(tones, tempo_bpm, (metre,), title="Click", count_in_s=counted * beat_s(tempo_bpm))

@@ -21,6 +21,7 @@ from drills.session.plain import spoken
 from drills.session.screens import screen
 from drills.session.session_ears import SessionEars, asked_of, heard_take, usual_first_s
 from drills.session.session_sentences import LISTENING, MICROPHONE_ON
+from drills.session.sounding import Speaker
 from drills.session.take_source import ThreadedTakes
 from scheduler.grade import Grade
 from scheduler.log.events import Witness
@@ -287,3 +288,50 @@ def test_an_error_of_the_device_is_told_and_raised_nowhere():
     assert takes.trouble.startswith("the microphone was lost")
     assert [one.midi for one in takes.heard()[0].heard] == [48]
     assert _taken(_frames(np.zeros(1000))).trouble == "the recording is over"
+
+
+def test_a_click_without_pitch_does_no_harm_to_what_is_heard():
+    """A closed hi-hat 12 dB under the guitar, on each beat that is played on: every note right, none besides."""
+    from drills.listening.heard import Target
+    from drills.listening.verdict import judge
+    from drills.sound.click import click_track
+    from drills.sound.voices import samples_of, sounded
+
+    score = click_track(100, 2, pitched=False)
+    assert {tone.voice for tone in score.tones} == {"drums"} and len(score.tones) == 12
+    assert [tone.start_s for tone in score.tones] == [tone.start_s for tone in click_track(100, 2).tones]
+    assert score.tones[0].loudness == score.tones[4].loudness > score.tones[1].loudness
+    asked = (48, 51, 54, 58, 60)
+    sound = take([(2.4 + 0.6 * number, midi) for number, midi in enumerate(asked)])
+    strokes = np.zeros(len(sound))
+    for tone in score.tones:
+        stroke = sounded(tone, RATE, 0, samples_of(tone, RATE))
+        first = round(tone.start_s * RATE)
+        strokes[first : first + len(stroke)] += stroke[: len(strokes) - first]
+    sound += strokes / np.abs(strokes).max() * np.abs(sound).max() * 10 ** (-12 / 20)
+    verdict = judge(hear([Frame(0.0, sound)], RATE), Target(asked))
+    assert [note.judged.value for note in verdict.notes] == ["right"] * 5 and verdict.extras == ()
+
+
+def test_a_click_is_listened_through_and_nothing_else():
+    """Only a click without pitch may sound while ears are open."""
+    played = []
+
+    class Player:
+        silent = False
+
+        def play(self, sound):
+            played.append(sound)
+
+        def wait(self, _timeout_s):
+            return False
+
+    for pitched, through in ((False, True), (True, False)):
+        speaker = Speaker(pitched_click=pitched)
+        speaker._made = Player()
+        speaker.click(80)
+        assert speaker.sounding and speaker.only_clicks is through
+        speaker.parts([])
+        assert speaker.sounding and not speaker.only_clicks
+    assert {tone.voice for tone in played[0].tones} == {"drums"}
+    assert {tone.voice for tone in played[2].tones} == {"click"}

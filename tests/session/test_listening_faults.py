@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
 import sys
 import time
 import types
@@ -230,3 +232,16 @@ def test_a_recording_comes_in_at_its_own_pace():
         if len(frames) == 50:
             break
     assert len(waited) == 50
+
+
+def test_a_session_that_does_not_listen_loads_nothing_of_it(tmp_path):
+    """Neither ears nor microphone nor voice: it starts as fast as before there were any."""
+    code = (
+        "import sys; from drills.cli import main; main(['session', '--plain', '--quiet']); "
+        "loaded = [m for m in sys.modules if m.startswith(('drills.listening', 'drills.microphone', "
+        "'drills.session.session_ears', 'drills.session.hands_free', 'drills.session.announcer'))]; "
+        "print(loaded, file=sys.stderr); sys.exit(bool(loaded))"
+    )
+    env = {**os.environ, "NECKWORK_HOME": str(tmp_path)}
+    ran = subprocess.run([sys.executable, "-c", code], env=env, capture_output=True, input=b"q\n", check=False)
+    assert ran.returncode == 0, ran.stderr.decode()
