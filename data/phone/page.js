@@ -80,9 +80,10 @@
     draw();
   });
 
+  // By the clock on the wall, whatever the zone does in the night; so does Python.
   function practiceDay(moment) {
-    const shifted = new Date(moment.getTime() - data.dayStarts * 3600000);
-    return `${shifted.getFullYear()}-${shifted.getMonth() + 1}-${shifted.getDate()}`;
+    const wall = moment.getTime() - moment.getTimezoneOffset() * 60000;
+    return new Date(wall - data.dayStarts * 3600000).toISOString().slice(0, 10);
   }
 
   function localTime(moment) {
@@ -107,6 +108,7 @@
     const skills = data.tables.cards[number][0].map((skill) => data.skills[skill]);
     const fields = {
       card: data.cards[number].id, grade, seconds: rounded(seconds), attempt, skills, session: store.sitting,
+      practice_day: practiceDay(new Date()),
     };
     if (spent !== null) fields.spent = rounded(spent);
     return log("review", fields);

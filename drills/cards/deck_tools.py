@@ -12,7 +12,7 @@ from drills.cards.kinds import kind_of
 from drills.cards.material import Material
 from drills.errors import DeckError, shown
 
-__all__ = ["FLATS", "SHARPS", "NewDeck", "deck_json", "deck_lines", "moved", "new_deck", "spread"]
+__all__ = ["FLATS", "SHARPS", "NewDeck", "deck_json", "deck_lines", "moved", "new_deck", "spread", "spread_remarks"]
 
 FLATS = ("F", "Bb", "Eb", "Ab", "Db", "Gb")
 SHARPS = ("G", "D", "A", "E", "B", "F#")
@@ -47,6 +47,22 @@ def spread(names: Sequence[str]) -> tuple[str, ...]:
     for name in names:
         found += {"flats": FLATS, "sharps": SHARPS}.get(name.lower(), (name,))
     return tuple(dict.fromkeys(found))
+
+
+def spread_remarks(keys: Sequence[str], roots: Sequence[str]) -> list[str]:
+    """What ``flats`` and ``sharps`` were taken to mean, as keys and as roots: the two ask for other chords."""
+    said = []
+    for word, names in (("flats", FLATS), ("sharps", SHARPS)):
+        listed = " ".join(names)
+        if word in map(str.lower, keys):
+            said.append(
+                f"--key {word}: the seven chords of each of the keys {listed}; --root {word} asks chords on those roots"
+            )
+        if word in map(str.lower, roots):
+            said.append(
+                f"--root {word}: chords on the roots {listed}; --key {word} asks the seven chords of those keys"
+            )
+    return said
 
 
 def new_deck(wanted: NewDeck) -> str:

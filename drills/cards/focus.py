@@ -15,7 +15,7 @@ from drills.theory.key import Key, parse_drilled_key
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
 
-__all__ = ["Focus", "parse_focus"]
+__all__ = ["FOCUS_OPTIONS", "Focus", "parse_focus"]
 
 _Value = TypeVar("_Value")
 
@@ -38,6 +38,13 @@ class Focus:
 
     def __bool__(self) -> bool:
         return any(getattr(self, field) for field in self.__dataclass_fields__)
+
+
+FOCUS_OPTIONS = {
+    "strings": "--strings", "qualities": "--quality", "added": "--quality +", "roots": "--root", "keys": "--key",
+    "forms": "--form", "prompts": "--prompt",
+}  # fmt: skip
+"""The option of the command line that fills each field of a focus."""
 
 
 def _parts(text: str | None) -> list[str]:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import partial
 from random import Random
 from typing import TypeVar
 
 from drills.cards.card import Card
 from drills.cards.deck import Block, Deck
 from drills.cards.demand import demand_of
-from drills.cards.focus import Focus
+from drills.cards.focus import FOCUS_OPTIONS, Focus
 from drills.cards.kinds import kind_of
 from drills.cards.prompts.prompt import Asker, Question, Wanted, asker_of
 from drills.cards.skills import look_alikes
@@ -190,6 +191,21 @@ def gather(
     Raises DeckError when nothing at all is asked for (an empty focus), or changes have no reader.
     """
     table = _named(table or shipped_qualities(), deck.names)
+    made = partial(_made, neck=neck, table=table, locks=locks, today=today, tune_reader=tune_reader)
+    material = made(deck, focus, finder=finder)
+    if material.cards or material.left_out:
+        return material
+    if not deck.released(today) and deck.starts is not None:
+        first = min(block.from_week for block in deck.blocks) - 1
+        raise DeckError(f"deck {deck.name}: nothing is released before {deck.starts + timedelta(weeks=first)}")
+    raise DeckError(f"deck {deck.name}: {_what_empties(deck, focus, lambda *one: bool(made(*one).cards))}")
+
+
+def _made(
+    deck: Deck, focus: Focus, *, neck: Neck, table: QualityTable, locks: Mapping[str, tuple[int, ...]] | None,
+    today: date | None, tune_reader: TuneReader | None, finder: ShapeFinder | None = None,
+) -> Material:  # fmt: skip
+    """Every card, which may be none."""
     neck = _own_neck(neck, deck)
     if finder is None or locks or deck.neck or deck.fingerings:
         finder = ShapeFinder(neck, locks)
@@ -222,13 +238,28 @@ def gather(
         asked, refused = tune_cards(tune, finder, focus, stage, block.prompts)
         cards |= {card.id: card for card in asked if card.id not in cards}
         left_out |= {prompt: LeftOut(prompt, reason) for prompt, reason in refused.items()}
-    if not cards and not left_out and not deck.released(today) and deck.starts is not None:
-        first = min(block.from_week for block in deck.blocks) - 1
-        raise DeckError(f"deck {deck.name}: nothing is released before {deck.starts + timedelta(weeks=first)}")
-    if not cards and not left_out:
-        raise DeckError(f"deck {deck.name}: the focus leaves nothing to ask; widen it or choose another deck")
     ordered = sorted(cards.values(), key=lambda card: (card.stage, strain.get(card.id, 0.0)))
     return Material(deck, finder, ordered, left_out.values(), table)
+
+
+def _what_empties(deck: Deck, focus: Focus, makes_cards: Callable[[Deck, Focus], bool]) -> str:
+    """Which one part of a focus, or else of a block of the deck, leaves nothing to ask, found by leaving it out."""
+    # The deck is tried whole first: what every focus leaves empty is not the focus's fault.
+    if focus and makes_cards(deck, Focus()):
+        fields = [name for name in focus.__dataclass_fields__ if getattr(focus, name)]
+        alone = (
+            [name for name in fields if makes_cards(deck, replace(focus, **{name: ()}))] if len(fields) > 1 else fields
+        )
+        told = " or ".join(FOCUS_OPTIONS[name] for name in alone)
+        why = (
+            f"{told} empties it" if alone else f"{', '.join(FOCUS_OPTIONS[name] for name in fields)} together empty it"
+        )
+        return f"the focus leaves nothing to ask: {why}; widen it or choose another deck"
+    for number, block in enumerate((block for block in deck.blocks if not block.changes), 1):
+        for key in ("keys", "qualities", "roots", "string_sets", "forms", "prompts"):
+            if getattr(block, key) and makes_cards(replace(deck, blocks=(replace(block, **{key: ()}),)), Focus()):
+                return f"its material makes no card: in block {number} the line {key} leaves nothing of the others"
+    return "its material makes no card; give it qualities or keys, and string sets they fit"
 
 
 def _spec(card: Card) -> CardSpec:

@@ -79,7 +79,7 @@ def new(name: str, output: str | None, force: bool, **given: Any) -> None:
     Examples:
       neckwork decks new student-1 --strings 432 --quality m7,m7b5 --key flats --top-fret 12 --later 3:7
     """
-    from drills.cards.deck_tools import new_deck
+    from drills.cards.deck_tools import new_deck, spread_remarks
     from scheduler.atomic_write import write_whole
 
     player = player_of()
@@ -103,6 +103,11 @@ def new(name: str, output: str | None, force: bool, **given: Any) -> None:
     finally:
         draft.unlink(missing_ok=True)
     echo(f"{path}: {_counts(material)}")
+    for remark in (
+        *spread_remarks(_parts(given["key"]), _parts(given["root"])),
+        *minor_remarks(key for block in material.deck.blocks for key in block.keys),
+    ):
+        echo(remark, err=True)
 
 
 def _wanted(name: str, given: dict[str, Any]) -> NewDeck:

@@ -126,7 +126,7 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
     day = f"{at.day} {at:%B %Y}"
     footer = Footer(str(neck.sounding), neck.top_fret, teacher, day, teacher)
     if layout in ("boxes", "necks", "tab", "bars"):
-        _empty(layout, style, footer, neck.tuning.strings, options, output, at)
+        _empty(layout, style, footer, neck, options, output, at)
         return
     if layout == "trial":
         _trial(style, Footer(teacher=teacher, date=day), output, at)
@@ -197,14 +197,18 @@ def _empty(
     kind: str,
     style: PageStyle,
     footer: Footer,
-    strings: int,
+    neck: Neck,
     options: dict[str, Any],
     output: str | None,
     at: datetime,
 ) -> None:
+    from drills.paper.clefs import clef_of
     from drills.paper.empty import empty_page
 
-    page = empty_page(kind, style, footer, strings=strings, columns=options["columns"] or 0, rows=options["rows"] or 0)
+    page = empty_page(
+        kind, style, footer, strings=neck.tuning.strings, columns=options["columns"] or 0, rows=options["rows"] or 0,
+        clef_name=clef_of(neck.tuning),
+    )  # fmt: skip
     _write_page(page, "empty paper", output or "", at)
 
 

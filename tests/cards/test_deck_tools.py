@@ -14,7 +14,17 @@ from hypothesis import strategies as st
 
 from drills.cards import deck as deck_module
 from drills.cards.deck import find_deck, list_decks, read_deck
-from drills.cards.deck_tools import FLATS, SHARPS, NewDeck, deck_json, deck_lines, moved, new_deck, spread
+from drills.cards.deck_tools import (
+    FLATS,
+    SHARPS,
+    NewDeck,
+    deck_json,
+    deck_lines,
+    moved,
+    new_deck,
+    spread,
+    spread_remarks,
+)
 from drills.cards.material import gather
 from drills.cli import main
 from drills.errors import DeckError
@@ -91,6 +101,15 @@ def test_flats_and_sharps_are_keys_by_signature():
             altered = {note.name[0] for chord in parse_key(name).chords() for note in chord.notes if note.alter == sign}
             assert altered == set(letters[:number])
     assert spread(("flats", "C", "F")) == (*FLATS, "C")
+
+
+def test_flats_as_keys_and_as_roots_are_told_apart():
+    """Keys bring their seven chords, roots the chords on them; each says what the other would ask."""
+    (keys,) = spread_remarks(("Flats",), ())
+    (roots,) = spread_remarks((), ("sharps", "C"))
+    assert keys.startswith("--key flats: the seven chords") and "--root flats asks" in keys
+    assert roots.startswith("--root sharps: chords on the roots G D A E B F#") and "--key sharps asks" in roots
+    assert spread_remarks(("C",), ("Eb",)) == []
 
 
 def test_a_teacher_sets_a_deck_in_one_line(typed, tmp_path):

@@ -5,6 +5,7 @@ Counts and left-out lists are drills/RULES.md, G1 and G10, computed there from t
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -15,6 +16,7 @@ from drills.cards.material import gather
 from drills.errors import DeckError
 from drills.neck.neck import Neck
 from drills.neck.tuning import read_tunings
+from drills.theory.key import parse_key
 from drills.theory.quality import shipped_qualities
 
 TABLE = shipped_qualities()
@@ -227,10 +229,24 @@ def test_every_shipped_deck_gives_cards_or_reasons_in_every_tuning(path, tuning)
 
 
 def test_an_empty_focus_is_refused():
-    """A focus that leaves nothing says so."""
+    """A focus that leaves nothing says so, and names the option without which there would be cards."""
     deck = read_deck(find_deck("keys", None))
-    with pytest.raises(DeckError, match="leaves nothing"):
-        gather(deck, Neck(), focus=parse_focus(TABLE, quality="dim7", key="C"))
+    for given, told in (
+        ({"quality": "dim7", "key": "C"}, "--quality empties it"),
+        ({"quality": "dim7"}, "--quality empties it"),
+        ({"quality": "dim7", "key": "C", "root": "Db"}, "--quality, --root, --key together empty it"),
+        ({"root": "Db", "key": "C"}, "--root or --key empties it"),
+    ):
+        with pytest.raises(DeckError, match=f"leaves nothing to ask: {told}"):
+            gather(deck, Neck(), focus=parse_focus(TABLE, **given))
+
+
+def test_a_deck_whose_own_lines_have_nothing_in_common_names_the_line():
+    """A block of dim7 chords in a major key, which has none, names the line without which there would be cards."""
+    deck = read_deck(find_deck("keys", None))
+    block = replace(deck.blocks[0], qualities=("dim7",), keys=(parse_key("C"),), roots=())
+    with pytest.raises(DeckError, match="makes no card: in block 1 the line qualities leaves nothing of the others"):
+        gather(replace(deck, blocks=(block,)), Neck())
 
 
 def test_every_card_fits_forty_columns():

@@ -2,11 +2,12 @@
 
 import json
 import re
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from drills.cli import main
+from scheduler.days.practice_day import practice_day
 from scheduler.log.review_log import ReviewLog
 from tests.phone.chromium import CHROMIUM, Tab
 from tests.progress.browser import look
@@ -369,3 +370,22 @@ def test_stamps_have_the_local_offset(made, tmp_path):
         at, stamp = datetime.fromisoformat(one["at"]), datetime.fromisoformat(one["stamp"])
         assert one["at"].endswith("+05:30")
         assert abs((at - stamp).total_seconds()) < 0.1
+
+
+def test_a_grade_in_the_night_belongs_to_the_day_before(made, tmp_path):
+    """Where the phone's clock shows between one and three, a review's practice day is that of the evening before, as
+    the log counts it."""
+    ahead = (2 - datetime.now(UTC).hour + 12) % 24 - 12
+    with Tab(tmp_path / "profile") as tab:
+        tab.call("Emulation.setTimezoneOverride", timezoneId=f"Etc/GMT{-ahead:+d}")
+        tab.open(made("first", "--sessions", "2"))
+        tab.tap("Start")
+        tapped(tab, ["Clean"], 1)
+        tab.tap("Stop")
+        events = json.loads(document(tab))["events"]
+    reviews = [one for one in events if one["kind"] == "review"]
+    assert reviews
+    for one in reviews:
+        at = datetime.fromisoformat(one["at"])
+        assert at.hour < 4
+        assert one["practice_day"] == practice_day(at, 4.0).isoformat() == (at.date() - timedelta(days=1)).isoformat()
