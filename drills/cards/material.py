@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import partial
 from random import Random
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from drills.cards.card import Card
 from drills.cards.deck import Block, Deck
@@ -257,9 +257,15 @@ def _what_empties(deck: Deck, focus: Focus, makes_cards: Callable[[Deck, Focus],
         return f"the focus leaves nothing to ask: {why}; widen it or choose another deck"
     for number, block in enumerate((block for block in deck.blocks if not block.changes), 1):
         for key in ("keys", "qualities", "roots", "string_sets", "forms", "prompts"):
-            if getattr(block, key) and makes_cards(replace(deck, blocks=(replace(block, **{key: ()}),)), Focus()):
+            if getattr(block, key) and makes_cards(replace(deck, blocks=(_without(block, key),)), Focus()):
                 return f"its material makes no card: in block {number} the line {key} leaves nothing of the others"
     return "its material makes no card; give it qualities or keys, and string sets they fit"
+
+
+def _without(block: Block, key: str) -> Block:
+    """A block with one of its lists left empty."""
+    empty: dict[str, Any] = {key: ()}
+    return replace(block, **empty)
 
 
 def _spec(card: Card) -> CardSpec:
