@@ -37,6 +37,7 @@ KEEP = 9
 class ScreenLine:
     """A line of a screen. role: ``big``, ``strong``, ``quiet`` or ``""``; weight: dropped first when low.
 
+    goes_on: whether it goes on with the text of the line above, without which it says nothing.
     tones: columns from and to, and which telling tone of a chord stands there; see `drills.diagrams.grid.ROOT`.
     """
 
@@ -44,6 +45,7 @@ class ScreenLine:
     role: str = ""
     weight: int = KEEP
     tones: tuple[tuple[int, int, str], ...] = ()
+    goes_on: bool = False
 
 
 def blank(weight: int = 1) -> ScreenLine:
@@ -81,17 +83,21 @@ def wrapped(text: str, width: int, role: str = "", weight: int = KEEP) -> list[S
     parts = text.split("  ")
     if len(parts) > 1:
         text = "  ".join(part.replace(" ", _HELD) if len(part) <= width else part for part in parts)
-    return [ScreenLine(part.replace(_HELD, " "), role, weight) for part in wrap(text, width) or [""]]
+    pieces = [part.replace(_HELD, " ") for part in wrap(text, width) or [""]]
+    return [ScreenLine(piece, role, weight, goes_on=number > 0) for number, piece in enumerate(pieces)]
 
 
 def fitted(lines: list[ScreenLine], height: int) -> list[ScreenLine]:
-    """The lines that fit, the least weighty dropped first, the order kept."""
+    """The lines that fit, the least weighty dropped first, the order kept; a text of several lines goes whole."""
     while len(lines) > height:
         least = min(line.weight for line in lines)
         last = max(index for index, line in enumerate(lines) if line.weight == least)
         if least >= KEEP:
             return lines[:height]
-        lines = lines[:last] + lines[last + 1 :]
+        first = last
+        while first and lines[first].goes_on:
+            first -= 1
+        lines = lines[:first] + lines[last + 1 :]
     return lines
 
 

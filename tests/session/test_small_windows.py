@@ -12,7 +12,7 @@ from drills.diagrams.answer import heading
 from drills.session import screens
 from drills.session.key_bindings import HELP
 from drills.session.lessons import root_words
-from drills.session.screen_lines import KEEP, wrapped
+from drills.session.screen_lines import KEEP, ScreenLine, wrapped
 from drills.session.screens import pages, screen
 
 NARROW = {"strings": "654,543", "quality": "maj7,m7b5"}
@@ -121,6 +121,27 @@ def test_nothing_that_must_stay_is_cut_at_40_by_15(sitting, monkeypatch):
         one.press(next(keys) if one.state.phase.value == "answer" else "enter", seconds=9)
     shown(one, *SMALLEST)
     assert phases == {"start", "warm-up", "lesson", "prompt", "answer", "repeat", "music"}
+
+
+def test_no_part_of_a_text_stays_without_the_rest():
+    """A text of several lines that can be spared goes whole: the name of a mode alone would say nothing."""
+    spared = wrapped("Ionian  Bb(6/6) C(6/8) D(5/5) Eb(5/6)", 30, weight=2)
+    assert len(spared) == 2
+    kept = [ScreenLine("above"), *spared, ScreenLine("below")]
+    assert screens.fitted(kept, 4) == kept
+    assert [line.text for line in screens.fitted(kept, 3)] == ["above", "below"]
+
+
+@pytest.mark.parametrize("height", range(15, 24))
+def test_the_mode_is_named_with_its_notes_or_not_at_all(sitting, height):
+    """In windows of sixty columns, whatever their height, an answer never names the mode alone."""
+    one = sitting()
+    one.start()
+    one.through_lessons()
+    one.press("enter", seconds=5)
+    page = shown(one, 58, height)
+    named = [number for number, line in enumerate(page) if line == "Ionian"]
+    assert all("(6/" in page[number + 1] for number in named)
 
 
 def test_where_the_root_lies_is_never_dropped_for_a_notice(sitting):
