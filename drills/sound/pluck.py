@@ -18,7 +18,18 @@ from drills.sound.envelope import ramp
 if TYPE_CHECKING:
     from drills.sound.envelope import Samples
 
-__all__ = ["ATTACK_S", "BASS", "GUITAR", "LEVEL", "RELEASE_S", "StringKind", "first_period", "pluck", "string_loop"]
+__all__ = [
+    "ATTACK_S",
+    "BASS",
+    "GUITAR",
+    "LEVEL",
+    "RELEASE_S",
+    "STROKES",
+    "StringKind",
+    "first_period",
+    "pluck",
+    "string_loop",
+]
 
 # The two-point average of the loop delays every frequency by exactly half a sample.
 _AVERAGE_DELAY = 0.5
@@ -34,6 +45,12 @@ never starts with a step; the damping hand takes forty."""
 # 1 the first period is a hiss and the onset of a low note smears over its eighteen
 # milliseconds; here every onset stays within two milliseconds.
 _PHASE_SPREAD = 0.4
+STROKES = 6
+"""So many strokes of one note differ; the seventh is the first again, so that a long track need not make each anew."""
+_PLACE_VARIES, _BRIGHTNESS_VARIES, _LEVEL_VARIES = 0.02, 0.1, 0.05
+"""By how much strokes differ: the place of the pluck in shares of the string, brightness and level in shares of
+themselves (chosen by ear, no source: small enough that no stroke is heard as an accent)."""
+
 LEVEL = 0.25
 """The root mean square of the first period at loudness 1."""
 
@@ -56,20 +73,23 @@ GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
 BASS = StringKind(pluck_at=0.28, brightness_hz=600.0, ring_s=4.0)
 
 
-def pluck(hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: StringKind = GUITAR) -> Samples:
+def pluck(
+    hz: float, length_s: float, rate: int, loudness: float = 1.0, kind: StringKind = GUITAR, stroke: int = 0
+) -> Samples:
     """Return the samples (float32, one dimension) of one plucked note.
 
     hz: fundamental, below a tenth of `rate`. length_s: seconds, the last 40 ms of which fade.
     rate: samples a second. loudness: 0 to 1; a softer note is also darker. The noise is
-    seeded by the pitch, so that the same note is always the same samples. The result is
+    seeded by pitch and stroke, so that the same note is always the same samples. stroke: another number, another
+    stroke of the same string, up to `STROKES` of them; 0 is the plain one. The result is
     shared between calls and must not be written to.
     """
     samples = max(1, round(length_s * rate))
-    return _pluck(hz, samples, rate, round(loudness, 3), kind)
+    return _pluck(hz, samples, rate, round(loudness, 3), kind, stroke % STROKES)
 
 
-@lru_cache(maxsize=128)
-def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind) -> Samples:
+@lru_cache(maxsize=256)
+def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind, stroke: int) -> Samples:
     import numpy as np
 
     whole, kernel = string_loop(hz, rate, kind)
@@ -77,7 +97,7 @@ def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind
     # The line starts with silence long enough for the loop to look back on.
     line = np.zeros(taps + whole + samples)
     start = taps + whole
-    burst = first_period(hz, rate, loudness, kind)[:samples]
+    burst = first_period(hz, rate, loudness, kind, stroke)[:samples]
     line[start : start + len(burst)] = burst
     for first in range(start, start + samples, whole):
         # A block of at most the whole delay looks back only on samples older than itself.
@@ -110,24 +130,26 @@ def string_loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
     return whole, loss * np.convolve(allpass, (0.5, 0.5))
 
 
-def first_period(hz: float, rate: int, loudness: float, kind: StringKind) -> Samples:
+def first_period(hz: float, rate: int, loudness: float, kind: StringKind, stroke: int = 0) -> Samples:
     """Return one period of noise with the strengths of a plucked string's harmonics.
 
     Only the phases are drawn at random, about a pulse at the end of the attack: a wholly
     random period (as first published) would now and then leave a note almost without its
-    fundamental, and blur the onset of low ones.
+    fundamental, and blur the onset of low ones. stroke: 0 the plain one; others are plucked a little elsewhere, a
+    little brighter or darker, harder or softer.
     """
     import numpy as np
 
     size = int(rate / hz)
     harmonic = np.arange(1, size // 2 + 1)
-    softness = kind.brightness_hz * (0.5 + 0.5 * loudness)
-    strength = np.abs(np.sin(pi * harmonic * kind.pluck_at)) / harmonic
+    noise = np.random.default_rng(round(hz * 1000) if not stroke else [round(hz * 1000), stroke])
+    place, bright, level = noise.uniform(-1.0, 1.0, 3) if stroke else (0.0, 0.0, 0.0)
+    softness = kind.brightness_hz * (0.5 + 0.5 * loudness) * (1 + _BRIGHTNESS_VARIES * bright)
+    strength = np.abs(np.sin(pi * harmonic * (kind.pluck_at + _PLACE_VARIES * place))) / harmonic
     strength = strength / np.sqrt(1 + (harmonic * hz / softness) ** 2)
-    noise = np.random.default_rng(round(hz * 1000))
     spectrum = np.zeros(size // 2 + 1, dtype=complex)
     phase = noise.normal(0.0, _PHASE_SPREAD, len(harmonic)) - 2 * pi * harmonic * hz * ATTACK_S
     spectrum[1:] = strength * np.exp(1j * phase)
     period = np.fft.irfft(spectrum, size)
-    burst: Samples = period / np.sqrt(np.mean(period**2))
+    burst: Samples = period / np.sqrt(np.mean(period**2)) * (1 + _LEVEL_VARIES * level)
     return burst

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from drills.sound.drum_voice import drum_samples
 from drills.sound.envelope import half_cosine, ramp
-from drills.sound.pluck import BASS, GUITAR, pluck
+from drills.sound.pluck import BASS, GUITAR, STROKES, pluck
 from drills.sound.score import Tone
 
 if TYPE_CHECKING:
@@ -42,7 +42,16 @@ def sounded(tone: Tone, rate: int, first: int, last: int) -> Samples:
     if tone.voice == "drums":
         return drum_samples(tone, rate, samples_of(tone, rate))[first:last]
     kind = BASS if tone.voice == "bass" else GUITAR
-    return pluck(tone.hz, tone.length_s, rate, tone.loudness, kind)[first:last]
+    return pluck(tone.hz, tone.length_s, rate, tone.loudness, kind, _stroke(tone))[first:last]
+
+
+def _stroke(tone: Tone) -> int:
+    """Which stroke of its string a tone is: another one at another time, and always the same at the same time.
+
+    What begins at once is the plain stroke, so that a single note of a card is the same whenever it is heard.
+    """
+    # Times on one grid have common factors; a multiplicative hash scatters them.
+    return (round(tone.start_s * 1000) * 40_503 >> 7) % STROKES
 
 
 def _click(tone: Tone, rate: int) -> Samples:

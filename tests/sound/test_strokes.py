@@ -1,0 +1,37 @@
+"""No two strokes of a string are alike, and each is the same whenever it is made."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from drills.sound.patterns import melody
+from drills.sound.pluck import BASS, GUITAR, STROKES, pluck
+from drills.sound.voices import samples_of, sounded
+from tests.sound.measure_string import centroid_hz
+
+RATE = 44_100
+
+
+@pytest.mark.parametrize("kind", [GUITAR, BASS])
+def test_strokes_differ_a_little_and_are_repeatable(kind):
+    """Each pair of strokes differs in its samples; level and brightness stay within a tenth or so of the plain one."""
+    strokes = [pluck(110.0, 1.0, RATE, 0.7, kind, number) for number in range(STROKES)]
+    for one in range(STROKES):
+        for other in range(one):
+            assert np.abs(strokes[one] - strokes[other]).max() > 0.01
+    level = [float(np.sqrt(np.mean(stroke[:4410] ** 2))) for stroke in strokes]
+    assert max(level) < 1.15 * level[0] and min(level) > 0.85 * level[0]
+    bright = [centroid_hz(stroke) for stroke in strokes]
+    assert max(bright) < 1.25 * bright[0] and min(bright) > 0.75 * bright[0]
+    assert np.array_equal(pluck(110.0, 1.0, RATE, 0.7, kind, 2), pluck(110.0, 1.0, RATE, 0.7, kind, 2 + STROKES))
+    assert np.array_equal(pluck(110.0, 1.0, RATE, 0.7, kind), strokes[0])
+
+
+def test_a_note_repeated_in_a_line_is_struck_anew():
+    """Four quarters on one key at 100 a minute are not four times the same samples, and are so again next time."""
+    tones = melody([(float(beat), 1.0, 52) for beat in range(4)], 100.0)
+    made = [sounded(tone, RATE, 0, samples_of(tone, RATE))[:20_000] for tone in tones]
+    assert sum(not np.array_equal(one, made[0]) for one in made[1:]) >= 2
+    again = [sounded(tone, RATE, 0, samples_of(tone, RATE))[:20_000] for tone in tones]
+    assert all(np.array_equal(one, other) for one, other in zip(made, again, strict=True))
