@@ -79,8 +79,8 @@ def page() -> str:
         "",
         f"`python -m tests.sound.measure_string`, {date.today().isoformat()}. A clean electric guitar, neck pickup, "
         "from the IDMT-SMT-Guitar notes in `mogeadis/GS-Detector`, measured for this project, beside the tool's string "
-        "at loudness 0.7: inharmonicity B in 10^-5, seconds to fall by 60 dB (extrapolated from the first second), centre "
-        "of the spectrum in the first 0.3 s in hertz, and that of its six strokes.",
+        "at loudness 0.7: inharmonicity B in 10^-5, seconds to fall by 60 dB (extrapolated from the first second), "
+        "centre of the spectrum in the first 0.3 s in hertz, and that of its six strokes.",
         "",
         "| string | B, guitar | B, ours | decay s, guitar | ours | centre Hz, guitar | ours | strokes |",
         "|---|---|---|---|---|---|---|---|",
