@@ -34,7 +34,17 @@ __all__ = ["pages", "screen"]
 
 
 def screen(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
-    """The lines for the state the drill is in, cut to the window."""
+    """The lines for the state the drill is in, cut to the window; while the microphone is open each page says so."""
+    if not _microphone(drill):
+        return _page(drill, style, width, height)
+    return [*_page(drill, style, width, height - 1), ScreenLine(MICROPHONE_ON, "quiet")]
+
+
+def _microphone(drill: Drill) -> bool:
+    return drill.ears is not None and drill.ears.listening
+
+
+def _page(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[ScreenLine]:
     state = drill.state
     if state.help:
         shown = _key_pages(drill, width, height)
@@ -56,13 +66,12 @@ def screen(drill: Drill, style: DiagramStyle, width: int, height: int) -> list[S
     }[state.phase](drill, style, width, height)  # fmt: skip
     if state.note:
         body = [*body, *wrapped(state.note, width, "strong", 8)]
-    if drill.ears is not None and drill.ears.listening and not state.over:
-        body = [*body, ScreenLine(MICROPHONE_ON, "quiet", 8)]
     return fitted(body, height)
 
 
 def pages(drill: Drill, style: DiagramStyle, width: int, height: int) -> int:
     """How many pages the list of keys takes in the window when it is open, else grip and mode."""
+    height -= _microphone(drill)
     if drill.state.help:
         return len(_key_pages(drill, width, height))
     return card_screens.beside_pages(drill, style, width, height)

@@ -174,6 +174,23 @@ def test_a_device_that_is_lost_leaves_the_session_to_the_keys(sitting):
     assert one.firsts()[-1].grade is Grade.CLEAN and _witnesses(one) == []
 
 
+def test_every_page_says_that_the_microphone_is_on(sitting):
+    """From the plan to the end, over help, words and pause too, however small the window, and in its last line."""
+    guitar = Guitar()
+    one = sitting(minutes=1.0)
+    one.drill.ears = SessionEars(guitar)
+    seen = set()
+    for key in ("", "enter", "enter", "h", "h", "h", "h", "w", "enter", "p", "enter", "enter", "enter", "c", "q"):
+        if key:
+            one.press(key)
+        for height in (40, 12, 7):
+            lines = _screen(one, 60, height)
+            assert lines[-1] == MICROPHONE_ON and len(lines) <= height
+        seen.add((one.state.phase.value, bool(one.state.help), one.state.words, one.state.paused_s is not None))
+    assert {phase for phase, *_ in seen} >= {"start", "lesson", "prompt", "end"}
+    assert any(held for _, held, _, _ in seen) and any(paused for *_, paused in seen)
+
+
 def test_it_is_said_once_what_can_be_heard(sitting):
     """Before the first card, on the screen and in lines; without listening no page says a word of it."""
     one = sitting()
