@@ -61,6 +61,7 @@ class PlayOutcome:
     that day's session. solid: share of cards at .8 or better on the last day.
     later: recall 14 days after stopping. clean: share of first tries clean
     from the second week. predicted, happened: one a review, in order.
+    probed: of the planner, prediction and outcome of each cold probe.
     kept, yielded: of the planner, how often each weighed rule preferred some
     cards and the one played was among them or gave way to gain; yielded is
     counted by (rule, ``new`` or ``met``), by whether the card played had new skills.
@@ -74,6 +75,7 @@ class PlayOutcome:
     predicted: list[float] = field(default_factory=list)
     happened: list[bool] = field(default_factory=list)
     reviews: list[Review] = field(default_factory=list)
+    probed: list[tuple[float, bool]] = field(default_factory=list)
     kept: Counter[str] = field(default_factory=Counter)
     yielded: Counter[tuple[str, str]] = field(default_factory=Counter)
 
@@ -97,6 +99,11 @@ class _Ours:
         what = "new" if self.planner.new_skills(choice.card) else "met"
         out.yielded.update((rule, what) for rule in choice.yielded)
         return self.index[choice.card]
+
+    def probe(self, rng: np.random.Generator) -> int | None:
+        """Any card that brings nothing new, drawn by chance; None while there is none."""
+        known = [row for row, card in enumerate(self.cards) if not self.planner.new_skills(card.id)]
+        return int(rng.choice(known)) if known else None
 
 
 def _grade(rng: np.random.Generator, chance: float, clean: bool, case: Case) -> Grade:
@@ -131,13 +138,16 @@ def play(
     slips: bool = True,
     keep_reviews: bool = False,
     limits: Mapping[str, int] | None = None,
+    probe_share: float = 0.0,
 ) -> PlayOutcome:
     """Play a case under ``planner``, ``clairvoyant`` or a rival's name.
 
     rules: the planner's. limits: the most new skills a session by kind that a rival must hold; None for no limits.
+    probe_share: the part of the planner's cards that are cold probes, drawn by chance among those that bring nothing
+    new, 0 to 1; what the planner never asks is judged too, and the minutes count.
     """
     player = _player(case, deck)
-    rng = np.random.default_rng([case.seed, 77])
+    rng, lots = np.random.default_rng([case.seed, 77]), np.random.default_rng([case.seed, 78])
     ours: _Ours | None = None
     rival: Rival
     if policy == "planner":
@@ -162,7 +172,10 @@ def play(
         end = at + case.minutes / 1440.0
         while at < end:
             when = _START + timedelta(days=at)
-            if ours:
+            probe = ours.probe(lots) if ours and probe_share and lots.random() < probe_share else None
+            if probe is not None:
+                card: int | None = probe
+            elif ours:
                 card = ours.next(when, out)
             else:
                 rival.closed = new_material.closed() if limits else frozenset()
@@ -196,6 +209,8 @@ def play(
                 ours.planner.record(review)
                 out.predicted.append(predicted)
                 out.happened.append(grade.clean)
+                if probe is not None:
+                    out.probed.append((predicted, grade.clean))
                 if keep_reviews:
                     out.reviews.append(review)
             else:
