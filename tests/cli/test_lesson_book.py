@@ -110,8 +110,8 @@ def test_names_on_the_sheet_lead_to_the_students_pages(neckwork, lessons, tmp_pa
 
 
 def test_each_folder_of_the_evening_before_is_one_student_s_alone(neckwork, lessons, tmp_path):
-    """Page, handout, deck and phone page; no other student's name, no question of theirs, and no note of the teacher's;
-    what is said to the student stands first."""
+    """Page, handout, deck and phone page; no other student's name or log id, no question of theirs, and no note of the
+    teacher's; what is said to the student stands first."""
     folder, day = lessons
     for number in (1, 2, 3):
         neckwork("book", f"Student {number}", "--note", f"{NOTE} {number}", "--say", f"{SAY} {number}", "--on", day)
@@ -130,6 +130,7 @@ def test_each_folder_of_the_evening_before_is_one_student_s_alone(neckwork, less
                 assert f"Student {number}".encode() in held
             for other in {1, 2, 3} - {number}:
                 assert f"Student {other}".encode() not in held and f"{SAY} {other}".encode() not in held, path
+                assert f"{other:024x}".encode() not in held, path
             assert b"Rushes" not in held, path
             assert number == 2 or b"thumb on top" not in held, path
         page = (out / f"Student {number}" / "page.html").read_text(encoding="utf-8")
