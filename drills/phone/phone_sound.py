@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from drills.sound.mix import CEILING
-from drills.sound.pluck import ATTACK_S, GUITAR, LEVEL, RELEASE_S, first_period, string_loop
+from drills.sound.pluck import ATTACK_S, ELECTRIC, LEVEL, RELEASE_S, first_period, string_loop
 from drills.theory.note import hz_of_midi
 
 __all__ = ["LOUDNESS", "RATE", "sound_tables"]
@@ -46,8 +46,8 @@ def _string(key: int) -> list[Any]:
     import numpy as np
 
     hz = hz_of_midi(key)
-    whole, kernel = string_loop(hz, RATE, GUITAR)
-    period = first_period(hz, RATE, LOUDNESS, GUITAR)
+    whole, kernel = string_loop(hz, RATE, ELECTRIC)
+    period = first_period(hz, RATE, LOUDNESS, ELECTRIC)
     short = np.round(period * _UNITS).astype("<i2")  # a period's peak is under 15 times its mean: it fits
     return [whole, _base64(kernel.astype("<f4").tobytes()), _base64(short.tobytes())]
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = [
     "ATTACK_S",
     "BASS",
+    "ELECTRIC",
     "GUITAR",
     "LEVEL",
     "RELEASE_S",
@@ -37,6 +38,12 @@ _AVERAGE_DELAY = 0.5
 # 1/3 and its response has fallen below 1e-10 after this many samples. Cut there, the loop is a
 # short convolution, and a whole period can be computed at once.
 _ALLPASS_TERMS = 22
+_STIFF_SECTIONS, _STIFF_TERMS = 4, 96
+"""First-order allpass sections that stretch the partials, and the samples of their response that are kept."""
+_UNHEARD = 1e-7
+"""Under this the response is cut: -140 dB."""
+_STIFF_PARTIAL = 8
+"""The partial whose stretch is met exactly; what is fitted over twelve partials stands in drills/sound/STRING.md."""
 ATTACK_S, RELEASE_S = 0.0015, 0.040
 """Seconds in which a note begins and ends: the finger leaves the string over a millisecond and a half, so that a note
 never starts with a step; the damping hand takes forty."""
@@ -57,19 +64,30 @@ LEVEL = 0.25
 
 @dataclass(frozen=True, slots=True)
 class StringKind:
-    """What a string sounds like (chosen by listening to spectra, no source).
+    """What a string sounds like.
+
+    Pluck and brightness were chosen by listening to spectra (no source); the inharmonicity follows a measured clean
+    electric guitar, see drills/sound/STRING.md.
 
     pluck_at: place of the pluck as a share of the string, 0 to 0.5. brightness_hz: above
     this the pluck itself is soft. ring_s: seconds in which a note of 82.4 Hz falls by 60 dB;
-    higher notes ring shorter.
+    higher notes ring shorter, by the power `ring_falls` of their frequency. stiffness: inharmonicity B of
+    f_k = k f0 sqrt(1 + B k^2) at 82.4 Hz. stiffness_falls: higher notes lie on thinner strings and have less of it,
+    by this power of their frequency.
     """
 
     pluck_at: float
     brightness_hz: float
     ring_s: float
+    ring_falls: float = 0.4
+    stiffness: float = 0.0
+    stiffness_falls: float = 2.0
 
 
 GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
+"""An ideal string, whose partials are whole multiples: what the hearing of notes is tried on."""
+ELECTRIC = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=8.6, ring_falls=0.33, stiffness=21.8e-5)
+"""What is played: partials and decay of a clean electric guitar, see drills/sound/STRING.md."""
 BASS = StringKind(pluck_at=0.28, brightness_hz=600.0, ring_s=4.0)
 
 
@@ -116,7 +134,8 @@ def string_loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
     import numpy as np
 
     angle = 2 * pi * hz / rate
-    period = rate / hz
+    stiff, stiff_delay = _stiffness(hz, rate, kind)
+    period = rate / hz - stiff_delay
     whole = int(period - _AVERAGE_DELAY - 0.5)
     rest = period - _AVERAGE_DELAY - whole
     # Jaffe and Smith 1983, equation 16: this coefficient delays the fundamental by exactly
@@ -125,9 +144,50 @@ def string_loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
     powers = np.arange(_ALLPASS_TERMS)
     allpass = np.concatenate(([c], (1 - c * c) * (-c) ** powers))
     # Each trip takes one period; after `ring` seconds of trips the level is 10^-3 (60 dB).
-    ring_s = kind.ring_s * (82.41 / hz) ** 0.4
+    ring_s = kind.ring_s * (82.41 / hz) ** kind.ring_falls
     loss = 10.0 ** (-3.0 / (hz * ring_s))
-    return whole, loss * np.convolve(allpass, (0.5, 0.5))
+    loop = np.convolve(allpass, (0.5, 0.5))
+    return whole, loss * (loop if stiff is None else np.convolve(loop, stiff))
+
+
+def _stiffness(hz: float, rate: int, kind: StringKind) -> tuple[Samples | None, float]:
+    """The response of the allpass sections that stretch a string's partials, and their delay of the fundamental.
+
+    The coefficient is found by bisection, so that the partial `_STIFF_PARTIAL` comes where it should. None where the
+    stretch is too small to hear, or that partial is above the range of the rate.
+    """
+    import numpy as np
+
+    stretch = kind.stiffness * (82.41 / hz) ** kind.stiffness_falls
+    k = _STIFF_PARTIAL
+    wanted_hz = k * hz * ((1 + stretch * k * k) / (1 + stretch)) ** 0.5
+    if stretch * k * k < 4e-4 or wanted_hz > rate / 5:
+        return None, 0.0
+
+    def delay(coefficient: float, at_hz: float) -> float:
+        """Phase delay of the sections in samples."""
+        turn = 2 * pi * at_hz / rate
+        z = complex(np.exp(-1j * turn))
+        phase = -float(np.angle((coefficient + z) / (1 + coefficient * z)))
+        return _STIFF_SECTIONS * (phase % (2 * pi)) / turn
+
+    # A whole trip at the partial must take k turns: the delay there is shorter by what the partial is sharp.
+    wanted = rate / hz - k * rate / wanted_hz
+    low, high = -0.85, 0.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        if delay(middle, hz) - delay(middle, wanted_hz) > wanted:
+            low = middle
+        else:
+            high = middle
+    a = (low + high) / 2
+    powers = np.arange(_STIFF_TERMS)
+    one = np.concatenate(([a], (1 - a * a) * (-a) ** powers))[:_STIFF_TERMS]
+    response = np.ones(1)
+    for _ in range(_STIFF_SECTIONS):
+        response = np.convolve(response, one)[:_STIFF_TERMS]
+    heard = int(np.nonzero(np.abs(response) > _UNHEARD)[0][-1]) + 1
+    return response[:heard], delay(a, hz)
 
 
 def first_period(hz: float, rate: int, loudness: float, kind: StringKind, stroke: int = 0) -> Samples:

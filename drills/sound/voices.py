@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from drills.sound.drum_voice import drum_samples
 from drills.sound.envelope import half_cosine, ramp
-from drills.sound.pluck import BASS, GUITAR, STROKES, pluck
+from drills.sound.pluck import BASS, ELECTRIC, STROKES, pluck
 from drills.sound.score import Tone
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def sounded(tone: Tone, rate: int, first: int, last: int) -> Samples:
         return _click(tone, rate)[first:last]
     if tone.voice == "drums":
         return drum_samples(tone, rate, samples_of(tone, rate))[first:last]
-    kind = BASS if tone.voice == "bass" else GUITAR
+    kind = BASS if tone.voice == "bass" else ELECTRIC
     return pluck(tone.hz, tone.length_s, rate, tone.loudness, kind, _stroke(tone))[first:last]
 
 

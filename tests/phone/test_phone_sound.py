@@ -8,7 +8,7 @@ import pytest
 from drills.configuration.shipped import data_file
 from drills.phone.phone_sound import LOUDNESS, RATE, sound_tables
 from drills.sound.mix import CEILING
-from drills.sound.pluck import pluck
+from drills.sound.pluck import ELECTRIC, pluck
 from drills.theory.note import hz_of_midi
 from tests.phone.chromium import CHROMIUM, Tab
 
@@ -30,7 +30,7 @@ def test_a_string_of_the_page_rings_as_the_tools_own(page, key):
     """Sample for sample to a thousandth of full scale: the period is kept in sixteen bits."""
     tables = sound_tables([key])
     found = np.array(page.run(f"Array.from(pluck({json.dumps(tables)}, {key}, 0.8))"))
-    expected = pluck(hz_of_midi(key), 0.8, RATE, LOUDNESS)
+    expected = pluck(hz_of_midi(key), 0.8, RATE, LOUDNESS, ELECTRIC)
     assert len(found) == len(expected)
     assert np.abs(found - expected).max() < 1e-3 < np.abs(expected).max() / 50
 

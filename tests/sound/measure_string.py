@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from drills.sound.pluck import GUITAR, STROKES, pluck
+from drills.sound.pluck import ELECTRIC, STROKES, pluck
 
 PAGE = Path(__file__).resolve().parents[2] / "drills" / "sound" / "STRING.md"
 RATE = 44_100
@@ -61,7 +61,7 @@ def centroid_hz(samples) -> float:
 
 def figures(hz: float, loudness: float = 0.7, stroke: int = 0) -> tuple[float, float, float]:
     """Inharmonicity, decay and centroid of the tool's string."""
-    samples = pluck(hz, 3.0, RATE, loudness, GUITAR, stroke).astype(float)
+    samples = pluck(hz, 3.0, RATE, loudness, ELECTRIC, stroke).astype(float)
     return inharmonicity(samples, hz), decay_s(samples), centroid_hz(samples)
 
 
