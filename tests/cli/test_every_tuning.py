@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from xml.etree import ElementTree
 
@@ -41,3 +42,22 @@ def test_a_drawing_has_the_strings_of_its_own_neck(neckwork, tmp_path, name, how
     (staff,) = {node.text for node in ElementTree.parse(xml).iter() if node.tag == "staff-lines"}
     assert int(staff) == tuning.strings
     assert str(tuning.strings) in PdfReader(pdf).pages[0].extract_text()
+    page = tmp_path / "page.svg"
+    assert neckwork("handout", "neck", "Am7", "-o", str(page), *told).code == 0
+    drawing = next(node for node in ElementTree.parse(page).iter() if node.get("role") == "group")
+    lines = [node for node in drawing.iter() if node.tag.endswith("line")]
+    assert len({node.get("y1") for node in lines if node.get("y1") == node.get("y2")}) == tuning.strings
+
+
+@pytest.mark.parametrize("name", ["bass", "ukulele-low-g"])
+def test_a_phone_page_has_the_strings_of_the_players_neck(neckwork, tmp_path, name):
+    """Each drawing in the page of a player of four strings has four lines along the neck."""
+    assert neckwork("setup", "--tuning", name).code == 0
+    page = tmp_path / "phone.html"
+    assert neckwork("phone", "first", "--sessions", "1", "-o", str(page)).code == 0
+    data = json.loads(re.search(r'id="data">(.*?)</script>', page.read_text("utf-8"), re.DOTALL)[1])
+    parts, drawings = data["parts"], data["drawings"]
+    assert drawings
+    for _, _, _, numbers in drawings:
+        lines = [parts[number] for number in numbers if parts[number][0] == "l"]
+        assert len({part[2] for part in lines if part[2] == part[4]}) == TUNINGS[name].tuning.strings
