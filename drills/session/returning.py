@@ -27,12 +27,13 @@ FRAGILE_WEIGHT = 1.0
 class Return:
     """A return after days away.
 
-    days_away: whole days. sessions: until all that was met is where it was; 0 when it still is. focus: ids of the
-    cards to ask today. narrowed: whether they are only what is long known; else they are all that was met.
+    days_away: whole days. sessions: until all that was met is where it was, fewest and most; (0, 0) when it still
+    is, and None when no such range can be given. focus: ids of the cards to ask today. narrowed: whether they are
+    only what is long known; else they are all that was met.
     """
 
     days_away: int
-    sessions: int
+    sessions: tuple[int, int] | None
     focus: frozenset[str] = frozenset()
     narrowed: bool = True
 
@@ -40,10 +41,12 @@ class Return:
     def line(self) -> str:
         """One sentence for the start of the session: what is asked, and an estimate over all that was met."""
         asked = "What you have known longest comes first today" if self.narrowed else "Nothing new today"
-        if self.sessions == 0:
+        if self.sessions is None:
+            return f"{asked}."
+        fewest, most = self.sessions
+        if most == 0:
             return f"{asked}; all you had met is still there."
-        many = "one session" if self.sessions == 1 else f"{self.sessions} sessions"
-        return f"{asked}; about {many} until all you had met is where it was."
+        return f"{asked}; about {fewest} to {most} sessions until all you had met is where it was."
 
 
 def come_back(planner: Planner, last: datetime | None, now: datetime, minutes: float = 10.0) -> Return | None:
@@ -63,4 +66,4 @@ def come_back(planner: Planner, last: datetime | None, now: datetime, minutes: f
     first_met = {card: planner.first_met(card) for card in met}
     long_known = frozenset(card for card, first in first_met.items() if first is not None and first <= border)
     narrowed = len(long_known) >= ENOUGH_LONG_KNOWN
-    return Return(away, max(0, round(estimate.sessions)), long_known if narrowed else met, narrowed)
+    return Return(away, estimate.within, long_known if narrowed else met, narrowed)

@@ -194,9 +194,10 @@ class _Year:
         if self._back is None and self.away[0] <= at:
             # What it was: cold, a day after the last session; nothing has been played since.
             true, believed = self._means(last_at + 1.0, met)
+            told = planner.catch_up(self.when(at), MINUTES)
             self._back = {
                 "cards": met, "before": {"true": true, "believed": believed}, "sessions": 0, "nearly": None,
-                "estimate": planner.catch_up(self.when(at), MINUTES).sessions, "true": None, "believed": None,
+                "estimate": told.sessions, "within": told.within, "true": None, "believed": None,
             }  # fmt: skip
         planner.set_rules(replace(self.rules, focus=frozenset(met)))
 

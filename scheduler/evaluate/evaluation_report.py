@@ -332,4 +332,11 @@ def _class_goals(found: list[Figures]) -> list[str]:
     for name, words in (("true", "truly"), ("nearly", "all but .01"), ("believed", "as the memory believes")):
         body.append((f"caught up within two sessions of the estimate, {words}", f"{len(backs)} of {len(backs)}",
                      f"{near(name)} of {len(backs)}", _yes(near(name) == len(backs))))  # fmt: skip
+    told = [b for b in backs if b["within"] is not None]
+    inside = sum(
+        b["true"] is not None and b["within"][0] - _CATCH_UP_SLACK <= b["true"] <= b["within"][1] + _CATCH_UP_SLACK
+        for b in told
+    )
+    body.append((f"caught up within two sessions of the range told; {len(backs) - len(told)} were told none",
+                 f"{len(told)} of {len(told)}", f"{inside} of {len(told)}", _yes(inside == len(told))))  # fmt: skip
     return [markdown(("rule", "asked", "came", ""), body)]

@@ -221,7 +221,7 @@ def test_the_way_back_is_walked_as_far_apart_as_the_sessions_were(every):
     assert told.recall_now < told.recall_before
     met = [card for card in planner.cards if not planner.unmet(card.id)]
     planner.set_rules(replace(planner.rules, focus=frozenset(card.id for card in met)))
-    sessions, at, cold = 0, back, 0.0
+    sessions, at, cold, colds = 0, back, 0.0, []
     while cold < told.recall_before - 1e-9 and sessions < 60:
         planner.begin(f"back {sessions}", at)
         when = at
@@ -236,8 +236,12 @@ def test_the_way_back_is_walked_as_far_apart_as_the_sessions_were(every):
             planner.record(Review(card, grade, when, 5.0, session=f"back {sessions}", id=f"{sessions} {count}"))
         sessions += 1
         cold = sum(planner.recall(card.id, at + timedelta(days=1)) for card in met) / len(met)
+        colds.append(cold)
         at += timedelta(days=every)
+
     assert sessions == told.sessions
+    nearly = next(number for number, one in enumerate(colds, 1) if one >= told.recall_before - 0.03)
+    assert told.within == (None if told.recall_before > 0.9 else (nearly, nearly + 4))
 
 
 def test_an_absence_is_no_habit():

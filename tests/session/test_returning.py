@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from drills.session.returning import come_back
+from drills.session.returning import Return, come_back
 from scheduler import CardSpec, Grade, Planner, Review, TeachingRules
 
 LAST = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
@@ -52,3 +52,25 @@ def test_what_is_long_known_comes_alone_when_it_fills_ten_minutes(known):
     found = come_back(planner_of(known, fresh=3), LAST, LAST + timedelta(days=9))
     assert found.narrowed == (known == 24)
     assert found.focus == {f"c{n}" for n in range(known if found.narrowed else known + 3)}
+
+
+@pytest.mark.parametrize(
+    ("sessions", "said"),
+    [
+        ((3, 7), "; about 3 to 7 sessions until all you had met is where it was."),
+        ((0, 0), "; all you had met is still there."),
+        (None, "."),
+    ],
+)
+def test_the_way_back_is_told_as_a_range_or_not_at_all(sessions, said):
+    """One number of sessions came true for only half of all simulated players (drills/RULES.md, G24)."""
+    assert Return(14, sessions).line == "What you have known longest comes first today" + said
+    assert Return(14, sessions, narrowed=False).line == "Nothing new today" + said
+
+
+def test_what_is_told_is_what_the_planner_estimates():
+    """Fewest and most, as they come."""
+    planner, back = planner_of(24), LAST + timedelta(days=60)
+    found = come_back(planner, LAST, back)
+    assert found.sessions == planner.catch_up(back, 10.0).within
+    assert found.sessions is None or found.sessions[1] - found.sessions[0] == 4
