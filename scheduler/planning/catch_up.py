@@ -31,7 +31,10 @@ _NEARLY = 0.03
 """Mean recall is as good as back when it is no farther than this below what it was: so much may belief itself err."""
 
 _RANGE = 4
-"""So many sessions after recall was as good as back, it was truly what it was, for nine of ten simulated players."""
+"""Recall was truly what it was no later than so many sessions after it was as good as back, give or take two.
+
+Chosen on 17 simulated players, of whom 16 came within it. Of five others, played afterwards, four did.
+"""
 
 _ALL_BUT_WHOLE = 0.9
 """Where recall was above this, a hundredth of it decides when it is back, and no range is told."""
