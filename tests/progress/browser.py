@@ -16,10 +16,11 @@ __all__ = ["CHROMIUM", "Looked", "look"]
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 """The browser, or None where there is none."""
 
+# Without motion a page is looked at as it stands, and not half faded in.
 _FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run", "--disable-extensions",
     "--disable-background-networking", "--disable-component-update", "--disable-sync", "--enable-logging=stderr",
-    "--virtual-time-budget=20000", "--dump-dom",
+    "--virtual-time-budget=20000", "--dump-dom", "--force-prefers-reduced-motion",
 )  # fmt: skip
 _PROBE = """
 <script>%s</script>
