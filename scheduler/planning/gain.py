@@ -256,8 +256,9 @@ class Gains:
         seconds = self.seconds * (shares[0] * now.paces[0] + shares[1] * now.paces[1])
         gains = worth.sum(2) / seconds
         best = gains.max(1, initial=0.0)
-        worth /= np.where(best > 0.0, best, 1.0)[:, None, None]
-        gains /= np.where(best > 0.0, best, 1.0)[:, None]
+        best[best <= 0.0] = 1.0
+        worth /= best[:, None, None]
+        gains /= best[:, None]
         mean, top = weights @ gains, gains.max(0)
         agreed = np.exp(weights @ np.log(np.maximum(gains, _LEAST_VOTE * np.where(top > 0.0, top, 1.0))))
         scale = np.divide(agreed, mean, out=np.ones_like(mean), where=mean > 0.0)

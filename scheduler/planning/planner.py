@@ -372,7 +372,7 @@ class Planner:
 
     def _unmet_in_step(self) -> UnmetSkills:
         if self._unmet is None or self._unmet.memory is not self.memory:
-            self._unmet = UnmetSkills(self.cards, self.memory)
+            self._unmet = UnmetSkills(self._deck, self.memory)
         return self._unmet
 
     def weigh_by(self, worths: CardWorths) -> None:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-
 from scheduler.card import CardSpec, kind_of
 from scheduler.memory.committee import Memory
+from scheduler.planning.preferences import DeckIndex
 
 __all__ = ["UnmetSkills"]
 
@@ -18,33 +17,27 @@ class UnmetSkills:
     memory: what was learned; another memory needs another of these.
     """
 
-    def __init__(self, cards: Sequence[CardSpec], memory: Memory) -> None:
+    def __init__(self, deck: DeckIndex, memory: Memory) -> None:
         self.memory = memory
         self.of_card: dict[str, tuple[str, ...]] = {}
         self.kinds_of: dict[str, tuple[str, ...]] = {}
-        self._users: dict[str, list[CardSpec]] = {}
-        kinds: dict[str, str] = {}
-        for card in cards:
-            for skill in card.skills:
-                self._users.setdefault(skill, []).append(card)
-                kinds.setdefault(skill, kind_of(skill))
-        self._kinds: Mapping[str, str] = kinds
-        self._met = {skill for skill in self._users if skill in memory.skills}
-        for card in cards:
+        self._deck = deck
+        self._met = {skill for skill in deck.users if skill in memory.skills}
+        for card in deck.cards:
             self._look(card)
 
     def touch(self, skill: str) -> None:
         """Take notice that the memory of a skill has changed."""
         if (skill in self.memory.skills) != (skill in self._met):
             self._met ^= {skill}
-            for card in self._users.get(skill, ()):
-                self._look(card)
+            for row in self._deck.users.get(skill, ()):
+                self._look(self._deck.cards[row])
 
     def _look(self, card: CardSpec) -> None:
         new = tuple(skill for skill in card.skills if skill not in self.memory.skills)
         if new:
             self.of_card[card.id] = new
-            self.kinds_of[card.id] = tuple(self._kinds[skill] for skill in new)
+            self.kinds_of[card.id] = tuple(map(kind_of, new))
         else:
             self.of_card.pop(card.id, None)
             self.kinds_of.pop(card.id, None)

@@ -8,6 +8,7 @@ from random import Random
 import pytest
 
 from scheduler import CardSpec, Grade, Planner, Review
+from scheduler.planning.preferences import DeckIndex
 from scheduler.planning.unmet_skills import UnmetSkills
 
 CARDS = [
@@ -15,6 +16,7 @@ CARDS = [
     for form in ("a", "b", "c")
     for root in ("r", "s", "t")
 ]
+DECK = DeckIndex(CARDS)
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
 
 
@@ -27,7 +29,7 @@ def looked_up(memory):
 def test_what_is_new_stays_in_step_with_reviews_and_with_taking_them_back(seed):
     """A review meets several skills at once, and several cards lose what was new; an undo brings it back."""
     random, planner = Random(seed), Planner(CARDS)
-    unmet, taken = UnmetSkills(CARDS, planner.memory), []
+    unmet, taken = UnmetSkills(DECK, planner.memory), []
     assert unmet.of_card == looked_up(planner.memory)
     for number in range(40):
         if taken and random.random() < 0.4:
@@ -40,7 +42,7 @@ def test_what_is_new_stays_in_step_with_reviews_and_with_taking_them_back(seed):
             )
             taken.append(f"{number}")
         if planner.memory is not unmet.memory:
-            unmet = UnmetSkills(CARDS, planner.memory)
+            unmet = UnmetSkills(DECK, planner.memory)
         for skill in changed:
             unmet.touch(skill)
         assert unmet.of_card == looked_up(planner.memory)
