@@ -8,6 +8,7 @@ import signal
 import sys
 import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from functools import cache
 
 import pexpect
@@ -72,8 +73,17 @@ class Terminal:
             except (pexpect.TIMEOUT, pexpect.EOF):
                 return
 
+    def _pump_until_anything(self, seconds: float) -> None:
+        with suppress(pexpect.TIMEOUT, pexpect.EOF):
+            self._stream.feed(self.child.read_nonblocking(65536, timeout=seconds))
+
     def screen(self) -> str:
+        """What stands on the screen; one that was wiped to be drawn anew is waited for while the program runs."""
         self._pump(0.05)
+        end = time.monotonic() + 5.0
+        while not self._display() and time.monotonic() < end and self.child.isalive():
+            self._pump_until_anything(0.5)
+            self._pump_until_quiet()
         return self._display()
 
     def wait_for(self, text: str, seconds: float = 20.0) -> str:
@@ -109,8 +119,13 @@ class Terminal:
         return self._screen.cursor.hidden
 
     def resize(self, columns: int, rows: int) -> None:
+        """Another size of window; comes back once the program has drawn itself anew in it, however slow the machine."""
+        if (columns, rows) == (self._screen.columns, self._screen.lines):
+            return  # nobody is told of a size that stays
         self._screen.resize(rows, columns)
         self.child.setwinsize(rows, columns)
+        self._pump_until_anything(5.0)
+        self._pump_until_quiet()
 
     def finish(self) -> int:
         """Waits for the program to end; its exit code, or minus the signal that ended it."""
