@@ -8,6 +8,7 @@ __all__ = [
     "ChangesError",
     "DeckError",
     "DrillsError",
+    "EngineError",
     "EtudeError",
     "LeadSheetError",
     "MicrophoneError",
@@ -121,3 +122,7 @@ class SoundError(DrillsError, ValueError):
 
 class MicrophoneError(DrillsError, OSError):
     """No sound comes in: no library, no device, no permission, or a sound file that cannot be read."""
+
+
+class EngineError(DrillsError, ImportError):
+    """An engine of the ears is not installed, or its library does not load."""

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drills.listening.engine import Pitched
 from drills.theory.note import hz_of_midi
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from drills.listening.heard import Samples
 
-__all__ = ["DEEPEST_MIDI", "HIGHEST_MIDI", "LOWEST_MIDI", "Comb", "Pitched", "comb_reaching", "in_reach", "refined"]
+__all__ = ["DEEPEST_MIDI", "HIGHEST_MIDI", "LOWEST_MIDI", "Comb", "comb_reaching", "in_reach", "refined", "spectrum_of"]
 
 LOWEST_MIDI, HIGHEST_MIDI = 33, 90
 """A1 to F#6: from a step below a seventh string to above the highest fret of a guitar."""
@@ -48,14 +49,6 @@ _PART_S = 0.2
 """The combs look at no more than this: finer spectra would fall between two combs."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pitched:
-    """A pitch found: semitones on the MIDI scale with their fraction, and how sure, 0 to 1."""
-
-    pitch: float
-    sure: float
-
-
 @lru_cache(maxsize=16)
 def _combs(
     rate: int, size: int, lowest: int, highest: int
@@ -72,7 +65,8 @@ def _combs(
     return pitches, np.minimum(teeth, last), np.minimum(gaps, last), weight / weight.sum(axis=1, keepdims=True)
 
 
-def _spectrum(samples: Samples, size: int) -> Samples:
+def spectrum_of(samples: Samples, size: int) -> Samples:
+    """Magnitudes of `size` samples of which these are the first, so that a sine of amplitude 1 gives about 1."""
     found: Samples = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), size)) / (len(samples) / 4)
     return found
 
@@ -87,14 +81,10 @@ class Comb:
     highest: int = HIGHEST_MIDI
 
     def pitch_of(self, before: Samples, after: Samples, rate: int) -> Pitched | None:
-        """The pitch that is in `after` and not in `before`, or None where there is none.
-
-        before, after: as many samples each, from just before and just after an onset, a sixteenth of a second or
-        more. rate: samples a second.
-        """
+        """See `Engine.pitch_of`."""
         size = 1 << round(np.log2(rate * 0.37))
         part = min(len(after), round(_PART_S * rate))
-        now, then = _spectrum(after[:part], size), _spectrum(before[-part:], size)
+        now, then = spectrum_of(after[:part], size), spectrum_of(before[-part:], size)
         new = np.maximum(now - 1.1 * then, 0.0)
         strongest = float(new.max())
         if strongest < 1e-5:
@@ -115,7 +105,7 @@ class Comb:
         pitch = refined(now, float(pitches[best]), rate, size)
         if len(after) > part:
             size = 1 << int(np.ceil(np.log2(len(after) * 2)))
-            pitch = refined(_spectrum(after, size), pitch, rate, size)
+            pitch = refined(spectrum_of(after, size), pitch, rate, size)
         sure = min(1.0, max(0.0, margin) * 2.0) * min(1.0, top * 4.0)
         return Pitched(pitch, float(sure) * _is_a_pluck(now, new, pitch, rate))
 

@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from drills.errors import TheoryError
 
-__all__ = ["LETTERS", "Note", "Pitch", "hz_of_midi", "pitch_of", "plain_accidentals"]
+__all__ = ["LETTERS", "Note", "Pitch", "hz_of_midi", "midi_of_hz", "pitch_of", "plain_accidentals"]
 
 LETTERS = "CDEFGAB"
 NATURAL_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
@@ -27,6 +27,11 @@ A4_MIDI = 69
 def hz_of_midi(midi: float) -> float:
     """The equal-tempered frequency of a MIDI key in hertz, A4 (69) being 440 (ISO 16:1975)."""
     return A4_HZ * math.pow(2.0, (midi - A4_MIDI) / 12)
+
+
+def midi_of_hz(hz: float) -> float:
+    """The MIDI number, with its fraction, of a frequency in Hz above 0: the inverse of `hz_of_midi`."""
+    return A4_MIDI + 12 * math.log2(hz / A4_HZ)
 
 
 _TO_PLAIN = str.maketrans({"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "♮": ""})
