@@ -19,7 +19,7 @@ from drills.configuration.shipped import MOST_TOML_BYTES, toml_values
 from drills.errors import DeckError, DrillsError
 from drills.neck.strings import StringSet, parse_strings
 from drills.safe_text import drawn
-from drills.shapes.form import GRIP_KINDS, POSITIONS, USUAL_SCALES, Form, parse_form
+from drills.shapes.form import GRIP_KINDS, POSITIONS, USUAL_FORMS, Form, parse_form
 from drills.shapes.shape import fingers_of
 from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_drilled_key
 from drills.theory.note import Note
@@ -36,10 +36,10 @@ _MOST_FAULTS = 100
 _TAUGHT = (
     "first", "set-654", "set-543", "set-432", "set-321", "roots", "keys", "transitions", "finding", "triads",
     "minor", "fourteen", "other-starts", "two-octaves", "shells", "grips-drop2", "grips-drop3", "grips-triads",
-    "scales", "pentatonics", "scales-three-per-string", "everything", "away", "ear",
+    "scales", "pentatonics", "scales-three-per-string", "vocabulary", "everything", "away", "ear",
 )  # fmt: skip
 """The shipped decks as a teacher brings them in (drills/RULES.md, B1 and B3b): the first four qualities set by set,
-their roots, keys and changes, triads beside them; then the later tiers and other starts; grips and scales."""
+their roots, keys and changes, triads beside them; then the later tiers and other starts; grips, scales and figures."""
 
 _DEEPEST_INCLUDE = 8
 _LONGEST_NAME = 255
@@ -58,7 +58,7 @@ class DeckFault(DeckError):
 class Block:
     """Material that is crossed: forms x qualities x (roots or keys) x string sets x prompts.
 
-    forms: form ids, or one of USUAL_SCALES for the usual mode of each chord. qualities: names,
+    forms: form ids, or one of USUAL_FORMS for the usual mode of each chord. qualities: names,
     empty for every diatonic one when keys are given. roots: empty for all twelve.
     core: whether the tuning's core sets come first, so that one deck serves guitar and
     bass. keys: chords are then the keys' own. from_week: released from that week of the
@@ -297,7 +297,7 @@ class _DeckReader:
         return from_week
 
     def _forms(self, where: str, name: str) -> Iterable[str]:
-        if name in USUAL_SCALES:
+        if name in USUAL_FORMS:
             return [name]
         if name.startswith("scale-") and name.endswith("-pentatonic-positions"):
             return [form for number in range(POSITIONS) for form in self._forms(where, f"{name[:-1]}{number + 1}")]

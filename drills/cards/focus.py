@@ -10,7 +10,7 @@ from typing import TypeVar
 from drills.cards.kinds import AWAY, KINDS
 from drills.errors import DeckError, DrillsError, shown
 from drills.neck.strings import StringSet, parse_string_sets
-from drills.shapes.form import USUAL_SCALES, parse_form
+from drills.shapes.form import USUAL_FORMS, parse_form
 from drills.theory.key import Key, parse_drilled_key
 from drills.theory.note import Note
 from drills.theory.quality import QualityTable
@@ -80,6 +80,6 @@ def parse_focus(
         added=read("quality", [q[1:] for q in given if q.startswith("+")], lambda q: table.named(q).name),
         roots=read("root", _parts(root), Note.parse),
         keys=read("key", _parts(key), parse_drilled_key),
-        forms=read("form", _parts(form), lambda f: f if f in (*USUAL_SCALES, "grip") else parse_form(f).id),
+        forms=read("form", _parts(form), lambda f: f if f in (*USUAL_FORMS, "grip") else parse_form(f).id),
         prompts=read("prompts", _parts(prompt), _kind) or (AWAY if away else ()),
     )

@@ -43,9 +43,9 @@ class Kind:
         """Seconds from prompt to prompt for a form of so many notes, on a kind that plays one form.
 
         A second for each note beyond or short of the usual nine, up and down at quarter = 60 (rule B6);
-        a grip is one stroke.
+        a grip is one stroke, and a figure is played once.
         """
-        played = 1 if form.kind == "grip" else 2 * notes - 1
+        played = 1 if form.kind == "grip" else 2 * notes - 1 if form.returns else notes
         return self.seconds + (played - _USUAL_NOTES)
 
     @property

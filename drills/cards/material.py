@@ -22,7 +22,7 @@ from drills.errors import DeckError, NotPlayableError
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
-from drills.shapes.form import ARPEGGIO, USUAL_SCALES, Form, parse_form, usual_scale
+from drills.shapes.form import ARPEGGIO, USUAL_FORMS, Form, parse_form, usual_form
 from drills.shapes.same_place import grip_inside, mode_over
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
@@ -463,7 +463,7 @@ def _by_fourths(root: Note) -> int:
 
 
 def _form(name: str, quality: Quality, key: Key | None, degree: int) -> Form | None:
-    if name not in USUAL_SCALES:
+    if name not in USUAL_FORMS:
         return parse_form(name)
     mode = key.mode(degree).name if key else (quality.modes or ("",))[0]
-    return usual_scale(name, mode) if mode else None
+    return usual_form(name, mode) if mode else None

@@ -321,7 +321,7 @@ def focus_options(command: _Command) -> _Command:
         click.option("--quality", metavar="LIST", help="Qualities, e.g. m7,m7b5; +dim7 adds to the deck's."),
         click.option("--root", metavar="LIST", help="Roots, e.g. Bb or C,F,Bb."),
         click.option("--key", metavar="LIST", help="Keys, whose seven chords are asked, e.g. Eb or 'C minor'."),
-        click.option("--form", metavar="LIST", help="Forms, e.g. arpeggio, arpeggio-down, scale or grip."),
+        click.option("--form", metavar="LIST", help="Forms, e.g. arpeggio, arpeggio-down, scale, grip or enclosures."),
         click.option("--prompts", "--prompt", "prompt", metavar="LIST", help="Kinds of prompt, e.g. note,spell."),
         click.option("--away", is_flag=True, help="Only prompts that need no guitar."),
     )):  # fmt: skip

@@ -19,7 +19,10 @@ __all__ = ["command"]
 @click.argument("name")
 @click.option("--strings", metavar="SETS", help="String sets, e.g. 654 or 654,543; the three usual ones when left out.")
 @click.option(
-    "--form", default="arpeggio", metavar="FORM", help="arpeggio, grip, scale, or one such as arpeggio-from3."
+    "--form",
+    default="arpeggio",
+    metavar="FORM",
+    help="arpeggio, grip, scale, or one such as arpeggio-from3 or enclosures.",
 )
 @click.option("--labels", type=click.Choice(LABELS), help="What stands in the dots.")
 @click.option("--box", is_flag=True, default=None, help="Draw the upright chord box instead of the sideways neck.")

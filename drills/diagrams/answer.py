@@ -39,7 +39,9 @@ def remarks(shape: Shape) -> list[str]:
     found = []
     if shape.has_roll:
         found.append("Roll the finger across the two strings.")
-    if shape.reach_mm > COMFORTABLE_MM and (shape.form.octaves == 2 or shape.form.per_string):
+    if shape.reach_mm > COMFORTABLE_MM and (
+        shape.form.octaves == 2 or shape.form.per_string or shape.form.kind == "figure"
+    ):
         low, high = min(fret for fret in shape.frets if fret), max(shape.frets)
         found.append(
             f"The hand moves between frets {low} and {high}: learn it slowly, higher up first, and stop if it hurts."

@@ -117,8 +117,13 @@ def tone_of(note: _Labelled) -> str:
 def grid_of(
     shape: Shape, strings: int, labels: str = "degrees", left_handed: bool = False, frets: tuple[int, int] | None = None
 ) -> Grid:
-    """The grid of a shape; see `grid_of_notes`."""
-    return grid_of_notes(shape.notes, strings, labels, left_handed, frets)
+    """The grid of a shape; see `grid_of_notes`. A figure's notes outside the chord are none of its telling tones."""
+    grid = grid_of_notes(shape.notes, strings, labels, left_handed, frets)
+    if shape.form.kind != "figure":
+        return grid
+    outside = {(note.string, note.fret) for note in shape.notes if note.midi % 12 not in shape.chord.pitch_classes}
+    marks = tuple(replace(mark, tone="") if (mark.string, mark.fret) in outside else mark for mark in grid.marks)
+    return replace(grid, marks=marks)
 
 
 def grid_of_notes(
@@ -137,7 +142,11 @@ def grid_of_notes(
     """
     if labels not in LABELS:
         raise ValueError(f"labels: expected one of {', '.join(LABELS)}, got {labels!r}")
-    marks = tuple(dict.fromkeys(GridMark(n.string, n.fret, label_of(n, labels), n.is_root, tone_of(n)) for n in notes))
+    first = {(note.string, note.fret): note for note in reversed(notes)}  # a place that is played twice has one mark
+    here = dict.fromkeys((note.string, note.fret) for note in notes)
+    marks = tuple(
+        GridMark(n.string, n.fret, label_of(n, labels), n.is_root, tone_of(n)) for n in (first[place] for place in here)
+    )
     return grid_of_marks(marks, strings, left_handed, frets)
 
 

@@ -29,7 +29,9 @@ def shape_score(shape: Shape, tempo_bpm: float = 60.0) -> Score:
     title = f"{shape.name} {shape.strings}"
     if shape.form.kind == "grip":
         return Score(strum(shape, 0.0, 4 * quarter), tempo_bpm, title=title)
-    return Score(line(up_down(shape), 0.0, quarter, last_s=2 * quarter), tempo_bpm, title=title)
+    return Score(
+        line(up_down(shape) if shape.form.returns else shape, 0.0, quarter, last_s=2 * quarter), tempo_bpm, title=title
+    )
 
 
 def pack_bytes(

@@ -129,6 +129,6 @@ class PhoneCards:
         for shape in shapes if self.audible else ():
             keys = [note.midi for note in shape.notes]
             self.keys.update(keys)
-            struck = shape.form.kind == "grip"
-            parts.append(["grip" if struck else "line", *keys, *(keys[-2::-1] if up_and_down and not struck else ())])
+            back = keys[-2::-1] if up_and_down and shape.form.returns else ()
+            parts.append(["grip" if shape.form.kind == "grip" else "line", *keys, *back])
         return parts

@@ -154,7 +154,9 @@ class Speaker:
         elif shape.form.kind == "grip":
             self._play(Score(strum(_keys(shape)), title=shape.name, fade_out_s=_FADE_S))
         else:
-            notes = line(up_down(_keys(shape)), 0.0, _NOTE_S, last_s=2.5 * _NOTE_S)
+            notes = line(
+                up_down(_keys(shape)) if shape.form.returns else _keys(shape), 0.0, _NOTE_S, last_s=2.5 * _NOTE_S
+            )
             self._play(Score(notes, title=shape.name, fade_out_s=_FADE_S))
         return ""
 

@@ -9,7 +9,7 @@ from drills.errors import NotPlayableError
 from drills.neck.strings import StringSet, core_sets, parse_string_sets
 from drills.neck.tuning import Tuning
 from drills.shapes.finder import ShapeFinder
-from drills.shapes.form import ARPEGGIO, USUAL_SCALES, Form, parse_form, scale_slug, usual_scale
+from drills.shapes.form import ARPEGGIO, USUAL_FORMS, Form, parse_form, scale_slug, usual_form
 from drills.shapes.same_place import grip_inside
 from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
@@ -59,8 +59,8 @@ def usual_sets(form: str, tuning: Tuning) -> tuple[StringSet, ...]:
     everywhere = (StringSet(tuple(range(tuning.strings, 0, -1))),)
     if form == "grip":
         return core_sets(tuning)
-    if form in USUAL_SCALES:
-        return everywhere if usual_scale(form, "").per_string else core_sets(tuning)
+    if form in USUAL_FORMS:
+        return everywhere if usual_form(form, "").per_string else core_sets(tuning)
     parsed = parse_form(form)
     if parsed.octaves == 2 or parsed.per_string:
         return everywhere
@@ -82,12 +82,12 @@ def _usual_mode(chord: Chord, mode: Mode | None) -> str:
 def shape_on(finder: ShapeFinder, chord: Chord, form: str, strings: StringSet, mode: Mode | None = None) -> Shape:
     """The shape of a chord on one set of strings.
 
-    form: a form's id, one of USUAL_SCALES for `mode` or else the chord's usual one, or ``grip`` for
+    form: a form's id, one of USUAL_FORMS for `mode` or else the chord's usual one, or ``grip`` for
     the grip that lives inside the arpeggio (on a set of four strings the drop 2 or drop 3).
     Raises TheoryError for a name that is no form, NotPlayableError when nothing fits.
     """
-    if form in USUAL_SCALES:
-        return finder.find(chord, usual_scale(form, _usual_mode(chord, mode)), strings)
+    if form in USUAL_FORMS:
+        return finder.find(chord, usual_form(form, _usual_mode(chord, mode)), strings)
     if form != "grip":
         return finder.find(chord, parse_form(form), strings)
     numbers = strings.numbers
@@ -114,7 +114,7 @@ def shapes_named(
     if names_mode and form == "arpeggio":
         form = "scale"
     sets = list(parse_string_sets(strings)) if strings else []
-    if form in USUAL_SCALES:
+    if form in USUAL_FORMS:
         _usual_mode(chord, mode)
     found: list[Shape] = []
     reasons: list[str] = []

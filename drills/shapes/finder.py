@@ -9,6 +9,7 @@ from functools import lru_cache
 from drills.errors import NotPlayableError
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet
+from drills.shapes.figure_tones import figure_label, figure_tones
 from drills.shapes.fingering import line_cost, line_fingerings
 from drills.shapes.form import Form
 from drills.shapes.grip_fingering import grip_cost, grip_fingerings
@@ -225,6 +226,11 @@ class ShapeFinder:
                 yield from (places for places in ordered if min(fret for _, fret in places) == 0)
             return
         line = self._usual_line(chord, form, strings)
+        if form.kind == "figure":
+            for fret in frets:
+                for other in self._steps.lines(chord.quality, form, strings):
+                    yield tuple((string, fret + offset) for string, offset in other)
+            return
         if form.per_string:  # one layout only: where its lower notes would leave the neck, the octave is tried
             frets = (*frets, *(fret + 12 for fret in frets))
         for fret in frets:
@@ -250,7 +256,7 @@ class ShapeFinder:
                         yield places
 
     def _other_layouts(self, chord: Chord, form: Form, strings: StringSet, usual: Places) -> Iterator[Places]:
-        if form.kind == "grip":
+        if not form.returns:
             return
         first = usual[-1 if form.down else 0][1]
         for line in self._steps.lines(chord.quality, form, strings):
@@ -357,6 +363,8 @@ class ShapeFinder:
 
     def _first_note(self, chord: Chord, form: Form) -> Note:
         """The note on the lowest string: where the shape is found on the neck."""
+        if form.kind == "figure":
+            return chord.root  # its other notes are counted from there
         if form.kind == "grip":
             tone = voicing_tones(chord.quality, form)[0]
         else:
@@ -376,17 +384,22 @@ class ShapeFinder:
         self, chord: Chord, form: Form, strings: StringSet, places: Places, cost: int,
         fingers: tuple[int, ...], variant: str = "",
     ) -> Shape:  # fmt: skip
+        label: Callable[[Interval], str] = _within_octave
         if form.kind == "grip":
             tones = voicing_tones(chord.quality, form)
+        elif form.kind == "figure":
+            tones, label = figure_tones(chord.quality, form), figure_label
         else:
             tones = rising_tones(chord.quality, form.upward, len(strings.numbers))
             tones = tones[::-1] if form.down else tones
+            if not form.per_string:
+                label = degree_label
         notes = tuple(
             Placement(
                 string,
                 fret,
                 pitch_of(_note_above(chord.root, tone), self._open_midi[string] + fret),
-                tone.simple.degree if form.kind == "grip" or form.per_string else degree_label(tone),
+                label(tone),
                 finger,
             )
             for (string, fret), tone, finger in zip(places, tones, fingers, strict=True)
@@ -394,6 +407,10 @@ class ShapeFinder:
         fretted = [fret for _, fret in places if fret]
         reach = self.neck.reach_mm(min(fretted), max(fretted)) if fretted else 0.0
         return Shape(chord, form, strings, notes, reach, cost, variant)
+
+
+def _within_octave(tone: Interval) -> str:
+    return tone.simple.degree
 
 
 @lru_cache(maxsize=8192)

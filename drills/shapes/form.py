@@ -9,16 +9,28 @@ from functools import lru_cache
 from drills.errors import TheoryError
 from drills.theory.mode import Mode, mode_named, modes
 
-__all__ = ["ARPEGGIO", "GRIP_KINDS", "POSITIONS", "USUAL_SCALES", "Form", "parse_form", "scale_slug", "usual_scale"]
+__all__ = [
+    "ARPEGGIO", "FIGURES", "GRIP_KINDS", "POSITIONS", "USUAL_FORMS", "Form", "parse_form", "scale_slug", "usual_form",
+]  # fmt: skip
 
 GRIP_KINDS = ("drop2", "drop3", "shell", "close")
 """Drop 2 and drop 3 of four-note chords, the shell (root, 3rd, 7th), and the close triad."""
 
-USUAL_SCALES = ("scale", "scale-three-per-string")
-"""What a deck or a player may ask of any chord: its usual scale over the arpeggio, or three notes a string."""
+FIGURES = {
+    "enclosures": "enclosures", "approaches": "approaches from both sides", "passing": "passing notes",
+    "cells": "cells of four notes", "ninths": "from the 3rd to the 9th", "guides": "guide tones, each led into",
+}  # fmt: skip
+"""The figures of vocabulary by the word they are asked for by, and in words (drills/RULES.md, D6)."""
+
+USUAL_FORMS = ("scale", "scale-three-per-string", *FIGURES)
+"""What a deck or a player may ask of any chord, in its usual mode: the scale over the arpeggio or three notes a string,
+or a figure."""
 
 POSITIONS = 5
 """With two notes a string a five-note scale has five places on the neck, each from another of its notes."""
+
+_WITHOUT_MODE = "passing"
+"""The figure that only the chord's own tones settle."""
 
 _ORDINALS = ("1", "3", "5", "7")
 
@@ -27,16 +39,17 @@ _ORDINALS = ("1", "3", "5", "7")
 class Form:
     """A kind of shape.
 
-    kind: ``arpeggio``, ``scale`` or ``grip``.
+    kind: ``arpeggio``, ``scale``, ``grip`` or ``figure``.
     start: chord tone it starts on, 0 for the root, 1 for the third and so on (arpeggios);
         note of the scale (scales of so many notes a string).
     octaves: 1 or 2 (arpeggios and scales).
     closed: whether the note an octave above the first is played too.
     down: whether it is played downward.
-    mode: the scale's name (scales).
+    mode: the scale's name (scales; figures but passing notes).
     per_string: notes on every string, 2 (five-note scales, in positions) or 3; 0 as they lie best (scales).
     voicing, inversion: one of GRIP_KINDS and the chord tone in the bass (grips);
         for shells, inversion 0 is R 7 3 and 1 is R 3 7, both with the root in the bass.
+    figure: one of FIGURES (figures).
     """
 
     kind: str = "arpeggio"
@@ -48,10 +61,13 @@ class Form:
     voicing: str = ""
     inversion: int = 0
     per_string: int = 0
+    figure: str = ""
 
     @property
     def id(self) -> str:
         """The part of a card's id, e.g. ``arpeggio-from3-down``, ``scale-dorian``, ``grip-drop2-inv1``."""
+        if self.kind == "figure":
+            return f"{self.figure}-{scale_slug(self.mode)}" if self.mode else self.figure
         if self.kind == "grip":
             return f"grip-{self.voicing}" + (f"-inv{self.inversion}" if self.inversion else "")
         name = "arpeggio" if self.kind == "arpeggio" else f"scale-{scale_slug(self.mode)}"
@@ -68,6 +84,8 @@ class Form:
     @property
     def title(self) -> str:
         """In words, e.g. ``arpeggio from the 3rd, downward`` or ``drop 2 grip, 3rd in the bass``."""
+        if self.kind == "figure":
+            return FIGURES[self.figure] + (f", {self.mode}" if self.mode else "")
         if self.kind == "grip":
             if self.voicing == "shell":
                 return "shell grip, R 3 7" if self.inversion else "shell grip, R 7 3"
@@ -91,6 +109,11 @@ class Form:
         if self.kind == "scale":
             return self.title.removeprefix(f"{self.mode} scale").removeprefix(", ")
         return "" if self == ARPEGGIO else self.title.removeprefix("arpeggio ").removeprefix("arpeggio, ")
+
+    @property
+    def returns(self) -> bool:
+        """Whether it is played up and back down: an arpeggio or a scale is, a grip is struck, a figure goes its way."""
+        return self.kind in ("arpeggio", "scale")
 
     @property
     def upward(self) -> Form:
@@ -126,6 +149,9 @@ def parse_form(text: str) -> Form:
         if inversion <= {"shell": 1, "close": 2}.get(voicing, 3):
             return Form("grip", voicing=voicing, inversion=inversion)
     slugs = {scale_slug(mode): mode for mode in modes()}
+    figure, _, in_mode = name.partition("-")
+    if figure in FIGURES and (in_mode in slugs if figure != _WITHOUT_MODE else not in_mode):
+        return Form("figure", mode=slugs.get(in_mode, ""), figure=figure)
     by_length = sorted(slugs, key=len, reverse=True)
     match = re.fullmatch(
         rf"(arpeggio|scale-(?P<mode>{'|'.join(map(re.escape, by_length))}))"
@@ -136,7 +162,8 @@ def parse_form(text: str) -> Form:
     if match is None or not _makes_sense(match, slugs):
         raise TheoryError(
             f"form {text[:40]!r}: expected such as arpeggio, arpeggio-from3-down, arpeggio-two-octaves, "
-            "scale-dorian, scale-dorian-three-per-string, scale-minor-pentatonic-position2 or grip-drop2-inv1"
+            "scale-dorian, scale-dorian-three-per-string, scale-minor-pentatonic-position2, grip-drop2-inv1 or "
+            "enclosures-dorian"
         )
     if match["position"] or match["three"]:
         start, per_string = int(match["position"] or 1) - 1, 2 if match["position"] else 3
@@ -164,6 +191,8 @@ def _makes_sense(match: re.Match[str], slugs: dict[str, str]) -> bool:
     )
 
 
-def usual_scale(name: str, mode: str) -> Form:
-    """A mode in one of USUAL_SCALES."""
+def usual_form(name: str, mode: str) -> Form:
+    """A mode in one of USUAL_FORMS."""
+    if name in FIGURES:
+        return Form("figure", mode="" if name == _WITHOUT_MODE else mode, figure=name)
     return Form("scale", mode=mode, per_string=3 if name == "scale-three-per-string" else 0)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
+from itertools import product
 from typing import Any
 
 from drills.errors import NotPlayableError, TuningError
 from drills.neck.strings import StringSet
 from drills.neck.tuning import Tuning
+from drills.shapes.figure_tones import figure_tones
 from drills.shapes.fingering import line_fingerings
-from drills.shapes.form import Form
+from drills.shapes.form import ARPEGGIO, Form
 from drills.shapes.hand import OUT_OF_REACH
 from drills.shapes.layout import Layout, layouts
 from drills.shapes.tones import rising_tones, voicing_tones
@@ -22,6 +24,12 @@ WIDEST = {1: 5, 2: 9}
 
 WIDEST_COUNTED = 9
 """Widest scale of so many notes a string, in frets: the hand moves up with every step of the tuning."""
+
+WIDEST_FIGURE = 6
+"""Widest figure considered, in frets: an arpeggio's five, and one to lead into its ends."""
+
+MOST_FIGURES = 4
+"""So many layouts of a figure are tried at a place."""
 
 Places = tuple[tuple[int, int], ...]
 """(string, fret) of each note in playing order; in `Steps` the fret is counted from the first note's."""
@@ -41,7 +49,8 @@ class Steps:
     def lines(self, quality: Quality, form: Form, strings: StringSet) -> tuple[Places, ...]:
         """(string, fret offset from the first note) of each layout, the usual one first, rising.
 
-        The smallest stretch comes first; `_rank` says how ties are broken.
+        The smallest stretch comes first; `_rank` says how ties are broken. A figure comes in the order played, counted
+        from the root.
         """
         form = form.upward
         asked = (quality, form, strings)
@@ -49,6 +58,10 @@ class Steps:
             return self._lines[asked]
         gaps = self.gaps(strings)
         key = (quality, form, gaps)
+        if form.kind == "figure":
+            if asked not in self._lines:
+                self._lines[asked] = self._figure(quality, form, strings)
+            return self._lines[asked]
         if key not in self._layouts:
             tones = rising_tones(quality, form, len(strings.numbers))
             rise = [tone.semitones - tones[0].semitones for tone in tones]
@@ -65,6 +78,43 @@ class Steps:
             for option in self._layouts[key]
         )
         return self._lines[asked]
+
+    def _figure(self, quality: Quality, form: Form, strings: StringSet) -> tuple[Places, ...]:
+        """A figure laid over the chord's own arpeggio: its tones keep their places, every other note lies near.
+
+        The narrowest layouts come first, then those in which the hand moves least; there are a few at most.
+        """
+        keys = [tone.semitones for tone in figure_tones(quality, form)]
+        numbers, gaps = strings.numbers, self.gaps(strings)
+        opens = [sum(gaps[:place]) for place in range(len(numbers))]
+        arpeggio = self.lines(quality, ARPEGGIO, strings)
+        if not arpeggio:
+            return ()
+        tones = [tone.semitones for tone in rising_tones(quality, ARPEGGIO)]
+        kept = {
+            tone: (numbers.index(string), offset) for tone, (string, offset) in zip(tones, arpeggio[0], strict=True)
+        }
+        free = [key for key in dict.fromkeys(keys) if key not in kept]
+        inside = [kept[key][1] for key in keys if key in kept]
+        near = [
+            [
+                (place, key - opens[place])
+                for place in range(len(numbers))
+                if max(*inside, key - opens[place]) - min(*inside, key - opens[place]) <= WIDEST_FIGURE
+            ]
+            for key in free
+        ]
+        found = []
+        for chosen in product(*near):
+            at = kept | dict(zip(free, chosen, strict=True))
+            row = [at[key] for key in keys]
+            frets = [fret for _, fret in row]
+            moved = sum(
+                abs(fret - before) + abs(string - last)
+                for (last, before), (string, fret) in zip(row, row[1:], strict=False)
+            )
+            found.append((max(frets) - min(frets), moved, tuple((numbers[place], fret) for place, fret in row)))
+        return tuple(places for _, _, places in sorted(found)[:MOST_FIGURES])
 
     def grip(self, quality: Quality, form: Form, strings: StringSet) -> Places:
         """(string, fret offset from the bass) of a grip, one note a string."""

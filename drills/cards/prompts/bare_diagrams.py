@@ -76,8 +76,17 @@ def _unmarked(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
     yield _draft(wanted, finder, "unmarked", Call("Which chord?", "no root is marked"))
 
 
+def _require_chord(card: Card) -> None:
+    """Raises NotPlayableError for a figure: its places do not tell the order it is played in."""
+    if card.own_form.kind == "figure":
+        raise NotPlayableError(
+            f"{card.own_chord.name}, {card.own_form.title}: a figure is asked by name, not by diagram"
+        )
+
+
 def _skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
     """The form and the root's place: reading both off the neck is what naming takes."""
+    _require_chord(card)
     return shape_skills(finder.find(*card.shape_asked), finder.tuning)[:2]
 
 
@@ -116,6 +125,7 @@ def _fixes(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
 
 def _fix_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
     """The form alone: the root is marked."""
+    _require_chord(card)
     shape = finder.find(*card.shape_asked)
     if next(wrong_notes(shape, finder), None) is None:
         raise NotPlayableError(

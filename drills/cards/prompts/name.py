@@ -10,7 +10,9 @@ from drills.cards.kinds import KINDS
 from drills.cards.prompts.prompt import Asker, Question, Wanted
 from drills.cards.skills import degree_skill, shape_skills
 from drills.errors import NotPlayableError
+from drills.shapes.figure_tones import notes_together
 from drills.shapes.finder import ShapeFinder
+from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 from drills.theory.key import KEYS_BY_FOURTHS, Key, parse_key
 from drills.theory.quality import QualityTable
@@ -51,7 +53,16 @@ def _skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
 def _question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
     shape = finder.find(*card.shape_asked)
     said = (f"{card.call} is {card.own_chord.name}.",) if card.key is not None else ()
-    return Question(shapes=(shape,), said=said)
+    return Question(shapes=(shape,), said=(*said, *_in_order(shape)))
+
+
+def _in_order(shape: Shape) -> tuple[str, ...]:
+    """The notes of a figure in the order played, unit by unit: a diagram alone does not tell it."""
+    if shape.form.kind != "figure":
+        return ()
+    names, size = [note.pitch.note.name for note in shape.notes], notes_together(shape.form)
+    units = ", ".join(" ".join(names[at : at + size]) for at in range(0, len(names), size))
+    return (f"{shape.form.title[0].upper()}{shape.form.title[1:]}: {units}.",)
 
 
 def _at_fret(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
@@ -61,11 +72,12 @@ def _at_fret(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
         where = f"string {root.string} fret {root.fret}"
     except NotPlayableError:  # `skills` refuses it with the reason
         where = f"string {strings.numbers[0]}"
+    figure = f"{wanted.form.detail}, " if wanted.form.kind == "figure" else ""
     symbol = chord.quality.symbol or chord.quality.name
     yield Card(
         card_id(finder.tuning, wanted.form, chord, strings, "fret"), "fret", chord, wanted.form, strings, (),
         wanted.stage, seconds=KINDS["fret"].seconds,
-        words=Call(symbol, f"root at {where}, strings {strings}", where),
+        words=Call(symbol, f"{figure}root at {where}, strings {strings}", where),
     )  # fmt: skip
 
 
