@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from difflib import get_close_matches
 from pathlib import Path
@@ -64,6 +64,8 @@ class Block:
     bass. keys: chords are then the keys' own. from_week: released from that week of the
     deck on, 1 at once.
 
+    A block that names another deck stands here as that deck's blocks, its weeks counted from the block's own.
+
     changes: a page of changes instead (a path, a name or the changes themselves). Its paths begin
     on the root strings in starts (all when empty), in the key of transpose ("" as written);
     its prompts are then empty for the usual two, see `drills.cards.stops_and_joints.PROMPTS`.
@@ -92,6 +94,8 @@ class Deck:
     deck overrides. fingerings: locked fingers by (form id, quality, string set id).
     names: the symbol shown for a quality. teacher: whose fingerings they are.
     in_order: whether new material is met in the order given and in no other.
+    students: of a group that shares the deck, by the names of the files they send. own_starts: the day week 1 begins
+    for those of them for whom it is not `starts`; `drills.cards.group_decks` makes one student's deck of it.
     """
 
     name: str
@@ -105,6 +109,8 @@ class Deck:
     names: dict[str, str] = field(default_factory=dict)
     teacher: str = ""
     in_order: bool = False
+    students: tuple[str, ...] = ()
+    own_starts: dict[str, date] = field(default_factory=dict)
 
     def released(self, today: date | None) -> tuple[Block, ...]:
         """The blocks a student meets by a day; all of them without a day or a start."""
@@ -117,14 +123,16 @@ class Deck:
 _TOP = {
     "title": str, "about": str, "teacher": str, "include": list, "starts": date, "material": list,
     "limits": dict, "neck": dict, "fingerings": dict, "names": dict,
-    "in_order": bool,
+    "in_order": bool, "students": list, "own_starts": dict,
 }  # fmt: skip
 _BLOCK = {
     "forms": list, "qualities": list, "string_sets": list, "roots": list, "keys": list, "prompts": list,
-    "from_week": int, "changes": str, "transpose": str, "from_strings": list,
+    "from_week": int, "changes": str, "transpose": str, "from_strings": list, "deck": str,
 }  # fmt: skip
 _CHANGES_KEYS = ("changes", "transpose", "from_strings", "prompts", "from_week")
 """Keys of a block whose material is a page of changes."""
+_DECK_KEYS = ("deck", "from_week")
+"""Keys of a block whose material is another deck's."""
 _LIMITS = {"new_forms": "form", "new_roots": "root"}
 _NECK = {"top_fret": int, "open_roots": bool, "alternates": bool}
 _FAULTLESS = {"qualities": ["m7"], "string_sets": ["core"]}
@@ -146,6 +154,7 @@ class _DeckReader:
 
     def __init__(self, path: Path, table: QualityTable):
         self.path, self.table = path, table
+        self.taking = ("", "include", "")  # table, key and value that name the deck that is being taken over
         try:
             with open_plain(path, MOST_TOML_BYTES) as file:
                 self.text = file.read().decode("utf-8")
@@ -172,13 +181,20 @@ class _DeckReader:
         table = tables[number - 1] if number else self.data.get(fault.where) if fault.where else self.data
         if fault.key in ("include", "material") and not number:
             self.data.setdefault("material", [dict(_FAULTLESS)])  # an include may have been all that there was
+        if fault.key == "starts" and not fault.where:
+            self.data["starts"] = date.min  # a group needs one
+            return True
         if not isinstance(table, dict) or fault.key not in table:
             if not number:
                 return fault.key == "material"
             tables[number - 1] = dict(_FAULTLESS)  # something is missing: the rest of the table can say no more
             return True
         value = table[fault.key]
-        if isinstance(value, list) and fault.came in value and len(value) > 1:
+        if fault.key == "deck":
+            tables[number - 1] = dict(_FAULTLESS)
+        elif fault.key == "students" and fault.came in value[value.index(fault.came) + 1 :]:
+            table[fault.key] = list(dict.fromkeys(value))
+        elif isinstance(value, list) and fault.came in value and len(value) > 1:
             table[fault.key] = [one for one in value if one != fault.came]
         elif number and fault.key in _NEEDED:
             table[fault.key] = _FAULTLESS[fault.key]
@@ -283,6 +299,42 @@ class _DeckReader:
             transpose=table.get("transpose", ""), starts=tuple(starts),
         )  # fmt: skip
 
+    def deck_block(self, where: str, table: dict[str, Any]) -> tuple[str, int]:
+        """The name of the deck whose material a block is, and the week in which its first week falls."""
+        self.typed(where, table, _BLOCK)
+        for key in table:
+            if key not in _DECK_KEYS:
+                raise self.refuse(where, key, f"only {' and '.join(_DECK_KEYS)} beside deck", table[key])
+        name: str = table["deck"]
+        return name, self.from_week(where, table)
+
+    def students(self) -> tuple[str, ...]:
+        """The names of a group, each once."""
+        found: list[str] = []
+        for name in self.each("", "students", self.data.get("students", []), str):
+            plain = drawn(name).strip()
+            # It is a file's name, and a folder's.
+            named = plain and not plain.startswith(".") and not set(plain) & set("/\\") and len(plain) <= _LONGEST_NAME
+            if not named or plain.casefold() in map(str.casefold, found):
+                raise self.refuse("", "students", "the name of each student's file, once and without its ending", name)
+            found.append(plain)
+        if found and "starts" not in self.data:
+            raise self.refuse("", "starts", "the day the group's week 1 begins, such as 2026-09-07", None)
+        return tuple(found)
+
+    def own_starts(self, students: tuple[str, ...]) -> dict[str, date]:
+        """The days of those whose week 1 begins on another, by their name among the students."""
+        known, found = {name.casefold(): name for name in students}, dict[str, date]()
+        table = self.data.get("own_starts", {})
+        for key in table:
+            if (name := known.get(drawn(key).strip().casefold())) is None:
+                near = get_close_matches(key, students, 1)
+                meant = f" (nearest: {near[0]})" if near else ""
+                raise self.refuse("own_starts", key, f"one of the students{meant}", key)
+            self.typed("own_starts", {key: table[key]}, {key: date})
+            found[name] = table[key]
+        return found
+
     def prompts(self, where: str, table: dict[str, Any], usual: list[str]) -> tuple[str, ...]:
         prompts = self.each(where, "prompts", table.get("prompts", usual), str)
         for prompt in prompts:
@@ -350,6 +402,28 @@ class _DeckReader:
         return found
 
 
+@dataclass
+class _TakenOver:
+    """What other decks hand on beside their material; a group is its own file's alone."""
+
+    limits: dict[str, int] = field(default_factory=dict)
+    neck: dict[str, int | bool] = field(default_factory=dict)
+    fingerings: dict[tuple[str, str, str], tuple[int, ...]] = field(default_factory=dict)
+    names: dict[str, str] = field(default_factory=dict)
+    teacher: str = ""
+    in_order: bool = False
+
+    def add(self, other: Deck) -> tuple[Block, ...]:
+        """Takes over another deck's settings, the later over the earlier, and answers its blocks."""
+        self.limits |= other.limits
+        self.neck |= other.neck
+        self.fingerings |= other.fingerings
+        self.names |= other.names
+        self.teacher = self.teacher or other.teacher
+        self.in_order = self.in_order or other.in_order
+        return other.blocks
+
+
 def read_deck(path: Path, table: QualityTable | None = None, own: Path | None = None) -> Deck:
     """Reads and checks a deck file with all it includes.
 
@@ -375,7 +449,8 @@ def deck_faults(path: Path, table: QualityTable | None = None, own: Path | None 
                 break
             except DeckFault as fault:
                 found.append(fault)
-                mine = fault if fault.path == path else reader.refuse("", "include", "", fault.path.stem)
+                where, key, name = reader.taking
+                mine = fault if fault.path == path else reader.refuse(where, key, "", name)
                 if not reader.leave_out(mine):
                     break
     except DeckError as error:
@@ -395,28 +470,31 @@ def _read(
     reader = reader or _DeckReader(path, table)
     data = reader.data
     reader.typed("", data, _TOP)
-    blocks: list[Block] = []
-    limits: dict[str, int] = {}
-    neck: dict[str, int | bool] = {}
-    fingerings: dict[tuple[str, str, str], tuple[int, ...]] = {}
-    names: dict[str, str] = {}
-    teacher, in_order = "", False
-    for name in reader.each("", "include", data.get("include", []), str):
+    taken = _TakenOver()
+
+    def take_over(where: str, key: str, name: str) -> tuple[Block, ...]:
+        reader.taking = where, key, name
         try:
             found = find_deck(name, own, beside=path.parent)
         except DeckError as error:
-            raise reader.refuse("", "include", "the name or path of another deck", name) from error
-        other = _read(found, table, own, (*above, here))
-        blocks += other.blocks
-        limits |= other.limits
-        neck |= other.neck
-        fingerings |= other.fingerings
-        names |= other.names
-        teacher = teacher or other.teacher
-        in_order = in_order or other.in_order
-    blocks += [reader.block(number, block) for number, block in enumerate(data.get("material", []), 1)]
+            raise reader.refuse(where, key, "the name or path of another deck", name) from error
+        return taken.add(_read(found, table, own, (*above, here)))
+
+    blocks = [
+        block
+        for name in reader.each("", "include", data.get("include", []), str)
+        for block in take_over("", "include", name)
+    ]
+    for number, each in enumerate(data.get("material", []), 1):
+        if isinstance(each, dict) and "deck" in each:
+            name, week = reader.deck_block(f"material {number}", each)
+            others = take_over(f"material {number}", "deck", name)
+            blocks += [replace(block, from_week=week + block.from_week - 1) for block in others]
+        else:
+            blocks.append(reader.block(number, each))
     if not blocks:
         raise reader.refuse("", "material", "at least one [[material]] table or an include", None)
+    students = reader.students()
     own_neck = data.get("neck", {})
     reader.typed("neck", own_neck, _NECK)
     if not 1 <= own_neck.get("top_fret", 15) <= 36:
@@ -424,8 +502,9 @@ def _read(
     return Deck(
         drawn(path.stem), drawn(data.get("title", path.stem)), drawn(data.get("about", "")),
         tuple(blocks), data.get("starts"),
-        limits | reader.limits(), neck | own_neck, fingerings | reader.fingerings(), names | reader.names(),
-        drawn(data.get("teacher", teacher)), data.get("in_order", in_order),
+        taken.limits | reader.limits(), taken.neck | own_neck, taken.fingerings | reader.fingerings(),
+        taken.names | reader.names(), drawn(data.get("teacher", taken.teacher)),
+        data.get("in_order", taken.in_order), students, reader.own_starts(students),
     )  # fmt: skip
 
 

@@ -8,9 +8,11 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+from drills.cards.group_decks import deck_of_student, week_of
 from drills.cards.kinds import kind_of
 from drills.cards.material import Material
 from drills.errors import DeckError, shown
+from drills.safe_text import drawn
 
 __all__ = ["FLATS", "SHARPS", "NewDeck", "deck_json", "deck_lines", "moved", "new_deck", "spread", "spread_remarks"]
 
@@ -23,7 +25,8 @@ SHARPS = ("G", "D", "A", "E", "B", "F#")
 class NewDeck:
     """What a new deck is to hold; empty fields are left out of the file.
 
-    later: qualities released from a week on, by week. starts: the day week 1 begins.
+    later: qualities released from a week on, by week. starts: the day week 1 begins. students: of a group, by the
+    names of their files. weeks: decks whose material begins in a week, by week.
     """
 
     title: str = ""
@@ -39,6 +42,8 @@ class NewDeck:
     new_forms: int | None = None
     later: tuple[tuple[int, tuple[str, ...]], ...] = ()
     starts: date | None = None
+    students: tuple[str, ...] = ()
+    weeks: tuple[tuple[int, str], ...] = ()
 
 
 def spread(names: Sequence[str]) -> tuple[str, ...]:
@@ -77,7 +82,15 @@ def new_deck(wanted: NewDeck) -> str:
         document.add("include", list(wanted.include))
     if wanted.starts:
         document.add("starts", wanted.starts)
+    if wanted.students:
+        document.add("students", list(wanted.students))
     blocks = tomlkit.aot()
+    for week, deck in wanted.weeks:
+        block = tomlkit.table()
+        block.add("deck", deck)
+        if week > 1:
+            block.add("from_week", week)
+        blocks.append(block)
     weeks = [(1, wanted.qualities)] if wanted.qualities or wanted.keys else []
     for week, qualities in (*weeks, *wanted.later):
         block = tomlkit.table()
@@ -103,10 +116,11 @@ def new_deck(wanted: NewDeck) -> str:
     return tomlkit.dumps(document)
 
 
-def moved(text: str, weeks: int, where: str) -> str:
+def moved(text: str, weeks: int, where: str, student: str = "") -> str:
     """A deck file with its student moved on by so many weeks, or back; everything else stays as written.
 
-    Raises DeckError when the file has no `starts` to move, or moving leaves the calendar.
+    A group moves as a whole, those with a day of their own too. student: one of the group who moves alone, by the name
+    as the file writes it. Raises DeckError when the file has no `starts` to move, or moving leaves the calendar.
     """
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
@@ -118,15 +132,28 @@ def moved(text: str, weeks: int, where: str) -> str:
         raise DeckError(f"deck {where}: not readable as TOML ({error}); mend that line") from error
     if not isinstance(starts, date):
         raise DeckError(f"deck {where}, starts: expected a date to move, got {shown(starts)}; add starts = 2026-09-07")
-    try:
-        document["starts"] = date(starts.year, starts.month, starts.day) - timedelta(weeks=weeks)
-    except OverflowError:
-        raise DeckError(f"deck {where}, starts: {weeks} weeks from {starts} leave the calendar") from None
+    own = document.get("own_starts")
+    if student:
+        if own is None:
+            own = document["own_starts"] = tomlkit.table()
+        name = next((key for key in own if drawn(key).strip().casefold() == student.casefold()), student)
+        own[name] = _week_before(own.get(name, starts), weeks, where)
+        return tomlkit.dumps(document)
+    document["starts"] = _week_before(starts, weeks, where)
+    for name, day in (own or {}).items():
+        own[name] = _week_before(day, weeks, where)
     return tomlkit.dumps(document)
 
 
-def deck_json(material: Material, path: Path) -> dict[str, Any]:
-    """What a deck holds on a neck, for programs."""
+def _week_before(day: date, weeks: int, where: str) -> date:
+    try:
+        return date(day.year, day.month, day.day) - timedelta(weeks=weeks)
+    except OverflowError:
+        raise DeckError(f"deck {where}, starts: {weeks} weeks from {day} leave the calendar") from None
+
+
+def deck_json(material: Material, path: Path, day: date | None = None) -> dict[str, Any]:
+    """What a deck holds on a neck, for programs. day: for which the week of each student of a group is told."""
     deck = material.deck
     cards = list(material.cards.values())
     counts: dict[tuple[str, str], int] = {}
@@ -141,6 +168,11 @@ def deck_json(material: Material, path: Path) -> dict[str, Any]:
         "teacher": deck.teacher,
         "file": str(path),
         "starts": deck.starts.isoformat() if deck.starts else None,
+        "students": [
+            {"name": name, "starts": own.starts.isoformat(), "week": week_of(own, day) if day else None}
+            for name in deck.students
+            if (own := deck_of_student(deck, name)).starts
+        ],
         "cards": len(cards),
         "transitions": sum(card.to is not None for card in cards),
         "by_strings_and_quality": [
@@ -188,6 +220,9 @@ def deck_lines(answer: dict[str, Any]) -> list[str]:
     if answer["starts"]:
         weeks = ", ".join(map(str, answer["weeks"]))
         lines += ["", f"Week 1 begins {answer['starts']}; material is released in week {weeks}."]
+    for row in answer["students"]:
+        where = "" if row["week"] is None else f", in week {row['week']}" if row["week"] > 0 else ", not begun"
+        lines.append(f"{row['name']}: from {row['starts']}{where}.")
     for row in answer["fingerings"]:
         fingers = " ".join(map(str, row["fingers"]))
         lines.append(f"Fingers {fingers} for {row['quality']}, {row['form']}, strings {row['strings']}.")

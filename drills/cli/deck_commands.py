@@ -36,6 +36,16 @@ def _later(given: tuple[str, ...]) -> tuple[tuple[int, tuple[str, ...]], ...]:
     return tuple(sorted(found))
 
 
+def _weeks(given: tuple[str, ...]) -> tuple[tuple[int, str], ...]:
+    found = []
+    for text in given:
+        week, _, name = text.partition(":")
+        if not (week.isascii() and week.isdecimal() and 1 <= int(week) <= 999 and name.strip()):
+            raise click.UsageError(f"--week {text[:40]!r}: expected a week and a deck such as 3:minor")
+        found.append((int(week), name.strip()))
+    return tuple(sorted(found, key=lambda one: one[0]))
+
+
 def _gathered(player: PlayerFiles, path: Path, today: date | None = None) -> Material:
     from drills.cards.deck import read_deck
     from drills.cards.material import gather
@@ -69,14 +79,19 @@ def _counts(material: Material) -> str:
 @click.option("--top-fret", type=click.IntRange(1, 36), help="Highest fret asked.")
 @click.option("--new-forms", type=click.IntRange(0, 20), help="Most new shapes in a session.")
 @click.option("--include", metavar="LIST", help="Decks whose material comes first.")
+@click.option("--students", metavar="LIST", help="A group's, by the names of the files they send.")
+@click.option("--week", "weeks", metavar="WEEK:DECK", multiple=True, help="A deck that begins in a week, e.g. 3:minor.")
 @click.option("--teacher", help="Whose fingerings and order these are.")
 @click.option("--output", "-o", type=OUT_FILE, help="Where to write; your decks folder when left out.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def new(name: str, output: str | None, force: bool, **given: Any) -> None:
     """Write a deck file from a few words, check it and say how many cards it makes.
 
+    With --students it is a group's: one file, whose dates `decks move` moves for all of them.
+
     \b
     Examples:
+      neckwork decks new monday --students "Student 1,Student 2" --week 1:set-654 --week 3:set-543
       neckwork decks new student-1 --strings 432 --quality m7,m7b5 --key flats --top-fret 12 --later 3:7
     """
     from drills.cards.deck_tools import new_deck, spread_remarks
@@ -115,12 +130,12 @@ def _wanted(name: str, given: dict[str, Any]) -> NewDeck:
 
     from drills.cards.deck_tools import NewDeck, spread
 
-    later = _later(given["later"])
-    starts = day_given("--starts", given["starts"]) or (date.today() if later else None)
+    later, weeks, students = _later(given["later"]), _weeks(given["weeks"]), _parts(given["students"])
+    starts = day_given("--starts", given["starts"]) or (date.today() if later or weeks or students else None)
     return NewDeck(
         given["title"] or name, given["teacher"] or "", _parts(given["include"]), _parts(given["strings"]),
         _parts(given["quality"]), spread(_parts(given["root"])), spread(_parts(given["key"])), _parts(given["form"]),
-        _parts(given["prompt"]), given["top_fret"], given["new_forms"], later, starts,
+        _parts(given["prompt"]), given["top_fret"], given["new_forms"], later, starts, students, weeks,
     )  # fmt: skip
 
 
@@ -171,8 +186,8 @@ def show(name: str, as_json: bool, day: str | None) -> None:
     from drills.cards.deck_tools import deck_json, deck_lines
 
     player = player_of()
-    path = find_deck(name, player.home.decks)
-    answer = deck_json(_gathered(player, path, day_given("--on", day)), path)
+    path, on = find_deck(name, player.home.decks), day_given("--on", day)
+    answer = deck_json(_gathered(player, path, on), path, on)
     if as_json:
         echo_json(answer)
         return
@@ -184,8 +199,11 @@ def show(name: str, as_json: bool, day: str | None) -> None:
 )
 @click.argument("name")
 @click.argument("weeks", type=click.IntRange(-520, 520))
-def move(name: str, weeks: int) -> None:
+@click.option("--student", metavar="NAME", help="One of a group, who moves alone.")
+def move(name: str, weeks: int, student: str | None) -> None:
     """Move a student's deck on by WEEKS, or back by a number below nothing. No review is lost either way.
+
+    A group's deck moves all its students, those with a day of their own too.
 
     \b
     Examples:
@@ -193,6 +211,7 @@ def move(name: str, weeks: int) -> None:
     """
     from drills.cards.deck import find_deck, read_deck
     from drills.cards.deck_tools import moved
+    from drills.cards.group_decks import deck_of_student, in_group
     from drills.configuration.shipped import decks_folder
     from scheduler.atomic_write import atomic_write
 
@@ -200,8 +219,17 @@ def move(name: str, weeks: int) -> None:
     path = find_deck(name, player.home.decks)
     if path.resolve().parent == decks_folder().resolve():
         raise DeckError(f"deck {name[:60]!r}: is a shipped deck; copy it into {player.home.decks} to change it")
-    changed = moved(path.read_text(encoding="utf-8"), weeks, str(path))
+    alone = ""
+    if student is not None:
+        group = read_deck(path, player.table, player.home.decks)
+        deck_of_student(group, student)  # refuses whoever is not of the group
+        alone = in_group(group, student) or ""
+        if not alone:
+            raise DeckError(f"deck {name[:60]!r}: is no group's; leave --student out, or add students = [...] to it")
+    changed = moved(path.read_text(encoding="utf-8"), weeks, str(path), alone)
     with atomic_write(path) as out:
         out.write(changed)
-    starts = read_deck(path, player.table, player.home.decks).starts
-    echo(f"{path}: week 1 begins {starts}")
+    deck = read_deck(path, player.table, player.home.decks)
+    echo(f"{path}: week 1 begins {deck.own_starts[alone] if alone else deck.starts}" + (f" for {alone}" * bool(alone)))
+    for one, day in deck.own_starts.items() if not alone else ():
+        echo(f"  for {one} it begins {day}")

@@ -51,6 +51,8 @@ def command(
     back. The coming sessions are planned here, seven unless --sessions says otherwise, and lie in the page. Its
     grades stay on the phone until they are sent as a file, which neckwork import takes in.
 
+    With a group's deck --student is one of the group, and the weeks are that student's.
+
     A page for somebody else starts from nothing, or from --log; --today goes by your own log.
 
     \b
@@ -77,7 +79,7 @@ def command(
     asked = {field: options.pop(field) for field in CHANGES_FIELDS}
     audible = settings.reading.sound and not quiet
     own = today or log is not None
-    material, planner = _planned(player, deck, asked, neck, options, at, own, audible)
+    material, planner = _planned(player, deck, asked, student, neck, options, at, own, audible)
     length = minutes or settings.practice.minutes
     begins = _begins(player, at, 1 if today else sessions or 7)
     request = PhoneRequest(new_id(), student, at, begins, length, audible, settings.practice.day_starts_at)
@@ -89,11 +91,12 @@ def command(
 
 
 def _planned(
-    player: PlayerFiles, deck: str | None, asked: dict[str, Any], neck: dict[str, Any], focus: dict[str, Any],
+    player: PlayerFiles, deck: str | None, asked: dict[str, Any], student: str, neck: dict[str, Any], focus: dict[str, Any],
     at: datetime, own: bool, audible: bool,
 ) -> tuple[Material, Planner]:  # fmt: skip
     """The cards of the page, and a planner that has learned what is known of its player."""
     from drills.cards.focus import parse_focus
+    from drills.cards.group_decks import deck_of_student
     from drills.cards.kinds import kind_of
     from drills.cards.material import gather
     from drills.cards.sore_hand import left_out_for, stretches_in
@@ -101,9 +104,12 @@ def _planned(
     from scheduler.log.fold import LogState
     from scheduler.planning.planner import Planner
 
+    wanted = player.deck(deck, **asked)
+    wanted = deck_of_student(wanted, student) if student else wanted
+
     def made(standing: LogState | None) -> tuple[Material, Planner]:
         material = gather(
-            player.deck(deck, **asked), player.neck(**neck), focus=parse_focus(player.table, **focus),
+            wanted, player.neck(**neck), focus=parse_focus(player.table, **focus),
             table=player.table, locks=kept_fingers(standing) if standing else None, today=at.date(),
             tune_reader=player.tune_reader,
         )  # fmt: skip

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date, datetime
 
+    from drills.cards.deck import Deck
     from drills.diagrams.picture import Picture
     from drills.neck.tuning import Tuning
     from drills.roster.folder import StudentLog
@@ -40,7 +41,7 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 @click.option("--answered", is_flag=True, help="With --student: their questions are answered; kept in your own book.")
 @click.option("--words", metavar="TEXT", multiple=True, help="With --term: your own words, which end it; repeatable.")
 @click.option("--groups", is_flag=True, help="Also name the students who share a cause.")
-@click.option("--deck", metavar="DECK", help="The deck the students were given: what was never met is named.")
+@click.option("--deck", metavar="DECK", help="The deck they were given: what was never met is named. Or a group's.")
 @click.option("--format", "kind", type=click.Choice(["text", "md", "html", "pdf"]), help="text when left out.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
 @click.option("--teacher", metavar="NAME", default="", help="Stands in the footer of a handout.")
@@ -58,6 +59,9 @@ def command(
     --student "Student 3" is the page for one lesson, --handout gap.pdf prints that student's gap, --term tells
     a term in plain language, --answered marks their questions as answered, --groups says who shares a cause.
 
+    A --deck with students makes it that group's sheet: each is judged by their own week, whoever sent nothing is named,
+    and --prepare puts the deck, and a phone page of it, into each one's folder.
+
     \b
     Examples:
       neckwork roster lessons --groups
@@ -68,6 +72,7 @@ def command(
     from dataclasses import replace
     from datetime import datetime
 
+    from drills.roster.class_deck import only_the_group
     from drills.roster.folder import read_folder
     from drills.roster.groups import cause_in_common
     from drills.roster.lesson_book import read_book
@@ -79,14 +84,19 @@ def command(
     # Only which day it is goes by the teacher's clock; a student's days are the student's own.
     today = day.date() if day else practice_day(datetime.now().astimezone(), player.settings.practice.day_starts_at)
     read, book = read_folder(folder, today), read_book(player.home.lessons)
-    released = _places(player, deck, today) if deck else ()
-    sheet = make_sheet(read, today, released, book.answered(today))
+    given = player.deck(deck) if deck else None
+    silent: tuple[str, ...] = ()
+    elsewhere = 0
+    if given and given.students:
+        read, silent, elsewhere = only_the_group(read, given)
+    released = {name: _places(player, given, name, log, today) for name, log in read.logs.items()} if given else None
+    sheet = replace(make_sheet(read, today, released, book.answered(today)), silent=silent, elsewhere=elsewhere)
     if options["groups"]:
         sheet = replace(sheet, groups=tuple(cause_in_common(sheet.students)))
     if options["prepare"]:
         from drills.cli.evening import prepare
 
-        prepare(player, read, sheet, book, options)
+        prepare(player, read, sheet, book, given if given and given.students else None, options)
         return
     if name is None:
         _write_sheet(sheet, output, options)
@@ -230,10 +240,16 @@ def _write_pdf(pages: Sequence[Picture], output: str | None) -> None:
     write_whole(expanded(output), pdf_bytes(pages))
 
 
-def _places(player: PlayerFiles, deck: str, today: date) -> list[tuple[str, str]]:
-    """String sets and qualities of the deck that are released by a day, in its order."""
+def _places(player: PlayerFiles, deck: Deck, name: str, log: StudentLog, today: date) -> list[tuple[str, str]]:
+    """String sets and qualities of the deck that are released for a student by a day, in its order; on their neck."""
+    from drills.cards.group_decks import deck_of_student
     from drills.cards.material import gather
     from drills.progress.card_parts import place_of
+    from drills.roster.class_deck import neck_of
 
-    material = gather(player.deck(deck), player.neck(), table=player.table, today=today, tune_reader=player.tune_reader)
+    own = deck_of_student(deck, name)
+    if not own.released(today):
+        return []
+    neck = neck_of(log, player.neck())
+    material = gather(own, neck, table=player.table, today=today, tune_reader=player.tune_reader)
     return [place for place in dict.fromkeys(map(place_of, material.cards)) if place is not None]

@@ -90,10 +90,18 @@ def sheet_text(
 
 
 def headed(sheet: RosterSheet) -> list[Section]:
-    """What stands under the table: who shares a cause, where that was asked for, and the files passed over."""
+    """What stands under the table: who shares a cause, where that was asked for, who of a group sent nothing, and the
+    files passed over."""
     groups = [group.words for group in sheet.groups]
+    silent = [", ".join(sheet.silent)] if sheet.silent else []
+    elsewhere = [f"{sheet.elsewhere} more in the folder"] if sheet.elsewhere else []
     passed = [f"{one.file}: {one.reason}" for one in sheet.passed]
-    found = [("Groups with a cause in common", groups), (f"Files passed over, {len(passed)}", passed)]
+    found = [
+        ("Groups with a cause in common", groups),
+        ("In the class, without a readable file", silent),
+        ("Not in the class", elsewhere),
+        (f"Files passed over, {len(passed)}", passed),
+    ]
     return [(heading, lines) for heading, lines in found if lines]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import comb
@@ -42,22 +42,31 @@ class Shared:
 
 @dataclass(frozen=True, slots=True)
 class RosterSheet:
-    """The students in order of need, what is hard for all (or most) of them, the files passed over, and groups."""
+    """The students in order of need, what is hard for all (or most) of them, the files passed over, and groups.
+
+    silent: those of the deck's group who sent nothing. elsewhere: how many students of the folder are not of that
+    group, and not on the sheet.
+    """
 
     today: date
     students: tuple[Student, ...]
     shared: Shared | None
     passed: tuple[Passed, ...]
     groups: tuple[StudentGroup, ...] = ()
+    silent: tuple[str, ...] = ()
+    elsewhere: int = 0
 
 
-def make_sheet(read: Read, today: date, released: Iterable[Place] = (), answered: Collection[str] = ()) -> RosterSheet:
+def make_sheet(
+    read: Read, today: date, released: Mapping[str, Sequence[Place]] | None = None, answered: Collection[str] = ()
+) -> RosterSheet:
     """The sheet of a folder on a practice day.
 
-    released: string sets and qualities of the deck all were given. answered: ids of questions that are answered.
+    released: string sets and qualities of the deck that each was given, by the student's name. answered: ids of
+    questions that are answered.
     """
-    released = tuple(released)
-    students = [student(name, log, today, released, answered) for name, log in read.logs.items()]
+    given = released or {}
+    students = [student(name, log, today, given.get(name, ()), answered) for name, log in read.logs.items()]
     return RosterSheet(today, tuple(by_need(students)), hard_for_all(one.places for one in students), read.passed)
 
 

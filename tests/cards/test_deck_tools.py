@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 import tomllib
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -244,7 +245,7 @@ def test_the_commands_of_the_deck_page_run(typed):
     lines = re.findall(r"^neckwork decks (.+)$", README, re.M)
     assert len(lines) >= 4
     for line in lines:
-        assert typed(*line.split())[0] == 0, line
+        assert typed(*shlex.split(line))[0] == 0, line
 
 
 def test_withdrawing_material_loses_no_review(tmp_path):

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import os
+import re
 import stat
-from datetime import timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from lxml import html
 from pypdf import PdfReader
 
+from drills.cards.deck import read_deck
 from scheduler.grade import Grade
 from scheduler.log.events import Event, Flag, as_us
 from scheduler.log.interchange_json import write_json
+from scheduler.review import Review
 from tests.roster.planted_causes import practised
 
 NOTE, SAY, SET = "Rushes the change, tired hand?", "Slowly this week, please.", "Five roots a day on string 5."
@@ -141,3 +145,79 @@ def test_each_folder_of_the_evening_before_is_one_student_s_alone(neckwork, less
 
     assert all((out / unquote(link.get("href"))).exists() for link in index.xpath("//tbody//th/a"))
     assert neckwork("cards", str(out / "Student 1" / "deck.toml")).code == 0
+
+
+def test_a_class_is_prepared_by_each_one_s_own_dates(neckwork, lessons, tmp_path):
+    """The sheet holds the class alone and names who sent nothing; each folder has the class's deck by the student's
+    dates and a phone page of what is released on the day of the lesson; a beginner without a file gets both; a bass
+    player's page is drawn on a bass; nobody else is named."""
+    folder, day = lessons
+    home, today = tmp_path / "home" / "decks", date.fromisoformat(day)
+    home.mkdir(parents=True)
+    (home / "own.changes").write_text("| Cm7 | F7 |\n", encoding="utf-8")
+    begin, late = today - timedelta(days=13), today + timedelta(days=1)
+    text = f"""title = "Monday"
+starts = {begin}
+students = ["Student 1", "Student 2", "Student 4"]
+
+[[material]]
+deck = "set-654"
+
+[[material]]
+changes = "own"
+from_week = 3
+
+[own_starts]
+"Student 4" = {late}
+"""
+    (home / "monday.toml").write_text(text, encoding="utf-8")
+    out = tmp_path / "monday"
+    asked = ("roster", str(folder), "--on", day, "--deck", "monday")
+    sheet = neckwork(*asked).out
+    assert "In the class, without a readable file:\n  Student 4\n" in sheet and "Student 3" not in sheet
+    assert "Not in the class:\n  1 more in the folder\n" in sheet
+    assert "Student 1" in sheet and "Student 3" in neckwork("roster", str(folder), "--on", day).out
+    assert neckwork(*asked, "--student", "Student 3").code == 1
+    ran = neckwork(*asked, "--prepare", str(out))
+    assert ran.code == 0, ran.err
+    assert sorted(path.name for path in out.iterdir()) == ["Student 4", "Student 1", "Student 2", "index.html"]
+    # In week 3 on the day of the lesson, and in week 1; the tune's chords come in week 3.
+    for name, starts, week in (("Student 1", begin, 3), ("Student 4", late, 1)):
+        assert read_deck(out / name / "deck.toml").starts == starts
+        page = (out / name / "phone.html").read_text(encoding="utf-8")
+        assert ("Cm7 to F7" in page) == (week == 3), name
+        assert neckwork("cards", str(out / name / "deck.toml")).code == 0
+    for name in ("Student 1", "Student 2", "Student 4"):
+        for path in (out / name).iterdir():
+            for other in {"Student 1", "Student 2", "Student 3", "Student 4"} - {name}:
+                assert other.encode() not in path.read_bytes(), (path, other)
+    neckwork("decks", "move", "monday", "--", "-1")
+    assert neckwork(*asked, "--prepare", str(out)).code == 0
+    assert "Cm7 to F7" not in (out / "Student 1" / "phone.html").read_text(encoding="utf-8")
+    assert read_deck(out / "Student 4" / "deck.toml").starts == late + timedelta(weeks=1)
+    page = tmp_path / "one.html"
+    assert neckwork("phone", "monday", "--student", "Student 1", "-o", str(page)).code == 0
+    assert "'Student 9' among them" in neckwork("phone", "monday", "--student", "Student 9", "-o", str(page)).err
+
+
+def test_a_class_of_several_instruments_gets_pages_on_each_one_s_own(neckwork, tmp_path):
+    """Whoever last played a bass has a phone page of four strings, and is asked for the bass's own sets."""
+    folder = tmp_path / "lessons"
+    folder.mkdir()
+    at = datetime(2031, 5, 13, 18, tzinfo=UTC)
+    for number, (name, tuning, sets) in enumerate(
+        (("Bass", "E1A1D2G2", "432"), ("Ukulele", "G3C4E4A4", "432"), ("Seven", "B1E2A2D3G3B3E4", "765")), 1
+    ):
+        review = Review(f"{tuning}/arpeggio/C/m7/{sets}/name", Grade.LOOKED, at, 4.0, skills=("root:C",))
+        with (folder / f"{name}.json").open("w", encoding="utf-8") as out:
+            write_json([Event(review.id, f"{number:024x}", as_us(at), at, review)], out)
+    neckwork("decks", "new", "all", "--students", "Bass,Ukulele,Seven", "--week", "1:first", "--starts", "2031-05-01")
+    out = tmp_path / "out"
+    ran = neckwork("roster", str(folder), "--on", "2031-05-14", "--deck", "all", "--prepare", str(out))
+    assert ran.code == 0 and "no phone page" not in ran.err, ran.err
+    for name, strings in (("Bass", 4), ("Ukulele", 4), ("Seven", 7)):
+        page = (out / name / "phone.html").read_text(encoding="utf-8")
+        data = json.loads(re.search(r'id="data">(.*?)</script>', page, re.DOTALL)[1])
+        for _, _, _, numbers in data["drawings"]:
+            lines = [part for number in numbers if (part := data["parts"][number])[0] == "l"]
+            assert len({part[2] for part in lines if part[2] == part[4]}) == strings, name

@@ -73,7 +73,9 @@ def test_released_material_never_met_is_named(send, played, today):
     """What the teacher's deck holds and the log does not is unmet, in the order of the deck."""
     folder = send("a.json", played("m7", "432", "c", 2))
     released = [("4-3-2", "m7"), ("5-4-3", "7"), ("4-3-2", "m7b5")]
-    assert make_sheet(read_folder(folder), today, released=released).students[0].unmet == tuple(released[1:])
+    assert make_sheet(read_folder(folder), today, released={"a": tuple(released)}).students[0].unmet == tuple(
+        released[1:]
+    )
 
 
 def test_who_needs_the_teacher_comes_first(send, played, said, today):
@@ -180,7 +182,7 @@ def test_a_student_page_stays_one_page(send, played, today):
     """Forty places released and never met are named a line a string set."""
     folder = send("a.json", played("m7", "432", "c", 0))
     released = [(strings, f"q{n}") for strings in ("6-5-4", "5-4-3") for n in range(20)]
-    one = make_sheet(read_folder(folder), today, released=released).students[0]
+    one = make_sheet(read_folder(folder), today, released={"a": tuple(released)}).students[0]
     sections = dict(student_sections(one, today))
     assert len(sections["Released and not met"]) == 2
     assert sections["Released and not met"][1].startswith("5-4-3: q0, q1, ")
