@@ -132,7 +132,7 @@ def moved(text: str, weeks: int, where: str, student: str = "") -> str:
         raise DeckError(f"deck {where}: not readable as TOML ({error}); mend that line") from error
     if not isinstance(starts, date):
         raise DeckError(f"deck {where}, starts: expected a date to move, got {shown(starts)}; add starts = 2026-09-07")
-    own = document.get("own_starts")
+    own: Any = document.get("own_starts")
     if student:
         if own is None:
             own = document["own_starts"] = tomlkit.table()

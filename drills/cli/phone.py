@@ -91,8 +91,8 @@ def command(
 
 
 def _planned(
-    player: PlayerFiles, deck: str | None, asked: dict[str, Any], student: str, neck: dict[str, Any], focus: dict[str, Any],
-    at: datetime, own: bool, audible: bool,
+    player: PlayerFiles, deck: str | None, asked: dict[str, Any], student: str, neck: dict[str, Any],
+    focus: dict[str, Any], at: datetime, own: bool, audible: bool,
 ) -> tuple[Material, Planner]:  # fmt: skip
     """The cards of the page, and a planner that has learned what is known of its player."""
     from drills.cards.focus import parse_focus

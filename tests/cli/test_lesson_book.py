@@ -180,7 +180,7 @@ from_week = 3
     assert neckwork(*asked, "--student", "Student 3").code == 1
     ran = neckwork(*asked, "--prepare", str(out))
     assert ran.code == 0, ran.err
-    assert sorted(path.name for path in out.iterdir()) == ["Student 4", "Student 1", "Student 2", "index.html"]
+    assert sorted(path.name for path in out.iterdir()) == ["Student 1", "Student 2", "Student 4", "index.html"]
     # In week 3 on the day of the lesson, and in week 1; the tune's chords come in week 3.
     for name, starts, week in (("Student 1", begin, 3), ("Student 4", late, 1)):
         assert read_deck(out / name / "deck.toml").starts == starts
