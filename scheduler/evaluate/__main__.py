@@ -21,16 +21,19 @@ from scheduler.evaluate.runner import RESULTS, read_results, run_jobs
 @click.option("--data", type=click.Path(exists=True, dir_okay=False), help="Real learners' trials, a CSV.")
 @click.option("--out", type=click.Path(file_okay=False), default="evaluation", show_default=True, help="Folder.")
 @click.option("--seeds", type=click.IntRange(1, 100), default=10, show_default=True, help="For decks of 144 cards.")
+@click.option("--first-seed", type=click.IntRange(0), default=0, show_default=True, help="The seeds count up from it.")
 @click.option("--jobs", type=click.IntRange(1, 64), default=os.cpu_count() or 1, show_default=True, help="Cores.")
 @click.option("--minutes", type=click.FloatRange(0), help="Begin no new job after so long; run again to go on.")
 @click.option("--only", metavar="WORD", default="", help="Only jobs whose name begins so, e.g. class or play/planner.")
-def main(quick: bool, data: str | None, out: str, seeds: int, jobs: int, minutes: float | None, only: str) -> None:
+def main(
+    quick: bool, data: str | None, out: str, seeds: int, first_seed: int, jobs: int, minutes: float | None, only: str
+) -> None:
     """Simulated players, rivals, prediction, laws, speed and a class's year; writes OUT/report.md.
 
     Every finished job is a line in OUT/results.jsonl, so that a run cut short goes on where it was; a job is run
     again when the code it rests on has changed.
     """
-    plan = Plan(quick, seeds, str(Path(data).resolve()) if data else "")
+    plan = Plan(quick, seeds, str(Path(data).resolve()) if data else "", first_seed)
     todo = _offered(all_jobs(plan))
     chosen = [job for job in todo if job.key.startswith(only)]
     folder = Path(out)

@@ -33,6 +33,9 @@ SIZES = {144: (4, 3), 504: (14, 3), 1008: (14, 6)}
 
 _QUICK_DAYS = 14
 
+_SEEDS_OF_MEMBERS = 2
+"""Single members are compared on so few seeds and on decks of 144: each learns every review again."""
+
 _STUDENTS = 20
 """In the class whose year is played."""
 
@@ -43,7 +46,8 @@ class Job:
 
     kind: play, real, class, speed or laws. key: its name, by which a finished
     job is known when a run is taken up again. case, policy, variant: for a
-    play. number: for the others, which one. path: of the real data.
+    play. number: for the others, which one. path: of the real data. members: whether each member of the committee is
+    judged by itself on what the planner played, which takes as long as many plays.
     """
 
     kind: str
@@ -54,6 +58,7 @@ class Job:
     number: int = 0
     path: str = ""
     quick: bool = False
+    members: bool = False
 
     @property
     def about(self) -> Figures:
@@ -67,12 +72,17 @@ class Plan:
     """How much is run.
 
     quick: fourteen days and one seed only. seeds: how many, for decks of 144. data: the path of the real data,
-    ``""`` for none.
+    ``""`` for none. first_seed: of the seeds, which count up from it.
     """
 
     quick: bool = False
     seeds: int = 10
     data: str = ""
+    first_seed: int = 0
+
+    def first(self, count: int) -> range:
+        """The first so many of the seeds, or all where there are fewer."""
+        return range(self.first_seed, self.first_seed + min(count, self.seeds))
 
 
 def factor_of(case: Case) -> str:
@@ -85,9 +95,9 @@ def factor_of(case: Case) -> str:
     raise ValueError(f"case {case!r}: expected one of the factors {', '.join(FACTORS)}, got another")
 
 
-def _play(case: Case, policy: str, variant: str = "") -> Job:
+def _play(case: Case, policy: str, variant: str = "", members: bool = False) -> Job:
     values = "/".join(str(getattr(case, f.name)) for f in fields(case))
-    return Job("play", f"play/{policy}/{variant}/{values}", case, policy, variant)
+    return Job("play", f"play/{policy}/{variant}/{values}", case, policy, variant, members=members)
 
 
 def all_jobs(plan: Plan) -> list[Job]:
@@ -96,7 +106,7 @@ def all_jobs(plan: Plan) -> list[Job]:
     jobs: list[Job] = []
     if plan.quick:
         for family in FAMILIES:
-            case = Case(family, _USUAL_SHARING, 0, days=_QUICK_DAYS)
+            case = Case(family, _USUAL_SHARING, plan.first_seed, days=_QUICK_DAYS)
             jobs += [_play(case, policy) for policy in policies]
         jobs.append(Job("laws", "laws"))
         jobs.append(Job("class", "class/2/quick", number=2, quick=True))
@@ -110,38 +120,40 @@ def all_jobs(plan: Plan) -> list[Job]:
     jobs.append(Job("laws", "laws"))
     if plan.data:
         jobs.append(Job("real", f"real/{plan.data}", path=plan.data))
-    for seed in range(plan.seeds):
+    for seed in plan.first(plan.seeds):
         for family, sharing in base + outside:
-            jobs += [_play(Case(family, sharing, seed), policy) for policy in policies]
-    jobs += _ablations(base)
-    for seed in range(plan.seeds):
+            alone = seed in plan.first(_SEEDS_OF_MEMBERS)
+            jobs += [_play(Case(family, sharing, seed), policy, members=alone) for policy in policies]
+    jobs += _ablations(base, plan)
+    for seed in plan.first(plan.seeds):
         for name, changes in FACTORS.items():
             if name:
                 for family in FAMILIES:
                     case = replace(Case(family, _USUAL_SHARING, seed), **changes)
-                    jobs += [_play(case, policy) for policy in policies if policy != "clairvoyant"]
+                    alone = seed in plan.first(_SEEDS_OF_MEMBERS)
+                    jobs += [_play(case, policy, members=alone) for policy in policies if policy != "clairvoyant"]
     jobs += [Job("class", f"class/{number}", number=number) for number in range(_STUDENTS)]
     for size in (504, 1008):
         qualities, sets = SIZES[size]
-        for seed in range(min(3, plan.seeds)):
+        for seed in plan.first(3):
             for family in FAMILIES:
                 case = Case(family, _USUAL_SHARING, seed, qualities=qualities, sets=sets)
                 jobs += [_play(case, policy) for policy in policies]
     return jobs
 
 
-def _ablations(base: list[tuple[str, float]]) -> list[Job]:
+def _ablations(base: list[tuple[str, float]], plan: Plan) -> list[Job]:
     from scheduler.evaluate.ablations import ABLATIONS, single_experts
 
     jobs = [
         _play(Case(family, sharing, seed), "planner", name)
-        for seed in range(3)
+        for seed in plan.first(3)
         for name in ABLATIONS
         for family, sharing in base
     ]
     return jobs + [
         _play(Case(family, _USUAL_SHARING, seed), "planner", name)
-        for seed in range(2)
+        for seed in plan.first(_SEEDS_OF_MEMBERS)
         for name in single_experts()
         for family in FAMILIES
     ]

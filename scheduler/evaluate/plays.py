@@ -14,9 +14,6 @@ from scheduler.planning.rules import TeachingRules
 
 __all__ = ["play_job"]
 
-_SEEDS_OF_MEMBERS, _CARDS_OF_MEMBERS = 2, 144
-"""Single experts are compared on so few seeds and small decks: each learns every review again."""
-
 
 @cache
 def _deck(qualities: int, sets: int) -> SimulatedDeck:
@@ -46,7 +43,7 @@ def play_job(job: Job) -> Figures:
             "auc": area_under_curve(predicted, happened),
             "bins": bin_sums(predicted, happened),
         }
-        if not job.variant and case.seed < _SEEDS_OF_MEMBERS and deck.count <= _CARDS_OF_MEMBERS:
+        if job.members:
             members = {name: constants_for(name) for name in single_experts()}
             found["prediction"]["members"] = member_losses(out.reviews, members, TeachingRules(blame=BLAME))
     return found

@@ -177,8 +177,8 @@ PREFERENCES = TeachingRules(
     in_stage_order=False,
     order_weight=0.1,
     again_weight=0.3,
-    return_weight=0.7,
-    return_share=0.1,
+    return_weight=10_000.0,
+    return_share=0.03,
     look_alike_weight=0.7,
     apart_weight=0.3,
     apart_share=0.2,
@@ -189,5 +189,8 @@ PREFERENCES = TeachingRules(
 )
 """The weights of a practice session, without limits and kinds, which are the deck's.
 
+A card played a moment ago keeps a twentieth of its gain (`scheduler.planning.even_turns`) and a miss that is asked
+again adds little by itself, often a thousandth of the best card's gain. The returns have a share of the session's
+cards instead, and their weight is so large that they have it.
 They were chosen by the recall of simulated players under the limits of a session, see `scheduler.evaluate`.
 """

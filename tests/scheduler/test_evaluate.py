@@ -369,6 +369,14 @@ def test_look_alikes_of_the_class_are_those_of_the_rules():
 # ---- the whole, as run
 
 
+def test_seeds_count_up_from_the_first():
+    """Every play has one of the seeds asked for; single members are judged on the first two of them only."""
+    jobs = [job for job in all_jobs(Plan(seeds=4, first_seed=300)) if job.kind == "play"]
+    assert {job.case.seed for job in jobs} == {300, 301, 302, 303}
+    assert {job.case.seed for job in jobs if job.members} == {300, 301}
+    assert not any(job.members for job in jobs if job.variant or job.case.qualities > 4)
+
+
 def test_a_pipe_sees_no_bar_and_one_line(tmp_path):
     """Run in a pipe the evaluation prints where its report is, and nothing else."""
     args = ["--quick", "--out", str(tmp_path), "--only", "play/boxes", "--jobs", "1"]

@@ -171,6 +171,28 @@ def test_a_miss_waits_for_three_to_seven_others(seed):
                 assert between <= 7 + 2 * len(missed)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_miss_returns_the_same_day_though_many_others_are_open(seed):
+    """Under the weights of a practice session, on the fourth day of forty cards; a second miss waits for its share."""
+    cards = [CardSpec(f"{n:02d}", (f"shape:{n % 4}", f"root:{n // 4}"), area="a") for n in range(40)]
+    planner = Planner(cards, seed, (), PREFERENCES)
+    for day in range(3):
+        for number, card in enumerate(cards):
+            at = START + timedelta(days=day, seconds=20 * number)
+            grade = Grade.LOOKED if (number + day) % 5 == 0 else Grade.CLEAN
+            planner.record(Review(card.id, grade, at, 4.0, session=f"{day}", id=f"{day} {number}"))
+    planner.begin("3", START + timedelta(days=3))
+    asked = []
+    for number in range(20):
+        at = START + timedelta(days=3, seconds=20 * number)
+        asked.append(planner.next(at))
+        grade = Grade.LOOKED if number in (0, 4) else Grade.CLEAN
+        planner.record(Review(asked[-1], grade, at, 4.0, session="3", id=f"3 {number}"))
+    assert asked[0] in asked[4:9]
+    assert asked[4] not in asked[5:]
+    assert len(set(asked)) == 19
+
+
 def test_the_wait_of_a_miss_varies():
     """Over many misses every number from three to seven comes up, and no other."""
     planner = Planner([CardSpec(f"{n}") for n in range(3)])
