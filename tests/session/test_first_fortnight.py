@@ -10,7 +10,7 @@ from tests.session.sittings import Clock
 
 
 def test_five_days_of_a_clean_player(sitting):
-    """B8, 5 to 8: a form's first three questions at frets 5 to 10, no wide stretch, one set on day one, a second within the week.
+    """B8, 5 to 8: first three questions at frets 5 to 10, no wide stretch, one set on day one, a second in the week.
 
     Every session after the first begins with a card met before. All cards but every fifth come clean.
     """
