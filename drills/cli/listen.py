@@ -9,6 +9,7 @@ import click
 from drills.cli.output import echo, echo_json
 from drills.cli.player_files import PlayerFiles, neck_options, player_of
 from drills.errors import NotPlayableError
+from drills.listening.engine_names import ENGINES
 
 if TYPE_CHECKING:
     from drills.listening.any_take import AnyEars
@@ -31,6 +32,7 @@ _MOST_S = 60.0
 @click.option("--live", is_flag=True, help="Listen to the microphone until the shape has been played.")
 @click.option("--tempo", type=click.IntRange(30, 300), help="Beats a minute of a click that was played along to.")
 @click.option("--first-click", type=click.FloatRange(0, 600), default=0.0, help="Seconds to one of its beats.")
+@click.option("--engine", type=click.Choice(ENGINES), help="What hears single notes; the best installed when left out.")
 @click.option("--keep-takes", metavar="FOLDER", help="Record takes you are asked for, once somebody has agreed.")
 @click.option("--delete-takes", metavar="FOLDER", help="Remove every take of a folder, and what lies beside them.")
 @click.option("--plain", is_flag=True, help="Say it in lines for a screen reader.")
@@ -44,6 +46,7 @@ def command(
     live: bool,
     tempo: int | None,
     first_click: float,
+    engine: str | None,
     keep_takes: str | None,
     delete_takes: str | None,
     plain: bool,
@@ -57,6 +60,9 @@ def command(
     that was not heard well: then no grade is proposed. Which string or finger played a note cannot be heard.
     Nothing is recorded or kept, and your own word stays the grade. Tried on simulated playing only.
 
+    The comb hears single notes without anything installed besides. With `pip install 'neckwork[listen]'` two trained
+    models listen too, and two of the three have to agree on a note (vote); --engine chooses one of them alone.
+
     --keep-takes FOLDER records you playing CARD, so that hearing can be judged on real playing: first it asks who
     agrees, you or for a minor a parent or guardian. It asks for right passes and for certain wrong ones; you say
     which to keep. Beside the sounds lies grades.csv, where a teacher may grade each take without knowing what was
@@ -67,8 +73,9 @@ def command(
       neckwork listen Cm7b5 --strings 543 --wav cm7b5-played.wav
       neckwork listen --delete-takes my-takes
     """
+    from drills.cli.chosen_engine import chosen_engine
     from drills.listening.any_take import take_verdict
-    from drills.listening.comb import comb_reaching, in_reach
+    from drills.listening.comb import in_reach
     from drills.listening.heard import ClickGrid, Target
     from drills.listening.proposal import propose
     from drills.shapes.answers import shapes_named
@@ -100,8 +107,14 @@ def command(
     target = Target(tuple(note.midi for note in shape.notes), click_heard)
     if not in_reach(target.pitches):
         raise NotPlayableError(f"{shape.name}: only notes from D1 to F#6 can be heard; choose another place")
-    engine = comb_reaching(min(pitch.midi for pitch in finder.tuning.open))
-    ears = _recorded(wav, grip, engine) if wav else _live(target, shape, grip, engine)
+    if grip and engine:
+        raise click.UsageError("a grip is heard in one way only: leave --engine out")
+    ears_engine = chosen_engine(engine, min(pitch.midi for pitch in finder.tuning.open))
+    if not grip and not all(ears_engine.lowest <= midi <= ears_engine.highest for midi in target.pitches):
+        raise NotPlayableError(
+            f"{shape.name}: the engine {ears_engine.name} does not reach its notes; choose --engine comb"
+        )
+    ears = _recorded(wav, grip, ears_engine) if wav else _live(target, shape, grip, ears_engine)
     verdict = take_verdict(ears, target)
     proposal = propose(verdict)
     if as_json:

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drills.listening.comb import comb_reaching
+from drills.cli.chosen_engine import chosen_engine
+from drills.listening.engine_names import VOTE
 from drills.microphone.device import Microphone, load_sounddevice
 from drills.microphone.paced_wav import paced
 from drills.microphone.wav_input import read_wav
@@ -45,13 +46,13 @@ def open_ears(
     number of the lowest open string. Raises MicrophoneError with what to do where there is no library, no device or
     no permission, or the file cannot be read.
     """
-    engine = comb_reaching(lowest)
+    engine = chosen_engine(None, lowest)
     witnessed = log.witnessed()
     late_s = usual_first_s(witness.detail for witness, _ in witnessed)
 
     def session_ears(takes: ThreadedTakes) -> SessionEars:
         free = HandsFree() if hands_free else None
-        return SessionEars(takes, late_s, hands_free=free, offer=mostly_same(witnessed))
+        return SessionEars(takes, late_s, hands_free=free, offer=mostly_same(witnessed), votes=engine.name == VOTE)
 
     if recording is not None:
         sound = read_wav(recording)

@@ -1,4 +1,4 @@
-"""The engines by name: which need trained models, and which is the usual one."""
+"""The engines by name, put together; all but the comb need trained models."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Protocol
 
 from drills.listening.comb import comb_reaching
+from drills.listening.engine_names import COMB, ENGINES, POLYPHONIC, VOTE
 from drills.listening.polyphonic import Polyphonic
 from drills.listening.tracker import Tracker
 from drills.listening.vote import Vote
@@ -14,12 +15,7 @@ if TYPE_CHECKING:
     from drills.listening.engine import Engine
     from drills.listening.heard import Samples
 
-__all__ = ["COMB", "ENGINES", "VOTE", "Models", "engine_named"]
-
-COMB, POLYPHONIC, TRACKER, VOTE = "comb", "polyphonic", "tracker", "vote"
-
-ENGINES = (COMB, POLYPHONIC, TRACKER, VOTE)
-"""Every engine; all but the first need trained models."""
+__all__ = ["Models", "engine_named"]
 
 
 class Models(Protocol):

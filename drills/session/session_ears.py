@@ -66,7 +66,7 @@ class SessionEars:
     """Follows a sitting from state to state and puts what was heard beside the answer.
 
     source: where takes come from. late_s: see `usual_first_s`. hands_free: what presses keys for a player who plays
-    and waits, or None. offer: whether the player may be told of it.
+    and waits, or None. offer: whether the player may be told of it. votes: whether engines vote on single notes.
     """
 
     def __init__(
@@ -76,8 +76,10 @@ class SessionEars:
         *,
         hands_free: HandsFree | None = None,
         offer: bool = False,
+        votes: bool = False,
     ):
-        self._source, self._late_s, self._hands_free, self.offer = source, late_s, hands_free, offer
+        self._source, self._late_s, self._hands_free = source, late_s, hands_free
+        self.offer, self.votes = offer, votes
         self._takes: list[tuple[Question, HeardTake]] = []
         self._told = self._turned_off = False
 

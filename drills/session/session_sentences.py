@@ -20,6 +20,7 @@ __all__ = [
     "SLIPPED_BEFORE",
     "STOPPED",
     "STOP_AND_ASK",
+    "VOTING",
     "again_words",
     "care_lines",
     "caution_lines",
@@ -50,6 +51,9 @@ LISTENING = (
     "Tried on simulated playing only."
 )
 """Said once, before the first card of a session that listens."""
+
+VOTING = "Two of three engines have to agree on a note."
+"""Said with it where the trained models are installed."""
 
 HANDS_FREE = (
     "Hands free: play and wait. The answer comes by itself, after three seconds silence takes the grade, and a grade "
@@ -170,9 +174,14 @@ def listening_words(drill: Drill) -> str:
     """What is said once of the microphone before the first card, or ``""``."""
     if drill.ears is None or not drill.ears.listening:
         return ""
+    said = [LISTENING]
+    if drill.ears.votes:
+        said.append(VOTING)
     if drill.ears.hands_free:
-        return f"{LISTENING} {HANDS_FREE}"
-    return f"{LISTENING} {OFFER_HANDS_FREE}" if drill.ears.offer else LISTENING
+        said.append(HANDS_FREE)
+    elif drill.ears.offer:
+        said.append(OFFER_HANDS_FREE)
+    return " ".join(said)
 
 
 def heard_words(state: SessionState) -> list[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -10,7 +12,8 @@ from hypothesis import strategies as st
 from drills.errors import EngineError
 from drills.listening.ears import hear
 from drills.listening.engine import Pitched
-from drills.listening.engines import ENGINES, engine_named
+from drills.listening.engine_names import ENGINES
+from drills.listening.engines import engine_named
 from drills.listening.heard import Frame, Target
 from drills.listening.heard_notes import CERTAIN
 from drills.listening.proposal import propose
@@ -18,7 +21,7 @@ from drills.listening.resample import resampled
 from drills.listening.verdict import judge
 from drills.listening.vote import Vote
 from drills.pitch_models.loaded import load_pitch_models
-from tests.listening.plucked import RATE, take
+from tests.listening.plucked import RATE, save, take
 from tests.listening.stand_ins import StandIns
 
 try:
@@ -218,6 +221,30 @@ def test_the_comb_needs_no_model_and_a_name_that_is_none_is_refused():
         engine_named("vote", 40, refuse)
     with pytest.raises(ValueError, match="expected one of comb, polyphonic, tracker, vote"):
         engine_named("nose", 40, StandIns)
+
+
+@pytest.mark.parametrize("name", [None, *ENGINES])
+def test_the_command_hears_by_the_engine_that_was_asked_for(tmp_path, neckwork, name):
+    """The best installed where none was; one that is not installed is refused with what to do."""
+    path = str(save(tmp_path / "a.wav", take([(0.6 + number * 0.5, midi) for number, midi in enumerate(ASKED)])))
+    ran = neckwork(
+        "listen", "Cm7b5", "--strings", "543", "--wav", path, "--json", *(["--engine", name] if name else [])
+    )
+    if name is None or name in INSTALLED:
+        told = json.loads(ran.out)
+        assert told["engine"]["name"] == (name or list(INSTALLED)[-1]) and told["proposal"]["grade"] == "clean"
+    else:
+        assert ran.code == 1 and "pip install 'neckwork[listen]'" in ran.err
+
+
+def test_an_engine_says_where_it_ends_and_a_grip_takes_none(neckwork, tmp_path):
+    """A bass below the tracker; a grip is verified in one way."""
+    path = str(save(tmp_path / "a.wav", take([(0.6, 40)])))
+    grip = neckwork("listen", "Cm7b5", "--form", "grip", "--engine", "comb", "--wav", path)
+    assert grip.code == 2 and "leave --engine out" in grip.err
+    if MODELS is not None:
+        low = neckwork("listen", "F#m7", "--strings", "432", "--tuning", "bass", "--engine", "tracker", "--wav", path)
+        assert low.code == 1 and "--engine comb" in low.err
 
 
 def test_a_library_that_is_not_there_is_said_with_what_to_do():

@@ -98,3 +98,13 @@ def test_the_table_is_printed(capsys):
     for row in ("right called wrong", "wrong called right", "not sure", "grade true when claimed", "onsets", "CPU"):
         assert row in printed
     assert "tapping: 0 proposals in 1 takes" in printed
+
+
+def test_engines_are_printed_side_by_side(capsys):
+    """A column for each engine, the measures of the reference, each condition, and sound in which nobody plays."""
+    main(["--takes", "3", "--minutes", "0.2", "--engines", "comb"])
+    printed = capsys.readouterr().out
+    for row in ("right notes called wrong", "grade true when claimed", "mir_eval, mean precision", "tapping"):
+        assert f"| {row} |" in printed
+    (recall,) = [line for line in printed.splitlines() if line.startswith("| mir_eval, mean recall")]
+    assert 0.8 <= float(recall.split("|")[2]) <= 1.0

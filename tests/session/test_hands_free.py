@@ -16,7 +16,7 @@ from drills.session.hands_free import ACCEPT_S, NOODLING_S, OFF_AGAIN, PASSES, H
 from drills.session.plain import spoken
 from drills.session.screens import screen
 from drills.session.session_ears import SessionEars
-from drills.session.session_sentences import HANDS_FREE, LISTENING, OFFER_HANDS_FREE
+from drills.session.session_sentences import HANDS_FREE, LISTENING, OFFER_HANDS_FREE, VOTING
 from drills.session.terminal import run_lines
 from scheduler.grade import Grade
 from scheduler.log.events import Witness
@@ -251,10 +251,15 @@ def test_it_is_said_what_silence_does_and_offered_when_it_would_have_been_right(
     """Without it only who agreed 18 times of 20 is told that there is such a thing."""
     one = sitting()
     said = []
-    for options in ({}, {"offer": True}, {"hands_free": HandsFree()}):
+    for options in ({}, {"offer": True}, {"hands_free": HandsFree()}, {"votes": True, "offer": True}):
         one.drill.ears = SessionEars(Guitar(), **options)
         said.append([line for line in spoken(one.drill) if line.startswith(LISTENING)])
-    assert said == [[LISTENING], [f"{LISTENING} {OFFER_HANDS_FREE}"], [f"{LISTENING} {HANDS_FREE}"]]
+    assert said == [
+        [LISTENING],
+        [f"{LISTENING} {OFFER_HANDS_FREE}"],
+        [f"{LISTENING} {HANDS_FREE}"],
+        [f"{LISTENING} {VOTING} {OFFER_HANDS_FREE}"],
+    ]
 
 
 def _pairs(count, same, one):

@@ -239,7 +239,8 @@ def test_a_session_that_does_not_listen_loads_nothing_of_it(tmp_path):
     code = (
         "import sys; from drills.cli import main; main(['session', '--plain', '--quiet']); "
         "loaded = [m for m in sys.modules if m.startswith(('drills.listening', 'drills.microphone', "
-        "'drills.session.session_ears', 'drills.session.hands_free', 'drills.session.announcer'))]; "
+        "'drills.pitch_models', 'drills.session.session_ears', 'drills.session.hands_free', "
+        "'drills.session.announcer'))]; "
         "print(loaded, file=sys.stderr); sys.exit(bool(loaded))"
     )
     env = {**os.environ, "NECKWORK_HOME": str(tmp_path)}

@@ -5,20 +5,25 @@ from __future__ import annotations
 import argparse
 from collections import Counter
 from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 
 from drills.listening.ears import hear
+from drills.listening.engine_names import ENGINES
+from drills.listening.engines import engine_named
 from drills.listening.evaluate.counted_takes import Counts, counted, share
 from drills.listening.evaluate.disturbers import KINDS, disturber
 from drills.listening.evaluate.grip_takes import GRIP_FAULTS, counted_grip, grip_take
-from drills.listening.evaluate.instruments import RATE, Instrument, instruments
+from drills.listening.evaluate.instruments import LOWEST, RATE, Instrument, instruments
 from drills.listening.evaluate.kept_takes import REQUESTS, TakeFolder
+from drills.listening.evaluate.side_by_side import side_by_side
 from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, take
 from drills.listening.heard import Frame, Target
 from drills.listening.proposal import propose
 from drills.listening.verdict import judge
+from drills.pitch_models.loaded import load_pitch_models
 
 _TAKE_S = 10.0
 
@@ -67,6 +72,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         "--soundfont", type=Path, action="append", default=[], help="a further soundfont; may be repeated"
     )
     parser.add_argument("--notes", type=Path, action="append", default=[], help="a folder of recorded notes; likewise")
+    parser.add_argument("--engines", default="", help=f"hear each take by these, side by side: {','.join(ENGINES)}")
     parser.add_argument("folder", nargs="?", type=Path, help="a folder of kept takes: judge these instead")
     given = parser.parse_args(arguments)
     if given.folder is not None:
@@ -76,6 +82,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
     chosen = [one for one in instruments(given.soundfont, given.notes) if not (given.held_out and one.tuned_on)]
     print("Simulated playing only: no hand, room or microphone is in these figures.")
     print(f"{given.takes} takes of {len(asked)} shapes, seeds from {given.seed}: {', '.join(o.name for o in chosen)}")
+    if given.engines:
+        models = cache(load_pitch_models)
+        engines = [engine_named(name, LOWEST, models) for name in given.engines.split(",")]
+        side_by_side(engines, given.takes, given.minutes, given.seed, asked, chosen)
+        return
     whole = Counts()
     clean = Counts()
     parts: dict[str, Counts] = {}

@@ -7,12 +7,16 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from math import sqrt
+from typing import TYPE_CHECKING
 
 from drills.listening.ears import hear
 from drills.listening.evaluate.takes import Take
 from drills.listening.heard import ClickGrid, Frame, Heard, Judged, Target
 from drills.listening.proposal import propose
 from drills.listening.verdict import judge
+
+if TYPE_CHECKING:
+    from drills.listening.engine import Engine
 
 __all__ = ["Counts", "counted", "share", "wilson"]
 
@@ -21,11 +25,12 @@ _NEAR_S = 0.05
 
 @dataclass
 class Counts:
-    """What was counted over some takes. onset_ms: errors of single onsets. numbers: by name."""
+    """What was counted over some takes. onset_ms: errors of single onsets. numbers: by name. heard: take by take."""
 
     numbers: Counter[str] = field(default_factory=Counter)
     onset_ms: list[float] = field(default_factory=list)
     cents_off: list[float] = field(default_factory=list)
+    heard: list[tuple[Heard, ...]] = field(default_factory=list)
     cpu_s: float = 0.0
     sound_s: float = 0.0
 
@@ -34,6 +39,7 @@ class Counts:
         self.numbers += other.numbers
         self.onset_ms += other.onset_ms
         self.cents_off += other.cents_off
+        self.heard += other.heard
         self.cpu_s += other.cpu_s
         self.sound_s += other.sound_s
 
@@ -56,12 +62,12 @@ def share(hits: int, tries: int) -> str:
     return f"{100 * hits / tries:.2f} % ({100 * low:.2f} to {100 * high:.2f}), {hits} of {tries}"
 
 
-def counted(takes: Iterable[Take]) -> Counts:
-    """Hears, judges and proposes for each take and holds it against the truth."""
+def counted(takes: Iterable[Take], engine: Engine | None = None) -> Counts:
+    """Hears, judges and proposes for each take and holds it against the truth. engine: the comb when left out."""
     found = Counts()
     for one in takes:
         began = time.process_time()
-        ears = hear([Frame(0.0, one.samples)], one.rate)
+        ears = hear([Frame(0.0, one.samples)], one.rate, engine)
         target = Target(one.asked, None if one.tempo_bpm is None else ClickGrid(one.tempo_bpm, one.click_s))
         verdict = judge(ears, target)
         proposal = propose(verdict)
@@ -90,6 +96,7 @@ def counted(takes: Iterable[Take]) -> Counts:
         grade = "clean" if one.tempo_bpm is None and one.grade == "in-time" else one.grade
         numbers["true"] += proposal.grade == grade
         numbers[f"{one.fault}: {proposal.grade}"] += 1
+        found.heard.append(ears.heard)
         _compare(one, ears.heard, found)
         if verdict.tuning_cents is not None and one.cents is not None:
             found.cents_off.append(verdict.tuning_cents - one.cents)
