@@ -64,7 +64,7 @@ class _Range(click.ParamType[tuple[int, int]]):
     "figures",
     metavar="LIST",
     default="",
-    help="Take in some of enclosures,approaches,passing,cells; chromatic ones raise the difficulty to 3.",
+    help="Take in some of enclosures,approaches,passing,cells,ninths,guides; chromatic ones raise the difficulty to 3.",
 )
 @click.option("--owned", is_flag=True, help="Only forms that are firm in your log.")
 @click.option("--change", "wishes", type=_Change(), multiple=True,

@@ -140,6 +140,16 @@ class Tones:
         return (root + third) % 12, (root + seventh) % 12
 
     @cached_property
+    def ninth(self) -> int | None:
+        """Pitch class of the mode's second note, None where there is none or the fifth is not perfect.
+
+        With the third, fifth and seventh it spells a chord, so that a line may leap to it (drills/RULES.md, D4, 5).
+        """
+        if 7 not in self.chord.quality.semitones:
+            return None
+        return next((key for key, (_, label) in self.names.items() if label.lstrip("b#") in ("2", "9")), None)
+
+    @cached_property
     def has_major_seventh(self) -> bool:
         """Whether the root lies a semitone above the chord's own seventh."""
         return 11 in self.chord.quality.semitones

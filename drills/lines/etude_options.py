@@ -29,7 +29,7 @@ class EtudeOptions:
     pitches: lowest and highest MIDI key, or None for what the frets hold.
     widest_shift: most frets the hand moves at once, 0 to 12.
     strings: those that may be played, lowest-sounding first; None for all.
-    figures: kinds of figure the line takes in where they fit, some of `drills.lines.vocabulary.IN_LINES`.
+    figures: kinds of figure the line takes in where they fit, the words of `drills.lines.vocabulary.UNITS`.
     places: for each chord, counted over the changes' slots in playing order, the (string, fret)
         places allowed; None for all. See `drills.lines.owned_forms`.
     """

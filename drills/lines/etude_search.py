@@ -78,6 +78,7 @@ class _Place:
         self.midi = np.take_along_axis(hands.midi, order, 1)
         self.finger = np.take_along_axis(hands.finger, order, 1)
         self.chord = step.chord_tone[self.midi]
+        self.leapt = step.leapt[self.midi]
         self.guide = step.guide[self.midi]
         self.chromatic = step.chromatic[self.midi]
         self.keys = np.unique(self.midi[self.fine])
@@ -173,11 +174,11 @@ class _Search:
 
         step = self.steps[number]
         low, high = before.midi[:, :, None], place.midi[:, None, :]
-        chord = before.chord[:, :, None] & place.chord[:, None, :]
+        leapt = before.leapt[:, :, None] & place.leapt[:, None, :]
         size = high - low
         cost = self.melodic(step, low, high, before, place.chord[:, None, :])
         cost = cost + self.within(before, place) + place.cost[:, None, :]
-        barred = self.barred(step, size, chord)
+        barred = self.barred(step, size, leapt)
         if before.chromatic.any():
             barred[:_FALLING] = np.where(before.chromatic[:, :, None] & (size == -1), NEVER, barred[:_FALLING])
         reached, how = {}, {}
@@ -204,13 +205,13 @@ class _Search:
         keys = place.keys
         chord_keys = step.chord_tone[keys]
         low = before.midi[:, :, None]
-        both = before.chord[:, :, None] & chord_keys
+        both = before.leapt[:, :, None] & step.leapt[keys]
         size = keys - low
         cost = self.melodic(step, low, keys, before, chord_keys)
         way = self.reached(step, size, both)  # (rows, j, m)
         # How j was reached decides which leaps may follow.
         arrived = self.reached(
-            middle, before.midi[:, None, :] - first.midi[:, :, None], first.chord[:, :, None] & before.chord[:, None, :]
+            middle, before.midi[:, None, :] - first.midi[:, :, None], first.leapt[:, :, None] & before.leapt[:, None, :]
         )  # (rows, i, j)
         barred = np.ascontiguousarray(self.barred(step, size, both).transpose(1, 2, 0, 3))  # (rows, j, ways, m)
         rows = np.arange(self.rows)[:, None, None]

@@ -51,7 +51,8 @@ class NoteStep:
     """One note to be found.
 
     onset: when. span, tones: the chord it falls in; slot: that chord's index.
-    cost: by MIDI key, NEVER where not allowed. chord_tone, guide, chromatic: by MIDI key.
+    cost: by MIDI key, NEVER where not allowed. chord_tone, guide, chromatic: by MIDI key. leapt: among which leaps
+        may follow one way, the chord tones and where arpeggios to the ninth are wanted the ninth.
     same: whether the note before falls in the same chord. join: whether a bar line or a new chord lies
         between. leading: pitch classes of third and seventh of the dominant before that resolves here.
     may_move: whether the hand may move before this note. far: whether it may move any distance.
@@ -67,6 +68,7 @@ class NoteStep:
     chord_tone: Flags
     guide: Flags
     chromatic: Flags
+    leapt: Flags
     same: bool = False
     join: bool = False
     leading: tuple[int, int] | None = None
@@ -152,7 +154,10 @@ def steps_of(
         cost += _noise(random) + np.abs(keys - wished(onset.start)) // _STRAY
         cost[outside] = NEVER
         cost = np.minimum(cost, NEVER).astype(np.int32)
-        step = NoteStep(onset, place, span, tones, cost, chord_tone, guide, chromatic)
+        leapt = chord_tone
+        if "ninths" in options.figures and tones.ninth is not None:
+            leapt = chord_tone | (keys % 12 == tones.ninth)
+        step = NoteStep(onset, place, span, tones, cost, chord_tone, guide, chromatic, leapt)
         if before is not None:
             step.same = not first_of_chord
             step.join = onset.bar != before.onset.bar or first_of_chord

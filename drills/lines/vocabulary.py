@@ -17,7 +17,7 @@ from drills.lines.etude_steps import NoteStep
 from drills.lines.hand_positions import NEVER
 from drills.lines.line import Line
 
-__all__ = ["IN_LINES", "UNITS", "Unit", "above_in_mode", "needed_difficulty", "prefer", "sounded", "unit_figures"]
+__all__ = ["UNITS", "Unit", "above_in_mode", "needed_difficulty", "prefer", "sounded", "unit_figures"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +44,6 @@ UNITS = (
     Unit("guides", "Guide tones, each approached", Fraction(1, 2), True, True),
 )
 """The kinds of figure (drills/RULES.md, D6)."""
-
-IN_LINES = ("enclosures", "approaches", "passing", "cells")
-"""The kinds an etude line can take in: the others leave the chord by leap, which no etude line does."""
 
 _OTHER = 16
 """What any other note costs where a figure is wanted: more than a soft rule, less than what the hand cannot do."""
@@ -104,11 +101,12 @@ def unit_figures(word: str, tones: Tones, root: int) -> Iterator[tuple[int, ...]
 def needed_difficulty(words: tuple[str, ...]) -> int:
     """The least difficulty of an etude line that can hold them: 3 with chromatic notes, else 2; 1 for none.
 
-    Raises EtudeError for a kind that no etude line takes in.
+    Raises EtudeError for an unknown kind.
     """
+    known = [unit.word for unit in UNITS]
     for word in words:
-        if word not in IN_LINES:
-            raise EtudeError(f"etude line, with {word[:24]!r}: expected some of {', '.join(IN_LINES)}")
+        if word not in known:
+            raise EtudeError(f"etude line, with {word[:24]!r}: expected some of {', '.join(known)}")
     if not words:
         return 1
     return 3 if any(unit.chromatic for unit in UNITS if unit.word in words) else 2
@@ -130,7 +128,7 @@ def _windows(unit: Unit, places: list[tuple[Fraction, Fraction]], size: int) -> 
 def prefer(steps: list[NoteStep], words: tuple[str, ...], starts: tuple[Fraction, ...], random: Random) -> None:
     """Makes the wanted figures the cheaper notes, here and there, with room between them to lead from one to the next.
 
-    starts: where each bar begins, in quarter notes. Raises EtudeError for a kind that no etude line takes in.
+    starts: where each bar begins, in quarter notes. Raises EtudeError for an unknown kind.
     """
     import numpy as np
 
