@@ -64,6 +64,7 @@ _LAYOUTS = (
     help="Circle a note, such as 6/8; 6/8-5/10 draws an arrow. Again for more.",
 )
 @click.option("--deck", metavar="DECK", help="For weakest and deck: which deck.")
+@click.option("--phrase", is_flag=True, help="For place: a short line in the same place too.")
 @click.option("--count", type=click.IntRange(1, 50), default=5, show_default=True, help="For weakest: how many.")
 @click.option("--columns", type=click.IntRange(1, 20), help="For empty paper.")
 @click.option("--rows", type=click.IntRange(1, 20), help="For empty paper.")
@@ -104,6 +105,8 @@ def command(layout: str, names: tuple[str, ...], output: str | None, **options: 
         )
     if options["box"] and layout in _WITHOUT_BOX:
         raise click.UsageError(f"--box: {layout} is not drawn in boxes; leave it out")
+    if options["phrase"] and layout != "place":
+        raise click.UsageError(f"--phrase: {layout} has no place for one; place shows it")
     title, note, marks = one_line(options["title"]), one_line(options["note"]), options["marks"]
     if layout in _NO_SHEET and (title or note or marks):
         raise click.UsageError(f"--title, --note and --mark: {layout} has no room for them; leave them out")
@@ -159,7 +162,7 @@ def _sheets(
         echo(remark, err=True)
     if layout in ("weakest", "deck"):
         return _of_deck(player, layout, neck, focus, options, at)
-    return asked_sheets(player.finder(neck), layout, player.table, names, focus)
+    return asked_sheets(player.finder(neck), layout, player.table, names, focus, phrase=options["phrase"])
 
 
 def _of_deck(

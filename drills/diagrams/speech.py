@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from drills.diagrams.text import position_name
 from drills.neck.neck import MOST_FRETS
 from drills.shapes.shape import Placement, Shape
 from drills.theory.note import Note
 
-__all__ = ["degree_words", "note_words", "say_chord", "say_place", "say_shape"]
+__all__ = ["degree_words", "note_words", "say_chord", "say_notes", "say_place", "say_shape"]
 
 _NUMBERS = {
     "1": "root", "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth", "7": "seventh",
@@ -88,4 +89,9 @@ def _say_note(note: Placement) -> str:
 
 def say_shape(shape: Shape) -> str:
     """Every note in playing order: ``string 6 fret 8 C root, finger 2; ...``"""
-    return "; ".join(_say_note(note) for note in shape.notes) + "."
+    return say_notes(shape.notes)
+
+
+def say_notes(notes: Iterable[Placement]) -> str:
+    """Notes as `say_shape` says them, from wherever they come."""
+    return "; ".join(map(_say_note, notes)) + "."

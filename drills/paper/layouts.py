@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from drills.diagrams.typesetting import printed
 from drills.errors import NotPlayableError
+from drills.lines.phrase_in_place import phrase_in_place, phrase_words
 from drills.neck.neck import Neck
 from drills.neck.strings import StringSet
 from drills.paper.sheet import Panel, Sheet, panel_of, window
@@ -16,7 +17,7 @@ from drills.shapes.chord_places import chord_places, note_places
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.same_place import grip_inside, mode_over
-from drills.shapes.shape import Shape
+from drills.shapes.shape import Placement, Shape
 from drills.theory.chord import Chord
 from drills.theory.key import Key
 from drills.theory.mode import Mode
@@ -133,10 +134,12 @@ def key_overview(finder: ShapeFinder, key: Key, sets: Sequence[StringSet], form:
     return _sheet(finder, f"The key of {key.scale_name}", idea, form, _of_key(key, sets), columns, compact=True)
 
 
-def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet, modes: Sequence[str] = ()) -> Sheet:
+def same_place(
+    finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet, modes: Sequence[str] = (), *, phrase: bool = False
+) -> Sheet:
     """Grip, arpeggio and mode side by side at the same frets, a row for each chord.
 
-    modes: the mode of each chord, or empty for the usual ones.
+    modes: the mode of each chord, or empty for the usual ones. phrase: whether a short line in that place follows.
     Raises NotPlayableError when no arpeggio fits.
     """
     shapes, reasons = _found(finder, ARPEGGIO.id, [(chord, strings, None) for chord in chords])
@@ -155,12 +158,23 @@ def same_place(finder: ShapeFinder, chords: Sequence[Chord], strings: StringSet,
             for shape, what in three
         ]
         beyond = max(beyond, *(_beyond(arpeggio, shape) for shape in (grip, scale) if shape is not None), 0)
-        panels += window(row)
-    idea = "Grip, arpeggio and mode " + (
+        panels += window([*row, _phrase(finder, arpeggio, mode or "")] if phrase else row)
+    idea = ("Grip, arpeggio, mode and a phrase " if phrase else "Grip, arpeggio and mode ") + (
         f"in one place: none goes more than {_counted(beyond, 'fret')} beyond the arpeggio." if beyond
         else "at the same frets: the hand stays."
     )  # fmt: skip
-    return Sheet(f"The same place on {strings}", idea, tuple(panels), 3, False, reasons, 3)
+    together = 4 if phrase else 3
+    return Sheet(f"The same place on {strings}", idea, tuple(panels), together, False, reasons, together)
+
+
+def _phrase(finder: ShapeFinder, arpeggio: Shape, mode: str) -> Panel | None:
+    """A short line in the place of an arpeggio, beat by beat; None where none fits."""
+    line = phrase_in_place(finder, arpeggio, mode_name=mode)
+    if line is None:
+        return None
+    notes = tuple(Placement(note.string, note.fret, note.pitch, note.degree, note.finger) for note in line.notes)
+    strings = finder.tuning.strings
+    return Panel(arpeggio.chord.name, "phrase", notes, strings, told=phrase_words(line, places=False))
 
 
 def _beyond(shape: Shape, other: Shape) -> int:

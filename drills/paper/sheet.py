@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from drills.diagrams.grid import Grid, blank_grid, grid_of_notes
-from drills.diagrams.speech import say_shape
+from drills.diagrams.speech import say_notes, say_shape
 from drills.diagrams.text import position_name
 from drills.diagrams.typesetting import printed
 from drills.paper.page_style import PageStyle
@@ -22,7 +22,8 @@ class Panel:
     name: in the player's spelling, ASCII. where: string set and the like, empty for a map.
     notes: what to draw, in playing order. strings: how many the instrument has. shape: what
     they come from, None for a map of the neck. frets: first and last fret to show at least.
-    whole_neck: whether the drawing is a map, numbered even when blank.
+    whole_neck: whether the drawing is a map, numbered even when blank. told: of notes that come from no shape, what
+        stands under them.
     """
 
     name: str
@@ -32,6 +33,7 @@ class Panel:
     shape: Shape | None = None
     frets: tuple[int, int] | None = None
     whole_neck: bool = False
+    told: str = ""
 
     def grid(self, style: PageStyle, blank: bool = False) -> Grid:
         """What is drawn: the same grid the screen draws; a map has no fingers to show, and shows degrees."""
@@ -50,13 +52,15 @@ class Panel:
     @property
     def note_names(self) -> str:
         """The notes in playing order with printed accidentals, or ``""`` for a map."""
-        return " ".join(printed(note.pitch.note.name) for note in self.notes) if self.shape else ""
+        return " ".join(printed(note.pitch.note.name) for note in self.notes) if self.shape else printed(self.told)
 
     @property
     def spoken(self) -> str:
         """Every note in words."""
         if self.shape:
             return say_shape(self.shape)
+        if self.told:
+            return f"{say_notes(self.notes)} Beat by beat: {self.told}."
         by_string: dict[int, list[str]] = {}
         for note in self.notes:
             by_string.setdefault(note.string, []).append(f"fret {note.fret} {note.pitch.note} {note.degree}")

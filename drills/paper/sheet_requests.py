@@ -45,13 +45,20 @@ _FRIENDLY_ROOTS = ("C", "F", "Bb", "G")
 
 
 def asked_sheets(
-    finder: ShapeFinder, layout: str, table: QualityTable, names: Sequence[str] = (), focus: Focus = Focus()
+    finder: ShapeFinder,
+    layout: str,
+    table: QualityTable,
+    names: Sequence[str] = (),
+    focus: Focus = Focus(),
+    *,
+    phrase: bool = False,
 ) -> list[Sheet]:
     """The sheets of a layout.
 
     names: chords, for ``place`` and ``neck``; without them the focus' qualities on its roots.
     focus: empty fields take what is taught first: the core string sets, the four diatonic
     qualities, four friendly roots, the key of C.
+    phrase: whether ``place`` shows a short line too.
     Raises DeckError for an unknown layout or a form a layout cannot print, TheoryError for a
     name that cannot be read, NotPlayableError when nothing fits.
     """
@@ -65,7 +72,9 @@ def asked_sheets(
         if layout == "neck":
             return [whole_neck(finder, chords)]
         modes = tuple(mode.name if mode else "" for _, mode, _ in read)
-        return [same_place(finder, chords, on, modes) for on in focus.strings or core_sets(finder.tuning)]
+        return [
+            same_place(finder, chords, on, modes, phrase=phrase) for on in focus.strings or core_sets(finder.tuning)
+        ]
     sheets: list[Sheet] = []
     for form in focus.forms or (ARPEGGIO.id,):
         sets = focus.strings or usual_sets(form, finder.tuning)

@@ -16,6 +16,7 @@ from drills.diagrams.answer import heading, remarks
 from drills.diagrams.grid import GridMark, grid_of, grid_of_marks
 from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.speech import say_shape
+from drills.lines.place_question import question_of
 from drills.phone.phone_drawing import DrawingPool
 from drills.session.lessons import lesson_text, roots_text
 from drills.shapes.shape import Shape, fingers_text
@@ -41,7 +42,7 @@ class PhoneCards:
 
     def card(self, card: Card) -> dict[str, Any]:
         """A card as values that JSON knows; what is empty is left out."""
-        question = self.material.question(card, Random(card.id))
+        question = question_of(self.material, card, Random(card.id))
         stretch = stretch_of(self.material, card)
         away = kind_of(card.kind).away
         values: dict[str, Any] = {

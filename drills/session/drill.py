@@ -16,6 +16,7 @@ from drills.cards.prompts.prompt import Question
 from drills.cards.slips import checked_slip
 from drills.cards.sore_hand import SoreStretch, left_out_for, sore_ticket, stretch_of
 from drills.errors import AnswerError, CardPartError
+from drills.lines.place_question import question_of
 from drills.session import effects, machine
 from drills.session.choosing import Chooser, from_planner, most_telling
 from drills.session.key_bindings import GRADE_REST_S
@@ -367,7 +368,7 @@ class Drill:
         self.stretch = None
 
     def _question(self, card: Card) -> Question:
-        return self.material.question(card, Random(f"{self.session} {self._asked}"))
+        return question_of(self.material, card, Random(f"{self.session} {self._asked}"))
 
     def _judge(self, typed: str, seconds: float) -> None:
         """Right and quick is In time, right is Clean, wrong is Looked; what cannot be read is asked again."""

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import json
+import re
+from random import Random
 
 import pytest
 
 from drills.lines.checker import check_line
-from drills.lines.phrase_in_place import phrase_in_place
+from drills.lines.phrase_in_place import phrase_in_place, phrase_words
+from drills.lines.place_question import question_of
 from drills.neck.neck import Neck
 from drills.neck.strings import parse_strings
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.same_place import mode_over
 from drills.theory.symbol import parse_chord
+from tests.cards.prompt_cards import cards_of
 
 FINDER = ShapeFinder(Neck())
 
@@ -55,3 +59,41 @@ def test_the_commands_show_and_sound_it(neckwork, tmp_path):
         assert neckwork("hear", "Cm7", "--strings", "543", "--midi", str(song), *more).code == 0
         sizes.append(len(song.read_bytes()))
     assert sizes[1] > sizes[0] + 30
+
+
+def test_the_prompt_of_the_same_place_answers_with_a_phrase():
+    """The answer lists a line of the search, beat by beat, in the mode of the card; other kinds are as they were."""
+    cards = cards_of("same-place", strings="543", key="Bb")
+    for card in cards.cards.values():
+        question = question_of(cards, card, Random(0))
+        arpeggio, mode = question.shapes
+        line = phrase_in_place(cards.finder, arpeggio, mode_name=mode.form.mode)
+        assert question.said[-1] == f"A phrase, beat by beat: {phrase_words(line)}."
+        own = {note.midi % 12 for note in mode.notes}
+        assert all(note.midi % 12 in own for note in line.notes) and check_line(line) == ()
+    plain = cards_of("name", strings="543", key="Bb")
+    for card in plain.cards.values():
+        assert question_of(plain, card, Random(0)) == plain.question(card, Random(0))
+
+
+def test_a_phrase_in_words_counts_its_beats():
+    """Notes under the beat they are struck in; a bar that begins anew after a semicolon."""
+    shape = FINDER.find(parse_chord("Cm7"), ARPEGGIO, parse_strings("543"))
+    line = phrase_in_place(FINDER, shape)
+    names = [note.pitch.note.name for note in line.notes]
+    words = phrase_words(line, places=False)
+    assert [part for part in re.split(r"[ ,;]+", words) if not part.isdigit()] == names
+    assert words.split()[0] == str(int(line.notes[0].beat))
+    assert [note.place for note in line.notes] == re.findall(r"[A-G][#b]*\(\d/\d+\)", phrase_words(line))
+
+
+def test_a_handout_of_places_shows_a_phrase(neckwork, tmp_path):
+    """Four drawings a chord with --phrase, three without; the other layouts refuse it."""
+    plain = neckwork("handout", "place", "Cm7", "F7", "--strings", "543").out
+    more = neckwork("handout", "place", "Cm7", "F7", "--strings", "543", "--phrase").out
+    assert "phrase" not in plain and more.count("Cm7, phrase") == 1 == more.count("F7, phrase")
+    page = tmp_path / "places.svg"
+    assert neckwork("handout", "place", "Cm7", "--strings", "543", "--phrase", "-o", str(page)).code == 0
+    assert page.read_text(encoding="utf-8").count("phrase") >= 1
+    refused = neckwork("handout", "key", "--phrase")
+    assert refused.code != 0 and "place shows it" in refused.err

@@ -14,11 +14,11 @@ from drills.neck.strings import StringSet, core_sets
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, Form
 from drills.shapes.same_place import grip_inside, mode_over
-from drills.shapes.shape import Placement, Shape
+from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 from drills.theory.quality import QualityTable
 
-__all__ = ["ABOVE", "ASKERS", "BELOW", "FRETS", "etude_line", "in_position", "near", "on_every_set"]
+__all__ = ["ABOVE", "ASKERS", "BELOW", "FRETS", "in_position", "near", "on_every_set"]
 
 FRETS = (3, 5, 7, 9)
 """Frets that prompts name: those with a dot on most necks (common practice)."""
@@ -191,18 +191,6 @@ def _parts(card: Card, finder: ShapeFinder) -> tuple[Shape, Shape, Shape]:
     return grip, arpeggio, mode
 
 
-def etude_line(arpeggio: Shape, mode: Shape) -> tuple[Placement, ...]:
-    """Nine notes over the mode: down from the 7th, chord tones on the beats, through the root and up to the 3rd.
-
-    Empty where the chord is not made of the mode's 1st, 3rd, 5th and 7th notes: the rule would not hold.
-    """
-    notes = sorted(mode.notes, key=lambda note: note.midi)[:7]
-    midis = {note.midi for note in arpeggio.notes}
-    if len(notes) < 7 or not all(notes[step].midi in midis for step in (0, 2, 4, 6)):
-        return ()
-    return tuple(notes[step] for step in (6, 5, 4, 3, 2, 1, 0, 1, 2))
-
-
 def _same_places(wanted: Wanted, finder: ShapeFinder) -> Iterator[Card]:
     detail = f"strings {wanted.strings}: its grip. Arpeggio, mode and a short phrase"
     yield _draft(wanted, finder, "same-place", detail, strings=wanted.strings)
@@ -215,13 +203,11 @@ def _same_place_skills(card: Card, finder: ShapeFinder) -> tuple[str, ...]:
 
 def _same_place_question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
     grip, arpeggio, mode = _parts(card, finder)
-    line = " ".join(f"{note.pitch.note}({note.string}/{note.fret})" for note in etude_line(arpeggio, mode))
-    phrase = (f"An etude line in eighths, chord tones on the beats: {line}.",) if line else ()
     return Question(
         "Play arpeggio, mode and a phrase of your own, then Enter.",
         View(shape=grip),
         shapes=(arpeggio, mode),
-        said=(*_said(card), *phrase),
+        said=_said(card),
     )
 
 
