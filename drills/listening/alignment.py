@@ -15,12 +15,14 @@ REACH = 14
 
 _MISSING = 0.9
 _UNPITCHED_THERE, _UNPITCHED_BESIDES = 0.45, 0.12
+_FAINT_THERE = 0.2
+"""The price of a pitch that was heard only faintly and is the one asked for."""
 
 
 def _in_place(note: HeardNote, asked: int) -> float:
     """The price of taking a note for the one asked for."""
     if note.midi is None:
-        return _UNPITCHED_THERE
+        return _FAINT_THERE if note.faint == asked else _UNPITCHED_THERE
     return 0.0 if note.midi == asked else 0.75 + 0.25 * note.sure
 
 

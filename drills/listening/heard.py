@@ -99,7 +99,8 @@ class Verdict:
     notes: in the order asked. extras: MIDI numbers that sounded besides, in order. stops: positions, from 1, of the
     notes before which the hand stopped. off_click_ms: for each note its distance from its click, None without a
     click or where it did not sound. tuning_cents: how far the guitar lies above A4 = 440 Hz, None where nothing
-    was heard. doubts: reasons, in words, why nothing should be claimed of the whole take.
+    was heard. doubts: reasons, in words, why nothing should be claimed of the whole take. faint: MIDI numbers that
+    may have sounded besides, too weak to be held against the player.
     """
 
     notes: tuple[NoteVerdict, ...]
@@ -108,6 +109,7 @@ class Verdict:
     off_click_ms: tuple[float | None, ...] = ()
     tuning_cents: float | None = None
     doubts: tuple[str, ...] = ()
+    faint: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,15 +14,25 @@ __all__ = ["CERTAIN", "HeardNote", "notes_of", "tuning_of"]
 
 CERTAIN, _WEAK = 0.4, 0.15
 """From the first on a pitch may be held against the player; below the second there is no pitch."""
+_FAINT, _IN_TUNE_CENTS = 0.02, 5.0
+"""A weak pitch may have been a note from the first on, and any that lies so near the tuning of the take: those of
+clicks and noise lie anywhere, and of eleven of plucks that were too weak to be pitched all but one lay within it."""
 
 
 @dataclass(frozen=True, slots=True)
 class HeardNote:
-    """One note: seconds, MIDI number in the guitar's own tuning or None where unpitched, and how sure, 0 to 1."""
+    """One note.
+
+    at_s: seconds from the start of the take. midi: its number in the guitar's own tuning, None where it has no pitch
+    to speak of. sure: of the pitch, 0 to 1. faint: of one without a pitch, the MIDI number it would have if the weak
+    one that was found were believed; None where none was found. credible: whether that weak one may have been a note.
+    """
 
     at_s: float
     midi: int | None
     sure: float
+    faint: int | None = None
+    credible: bool = False
 
     @property
     def certain(self) -> bool:
@@ -52,10 +62,15 @@ def notes_of(heard: Sequence[Heard]) -> tuple[HeardNote, ...]:
     notes: list[HeardNote] = []
     last: int | None = None
     for one in heard:
-        if one.pitch is None or one.sure < _WEAK:
+        if one.pitch is None:
             notes.append(HeardNote(one.at_s, None, 0.0))
             continue
-        midi = round(one.pitch - tuning / 100)
+        own = one.pitch - tuning / 100
+        midi = round(own)
+        if one.sure < _WEAK:
+            credible = one.sure >= _FAINT or abs(own - midi) * 100 <= _IN_TUNE_CENTS
+            notes.append(HeardNote(one.at_s, None, 0.0, midi, credible))
+            continue
         if midi != last:
             notes.append(HeardNote(one.at_s, midi, one.sure))
         last = midi

@@ -45,6 +45,8 @@ def propose(verdict: Verdict, *, first_s: float | None = None, late_s: float | N
         return Proposal("found-it", None, f"Found it, I think: a stop before the {_ordinal(verdict.stops[0])} note.")
     if first_s is not None and late_s is not None and first_s > late_s:
         return Proposal("found-it", None, "Found it, I think: the first note came late for you.")
+    if verdict.faint:
+        return Proposal(None, None, "There may have been another note on the way. Your word?")
     off = verdict.off_click_ms
     if off and all(one is not None and abs(one) <= ON_CLICK_MS for one in off):
         return Proposal("in-time", None, "In time, I think, if you could have said the notes.")

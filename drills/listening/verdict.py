@@ -23,6 +23,9 @@ _CLIPPED_SHARE = 0.002
 _ROOM_FOR_ONE = 1.5
 """Usual gaps in which a note not heard may have been played all the same."""
 _REVEAL_S, _SILENCE_S = 0.3, 1.5
+_FEWEST_AT_END = 2
+_SLIP = 2
+"""Semitones outside the range asked for in which a faint pitch is taken for a slip of the hand."""
 
 
 def judge(ears: Ears, target: Target) -> Verdict:
@@ -31,11 +34,12 @@ def judge(ears: Ears, target: Target) -> Verdict:
     tuning = tuning_of(ears.heard)
     taken, besides = aligned(notes, target.pitches)
     usual = _usual_gap(notes, taken)
-    judged = tuple(_judged(notes, taken, index, target, usual, ears.now_s) for index in range(len(taken)))
+    judged = tuple(_judged(notes, taken, besides, index, target, usual, ears.now_s) for index in range(len(taken)))
     extras = tuple(note.midi for note in map(notes.__getitem__, besides) if note.midi is not None)
     doubts = _doubts(ears, tuning, notes, besides, target)
     rounded = None if tuning is None else round(tuning, 1)
-    return Verdict(judged, extras, _stops(judged, usual), _off_click(judged, target), rounded, doubts)
+    faint = _faint(notes, besides, target)
+    return Verdict(judged, extras, _stops(judged, usual), _off_click(judged, target), rounded, doubts, faint)
 
 
 def complete(ears: Ears, target: Target) -> bool:
@@ -75,6 +79,7 @@ def _usual_gap(notes: Sequence[HeardNote], taken: Sequence[int | None]) -> float
 def _judged(
     notes: Sequence[HeardNote],
     taken: Sequence[int | None],
+    besides: Sequence[int],
     index: int,
     target: Target,
     usual: float | None,
@@ -90,7 +95,45 @@ def _judged(
     # An octave is what ears, too, take one note for another by.
     if note.midi is None or not note.certain or (note.midi - asked) % 12 == 0:
         return NoteVerdict(asked, Judged.NOT_SURE, at_s=note.at_s)
+    if _may_have_followed(notes, taken, besides, index, usual):
+        return NoteVerdict(asked, Judged.NOT_SURE, at_s=note.at_s)
     return NoteVerdict(asked, Judged.WRONG, note.midi, note.at_s)
+
+
+def _may_have_followed(
+    notes: Sequence[HeardNote], taken: Sequence[int | None], besides: Sequence[int], index: int, usual: float | None
+) -> bool:
+    """Whether the note asked for may have sounded beside the other one that was taken for it.
+
+    It may where something without a pitch sounded between its neighbours, and where the gap to the next note has room
+    for one that was not heard: then the other one was a note too many.
+    """
+    before = max((place for place in taken[:index] if place is not None), default=-1)
+    after = min((place for place in taken[index + 1 :] if place is not None), default=len(notes))
+    if any(before < place < after and notes[place].midi is None for place in besides):
+        return True
+    place = taken[index]
+    if usual is None or place is None or after == len(notes):
+        return False
+    return notes[after].at_s - notes[place].at_s >= _ROOM_FOR_ONE * usual
+
+
+def _faint(notes: Sequence[HeardNote], besides: Sequence[int], target: Target) -> tuple[int, ...]:
+    """MIDI numbers that may have sounded besides, once the playing had begun: those of weak pitches near the shape.
+
+    The pitch that sounds on, the one that follows, and their octaves are none: strings that ring bring them.
+    """
+    low, high = min(target.pitches) - _SLIP, max(target.pitches) + _SLIP
+    found = []
+    for place in besides:
+        one = notes[place]
+        if one.faint is None or not one.credible or not low <= one.faint <= high:
+            continue
+        before = [note.midi for note in notes[:place] if note.midi is not None][-1:]
+        after = [note.midi for note in notes[place + 1 :] if note.midi is not None][:1]
+        if before and all((one.faint - midi) % 12 for midi in before + after):
+            found.append(one.faint)
+    return tuple(found)
 
 
 def _surely_missing(
@@ -99,16 +142,18 @@ def _surely_missing(
     """Whether there was no room for a note that was played and not heard.
 
     The first note may have come before the ears were open. Between two neighbours a gap long enough for two leaves
-    it open. At the end it takes a silence.
+    it open. At the end it takes a silence and two notes: one alone may have been too soft to be heard.
     """
     if index == 0 or usual is None:
         return False
+    last = max(number for number, place in enumerate(taken) if place is not None)
+    if index > last:
+        left_out = len(taken) - 1 - last
+        return left_out >= _FEWEST_AT_END and end_s - notes[taken[last] or 0].at_s >= _SILENCE_S
     before = taken[index - 1]
     if before is None:
-        return index + 1 == len(taken) and _surely_missing(notes, taken, index - 1, usual, end_s)
-    after = next((place for place in taken[index + 1 :] if place is not None), None)
-    if after is None:
-        return end_s - notes[before].at_s >= _SILENCE_S
+        return False
+    after = next(place for place in taken[index + 1 :] if place is not None)
     return notes[after].at_s - notes[before].at_s < _ROOM_FOR_ONE * usual
 
 

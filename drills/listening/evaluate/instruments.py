@@ -33,6 +33,9 @@ LOWEST, HIGHEST = 38, 90
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 """The Debian package timgm6mb-soundfont."""
 
+_LOOKED_AT = ("FluidR3_GM", "tonejs-instrument-guitar-acoustic")
+"""Further soundfonts and folders of recorded notes by whose takes rules were chosen, as `Path.stem`."""
+
 _NOTE_S = 2.0
 
 
@@ -68,8 +71,8 @@ _PLUCKED = (
 SAMPLED = (
     Instrument("nylon", 24, True),
     Instrument("steel", 25, True),
-    Instrument("jazz", 26, False),
-    Instrument("clean electric", 27, False),
+    Instrument("jazz", 26, True),
+    Instrument("clean electric", 27, True),
     Instrument("overdriven", 29, False),
 )
 """Sampled guitars, by General MIDI program counted from 0."""
@@ -80,10 +83,12 @@ def instruments(fonts: Sequence[Path] = (), folders: Sequence[Path] = ()) -> tup
     there = bool(shutil.which("fluidsynth"))
     sampled = SAMPLED if there and SOUNDFONT.exists() else ()
     further = tuple(
-        replace(one, name=f"{one.name} ({font.stem})", tuned_on=False, font=font)
+        replace(one, name=f"{one.name} ({font.stem})", tuned_on=font.stem in _LOOKED_AT, font=font)
         for font in (fonts if there else ()) for one in SAMPLED
     )  # fmt: skip
-    recorded = tuple(Instrument(f"recorded ({folder.name})", None, False, folder=folder) for folder in folders)
+    recorded = tuple(
+        Instrument(f"recorded ({folder.name})", None, folder.name in _LOOKED_AT, folder=folder) for folder in folders
+    )
     return _PLUCKED + sampled + further + recorded
 
 
