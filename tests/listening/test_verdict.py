@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from drills.listening.comb import Comb
 from drills.listening.ears import Ears, hear
 from drills.listening.heard import ClickGrid, Frame, Heard, Judged, NoteVerdict, Target, Verdict
 from drills.listening.heard_notes import HeardNote, notes_of, tuning_of
+from drills.listening.level import Level
 from drills.listening.proposal import propose
 from drills.listening.verdict import judge, over
 from tests.listening.plucked import RATE, save, take
@@ -327,3 +329,67 @@ def test_what_is_no_pluck_is_no_note(kind):
     verdict = _verdict(sound)
     assert _judged(verdict) == _judged(usual) == ["right"] * 5
     assert verdict.extras == () and propose(verdict).grade == "clean"
+
+
+def _of_events(*events, end_s=9.0):
+    """The verdict on events alone: (seconds, MIDI number or None, how sure), of a guitar in tune."""
+    heard = tuple(Heard(at, midi, 0.0, sure) for at, midi, sure in events)
+    ears = Ears.start(RATE)
+    hops = replace(ears.hops, taken=round(end_s * RATE))
+    return judge(replace(ears, heard=heard, hops=hops, level=Level(peak=0.5, taken=RATE)), Target(ASKED))
+
+
+@pytest.mark.parametrize(
+    ("third", "judged"),
+    [
+        (((2.0, 55, 0.9),), "wrong"),
+        (((1.5, 55, 0.9), (2.0, None, 0.0)), "not sure"),
+        (((1.5, 55, 0.9), (2.0, 54, 0.05)), "not sure"),
+        (((1.5, 55, 0.9),), "not sure"),
+        (((2.0, 55, 0.3),), "not sure"),
+        (((2.0, 66, 0.9),), "not sure"),
+    ],
+    ids=["another", "and something", "and faintly the right one", "and room for more", "not certain", "an octave"],
+)
+def test_a_note_is_called_wrong_only_where_the_right_one_cannot_have_sounded_too(third, judged):
+    """Another note in its place, early and with a gap or an onset after it, may have been one too many."""
+    verdict = _of_events((0.0, 48, 0.9), (1.0, 51, 0.9), *third, (3.0, 58, 0.9), (4.0, 60, 0.9))
+    assert _judged(verdict) == ["right", "right", judged, "right", "right"]
+    assert (propose(verdict).grade is None) == (judged == "not sure")
+
+
+@pytest.mark.parametrize(
+    ("one", "grade"),
+    [
+        ((1.5, 53, 0.05), None),
+        ((1.5, 53, 0.0), None),
+        ((1.5, 51, 0.05), "clean"),
+        ((1.5, 66, 0.05), "clean"),
+        ((1.5, 40, 0.05), "clean"),
+        ((-0.5, 53, 0.05), "clean"),
+        ((1.5, None, 0.0), "clean"),
+    ],
+    ids=["near", "in tune", "sounding on", "an octave up", "far below", "before it began", "no pitch"],
+)
+def test_a_faint_note_on_the_way_leaves_the_grade_open(one, grade):
+    """A pitch too weak to be held against the player may have been a note; what rings on, or lies far off, is none."""
+    right = [(float(number), midi, 0.9) for number, midi in enumerate(ASKED)]
+    proposal = propose(_of_events(*sorted([*right, one], key=lambda event: event[0])))
+    assert proposal.grade == grade
+    assert ("another note on the way" in proposal.why) == (grade is None)
+
+
+def test_a_weak_pitch_off_the_tuning_of_the_take_was_no_note():
+    """What clicks and noise bring lies anywhere between the pitches; a fretted note lies with the others."""
+    others = [Heard(float(number), midi, 2.0, 0.9) for number, midi in enumerate(ASKED)]
+    assert notes_of([*others, Heard(9.0, 62, 5.0, 0.0)])[-1].credible
+    assert not notes_of([*others, Heard(9.0, 62, 12.0, 0.0)])[-1].credible
+    assert notes_of([*others, Heard(9.0, 62, 12.0, 0.03)])[-1].credible
+
+
+def test_at_the_end_two_notes_are_missing_and_one_may_have_been_soft():
+    """A take that stops one note short is not sure of that note; one that stops two short has left them out."""
+    right = [(float(number), midi, 0.9) for number, midi in enumerate(ASKED)]
+    assert _judged(_of_events(*right[:4]))[3:] == ["right", "not sure"]
+    assert _judged(_of_events(*right[:3]))[3:] == ["missing", "missing"]
+    assert _judged(_of_events(*right[:3], end_s=2.5))[3:] == ["not sure", "not sure"]
