@@ -202,14 +202,22 @@ class ShapeFinder:
         if self.neck.alternates and form.kind != "grip":
             for places in self._alternate_candidates(chord, form, strings):
                 return places, "layout"
-        if reason is None:
-            low, high = self.neck.root_frets
-            first = self._first_note(chord, form)
-            reason = NotPlayableError(
-                f"{chord.name} on {strings}: no {first} on string {strings.numbers[0]} at frets {low} to "
-                f"{min(high, self.neck.highest)}"
-            )
-        raise reason
+        raise reason or NotPlayableError(self._why_nothing_was_tried(chord, form, strings))
+
+    def _why_nothing_was_tried(self, chord: Chord, form: Form, strings: StringSet) -> str:
+        """Its first note is not in range, or a grip there would take an open string, or a fret below one."""
+        first = self._first_note(chord, form)
+        frets = self.neck.root_frets_of(strings.numbers[0], first.pitch_class)
+        if form.kind == "grip" and frets:
+            lowest = frets[0] + min(offset for _, offset in self._steps.grip(chord.quality, form, strings))
+            if lowest:
+                return f"{chord.name} on {strings} would need a fret below the open string"
+            return f"{chord.name} on {strings} at fret {frets[0]} would need an open string; open_roots allows that"
+        low, high = self.neck.root_frets
+        return (
+            f"{chord.name} on {strings}: no {first} on string {strings.numbers[0]} at frets {low} to "
+            f"{min(high, self.neck.highest)}"
+        )
 
     def _candidates(self, chord: Chord, form: Form, strings: StringSet) -> Iterator[Places]:
         """The usual layout at each allowed fret, in playing order, fitting or not."""
