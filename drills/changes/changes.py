@@ -131,8 +131,8 @@ class Section:
 class Bar:
     """A bar in playing order.
 
-    number: 1, 2, 3 ... as played. section: the label. written: index of the section and
-        of the bar in it, so that a played bar leads back to its place on the page.
+    number: 1, 2, 3 ... as played, from 0 where the page begins with a pickup. section: the label.
+    written: index of the section and of the bar in it, so that a played bar leads back to its place on the page.
     """
 
     number: int
@@ -172,7 +172,7 @@ class Changes:
     def __post_init__(self) -> None:
         from drills.changes.playing_order import played_bars  # the values come first, what is done with them after
 
-        object.__setattr__(self, "bars", played_bars(self.sections, self.form))
+        object.__setattr__(self, "bars", played_bars(self.sections, self.form, whole=not self.before))
 
     @property
     def slots(self) -> tuple[tuple[Bar, Slot], ...]:

@@ -109,9 +109,13 @@ class _Sheet:
     sounding: Interval = field(default_factory=lambda: Interval(0, 0))
     jumps: Jumps = field(default_factory=Jumps)
     words: list[tuple[int, str]] = field(default_factory=list)
+    uncounted: bool = False
+    """Whether the first bar is a pickup that the page does not count."""
 
     def measure(self, measure: Element) -> None:
         number = len(self.bars) + 1
+        if not self.bars:
+            self.uncounted = measure.get("implicit") == "yes" or measure.get("number") == "0"
         now = longest = Fraction(0)
         found: dict[Fraction, tuple[Chord | None, str]] = {}
         if self.late is not None:
@@ -133,7 +137,9 @@ class _Sheet:
                 at = max(Fraction(0), now + _length(element.findtext("offset")) / self.divisions)
                 if read is not None:
                     if at in found and found[at] != read:
-                        self.remarks.append(f"bar {number}: two symbols at one place; {found[at][1]} is kept")
+                        self.remarks.append(
+                            f"bar {number - self.uncounted}: two symbols at one place; {found[at][1]} is kept"
+                        )
                     found.setdefault(at, read)
             elif element.tag == "barline":
                 opens, closes, endings = self._barline(element, opens, closes, endings)
@@ -156,7 +162,7 @@ class _Sheet:
                 # A number that is none becomes 0, which no metre has.
                 self.metre = Metre(sum(part or 0 for part in parts) if None not in parts else 0, unit or 0)
             except ChangesError:
-                self.remarks.append(f"bar {number}: the metre is not understood; {self.metre} is kept")
+                self.remarks.append(f"bar {number - self.uncounted}: the metre is not understood; {self.metre} is kept")
         transpose = element.find("transpose")
         if transpose is not None:
             self._transposing(transpose, number)
@@ -168,7 +174,9 @@ class _Sheet:
                     self.key = self.key.transposed(self.sounding)
                 except TheoryError:
                     self.key = None
-                    self.remarks.append(f"bar {number}: the key at sounding pitch has no signature; none is stated")
+                    self.remarks.append(
+                        f"bar {number - self.uncounted}: the key at sounding pitch has no signature; none is stated"
+                    )
 
     def _transposing(self, element: Element, number: int) -> None:
         """The interval from written to sounding pitch, whole octaves left out (MusicXML 4.0, transpose)."""
@@ -178,7 +186,9 @@ class _Sheet:
         steps = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)[chromatic] if given is None else given % 7
         self.sounding = Interval(steps, chromatic)
         if chromatic:
-            self.remarks.append(f"bar {number}: a transposing part; chords and keys are read at sounding pitch")
+            self.remarks.append(
+                f"bar {number - self.uncounted}: a transposing part; chords and keys are read at sounding pitch"
+            )
 
     def _sounds(self, read: tuple[Chord | None, str] | None) -> tuple[Chord | None, str] | None:
         """A symbol at sounding pitch."""
@@ -193,7 +203,7 @@ class _Sheet:
             return None, NO_CHORD
         root = _note(element.find("root"), "root")
         if root is None:
-            self.remarks.append(f"bar {number}: a symbol without a root is left out")
+            self.remarks.append(f"bar {number - self.uncounted}: a symbol without a root is left out")
             return None
         changes: list[DegreeChange] = []
         for degree in element.findall("degree"):
@@ -208,7 +218,7 @@ class _Sheet:
                 return symbol_of(replace(named, bass=_note(element.find("bass"), "bass")))
             if self.unknown > _MOST_UNKNOWN:
                 raise ChangesError(f"more than {_MOST_UNKNOWN} kinds of chord that are not understood; export it again")
-            self.remarks.append(f"bar {number}: {root} with the kind {name[:30]!r} is left out")
+            self.remarks.append(f"bar {number - self.uncounted}: {root} with the kind {name[:30]!r} is left out")
             return None
         bass = _note(element.find("bass"), "bass")
         chord, exact = chord_of_degrees(root, None if bass == root else bass, degrees)
@@ -220,7 +230,7 @@ class _Sheet:
             return replace(shown, bass=chord.bass), f"{root.name}{printed}{over}"
         chord, text = symbol_of(chord)
         if not exact:
-            self.remarks.append(f"bar {number}: {root} {name} is read as {text}")
+            self.remarks.append(f"bar {number - self.uncounted}: {root} {name} is read as {text}")
         return chord, text
 
     def _named(self, root: Note, suffix: str) -> Chord | None:
@@ -280,7 +290,9 @@ class _Sheet:
             beats = quarters * unit / 4
             if beats.denominator == 1 and 1 <= beats <= 64:
                 return Metre(int(beats), unit)
-        self.remarks.append(f"bar {number}: its notes fill no whole number of beats; {self.metre} is kept")
+        self.remarks.append(
+            f"bar {number - self.uncounted}: its notes fill no whole number of beats; {self.metre} is kept"
+        )
         return self.metre
 
     def _slots(self, found: dict[Fraction, tuple[Chord | None, str]], metre: Metre) -> tuple[Slot, ...]:
@@ -334,8 +346,8 @@ class _Sheet:
         """The bars as played with the page's jumps; None where there is none to follow, and why is said."""
         for number, said in self.words:
             self.remarks.append(
-                f"bar {number}: {said!r} is only words and is not followed; mark the jump in the program it was "
-                "written in, or write the form out"
+                f"bar {number - self.uncounted}: {said!r} is only words and is not followed; mark the jump in the "
+                "program it was written in, or write the form out"
             )
         if not self.jumps.left:
             return None

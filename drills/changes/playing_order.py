@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from drills.changes.changes import Bar, Changes, Section, WrittenBar
+from drills.changes.changes import Bar, Changes, Metre, Section, WrittenBar
 from drills.errors import ChangesError
 
-__all__ = ["MOST_BARS", "excerpt", "played_bars"]
+__all__ = ["MOST_BARS", "excerpt", "is_pickup", "played_bars"]
 
 MOST_BARS = 2_000
 """More played bars than any tune has: some sixty choruses of 32. It bounds what repeats can do to a small file."""
@@ -110,9 +110,15 @@ def _closes_before_next(bars: tuple[WrittenBar, ...], index: int) -> bool:
     return False
 
 
-def played_bars(sections: tuple[Section, ...], form: tuple[str, ...]) -> tuple[Bar, ...]:
-    """Every bar in playing order, numbered from 1.
+def is_pickup(metres: Sequence[Metre]) -> bool:
+    """Whether the first of some bars is a pickup: shorter than the second, and of a metre no other bar has."""
+    return len(metres) > 1 and metres[0].quarters < metres[1].quarters and metres[0] not in metres[1:]
 
+
+def played_bars(sections: tuple[Section, ...], form: tuple[str, ...], *, whole: bool = True) -> tuple[Bar, ...]:
+    """Every bar in playing order, numbered as printed: from 1, or from 0 where the first is a pickup.
+
+    whole: whether the page begins here; of a part of one no bar is a pickup.
     Raises ChangesError when there is no bar, a label of the form is unknown, repeats
     or endings do not pair, or more than 2,000 bars come out.
     """
@@ -140,23 +146,27 @@ def played_bars(sections: tuple[Section, ...], form: tuple[str, ...]) -> tuple[B
         for index in orders[place]:
             bar = section.bars[index]
             played.append(Bar(len(played) + 1, section.label, (place, index), bar.metre, bar.key, bar.slots))
+    if whole and is_pickup([bar.metre for bar in played]):
+        return tuple(replace(bar, number=bar.number - 1) for bar in played)
     return tuple(played)
 
 
 def excerpt(changes: Changes, first: int, last: int) -> Changes:
     """The bars from `first` to `last` in playing order, both included, repeats written out, sections kept.
 
-    The bar numbers of an excerpt begin anew at 1, so that every tool counts the bars it shows; the title keeps which
-    bars of the page they are. The bars around it go with it unseen, so that each means what it means in the whole page.
+    The bar numbers of an excerpt begin anew at 1, or with the pickup at 0, so that every tool counts the bars it shows;
+    the title keeps which bars of the page they are. The bars around it go with it unseen, so that each means what it
+    means in the whole page.
 
     Raises ChangesError when the page has no such bars.
     """
-    count = len(changes.bars)
+    opens, closes = changes.bars[0].number, changes.bars[-1].number
     if last < first:
         raise ChangesError(f"bars {first} to {last}: expected the first bar, then the last, such as {last}-{first}")
-    if not 1 <= first <= last <= count:
-        raise ChangesError(f"bars {first} to {last}: expected first and last bar within 1 to {count}")
-    kept = changes.bars[first - 1 : last]
+    if not opens <= first <= last <= closes:
+        raise ChangesError(f"bars {first} to {last}: expected first and last bar within {opens} to {closes}")
+    start, end = first - opens, last - opens + 1
+    kept = changes.bars[start:end]
     sections = []
     # A bar that begins its section begins one here too, so that the same section twice running stays two.
     turns = [sum(bar.written[1] == 0 for bar in kept[: place + 1]) for place in range(len(kept))]
@@ -164,8 +174,10 @@ def excerpt(changes: Changes, first: int, last: int) -> Changes:
         bars = [bar for bar, _ in group]
         written = tuple(WrittenBar(bar.chords, bar.metre, bar.key) for bar in bars)
         sections.append(Section(bars[0].section, written))
-    title = f"{changes.title or 'Changes'}, bars {first} to {last}" if (first, last) != (1, count) else changes.title
+    title = (
+        f"{changes.title or 'Changes'}, bars {first} to {last}" if (first, last) != (opens, closes) else changes.title
+    )
     return replace(
         changes, title=title, sections=tuple(sections), form=(), metre=kept[0].metre,
-        before=changes.before + changes.bars[: first - 1], after=changes.bars[last:] + changes.after,
+        before=changes.before + changes.bars[:start], after=changes.bars[end:] + changes.after,
     )  # fmt: skip

@@ -21,7 +21,7 @@ __all__ = ["command"]
 @click.command("tune")
 @click.argument("changes", required=False)
 @click.option("--map", "whole_neck", is_flag=True, help="The whole neck: every chord tone of each chord.")
-@click.option("--bar", type=click.IntRange(1, 9999), help="With --map: the chords of this bar only.")
+@click.option("--bar", type=click.IntRange(0, 9999), help="With --map: the chords of this bar only.")
 @click.option("--labels", type=click.Choice(["degrees", "notes"]), help="With --map: what stands on the neck.")
 @page_options
 @plain_option

@@ -76,14 +76,14 @@ class _Frets(click.ParamType[tuple[int, int]]):
 
 
 class _Bars(click.ParamType[tuple[int, int]]):
-    """Bars in playing order: ``17-24`` or ``8``."""
+    """Bars in playing order: ``17-24`` or ``8``; a pickup is 0."""
 
     name = "bars"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         import re
 
-        if isinstance(value, str) and (match := re.fullmatch(r"([1-9][0-9]{0,3})(?:-([1-9][0-9]{0,3}))?", value)):
+        if isinstance(value, str) and (match := re.fullmatch(r"(0|[1-9][0-9]{0,3})(?:-(0|[1-9][0-9]{0,3}))?", value)):
             return int(match[1]), int(match[2] or match[1])
         self.fail(f"{value[:24]!r}: expected first and last bar such as 17-24", param, ctx)
 

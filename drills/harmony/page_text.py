@@ -41,8 +41,10 @@ def _head(changes: Changes) -> str:
     parts = [key, str(changes.metre)]
     parts += [f"{changes.tempo:g} quarter notes a minute"] if changes.tempo else []
     parts += [changes.feel] if changes.feel else []
-    count = len(changes.bars)
-    return ", ".join(filter(None, [*parts, f"{count} bar{'s' * (count != 1)}"]))
+    pickup = changes.bars[0].number == 0
+    count = len(changes.bars) - pickup
+    bars = f"{count} bar{'s' * (count != 1)}" + " and a pickup" * pickup
+    return ", ".join(filter(None, [*parts, bars]))
 
 
 def _notes(changes: Changes) -> list[str]:
@@ -93,7 +95,7 @@ def chart_lines(changes: Changes, width: int = 80) -> list[str]:
 
 def _turn(changes: Changes, bar: Bar) -> int:
     """How often the bar's section has begun by now, so that the same section twice running stays two."""
-    return sum(other.written == (bar.written[0], 0) for other in changes.bars[: bar.number])
+    return sum(other.written == (bar.written[0], 0) for other in changes.bars if other.number <= bar.number)
 
 
 def bars_said(numbers: Sequence[int]) -> str:

@@ -99,13 +99,13 @@ def heard_under(line: Line) -> tuple[list[NoteInContext], list[tuple[Fraction, F
         while index + 1 < len(slots) and at >= slots[index][1]:
             index += 1
         _, _, chord, function, stretch = slots[index]
-        number = note.bar
-        while number < len(bars) and at >= bars[number]:
-            number += 1
-        bar = line.changes.bars[number - 1]
+        place = note.bar - line.changes.bars[0].number
+        while place + 1 < len(bars) and at >= bars[place + 1]:
+            place += 1
+        bar = line.changes.bars[place]
         numeral = function.numeral if function else ""
         scale = _spelling(chord, function.mode if function else None)
-        heard.append(NoteInContext(note, chord, numeral, scale, bar.metre, at - bars[number - 1], stretch, number, at))
+        heard.append(NoteInContext(note, chord, numeral, scale, bar.metre, at - bars[place], stretch, bar.number, at))
     return heard, stretches
 
 

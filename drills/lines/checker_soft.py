@@ -105,9 +105,9 @@ def _one_way(heard: list[NoteInContext]) -> Iterator[SoftFault]:
 
 
 def _range(line: Line, heard: list[NoteInContext]) -> Iterator[SoftFault]:
-    last = line.changes.bars[-1].number
+    begins, last = line.changes.bars[0].number, line.changes.bars[-1].number
     found = []
-    for first in range(1, max(1, last - 3) + 1):
+    for first in range(begins, max(begins, last - 3) + 1):
         keys = [each.note.midi for each in heard if first <= each.note.bar < first + 4]
         if len(keys) > 4 and not _NARROWEST <= max(keys) - min(keys) <= _WIDEST:
             found.append(max(keys) - min(keys))

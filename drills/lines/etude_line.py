@@ -181,7 +181,7 @@ def _notes(changes: Changes, steps: list[NoteStep], holds: list[Hold]) -> tuple[
 def _place_of(onset: Onset, starts: tuple[Fraction, ...], changes: Changes) -> tuple[int, Fraction]:
     """The number of the bar a note is struck in, and the beat; both in playing order from 1."""
     bar = onset.bar - (onset.struck < starts[onset.bar])
-    return bar + 1, 1 + (onset.struck - starts[bar]) * changes.bars[bar].metre.unit / 4
+    return changes.bars[bar].number, 1 + (onset.struck - starts[bar]) * changes.bars[bar].metre.unit / 4
 
 
 def _counted(beat: Fraction) -> str:

@@ -36,6 +36,8 @@ def changes_musicxml(changes: Changes) -> str:
 
 def _measure(part: Element, changes: Changes, bar: Bar, before: Bar | None, divisions: int) -> None:
     measure = SubElement(part, "measure", number=str(bar.number))
+    if bar.number == 0:
+        measure.set("implicit", "yes")  # a pickup: MusicXML 4.0 does not count it
     attributes = Element("attributes")
     if before is None:
         SubElement(attributes, "divisions").text = str(divisions)

@@ -49,14 +49,14 @@ def count_of(beat: Fraction) -> str:
 class Column:
     """One place of the grid of a bar.
 
-    count: what is counted there. chord: the symbol that begins there, or "". struck: the notes. opens_bar: the
-    bar's number where it begins, else 0. on_beat: whether a beat begins.
+    count: what is counted there. chord: the symbol that begins there, or "". struck: the notes. opens_bar: whether a
+    bar begins. on_beat: whether a beat begins.
     """
 
     count: str
     chord: str
     struck: tuple[LineNote, ...]
-    opens_bar: int
+    opens_bar: bool
     on_beat: bool
 
 
@@ -96,8 +96,8 @@ def bar_columns(line: Line, bar: Bar, start: Fraction) -> list[Column]:
             count = count_of(1 + place / beat)
         else:
             count = "." if place < sounding_until else "r"
-        opens, on_beat = 0 if place else bar.number, (place / beat).denominator == 1
-        found.append(Column(count, chords.get(place, ""), struck, opens, on_beat))
+        on_beat = (place / beat).denominator == 1
+        found.append(Column(count, chords.get(place, ""), struck, not place, on_beat))
     return found
 
 
@@ -124,7 +124,7 @@ def tab_lines(line: Line, *, width: int = 80, row: str = "fingers") -> list[str]
     widths = _widths(columns, row)
     lines = [text for said in (line.title, *line.remarks) for text in wrap(said, width)]
     for first, last in _systems(columns, widths, max(20, width - 6)):
-        done = last == len(columns) or columns[last].opens_bar > 0
+        done = last == len(columns) or columns[last].opens_bar
         lines += ["", *_system(line, columns[first:last], widths[first:last], row, done)]
     return [text.rstrip() for text in lines]
 
@@ -152,8 +152,8 @@ def _systems(columns: list[Column], widths: list[int], room: int) -> list[tuple[
     first = 0
     while first < len(columns):
         used, last = 0, first
-        while last < len(columns) and used + widths[last] + (columns[last].opens_bar > 0) <= room:
-            used += widths[last] + (columns[last].opens_bar > 0)
+        while last < len(columns) and used + widths[last] + columns[last].opens_bar <= room:
+            used += widths[last] + columns[last].opens_bar
             last += 1
         last = max(last, first + 1)
         if last < len(columns) and not columns[last].opens_bar:

@@ -55,7 +55,8 @@ def wished_note(line: Line, wanted: Wish) -> tuple[int, int | None]:
     found = next(((index, note) for index, note in here if note.beat == wanted.beat), None)
     if found is None:
         there = ", ".join(place_words(note.bar, note.beat) for _, note in here)
-        silent = wanted.bar <= line.changes.bars[-1].number
+        bars = line.changes.bars
+        silent = bars[0].number <= wanted.bar <= bars[-1].number
         has = (
             f"it has {there}"
             if here

@@ -122,9 +122,11 @@ class _Writer:
         return str(int(quarters * self.divisions))
 
     def measure(self, part: Element, bar: Bar, before: Bar | None) -> None:
-        index = bar.number - 1
+        index = bar.number - self.line.changes.bars[0].number
         start, end = self.starts[index], self.starts[index + 1]
         measure = SubElement(part, "measure", number=str(bar.number))
+        if bar.number == 0:
+            measure.set("implicit", "yes")  # a pickup: MusicXML 4.0 does not count it
         key = bar.key or self.home
         attributes = Element("attributes")
         if before is None:

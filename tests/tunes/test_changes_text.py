@@ -10,8 +10,16 @@ from hypothesis import strategies as st
 
 from drills.changes.changes import Changes, Metre
 from drills.changes.changes_reading import parse_changes, read_changes
+from drills.changes.playing_order import excerpt
 from drills.configuration.shipped import decks_folder
 from drills.errors import ChangesError
+from drills.harmony.page_text import chart_lines
+from drills.lines.checker import check_line
+from drills.lines.etude_line import etude_line
+from drills.lines.etude_options import EtudeOptions
+from drills.lines.lead_sheet_xml import changes_musicxml
+from drills.lines.score_xml import line_musicxml
+from drills.neck.neck import Neck
 from drills.theory.key import parse_key
 from tests.examples import examples
 from tests.strategies import odd_text, pages_of_changes
@@ -289,3 +297,42 @@ def test_a_pickup_is_refused_with_a_remedy_that_works() -> None:
     page = parse_changes("[pickup] metre: 1/4\n| G7 |\n[A]\n| C | F |")
     assert [str(bar.metre) for bar in page.bars] == ["1/4", "4/4", "4/4"]
     assert str(page.metre) == "4/4"
+
+
+PICKUP = "key: C\n[pickup] metre: 1/4\n| G7 |\n[A] metre: 4/4\n| Cmaj7 | Am7 | Dm7 | G7 |\n"
+
+
+def test_a_pickup_is_bar_0_as_printed() -> None:
+    """Printed music does not count a pickup: the first whole bar is bar 1, in the chart and where bars are named."""
+    page = parse_changes(PICKUP)
+    assert [bar.number for bar in page.bars] == [0, 1, 2, 3, 4]
+    assert "4 bars and a pickup" in chart_lines(page)[1]
+    assert any(line.startswith("0 | (1/4) G7") for line in chart_lines(page))
+    assert [bar.chords[0].text for bar in excerpt(page, 1, 2).bars] == ["Cmaj7", "Am7"]
+    assert [bar.number for bar in excerpt(page, 1, 2).bars] == [1, 2]
+    assert [bar.number for bar in excerpt(page, 0, 1).bars] == [0, 1]
+    with pytest.raises(ChangesError, match="within 0 to 4"):
+        excerpt(page, 0, 5)
+
+
+@pytest.mark.parametrize("metres", [("3/4", "4/4", "3/4", "4/4"), ("4/4", "3/4"), ("4/4", "4/4"), ("3/4",)])
+def test_a_short_first_bar_of_a_metre_that_comes_again_is_no_pickup(metres) -> None:
+    """Metres in turns, a longer first bar, and a page of one bar begin with bar 1."""
+    page = parse_changes("".join(f"[{number}] metre: {metre}\n| C |\n" for number, metre in enumerate(metres)))
+    assert page.bars[0].number == 1
+
+
+def test_a_part_of_a_page_has_no_pickup() -> None:
+    """A short bar inside a page, where an excerpt begins, is counted like any other."""
+    page = parse_changes("| C | F |\n[b] metre: 2/4\n| G7 |\n[c] metre: 4/4\n| C | F |")
+    assert [bar.number for bar in excerpt(page, 3, 5).bars] == [1, 2, 3]
+
+
+def test_a_pickup_goes_out_uncounted_and_comes_back() -> None:
+    """MusicXML 4.0: a pickup has the attribute implicit, and here the number 0; a line over it keeps the numbers."""
+    page = parse_changes(PICKUP)
+    written = changes_musicxml(page)
+    assert '<measure number="0" implicit="yes">' in written and '<measure number="1">' in written
+    line = etude_line(page, Neck(), EtudeOptions()).line
+    assert {note.bar for note in line.notes} <= set(range(5)) and check_line(line) == ()
+    assert '<measure number="0" implicit="yes">' in line_musicxml(line)
