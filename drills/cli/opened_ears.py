@@ -34,7 +34,7 @@ class OpenedEars:
         """Ends the listening and gives the device back."""
         self.takes.close()
         if self.microphone is not None:
-            self.microphone.__exit__(None, None, None)
+            self.microphone.close()
 
 
 def open_ears(
@@ -58,6 +58,6 @@ def open_ears(
         sound = read_wav(recording)
         takes = ThreadedTakes(paced(sound), sound.rate, busy, engine)
         return OpenedEars(session_ears(takes.start()), takes, None)
-    microphone = Microphone(load_sounddevice()).__enter__()
+    microphone = Microphone(load_sounddevice()).open()
     takes = ThreadedTakes(microphone.frames(), microphone.rate, busy, engine)
     return OpenedEars(session_ears(takes.start()), takes, microphone)

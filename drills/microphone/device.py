@@ -23,6 +23,8 @@ __all__ = ["Microphone", "load_sounddevice", "play_and_record"]
 _PATIENCE_S = 2.0
 """A device that gives nothing for this long is gone."""
 _BLOCK_S = 0.01
+_LOST_S = 0.05
+"""By so much the time of capture goes on where sound was lost: more than twice what the ears take for a jump."""
 _CLICKS_S = (0.5, 1.5, 2.5, 3.5)
 
 
@@ -42,15 +44,16 @@ def load_sounddevice(load: Callable[[str], ModuleType] = importlib.import_module
 
 
 class Microphone:
-    """The machine's usual microphone, open as long as the `with` block lasts.
+    """The machine's usual microphone, open from `open` to `close` or as long as a `with` block lasts.
 
-    Raises MicrophoneError where there is none, or another program holds it.
+    library: sounddevice, see `load_sounddevice`. Raises MicrophoneError where there is no device that fits.
     """
 
     def __init__(self, library: Any):
         self._library = library
         self._queue: queue.SimpleQueue[tuple[Samples, bool]] = queue.SimpleQueue()
         self._taken = 0
+        self._stream: Any = None
         self.overflows = 0
         """How often sound was lost because nobody fetched it in time."""
         try:
@@ -65,6 +68,15 @@ class Microphone:
             )
 
     def __enter__(self) -> Microphone:
+        return self.open()
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def open(self) -> Microphone:
+        """Begins to capture. Raises MicrophoneError where another program or the system keeps the device."""
         try:
             self._stream = self._library.InputStream(
                 samplerate=self.rate, channels=1, dtype="float32", blocksize=round(self.rate * _BLOCK_S),
@@ -72,16 +84,17 @@ class Microphone:
             )  # fmt: skip
             self._stream.start()
         except (self._library.PortAudioError, ValueError) as error:
+            self.close()  # it may have opened and not begun
             raise MicrophoneError(
                 f"the microphone does not open ({error}); another program may hold it, "
                 "or your terminal may not use it: allow it in the system's privacy settings"
             ) from None
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self._stream.close()
+    def close(self) -> None:
+        """Gives the device back."""
+        if self._stream is not None:
+            self._stream.close()
 
     def _take(self, data: Any, _frames: int, _time: Any, status: Any) -> None:
         # On the device's own thread: copy and be gone.
@@ -95,9 +108,9 @@ class Microphone:
             except queue.Empty:
                 raise MicrophoneError("the microphone was lost in mid-take: plug it in again") from None
             if lost:
-                # How much is missing is not told; one patience further makes the jump plain to whoever listens.
+                # The device does not say how much is missing. Any jump that the ears notice tells them so.
                 self.overflows += 1
-                self._taken += round(0.05 * self.rate)
+                self._taken += round(_LOST_S * self.rate)
             yield Frame(self._taken / self.rate, samples)
             self._taken += len(samples)
 

@@ -55,6 +55,7 @@ class ThreadedTakes:
         self._lock = threading.Lock()
         self._grip = False
         self._ears = self._fresh()
+        self._turn = 0
         self._began_s: float | None = None
         self._first_s: float | None = None
         self._deaf_until_s = 0.0
@@ -76,6 +77,7 @@ class ThreadedTakes:
         """A new take, from now on. grip: whether notes struck together are waited for."""
         with self._lock:
             self._grip = grip
+            self._turn += 1
             self._ears = self._fresh()
             self._began_s = self._first_s = None
 
@@ -120,4 +122,9 @@ class ThreadedTakes:
                 return
             if self._first_s is None:
                 self._first_s = frame.at_s
-            self._ears = self._ears.take(Frame(frame.at_s - self._first_s, frame.samples))
+            ears, turn, at_s = self._ears, self._turn, frame.at_s - self._first_s
+        # Without the lock: a pitch takes an engine tens of milliseconds, and no key may wait for it.
+        taken = ears.take(Frame(at_s, frame.samples))
+        with self._lock:
+            if turn == self._turn:
+                self._ears = taken

@@ -5,12 +5,15 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import threading
 import time
 import types
 
 import numpy as np
 import pytest
 
+from drills.errors import MicrophoneError
+from drills.listening.engine import Pitched
 from drills.microphone.device import Microphone
 from drills.microphone.paced_wav import paced
 from drills.microphone.wav_input import WavInput
@@ -68,7 +71,7 @@ def heard_by(sitting, monkeypatch):
     def open_one(device):
         monkeypatch.setattr("drills.microphone.device._PATIENCE_S", 10.0)
         one = sitting()
-        microphone = Microphone(device).__enter__()
+        microphone = Microphone(device).open()
         takes = ThreadedTakes(microphone.frames(), microphone.rate).start()
         opened.append((takes, microphone))
         one.drill.ears = SessionEars(takes)
@@ -80,7 +83,7 @@ def heard_by(sitting, monkeypatch):
     yield open_one
     for takes, microphone in opened:
         takes.close()
-        microphone.__exit__(None, None, None)
+        microphone.close()
 
 
 def _all_heard(one, sound):
@@ -171,6 +174,31 @@ def test_a_fault_in_the_listening_itself_is_no_end_of_the_session(sitting):
     assert one.state.note == "Not listening: a fault in the listening (ZeroDivisionError). The session goes on by keys."
 
 
+def test_no_key_waits_for_an_engine():
+    """While an engine is at work what was heard is told, and a new take begins; the old sound is none of it."""
+    at_work, done = threading.Event(), threading.Event()
+
+    class Slow:
+        name, version, lowest, highest = "slow", 1, 26, 90
+
+        def pitch_of(self, before, after, rate):
+            at_work.set()
+            assert done.wait(20)
+            return Pitched(48.0, 0.9)
+
+    sound = WavInput(take([(0.6, 48)]), RATE)
+    takes = ThreadedTakes(paced(sound, lambda: 0.0, lambda _: None), RATE, engine=Slow()).start()
+    assert at_work.wait(20)
+    assert takes.heard()[0].heard == ()
+    takes.begin()
+    done.set()
+    end = time.monotonic() + 20
+    while not takes.trouble and time.monotonic() < end:
+        time.sleep(0.01)
+    assert takes.trouble == "the recording is over"
+    assert all(note.midi is None for note in takes.heard()[0].heard)
+
+
 @pytest.mark.parametrize(
     ("device", "said"),
     [
@@ -207,6 +235,19 @@ def test_the_device_is_given_back_after_the_session(neckwork, monkeypatch):
     monkeypatch.setattr("builtins.input", lambda: next(lines))
     ran = neckwork("session", "--listen", "--plain", "--quiet")
     assert ran.code == 0 and "The microphone is on." in ran.out and device.closed
+
+
+def test_a_device_that_opens_and_does_not_begin_is_given_back():
+    """Another program may take it in between."""
+
+    class Taken(Device):
+        def start(self):
+            raise _PortAudioError("Device busy")
+
+    device = Taken()
+    with pytest.raises(MicrophoneError, match="another program may hold it"):
+        Microphone(device).open()
+    assert device.closed
 
 
 def test_a_recording_that_is_none_is_said(neckwork, monkeypatch, tmp_path):
