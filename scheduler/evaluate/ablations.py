@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import fields, replace
 from typing import Any
 
 from scheduler.memory import Constants, Memory
+from scheduler.planning import even_turns, gain, planner
 
-__all__ = ["ABLATIONS", "constants_for", "offered", "single_experts"]
+__all__ = ["ABLATIONS", "CHOOSING", "constants_for", "offered", "single_experts", "without"]
 
 _SINGLE = "only "
 
@@ -23,6 +26,30 @@ ABLATIONS: dict[str, Callable[[Constants], Constants]] = {
     "new as good as begun": lambda c: _changed(c, new_skill_discount_days=1e-6),
 }
 """What is taken away -> the constants without it. Slips are taken from the simulated player instead."""
+
+
+CHOOSING: dict[str, dict[tuple[str, str], float]] = {
+    "no waiting": {(even_turns.__name__, "_LEAST_TURNS"): 1.0, (even_turns.__name__, "_MOST_TURNS"): 1.0},
+    "no gaps of their own": {(gain.__name__, "FAST_BELOW_DAYS"): 0.0},
+    "new never held back": {(even_turns.__name__, "_HELD_BELOW"): 1e-9},
+    "no careful days": {(planner.__name__, "_CAREFUL_DAYS"): 0},
+    "all members, however light": {(gain.__name__, "_LEAVE_OUT_BELOW"): 0.0},
+    "one member, the heaviest": {(gain.__name__, "_MOST"): 1},
+}
+"""Parts of choosing that are no constants of the memory: (module, name) -> the value that takes the part away."""
+
+
+@contextmanager
+def without(name: str) -> Iterator[Constants]:
+    """The constants of a planner without a part, which a part of `CHOOSING` is without as long as this lasts."""
+    was = {place: getattr(sys.modules[place[0]], place[1]) for place in CHOOSING.get(name, {})}
+    try:
+        for (module, attribute), value in CHOOSING.get(name, {}).items():
+            setattr(sys.modules[module], attribute, value)
+        yield constants_for("" if name in CHOOSING else name)
+    finally:
+        for (module, attribute), value in was.items():
+            setattr(sys.modules[module], attribute, value)
 
 
 def _changed(constants: Constants, **changes: Any) -> Constants:

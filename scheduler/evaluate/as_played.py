@@ -16,6 +16,7 @@ from pathlib import Path
 import click
 import numpy as np
 
+from scheduler.evaluate.ablations import ABLATIONS, CHOOSING, without
 from scheduler.evaluate.class_year import class_rules
 from scheduler.evaluate.figures import Figures
 from scheduler.evaluate.rivals import RIVALS
@@ -34,6 +35,8 @@ _WEIGHTS = (
     "order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "area_weight", "gap_weight",
     "begin_weight",
 )  # fmt: skip
+
+_PARTS = (*CHOOSING, *ABLATIONS)
 
 PLAYED_ROWS = (
     *((family, sharing) for family in FAMILIES for sharing in _SHARINGS),
@@ -56,7 +59,7 @@ def free(rival: str) -> str:
 
 
 def played_policies(deck: SimulatedDeck) -> dict[str, Callable[[Case], Figures]]:
-    """What plays a case, by name: the planner with its weights and without, the rivals, the clairvoyant.
+    """What plays a case, by name: the planner with its weights and without, or without a part; rivals; the clairvoyant.
 
     Figures hold ``recall`` of the whole deck; the planner's also ``kept`` and ``yielded``, how often each rule was kept
     and gave way, the latter by ``rule/new`` or ``rule/met`` for what it gave way to.
@@ -71,12 +74,21 @@ def played_policies(deck: SimulatedDeck) -> dict[str, Callable[[Case], Figures]]
 
         return run
 
+    def ablated(name: str) -> Callable[[Case], Figures]:
+        def run(case: Case) -> Figures:
+            with without(name) as constants:
+                out = play(case, "planner", deck, constants, rules, slips=name != "no slips")
+            return {"recall": out.recall}
+
+        return run
+
     def rival(name: str, limited: bool) -> Callable[[Case], Figures]:
         limits = rules.new_per_session if limited else None
         return lambda case: {"recall": play(case, name, deck, limits=limits).recall}
 
     found = {"planner": planner(rules), "without weights": planner(weights_off(rules))}
     found |= {f"without {name}": planner(weights_off(rules, [name])) for name in _WEIGHTS}
+    found |= {name: ablated(name) for name in _PARTS}
     found |= {name: rival(name, True) for name in _RIVALS}
     return found | {free(name): rival(name, False) for name in _RIVALS} | {free("planner"): planner(None)}
 
@@ -187,10 +199,11 @@ def _gave_way(rows: Sequence[_Row]) -> list[str]:
 )
 @click.option(
     "--part",
-    type=click.Choice(["all", "standing", "free", "rivals", "report"]),
+    type=click.Choice(["all", "standing", "free", "rivals", "parts", "report"]),
     default="all",
     show_default=True,
     help="standing: no prices; free: the planner without rules beside rivals without limits; rivals: play only those; "
+    "parts: the planner without one part at a time, beside the whole; "
     "report: play nothing, tell what is kept.",
 )
 def main(seeds: str, days: int, sealed: bool, row: str, keep: Path | None, part: str) -> None:
@@ -208,6 +221,10 @@ def main(seeds: str, days: int, sealed: bool, row: str, keep: Path | None, part:
             for of_row in cases:
                 for name in (*limited[1:], *unlimited[1:]):
                     plays.figures(of_row[seed], name)
+        return
+    if part == "parts":
+        found = [one for of_row in cases if (one := _Row(plays, of_row, ["planner", *_PARTS], play_now=True)).figures]
+        click.echo("\n".join(_prices(found, _PARTS)))
         return
     now = part != "report"
     standing = [one for of_row in cases if (one := _Row(plays, of_row, limited, now and part != "free")).figures]

@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from scipy import special, stats
 
 from scheduler.errors import ReviewError
-from scheduler.evaluate.ablations import ABLATIONS, constants_for, offered, single_experts
+from scheduler.evaluate.ablations import ABLATIONS, CHOOSING, constants_for, offered, single_experts, without
 from scheduler.evaluate.class_year import class_rules, student_year
 from scheduler.evaluate.counters import CountedTry, Counters, fit_logistic
 from scheduler.evaluate.evaluation_report import write_report
@@ -364,6 +364,17 @@ def test_look_alikes_of_the_class_are_those_of_the_rules():
     assert alike["form:q3-l1"] == {"form:q1-l0", "form:q1-l1"}
     assert len(alike) == 8
     assert all(one in alike[other] for one, others in alike.items() for other in others)
+
+
+@pytest.mark.parametrize("name", [*CHOOSING, *ABLATIONS])
+def test_a_part_is_away_only_as_long_as_asked(name):
+    """A part of choosing or of the memory: away inside, there again afterwards, also when a play fails."""
+    was = {place: getattr(sys.modules[place[0]], place[1]) for place in CHOOSING.get(name, {})}
+    with pytest.raises(ZeroDivisionError), without(name) as constants:
+        assert {place: getattr(sys.modules[place[0]], place[1]) for place in was} == CHOOSING.get(name, {})
+        assert constants == (constants_for(name) if name in ABLATIONS else Constants())
+        raise ZeroDivisionError
+    assert {place: getattr(sys.modules[place[0]], place[1]) for place in was} == was
 
 
 # ---- the whole, as run
