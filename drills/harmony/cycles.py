@@ -2,16 +2,17 @@
 
 Dominants that lead to major chords which lie a major third apart, or a minor third apart, divide the
 octave evenly (common practice of jazz harmony since the 1950s); no tonic of such a cycle is borrowed from another.
-A long chain of dominants is one thing too, and no blues.
+A long chain of dominants is one thing too, and no blues. A line that falls inside a minor chord is one tonic.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from drills.harmony.stretches import Stretch, step_between
 
-__all__ = ["cycle_keys", "long_chain"]
+__all__ = ["cycle_keys", "line_tonics", "long_chain"]
 
 _DIVISIONS = ((4, 8), (3, 9))
 _LEAST = 3
@@ -35,6 +36,30 @@ def long_chain(page: Sequence[Stretch]) -> set[int]:
             end += 1
         if end + 1 - start >= _LONG_CHAIN:
             found.update(range(start, end + 1))
+        start = end + 1
+    return found
+
+
+def line_tonics(page: Sequence[Stretch]) -> dict[int, int]:
+    """The pitch class of the minor tonic of each chord that is held while a line falls from its root.
+
+    Such a passage has the minor chord with the major seventh before it with the minor seventh, all on one root. A last
+    chord that goes on to the dominant a fifth below is left to what it leads to.
+    """
+    found: dict[int, int] = {}
+    start = 0
+    while start < len(page):
+        end = start
+        while end + 1 < len(page) and page[end + 1].root == page[start].root:
+            end += 1
+        run = page[start : end + 1]
+        sevenths = [{10, 11} & set(one.chord.quality.semitones) for one in run]
+        falls = any(one == {11} and other == {10} for one, other in pairwise(sevenths))
+        if len(run) > 2 and falls and all(one.family in ("min", "tonic") for one in run):
+            goes_on = (
+                end + 1 < len(page) and page[end + 1].family == "dom" and step_between(page[end], page[end + 1]) == 5
+            )
+            found.update(dict.fromkeys(range(start, end + (not goes_on)), page[start].root))
         start = end + 1
     return found
 

@@ -9,7 +9,7 @@ the modes of ii, V, I, the half-diminished ii, the V and the i of minor are thos
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from drills.theory.quality import Quality
@@ -153,6 +153,10 @@ def reading(kind: str, above: int, chord: str, step: int | None, after: str) -> 
                   _diminished(kind, above, chord, step, after)):  # fmt: skip
         if other is not None and other.cost < best.cost:
             best = other
+    related = _related(kind, above, chord, step, after)
+    if chord == "half" and related is not None:
+        # On its way to a dominant a half-diminished chord is the ii of that dominant's goal, whatever degree it is.
+        return replace(related, cost=best.cost)
     return best
 
 

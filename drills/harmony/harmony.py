@@ -11,7 +11,7 @@ from typing import TypeAlias
 from drills.changes.changes import Bar, Changes, Slot
 from drills.changes.overrides import mode_of_override
 from drills.errors import TheoryError
-from drills.harmony.cycles import cycle_keys, long_chain
+from drills.harmony.cycles import cycle_keys, line_tonics, long_chain
 from drills.harmony.functions import OUTSIDE, PASSING, TARGETS, ChordFunction
 from drills.harmony.key_search import STATES, best_keys, chord_costs, heard_best, is_stated, stated_key
 from drills.harmony.key_spelling import passing_numeral, plain_key, spelled_keys
@@ -100,11 +100,12 @@ def _functions(sounding: Sequence[tuple[Bar, Slot]], pickup: int) -> list[Functi
     begins = next((place for place, one in enumerate(page) if one.end > pickup), 0)
     modal = vamps(page)
     rows, readings = chord_costs([(one.chord, one.stated) for one in page], begins)
-    for place, tonic in cycle_keys(page).items():
-        rows[place] = tuple(
-            0 if state == (tonic, "major") else cost + OUTSIDE
-            for cost, state in zip(rows[place], STATES, strict=True)
-        )  # fmt: skip
+    for kind, tonics in (("major", cycle_keys(page)), ("minor", line_tonics(page))):
+        for place, tonic in tonics.items():
+            rows[place] = tuple(
+                0 if state == (tonic, kind) else cost + OUTSIDE
+                for cost, state in zip(rows[place], STATES, strict=True)
+            )  # fmt: skip
     for place in long_chain(page):
         rows[place] = tuple(
             cost + OUTSIDE * (state[1] == "blues") for cost, state in zip(rows[place], STATES, strict=True)
