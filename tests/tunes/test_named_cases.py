@@ -1,6 +1,7 @@
 """Cases every musician who reads changes would name: a page, a chord in it, what it is there, and why.
 
-Each is common practice of jazz harmony unless its reason names a source.
+The sources of each kind of answer stand in the table of drills/harmony/READING.md; where it names none, the case is
+common practice of jazz harmony.
 """
 
 from __future__ import annotations
