@@ -10,13 +10,11 @@ from drills.cli import main
 from scheduler.days.practice_day import practice_day
 from scheduler.log.review_log import ReviewLog
 from tests.phone.chromium import CHROMIUM, Tab
+from tests.phone.tapping import RESTS, assert_as_in_the_terminal, document, tapped
 from tests.progress.browser import look
 from tests.session.sittings import Sitting
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="needs Chromium")
-RESTS = "new Promise(done => setTimeout(() => done(true), {}))"
-GRADES = {"Looked": 1, "Found it": 2, "Clean": 3, "In time": 4}
-KEYS = {"Looked": "l", "Found it": "f", "Clean": "c", "In time": "t"}
 
 
 @pytest.fixture(scope="module")
@@ -35,35 +33,6 @@ def made(tmp_path_factory):
         return kept[options, home]
 
     return make
-
-
-def tapped(tab, grades, steps):
-    """Plays so many steps with grades in turn; what was done, as (what, the card's words, grade)."""
-    done, turn = [], iter(grades)
-    while len(done) < steps:
-        shown = tab.text()
-        words = str(tab.run("document.querySelector('h1').innerText")).replace("\n", " ")
-        if "Done, twice" in shown:
-            tab.tap("Done, twice")
-            done.append(("lesson", words, 0))
-        elif "Show the answer" in shown:
-            tab.tap("Show the answer")
-            tab.run(RESTS.format(320))
-            grade = next(turn)
-            tab.tap(grade)
-            done.append(("ask", words, GRADES[grade]))
-            if grade == "Looked":
-                tab.run(RESTS.format(320))
-                tab.tap("Done")
-        else:
-            break
-    return done
-
-
-def document(tab):
-    """The grades as the page gives them."""
-    tab.tap("Show as text")
-    return str(tab.run("document.getElementById('copy').value"))
 
 
 def test_a_session_is_tapped_sent_and_taken_in_twice_without_harm(made, tmp_path, capsys):
@@ -95,27 +64,7 @@ def test_a_session_is_tapped_sent_and_taken_in_twice_without_harm(made, tmp_path
     assert len(reviews) == len(json.loads(text)["events"]) - 1
     assert all(review.predicted is None and review.skills and review.session for review in reviews)
 
-    # The same cards, in the same order, graded alike in the terminal.
-    order = [review.card for review in reviews if review.attempt == "first" or review.spent is not None]
-    assert len(order) == len(done)
-    turns = iter(order)
-    sitting = Sitting(tmp_path / "terminal.sqlite3", chooser=lambda *_: lambda now, without: next(turns, None))
-    sitting.start()
-    for what, _, grade in done:
-        if what == "lesson":
-            sitting.press("enter", seconds=20)
-        else:
-            key = KEYS[next(name for name, value in GRADES.items() if value == grade)]
-            sitting.press("enter", seconds=8)
-            sitting.press(key, seconds=8)
-            if grade == 1:
-                sitting.press("enter", seconds=8)
-
-    def told(review):
-        return review.card, review.grade, review.attempt, review.skills, review.slip
-
-    assert [told(review) for review in reviews] == [told(review) for review in sitting.log.reviews()]
-    sitting.log.close()
+    assert_as_in_the_terminal(done, reviews, tmp_path)
 
 
 def test_undo_takes_the_last_grade_back_and_slips_are_named(made, tmp_path):
