@@ -76,6 +76,9 @@ class _StageWord(click.ParamType[Any]):
 @plain_option
 @feel_options
 @click.option("--play", is_flag=True, help="Play it: count-in, band and line; in time twice opens the next.")
+@click.option("--listen", "recording", metavar="FILE", help="Hear a recording (WAV) of it played over its track.")
+@click.option("--track-from", type=click.FloatRange(-60, 1800), default=0.0, show_default=True,
+              help="With --listen: seconds into it at which the track began, count-in first.")  # fmt: skip
 @click.option("--in-time", is_flag=True, help="Note that it was played through in time, and print nothing else.")
 @file_options
 @click.option("--quiet", is_flag=True, help="With --play: no sound.")
@@ -96,6 +99,8 @@ def command(
     feel: TempoAndFeel,
     plain: bool,
     play: bool,
+    recording: str | None,
+    track_from: float,
     in_time: bool,
     files: LineFiles,
     quiet: bool,
@@ -113,11 +118,15 @@ def command(
     next. The ticket is in your log. Beside the ten: key, octaves, enclosures, approaches, passing, cells, ninths,
     guides, always open.
 
+    --listen FILE hears a recording of the stage played over its track, over headphones, tells each bar that was not
+    right or not in time, and says what it thinks; --in-time stays your word. Tried on simulated playing only.
+
     \b
     Examples:
       neckwork stages blues-in-f
       neckwork stages blues-in-f --stage key --strings 654
       neckwork stages four-chord-round --stage 3 --bars 17-24
+      neckwork stages blues-in-f --stage 3 --listen blues-played.wav
       neckwork stages blues-in-f --pdf blues.pdf
     """
     import shutil
@@ -135,7 +144,7 @@ def command(
     neck = player.neck(**options)
     width = shutil.get_terminal_size().columns
     ten = _TicketBook(player, ticket_subject(page, neck.sounding), ticket_of)
-    if number is None and not (files or play or as_json or in_time):
+    if number is None and not (files or play or as_json or in_time or recording):
         say(player, stage_text.overview_lines(page, ten.read(), width))
         return
     finder = player.finder(neck)
@@ -157,7 +166,15 @@ def command(
     def found(wanted: int | str) -> StageLines:
         return stage_lines(wanted, given, asked)
 
-    if files:
+    if recording:
+        from drills.cli.stage_heard import heard_stage
+
+        heard = heard_stage(recording, found(number or ten.read().stage), finder, track_from)
+        if as_json:
+            echo_json(heard.document())
+        else:
+            say(player, heard.lines())
+    elif files:
         stages = [found(each) for each in ([number] if number else range(1, 11))]
         if files.pdf:
             lines = [replace(line, title=f"{each.stage.number} {line.title}") for each in stages for line in each.lines]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -31,11 +31,14 @@ def _besides(note: HeardNote) -> float:
     return _UNPITCHED_BESIDES if note.midi is None else 0.25 + 0.5 * note.sure
 
 
-def aligned(notes: Sequence[HeardNote], asked: Sequence[int]) -> tuple[tuple[int | None, ...], tuple[int, ...]]:
+def aligned(
+    notes: Sequence[HeardNote], asked: Sequence[int], away: Callable[[int, int], float] | None = None
+) -> tuple[tuple[int | None, ...], tuple[int, ...]]:
     """For each note asked for the index of what was played for it, or None; and the indices of what came besides.
 
     Only the first pass counts: what comes after the last note that was taken is nobody's business. Prices: a right
-    note nothing, a wrong one .75 to 1, a missing one .9, one besides .25 to .75, the surer the dearer.
+    note nothing, a wrong one .75 to 1, a missing one .9, one besides .25 to .75, the surer the dearer. away: what it
+    costs more to take a note for one asked for, by their indices, where it is known when each was due.
     """
     low, high = min(asked) - REACH, max(asked) + REACH
     inside = [i for i, note in enumerate(notes) if note.midi is None or low <= note.midi <= high]
@@ -47,7 +50,9 @@ def aligned(notes: Sequence[HeardNote], asked: Sequence[int]) -> tuple[tuple[int
         for j in range(columns + 1):
             choices: list[tuple[float, int]] = []
             if i and j:
-                choices.append((best[i - 1][j - 1] + _in_place(notes[inside[i - 1]], asked[j - 1]), 0))
+                price = _in_place(notes[inside[i - 1]], asked[j - 1])
+                price += away(inside[i - 1], j - 1) if away is not None else 0.0
+                choices.append((best[i - 1][j - 1] + price, 0))
             if i:
                 choices.append((best[i - 1][j] + _besides(notes[inside[i - 1]]), 1))
             if j:

@@ -53,10 +53,11 @@ def tuning_of(heard: Sequence[Heard]) -> float | None:
     return atan2(up, across) / (2 * pi) * 100
 
 
-def notes_of(heard: Sequence[Heard]) -> tuple[HeardNote, ...]:
+def notes_of(heard: Sequence[Heard], *, repeats: bool = False) -> tuple[HeardNote, ...]:
     """The notes of a take, oldest first.
 
-    The same pitch again is no new note: a string that beats, or a finger that comes down late, sounds as one.
+    The same pitch again is no new note: a string that beats, or a finger that comes down late, sounds as one. With
+    `repeats` it is one all the same.
     """
     tuning = tuning_of(heard) or 0.0
     notes: list[HeardNote] = []
@@ -71,7 +72,7 @@ def notes_of(heard: Sequence[Heard]) -> tuple[HeardNote, ...]:
             credible = one.sure >= _FAINT or abs(own - midi) * 100 <= _IN_TUNE_CENTS
             notes.append(HeardNote(one.at_s, None, 0.0, midi, credible))
             continue
-        if midi != last:
+        if repeats or midi != last:
             notes.append(HeardNote(one.at_s, midi, one.sure))
         last = midi
     return tuple(notes)

@@ -15,7 +15,7 @@ from drills.listening.timbre import overdriven
 if TYPE_CHECKING:
     from drills.listening.ears import Ears
 
-__all__ = ["complete", "judge", "over"]
+__all__ = ["complete", "doubts_of", "judge", "over"]
 
 _STOP_TIMES, _STOP_S = 1.8, 0.6
 _FURTHEST_OFF_CENTS = 40.0
@@ -36,7 +36,7 @@ def judge(ears: Ears, target: Target) -> Verdict:
     usual = _usual_gap(notes, taken)
     judged = tuple(_judged(notes, taken, besides, index, target, usual, ears.now_s) for index in range(len(taken)))
     extras = tuple(note.midi for note in map(notes.__getitem__, besides) if note.midi is not None)
-    doubts = _doubts(ears, tuning, notes, besides, target)
+    doubts = doubts_of(ears, tuning, notes, besides, target)
     rounded = None if tuning is None else round(tuning, 1)
     faint = _faint(notes, besides, target)
     return Verdict(judged, extras, _stops(judged, usual), _off_click(judged, target), rounded, doubts, faint)
@@ -184,7 +184,7 @@ def _off_click(judged: Sequence[NoteVerdict], target: Target) -> tuple[float | N
     )
 
 
-def _doubts(
+def doubts_of(
     ears: Ears, tuning: float | None, notes: Sequence[HeardNote], besides: Sequence[int], target: Target
 ) -> tuple[str, ...]:
     """Why nothing should be claimed of the whole take, the weightiest first."""
