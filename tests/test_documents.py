@@ -85,6 +85,7 @@ def played(tmp_path_factory):
         folder / "cm7b5-played.wav",
         take([(0.6 + number / 2, midi) for number, midi in enumerate((48, 51, 54, 58, 60))]),
     )
+    save(folder / "blues-played.wav", take([(3.0, 53), (3.75, 57)]))
     save(folder / "strings.wav", take([(0.6 + number, midi) for number, midi in enumerate((40, 45, 50, 55, 59, 64))]))
     return folder
 

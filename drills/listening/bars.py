@@ -113,8 +113,8 @@ def judge_line(
     besides = tuple(sorted({*besides, *(place for place in range(after + 1, len(notes)))})) if single else ()
     extras, faint, heard_through = _besides(notes, besides, due, tuple(track))
     judged = [_judged(notes, taken, besides, place, asked) for place in range(len(single))]
-    by_place = dict(zip(single, ((one,) for one in judged), strict=True))
-    by_place |= {place: verdict.notes for place, verdict in grips.items()}
+    by_place: dict[int, tuple[NoteVerdict, ...]] = {place: verdict.notes for place, verdict in grips.items()}
+    by_place |= {place: (one,) for place, one in zip(single, judged, strict=True)}
     bars = []
     for bar in dict.fromkeys(one.bar for one in due):
         places = [place for place, one in enumerate(due) if one.bar == bar]
@@ -124,7 +124,7 @@ def judge_line(
             for place in places for note in by_place[place] if note.at_s is not None
         )  # fmt: skip
         bars.append(BarVerdict(bar, told, off, tuple(extras.get(bar, ())), tuple(faint.get(bar, ()))))
-    doubts = doubts_of(ears, tuning, [*notes], [], Target(tuple(pitch for one in due for pitch in one.pitches)))
+    doubts = doubts_of(ears, tuning, notes, [], Target(tuple(pitch for one in due for pitch in one.pitches)))
     if grips:
         # Strings struck together have no one pitch, and a take of them no tuning found by ear.
         doubts = tuple(doubt for doubt in doubts if not doubt.startswith(_OF_SINGLE_NOTES))
