@@ -193,7 +193,7 @@ def propose_ticket(verdict: LineVerdict) -> tuple[bool | None, str]:
     if 2 * sum(note.judged is Judged.RIGHT for note in notes) < len(notes):
         return None, "That sounded like something else. Your word?"
     if wrong := [bar.bar for bar in bars if not bar.right]:
-        return False, f"Not yet, I think: {_named(wrong)} had another note or none."
+        return False, f"Not through, I think: {_named(wrong)} had another note or none."
     if off := [bar.bar for bar in bars if not bar.on_time]:
         return False, f"The notes were right, and {_named(off)} not in time."
     return True, "In time, I think."

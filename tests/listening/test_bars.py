@@ -81,7 +81,7 @@ def test_a_bar_that_was_left_out_is_missing_and_the_next_keeps_its_own_notes():
     """The root of the third bar is that of the first: what is due when keeps them apart."""
     verdict = _verdict(_events(lambda place, event: [] if 4 <= place < 8 else [event]))
     assert _judged(verdict) == [["right"] * 4, ["missing"] * 4, ["right"] * 4]
-    assert propose_ticket(verdict) == (False, "Not yet, I think: bar 2 had another note or none.")
+    assert propose_ticket(verdict) == (False, "Not through, I think: bar 2 had another note or none.")
     first = _verdict(_events(lambda place, event: [] if place < 4 else [event]))
     assert _judged(first) == [["missing"] * 4, ["right"] * 4, ["right"] * 4]
 
@@ -135,7 +135,7 @@ def test_the_command_tells_each_bar_and_proposes_and_takes_no_ticket(tmp_path, n
     heard = neckwork(*page, "--stage", "3", "--listen", str(good))
     assert heard.code == 0 and heard.out.splitlines() == ["Spell up", "In time, I think."]
     wrong = neckwork(*page, "--stage", "3", "--listen", str(bad), "--track-from", "1")
-    assert wrong.out.splitlines()[1].startswith("Bar 2. Note 2: ") and "Not yet" in wrong.out
+    assert wrong.out.splitlines()[1].startswith("Bar 2. Note 2: ") and "Not through" in wrong.out
     document = json.loads(neckwork(*page, "--stage", "2", "--listen", str(grips), "--json").out)
     judged = [note["judged"] for bar in document["bars"] for note in bar["notes"]]
     assert judged.count("right") >= 6 and not {"wrong", "missing"} & set(judged)
