@@ -24,6 +24,10 @@ _ROOM_FOR_ONE = 1.5
 """Usual gaps in which a note not heard may have been played all the same."""
 _REVEAL_S, _SILENCE_S = 0.3, 1.5
 _FEWEST_AT_END = 2
+_RINGS_S = 2.0
+"""So long after its pluck a string that was left to ring may still beat, and be taken for a faint note."""
+_PARTIALS = (0, 7)
+"""Semitones above a string, within an octave, of its second partial and of its third."""
 _SLIP = 2
 """Semitones outside the range asked for in which a faint pitch is taken for a slip of the hand."""
 
@@ -121,7 +125,8 @@ def _may_have_followed(
 def _faint(notes: Sequence[HeardNote], besides: Sequence[int], target: Target) -> tuple[int, ...]:
     """MIDI numbers that may have sounded besides, once the playing had begun: those of weak pitches near the shape.
 
-    The pitch that sounds on, the one that follows, and their octaves are none: strings that ring bring them.
+    Pitches of the last seconds and of their second and third partials are none, in any octave: strings that ring
+    bring them. Nor is the pitch that follows.
     """
     low, high = min(target.pitches) - _SLIP, max(target.pitches) + _SLIP
     found = []
@@ -129,9 +134,11 @@ def _faint(notes: Sequence[HeardNote], besides: Sequence[int], target: Target) -
         one = notes[place]
         if one.faint is None or not one.credible or not low <= one.faint <= high:
             continue
-        before = [note.midi for note in notes[:place] if note.midi is not None][-1:]
+        before = [note for note in notes[:place] if note.midi is not None]
+        ringing = [note.midi for note in before if note.midi is not None and one.at_s - note.at_s <= _RINGS_S]
         after = [note.midi for note in notes[place + 1 :] if note.midi is not None][:1]
-        if before and all((one.faint - midi) % 12 for midi in before + after):
+        of_a_ring = any((one.faint - midi) % 12 in _PARTIALS for midi in ringing)
+        if before and not of_a_ring and all((one.faint - midi) % 12 for midi in after):
             found.append(one.faint)
     return tuple(found)
 

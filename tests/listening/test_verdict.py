@@ -365,11 +365,21 @@ def test_a_note_is_called_wrong_only_where_the_right_one_cannot_have_sounded_too
         ((1.5, 53, 0.0), None),
         ((1.5, 51, 0.05), "clean"),
         ((1.5, 66, 0.05), "clean"),
+        ((1.5, 55, 0.05), "clean"),
         ((1.5, 40, 0.05), "clean"),
         ((-0.5, 53, 0.05), "clean"),
         ((1.5, None, 0.0), "clean"),
     ],
-    ids=["near", "in tune", "sounding on", "an octave up", "far below", "before it began", "no pitch"],
+    ids=[
+        "near",
+        "in tune",
+        "sounding on",
+        "an octave up",
+        "a third partial",
+        "far below",
+        "before it began",
+        "no pitch",
+    ],
 )
 def test_a_faint_note_on_the_way_leaves_the_grade_open(one, grade):
     """A pitch too weak to be held against the player may have been a note; what rings on, or lies far off, is none."""
