@@ -13,8 +13,9 @@ from drills.listening.ears import hear
 from drills.listening.evaluate.__main__ import main
 from drills.listening.evaluate.counted_takes import counted, wilson
 from drills.listening.evaluate.disturbers import KINDS, disturber
-from drills.listening.evaluate.instruments import RATE, instruments
-from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, take
+from drills.listening.evaluate.instruments import HIGHEST, LOWEST, RATE, instruments
+from drills.listening.evaluate.material import asked_of_material
+from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, FAULTS_OF_ONE, take
 from drills.listening.heard import Frame, Target
 from drills.listening.proposal import propose
 from drills.listening.verdict import judge
@@ -108,3 +109,20 @@ def test_engines_are_printed_side_by_side(capsys):
         assert f"| {row} |" in printed
     (recall,) = [line for line in printed.splitlines() if line.startswith("| mir_eval, mean recall")]
     assert 0.8 <= float(recall.split("|")[2]) <= 1.0
+
+
+@pytest.mark.parametrize(("kind", "sizes"), [("scales", {8}), ("two-octaves", {9}), ("roots", {1})])
+def test_scales_two_octaves_and_roots_are_asked_apart(kind, sizes):
+    """Each is a list of shapes of its own that an instrument can play, and a take of each can go wrong."""
+    asked = asked_of_material(kind)
+    assert {len(one) for one in asked} == sizes and len(asked) >= 12
+    assert all(LOWEST <= midi <= HIGHEST for one in asked for midi in one)
+    faults = FAULTS_OF_ONE if kind == "roots" else FAULTS
+    made = take(asked[0], instruments()[0], faults[1], "none", 5)
+    assert len(made.right) == len(asked[0]) and (kind != "roots" or made.right == (False,))
+
+
+def test_other_material_is_refused():
+    """By name, with what there is."""
+    with pytest.raises(ValueError, match="arpeggios, scales"):
+        asked_of_material("grips")

@@ -18,25 +18,15 @@ from drills.listening.evaluate.disturbers import KINDS, disturber
 from drills.listening.evaluate.grip_takes import GRIP_FAULTS, counted_grip, grip_take
 from drills.listening.evaluate.instruments import LOWEST, RATE, Instrument, instruments
 from drills.listening.evaluate.kept_takes import REQUESTS, TakeFolder
+from drills.listening.evaluate.material import MATERIAL, asked_of_material
 from drills.listening.evaluate.side_by_side import side_by_side
-from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, take
+from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, FAULTS_OF_ONE, take
 from drills.listening.heard import Frame, Target
 from drills.listening.proposal import propose
 from drills.listening.verdict import judge
 from drills.pitch_models.loaded import load_pitch_models
 
 _TAKE_S = 10.0
-
-
-def _asked() -> list[tuple[int, ...]]:
-    """Every third shape of the usual deck, as MIDI numbers: 48."""
-    from drills.cards.deck import find_deck, read_deck
-    from drills.cards.material import gather
-    from drills.neck.neck import Neck
-
-    material = gather(read_deck(find_deck("first", None)), Neck())
-    shapes = [material.answer(card) for card in list(material.cards.values())[::3]]
-    return [tuple(note.midi for note in shape.notes) for shape in shapes]
 
 
 def _row(name: str, found: Counts) -> None:
@@ -73,12 +63,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     )
     parser.add_argument("--notes", type=Path, action="append", default=[], help="a folder of recorded notes; likewise")
     parser.add_argument("--engines", default="", help=f"hear each take by these, side by side: {','.join(ENGINES)}")
+    parser.add_argument("--material", choices=MATERIAL, default=MATERIAL[0], help="what is asked in the takes")
     parser.add_argument("folder", nargs="?", type=Path, help="a folder of kept takes: judge these instead")
     given = parser.parse_args(arguments)
     if given.folder is not None:
         _kept(given.folder)
         return
-    asked = _asked()
+    asked = asked_of_material(given.material)
+    faults = FAULTS if min(map(len, asked)) > 1 else FAULTS_OF_ONE
     chosen = [one for one in instruments(given.soundfont, given.notes) if not (given.held_out and one.tuned_on)]
     print("Simulated playing only: no hand, room or microphone is in these figures.")
     print(f"{given.takes} takes of {len(asked)} shapes, seeds from {given.seed}: {', '.join(o.name for o in chosen)}")
@@ -94,7 +86,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         seed = given.seed + number
         rng = np.random.default_rng(seed + 1_000_000)
         instrument: Instrument = chosen[number % len(chosen)]
-        fault = FAULTS[int(rng.integers(len(FAULTS)))]
+        fault = faults[int(rng.integers(len(faults)))]
         disturbance = DISTURBANCES[int(rng.integers(len(DISTURBANCES)))]
         one = take(asked[int(rng.integers(len(asked)))], instrument, fault, disturbance, seed)
         found = counted([one])

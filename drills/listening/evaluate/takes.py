@@ -13,10 +13,13 @@ from drills.listening.evaluate.instruments import HIGHEST, LOWEST, RATE, Instrum
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
 
-__all__ = ["DISTURBANCES", "FAULTS", "Take", "pink", "take"]
+__all__ = ["DISTURBANCES", "FAULTS", "FAULTS_OF_ONE", "Take", "pink", "take"]
 
 FAULTS = ("none", "loose", "wrong", "octave", "missing", "extra", "mended", "hesitation")
 """What the player does: in time, right but beside the click, and six faults."""
+
+FAULTS_OF_ONE = ("none", "wrong", "octave")
+"""Those that a single note can have."""
 
 DISTURBANCES = ("none", "ringing", "noise 20 dB", "noise 10 dB", "hum", "room", "click", "all")
 
@@ -50,15 +53,16 @@ class Take:
 
 
 def take(asked: Sequence[int], instrument: Instrument, fault: str, disturbance: str, seed: int) -> Take:
-    """A take by chance; the same seed gives the same."""
+    """A take by chance; the same seed gives the same. Of a single note only FAULTS_OF_ONE are possible."""
     rng = np.random.default_rng(seed)
     tempo = float(rng.uniform(50, 120))
     beat = 60 / tempo
     plan: list[tuple[float, int]] = [(number * beat, midi) for number, midi in enumerate(asked)]
     right: list[bool | None] = [True] * len(asked)
-    place = int(rng.integers(1, len(asked) - 1))
+    place = int(rng.integers(1, len(asked) - 1)) if len(asked) > 2 else 0
+    beside = (*asked[max(0, place - 1) : place], *asked[place + 1 : place + 2])
     other = int(asked[place] + rng.choice([-2, -1, 1, 2]))
-    while other in (asked[place - 1], asked[place + 1]):
+    while other in beside:
         other = int(asked[place] + rng.choice([-2, -1, 1, 2]))
     grade = {"none": "in-time", "loose": "clean", "wrong": "looked", "octave": "looked", "missing": "looked"}.get(
         fault, "found-it"
