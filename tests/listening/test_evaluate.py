@@ -11,10 +11,10 @@ from statsmodels.stats.proportion import proportion_confint
 
 from drills.listening.ears import hear
 from drills.listening.evaluate.__main__ import main
+from drills.listening.evaluate.asked_material import asked_of_material
 from drills.listening.evaluate.counted_takes import counted, wilson
 from drills.listening.evaluate.disturbers import KINDS, disturber
 from drills.listening.evaluate.instruments import HIGHEST, LOWEST, RATE, instruments
-from drills.listening.evaluate.material import asked_of_material
 from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, FAULTS_OF_ONE, take
 from drills.listening.heard import Frame, Target
 from drills.listening.proposal import propose

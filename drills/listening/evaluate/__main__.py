@@ -13,12 +13,12 @@ import numpy as np
 from drills.listening.ears import hear
 from drills.listening.engine_names import ENGINES
 from drills.listening.engines import engine_named
+from drills.listening.evaluate.asked_material import MATERIAL, asked_of_material
 from drills.listening.evaluate.counted_takes import Counts, counted, share
 from drills.listening.evaluate.disturbers import KINDS, disturber
 from drills.listening.evaluate.grip_takes import GRIP_FAULTS, counted_grip, grip_take
 from drills.listening.evaluate.instruments import LOWEST, RATE, Instrument, instruments
 from drills.listening.evaluate.kept_takes import REQUESTS, TakeFolder
-from drills.listening.evaluate.material import MATERIAL, asked_of_material
 from drills.listening.evaluate.side_by_side import side_by_side
 from drills.listening.evaluate.takes import DISTURBANCES, FAULTS, FAULTS_OF_ONE, take
 from drills.listening.heard import Frame, Target
