@@ -14,8 +14,9 @@ import numpy as np
 
 from drills.listening.heard import Frame, Heard, Judged, NoteVerdict, Verdict
 from drills.listening.hops import Hops
-from drills.listening.level import QUIET_DB, Level
+from drills.listening.level import Level
 from drills.listening.onsets import Onsets
+from drills.listening.sound_doubts import doubts_of_sound, doubts_of_tuning
 from drills.theory.note import hz_of_midi
 
 if TYPE_CHECKING:
@@ -42,8 +43,7 @@ _LOWEST_DB, _FULL_DB = -48.0, -33.0
 _AROUND_BINS, _OUT_DB = 256, 13.0
 _RIGHT, _WRONG, _GONE, _AHEAD = 0.55, 0.75, 0.2, 0.25
 _FEWEST_OWN = 3
-_MOST_OFF_CENTS, _FURTHEST_OFF_CENTS = 45, 40
-_CLIPPED_SHARE = 0.002
+_MOST_OFF_CENTS = 45
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,7 +118,7 @@ class GripEars:
 
 def grip_verdict(ears: GripEars, asked: Sequence[int]) -> Verdict:
     """The verdict on a grip. asked: MIDI numbers in the order of the shape."""
-    doubts = _doubts(ears)
+    doubts = doubts_of_sound(ears.level, ears.hops.lost)
     if ears.after is None or ears.before is None:
         unheard = tuple(NoteVerdict(midi, Judged.NOT_SURE) for midi in asked)
         return Verdict(unheard, doubts=doubts or ("I heard no grip.",))
@@ -135,20 +135,7 @@ def grip_verdict(ears: GripEars, asked: Sequence[int]) -> Verdict:
         notes = tuple(
             one if one.judged is Judged.RIGHT else replace(one, judged=Judged.NOT_SURE, heard=None) for one in notes
         )
-    if not doubts and abs(off) > _FURTHEST_OFF_CENTS:
-        doubts = (f"The guitar lies {off:+.0f} cents from A = 440 Hz: tune it first.",)
-    return Verdict(notes, tuning_cents=float(off), doubts=doubts)
-
-
-def _doubts(ears: GripEars) -> tuple[str, ...]:
-    level = ears.level
-    if level.gives_nothing:
-        return ("The microphone gives nothing: allow your terminal to use it.",)
-    if level.peak_db < QUIET_DB:
-        return ("It is too quiet to judge: turn the input up or come nearer.",)
-    if level.clipped > _CLIPPED_SHARE * level.taken:
-        return ("The sound is clipped: turn the input down.",)
-    return ("Some of the sound was lost on the way.",) if ears.hops.lost else ()
+    return Verdict(notes, tuning_cents=float(off), doubts=doubts or doubts_of_tuning(off))
 
 
 def _peaks(before: Samples, after: Samples, rate: int) -> tuple[Samples, Samples]:

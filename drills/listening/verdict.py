@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from drills.listening.alignment import aligned
 from drills.listening.heard import Judged, NoteVerdict, Target, Verdict
 from drills.listening.heard_notes import HeardNote, notes_of, tuning_of
-from drills.listening.level import QUIET_DB
+from drills.listening.sound_doubts import doubts_of_sound, doubts_of_tuning
 from drills.listening.timbre import overdriven
 
 if TYPE_CHECKING:
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 __all__ = ["complete", "doubts_of", "judge", "over"]
 
 _STOP_TIMES, _STOP_S = 1.8, 0.6
-_FURTHEST_OFF_CENTS = 40.0
-_CLIPPED_SHARE = 0.002
 _ROOM_FOR_ONE = 1.5
 """Usual gaps in which a note not heard may have been played all the same."""
 _REVEAL_S, _SILENCE_S = 0.3, 1.5
@@ -195,18 +193,7 @@ def doubts_of(
     ears: Ears, tuning: float | None, notes: Sequence[HeardNote], besides: Sequence[int], target: Target
 ) -> tuple[str, ...]:
     """Why nothing should be claimed of the whole take, the weightiest first."""
-    level = ears.level
-    found = []
-    if level.gives_nothing:
-        found.append("The microphone gives nothing: allow your terminal to use it.")
-    elif level.peak_db < QUIET_DB:
-        found.append("It is too quiet to judge: turn the input up or come nearer.")
-    if level.clipped > _CLIPPED_SHARE * level.taken:
-        found.append("The sound is clipped: turn the input down.")
-    if ears.hops.lost:
-        found.append("Some of the sound was lost on the way.")
-    if tuning is not None and abs(tuning) > _FURTHEST_OFF_CENTS:
-        found.append(f"The guitar lies {tuning:+.0f} cents from A = 440 Hz: tune it first.")
+    found = [*doubts_of_sound(ears.level, ears.hops.lost), *doubts_of_tuning(tuning)]
     if overdriven(ears.timbres):
         found.append("The sound is overdriven: play clean to be heard.")
     pitched = [note for note in notes if note.midi is not None]

@@ -21,6 +21,7 @@ from drills.listening.resample import resampled
 from drills.listening.verdict import judge
 from drills.listening.vote import Vote
 from drills.pitch_models.loaded import load_pitch_models
+from tests.cli.test_no_network import watched
 from tests.listening.plucked import RATE, save, take
 from tests.listening.stand_ins import StandIns
 
@@ -245,6 +246,15 @@ def test_an_engine_says_where_it_ends_and_a_grip_takes_none(neckwork, tmp_path):
     if MODELS is not None:
         low = neckwork("listen", "F#m7", "--strings", "432", "--tuning", "bass", "--engine", "tracker", "--wav", path)
         assert low.code == 1 and "--engine comb" in low.err
+
+
+@pytest.mark.skipif(MODELS is None, reason="the trained models are not installed")
+def test_the_models_open_no_connection(tmp_path):
+    """Under the audit hook that watches every command: no internet socket, no look-up of a host."""
+    path = str(save(tmp_path / "a.wav", take([(0.6 + number * 0.5, midi) for number, midi in enumerate(ASKED)])))
+    lines = [["listen", "Cm7b5", "--strings", "543", "--engine", name, "--wav", path] for name in ("tracker", "vote")]
+    found = watched(lines, tmp_path)
+    assert found["seen"] == [] and set(found["codes"].values()) == {0}
 
 
 def test_a_library_that_is_not_there_is_said_with_what_to_do():

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 
 from drills.errors import TheoryError
-from drills.theory.note import LETTERS, Note, Pitch, plain_accidentals
+from drills.theory.note import LETTERS, Note, Pitch, midi_of_hz, plain_accidentals
 from tests import strategies as own
 
 # Open strings with MIDI numbers and hertz to two decimals: equal temperament on A4 = 440 Hz (ISO 16:1975).
@@ -54,6 +54,7 @@ def test_open_strings_have_their_midi_numbers_and_hertz(name, midi, hz):
     """The six open guitar strings carry the MIDI numbers and frequencies of ISO 16 tuning."""
     pitch = Pitch.parse(name)
     assert (pitch.midi, round(pitch.hz, 2)) == (midi, hz)
+    assert midi_of_hz(pitch.hz) == pytest.approx(midi, abs=1e-9) and midi_of_hz(hz) == pytest.approx(midi, abs=0.002)
 
 
 @pytest.mark.parametrize(("name", "hz"), PRINTED_HZ.items())
