@@ -1,6 +1,6 @@
 "use strict";
 /* The plucked string: one period goes round a loop that loses a little each time (Karplus and Strong 1983, tuned as by
-   Jaffe and Smith 1983). Period and loop are made in Python, drills/phone/phone_sound.py; here they only ring. */
+   Jaffe and Smith 1983). Period, loop and the noise of the pick are made in Python, drills/phone/phone_sound.py; here they only ring. */
 
 function decoded(text) {
   const raw = atob(text);
@@ -10,7 +10,7 @@ function decoded(text) {
 }
 
 function pluck(sound, key, seconds) {
-  const [whole, loop, period] = sound.strings[String(key)];
+  const [whole, loop, period, noise] = sound.strings[String(key)];
   const loopBytes = decoded(loop);
   const taps = loopBytes.byteLength / 4;
   const kernel = new Float64Array(taps);
@@ -21,11 +21,19 @@ function pluck(sound, key, seconds) {
   const start = taps + whole;
   const line = new Float64Array(start + length);
   for (let place = 0; place < burst; place += 1) line[start + place] = periodBytes.getInt16(2 * place, true) / 1500;
-  for (let now = start; now < start + length; now += 1) {
+  /* Before the note stands the end of its period, so that the loop finds no step to ring with. */
+  const size = periodBytes.byteLength / 2;
+  for (let back = 1; back <= taps; back += 1) {
+    line[start - back] = periodBytes.getInt16(2 * ((size - (back % size)) % size), true) / 1500;
+  }
+  for (let now = start + burst; now < start + length; now += 1) {
     let sum = 0;
     for (let tap = 0; tap < taps; tap += 1) sum += kernel[tap] * line[now - whole - tap];
     line[now] += sum;
   }
+  const noiseBytes = decoded(noise);
+  const scrape = Math.min(noiseBytes.byteLength / 2, length);
+  for (let place = 0; place < scrape; place += 1) line[start + place] += noiseBytes.getInt16(2 * place, true) / 1500;
   const samples = new Float32Array(length);
   const half = Math.floor(length / 2);
   const rise = Math.min(Math.round(sound.attack * sound.rate), half);

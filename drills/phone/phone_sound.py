@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from drills.sound.mix import CEILING
-from drills.sound.pluck import ATTACK_S, ELECTRIC, LEVEL, RELEASE_S, first_period, string_loop
+from drills.sound.pluck import ATTACK_S, ELECTRIC, LEVEL, RELEASE_S, first_period, pick_noise, string_loop
 from drills.theory.note import hz_of_midi
 
 __all__ = ["LOUDNESS", "RATE", "sound_tables"]
@@ -31,9 +31,9 @@ NOTE_S, GRIP_S, SPREAD_S, LEGATO_S = 0.4, 2.0, 0.03, 0.02
 def sound_tables(keys: Iterable[int]) -> dict[str, Any]:
     """What the page needs to sound these MIDI keys, as values that JSON knows.
 
-    strings: MIDI key -> [samples of delay, response of the loop, one period], the last two as base64 of float32 and
-    int16, little-endian, the period in units of 1/1500. The rest are the constants of the sound, in seconds, and the
-    rate in samples a second.
+    strings: MIDI key -> [samples of delay, response of the loop, one period, noise of the pick], as base64 of
+    float32 and twice int16, little-endian, these in units of 1/1500. The rest are the constants of the sound, in
+    seconds, and the rate in samples a second.
     """
     return {
         "rate": RATE, "level": LEVEL * LOUDNESS, "ceiling": CEILING, "attack": ATTACK_S, "release": RELEASE_S,
@@ -49,7 +49,8 @@ def _string(key: int) -> list[Any]:
     whole, kernel = string_loop(hz, RATE, ELECTRIC)
     period = first_period(hz, RATE, LOUDNESS, ELECTRIC)
     short = np.round(period * _UNITS).astype("<i2")  # a period's peak is under 15 times its mean: it fits
-    return [whole, _base64(kernel.astype("<f4").tobytes()), _base64(short.tobytes())]
+    noise = np.round(pick_noise(hz, RATE, LOUDNESS, ELECTRIC) * _UNITS).astype("<i2")
+    return [whole, *(_base64(each.tobytes()) for each in (kernel.astype("<f4"), short, noise))]
 
 
 def _base64(raw: bytes) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import pi, sin
+from math import atan2, cos, pi, pow, sin
 from typing import TYPE_CHECKING
 
 from drills.sound.envelope import ramp
@@ -28,18 +28,21 @@ __all__ = [
     "STROKES",
     "StringKind",
     "first_period",
+    "pick_noise",
     "pluck",
     "string_loop",
 ]
 
-# The two-point average of the loop delays every frequency by exactly half a sample.
-_AVERAGE_DELAY = 0.5
 # The allpass is kept to a delay of 0.5 to 1.5 samples, where its coefficient is at most about
 # 1/3 and its response has fallen below 1e-10 after this many samples. Cut there, the loop is a
 # short convolution, and a whole period can be computed at once.
 _ALLPASS_TERMS = 22
 _STIFF_SECTIONS, _STIFF_TERMS = 4, 96
 """First-order allpass sections that stretch the partials, and the samples of their response that are kept."""
+_BRIGHTEST_HZ = 6000.0
+"""No pluck is brighter, however high the note."""
+_LEAST_AVERAGED = 0.09
+"""What even a plain string loses on each trip."""
 _UNHEARD = 1e-7
 """Under this the response is cut: -140 dB."""
 _STIFF_PARTIAL = 8
@@ -52,6 +55,8 @@ never starts with a step; the damping hand takes forty."""
 # 1 the first period is a hiss and the onset of a low note smears over its eighteen
 # milliseconds; here every onset stays within two milliseconds.
 _PHASE_SPREAD = 0.4
+_PICK_S, _PICK_FALLS_S = 0.008, 0.0015
+"""Seconds of the pick's noise, and in which it falls to a third (by ear, no source)."""
 STROKES = 6
 """So many strokes of one note differ; the seventh is the first again, so that a long track need not make each anew."""
 _PLACE_VARIES, _BRIGHTNESS_VARIES, _LEVEL_VARIES = 0.02, 0.1, 0.05
@@ -66,11 +71,14 @@ LEVEL = 0.25
 class StringKind:
     """What a string sounds like.
 
-    Pluck and brightness were chosen by listening to spectra (no source); the inharmonicity follows a measured clean
-    electric guitar, see drills/sound/STRING.md.
+    The pluck was chosen by listening to spectra (no source); what an electric guitar has of brightness, decay and
+    inharmonicity follows a measured one, see drills/sound/STRING.md.
 
     pluck_at: place of the pluck as a share of the string, 0 to 0.5. brightness_hz: above
-    this the pluck itself is soft. ring_s: seconds in which a note of 82.4 Hz falls by 60 dB;
+    this the pluck itself is soft, at 82.4 Hz; brightens: higher notes are plucked brighter, by this power of their
+    frequency, up to `_BRIGHTEST_HZ`. plain_hz: above it strings are thinner and at last plain, and the loop takes less
+    of their upper partials, see `_averaged`; 0 where all strings lose alike. pick: strength of the noise of the pick.
+    ring_s: seconds in which a note of 82.4 Hz falls by 60 dB;
     higher notes ring shorter, by the power `ring_falls` of their frequency. stiffness: inharmonicity B of
     f_k = k f0 sqrt(1 + B k^2) at 82.4 Hz. stiffness_falls: higher notes lie on thinner strings and have less of it,
     by this power of their frequency.
@@ -82,12 +90,18 @@ class StringKind:
     ring_falls: float = 0.4
     stiffness: float = 0.0
     stiffness_falls: float = 2.0
+    brightens: float = 0.0
+    plain_hz: float = 0.0
+    pick: float = 0.0
 
 
 GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
 """An ideal string, whose partials are whole multiples: what the hearing of notes is tried on."""
-ELECTRIC = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=8.6, ring_falls=0.33, stiffness=21.8e-5)
-"""What is played: partials and decay of a clean electric guitar, see drills/sound/STRING.md."""
+ELECTRIC = StringKind(
+    pluck_at=0.19, brightness_hz=220.0, ring_s=8.6, ring_falls=0.33, stiffness=21.8e-5, brightens=2.5, plain_hz=110.0,
+    pick=0.12,
+)  # fmt: skip
+"""What is played: partials, brightness and decay of a clean electric guitar, see drills/sound/STRING.md."""
 BASS = StringKind(pluck_at=0.28, brightness_hz=600.0, ring_s=4.0)
 
 
@@ -112,16 +126,21 @@ def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind
 
     whole, kernel = string_loop(hz, rate, kind)
     taps = len(kernel)
-    # The line starts with silence long enough for the loop to look back on.
     line = np.zeros(taps + whole + samples)
     start = taps + whole
-    burst = first_period(hz, rate, loudness, kind, stroke)[:samples]
+    burst = first_period(hz, rate, loudness, kind, stroke)
+    # What the loop looks back on before the note is the end of the same period: silence there would put a step into
+    # every period, and with it a hiss that no string has.
+    line[start - taps : start] = np.resize(burst[::-1], taps)[::-1]
+    burst = burst[:samples]
     line[start : start + len(burst)] = burst
-    for first in range(start, start + samples, whole):
+    for first in range(start + len(burst), start + samples, whole):
         # A block of at most the whole delay looks back only on samples older than itself.
         last = min(first + whole, start + samples)
         past = line[first - whole - taps + 1 : last - whole]
         line[first:last] += np.convolve(past, kernel, mode="valid")
+    noise = pick_noise(hz, rate, loudness, kind, stroke)[:samples]
+    line[start : start + len(noise)] += noise  # after the loop has run: it is heard once and does not ring
     sound = line[start:] * (LEVEL * loudness)
     ramp(sound, round(ATTACK_S * rate), round(RELEASE_S * rate))
     sound = sound.astype(np.float32)
@@ -136,8 +155,11 @@ def string_loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
     angle = 2 * pi * hz / rate
     stiff, stiff_delay = _stiffness(hz, rate, kind)
     period = rate / hz - stiff_delay
-    whole = int(period - _AVERAGE_DELAY - 0.5)
-    rest = period - _AVERAGE_DELAY - whole
+    share = _averaged(hz, kind)
+    # Phase delay of the average at the fundamental; half a sample where both samples weigh alike.
+    average_delay = atan2(share * sin(angle), 1 - share + share * cos(angle)) / angle
+    whole = int(period - average_delay - 0.5)
+    rest = period - average_delay - whole
     # Jaffe and Smith 1983, equation 16: this coefficient delays the fundamental by exactly
     # `rest` samples.
     c = sin((angle - angle * rest) / 2) / sin((angle + angle * rest) / 2)
@@ -146,8 +168,19 @@ def string_loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
     # Each trip takes one period; after `ring` seconds of trips the level is 10^-3 (60 dB).
     ring_s = kind.ring_s * (82.41 / hz) ** kind.ring_falls
     loss = 10.0 ** (-3.0 / (hz * ring_s))
-    loop = np.convolve(allpass, (0.5, 0.5))
+    loop = np.convolve(allpass, (1 - share, share))
     return whole, loss * (loop if stiff is None else np.convolve(loop, stiff))
+
+
+def _averaged(hz: float, kind: StringKind) -> float:
+    """The share of the older of the two samples that are averaged on each trip: one half dulls most, 0 not at all.
+
+    A wound string loses its upper partials faster than a plain one; the power is fitted to the measured centres of the
+    spectrum in drills/sound/STRING.md.
+    """
+    if not kind.plain_hz:
+        return 0.5
+    return min(0.5, max(_LEAST_AVERAGED, 0.5 * pow(kind.plain_hz / hz, 1.5)))
 
 
 def _stiffness(hz: float, rate: int, kind: StringKind) -> tuple[Samples | None, float]:
@@ -190,6 +223,29 @@ def _stiffness(hz: float, rate: int, kind: StringKind) -> tuple[Samples | None, 
     return response[:heard], delay(a, hz)
 
 
+def pick_noise(hz: float, rate: int, loudness: float, kind: StringKind, stroke: int = 0) -> Samples:
+    """Return what the pick itself is heard by, a few milliseconds of noise; none for a string without it.
+
+    The harder the stroke, the more of it beside the tone. It runs to the bridge and back by the place of the pluck,
+    which takes out the frequencies that have a node there; nearer the middle of the string there is less of it. In
+    units of the first period, as that is.
+    """
+    import numpy as np
+
+    if not kind.pick:
+        return np.zeros(0)
+    noise = np.random.default_rng([round(hz * 1000), stroke, 1])
+    place = kind.pluck_at + _PLACE_VARIES * (float(noise.uniform(-1.0, 1.0)) if stroke else 0.0)
+    there_and_back = max(1, round(place * rate / hz))
+    size = round(_PICK_S * rate)
+    scrape = noise.normal(0.0, 1.0, size) * np.exp(-np.arange(size) / (_PICK_FALLS_S * rate))
+    burst: Samples = np.zeros(size + there_and_back)
+    burst[:size] += scrape
+    burst[there_and_back:] -= scrape
+    burst *= kind.pick * loudness**0.5 * (1 - 2 * place)
+    return burst[:size]
+
+
 def first_period(hz: float, rate: int, loudness: float, kind: StringKind, stroke: int = 0) -> Samples:
     """Return one period of noise with the strengths of a plucked string's harmonics.
 
@@ -204,7 +260,8 @@ def first_period(hz: float, rate: int, loudness: float, kind: StringKind, stroke
     harmonic = np.arange(1, size // 2 + 1)
     noise = np.random.default_rng(round(hz * 1000) if not stroke else [round(hz * 1000), stroke])
     place, bright, level = noise.uniform(-1.0, 1.0, 3) if stroke else (0.0, 0.0, 0.0)
-    softness = kind.brightness_hz * (0.5 + 0.5 * loudness) * (1 + _BRIGHTNESS_VARIES * bright)
+    brightness_hz = min(_BRIGHTEST_HZ, kind.brightness_hz * (hz / 82.41) ** kind.brightens)
+    softness = brightness_hz * (0.5 + 0.5 * loudness) * (1 + _BRIGHTNESS_VARIES * bright)
     strength = np.abs(np.sin(pi * harmonic * (kind.pluck_at + _PLACE_VARIES * place))) / harmonic
     strength = strength / np.sqrt(1 + (harmonic * hz / softness) ** 2)
     spectrum = np.zeros(size // 2 + 1, dtype=complex)
