@@ -9,7 +9,7 @@ from drills.band.comping_rhythm import comping_strokes
 from drills.band.drum_patterns import BRUSH_SWEEP, drums
 from drills.band.feel import Feel, feel_of
 from drills.band.walking_bass import BASS_HIGH, BASS_LOW, bass_line
-from drills.changes.changes import Changes
+from drills.changes.changes import WITHOUT_CHORDS, Changes
 from drills.errors import TrackError
 from drills.harmony.chord_timeline import bar_starts, spans_of
 from drills.lines.backing import DEFAULT_BPM, metres_of
@@ -60,7 +60,7 @@ def band(
     if unknown := sorted(set(without) - set(PLAYERS)):
         raise TrackError(f"track, without {unknown[0]!r}: expected some of {', '.join(PLAYERS)}")
     if not any(span.chord is not None for span in spans_of(changes)):
-        raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
+        raise TrackError(f"track: {WITHOUT_CHORDS}")
     tempo = tempo_bpm or changes.tempo or DEFAULT_BPM
     quarter_s = beat_s(tempo)
     how = feel_of(changes, tempo, feel, ratio, two)

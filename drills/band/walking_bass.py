@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
 
-from drills.changes.changes import Changes
+from drills.changes.changes import WITHOUT_CHORDS, Changes
 from drills.errors import TrackError
 from drills.harmony.chord_timeline import Span, bar_starts, same_chord, spans_of, tones_of
 from drills.lines.rhythm import pulses
@@ -72,7 +72,7 @@ def bass_line(changes: Changes, *, two: bool = False, seed: int = 0) -> tuple[Ba
     found: list[BassNote] = []
     places = _places(changes, two)
     if not places:
-        raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
+        raise TrackError(f"track: {WITHOUT_CHORDS}")
     random = Random(f"bass {seed}")
     first = 0
     for index, place in enumerate(places):

@@ -41,7 +41,10 @@ from drills.errors import ChangesError
 from drills.theory.chord import Chord
 from drills.theory.key import Key
 
-__all__ = ["NO_CHORD", "Bar", "Changes", "Metre", "Section", "Slot", "WrittenBar"]
+__all__ = ["NO_CHORD", "WITHOUT_CHORDS", "Bar", "Changes", "Metre", "Section", "Slot", "WrittenBar"]
+
+WITHOUT_CHORDS = "the changes hold no chord; write some, such as | Cm7 | F7 |"
+"""What is said where a page has bars but nothing to play over."""
 
 NO_CHORD = "N.C."
 """What is written and shown where no chord sounds."""

@@ -185,7 +185,7 @@ def page_speech(changes: Changes, functions: Sequence[Function | None]) -> list[
         for slot in bar.chords:
             function = next(given)
             what = slot.text if slot.chord else "no chord"
-            length = "" if len(bar.chords) == 1 else f", {beat_number(slot.beats):g} beats"
+            length = "" if len(bar.chords) == 1 else f", {beat_number(slot.beats):g} beat{'s' * (slot.beats != 1)}"
             place = f", {function.explanation}" if function else ""
             also = f", or {function.also}" if function and function.also else ""
             said.append(what + length + place + also)

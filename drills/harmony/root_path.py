@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from drills.changes.changes import Bar, Changes, Slot
+from drills.changes.changes import WITHOUT_CHORDS, Bar, Changes, Slot
 from drills.errors import PathError, TuningError
 from drills.neck.neck import Neck
 from drills.shapes.root_places import HandPosition, LowestFret, RootPlace, nearest_root, root_places
@@ -74,7 +74,7 @@ def stops(changes: Changes) -> tuple[tuple[Bar, Slot], ...]:
     """Every place with a chord, in playing order. Raises PathError when there is none."""
     found = tuple((bar, slot) for bar, slot in changes.slots if slot.chord is not None)
     if not found:
-        raise PathError("path: the changes hold no chord; write some, such as | Cm7 | F7 |")
+        raise PathError(f"path: {WITHOUT_CHORDS}")
     return found
 
 

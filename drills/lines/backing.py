@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
-from drills.changes.changes import Changes, Section, WrittenBar
+from drills.changes.changes import WITHOUT_CHORDS, Changes, Section, WrittenBar
 from drills.errors import TrackError
 from drills.harmony.chord_timeline import bar_starts, same_chord, spans_of
 from drills.lines.comping import led_grips
@@ -99,7 +99,7 @@ def track_chords(
     """
     spans = [span for span in spans_of(changes) if span.chord is not None]
     if not spans:
-        raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
+        raise TrackError(f"track: {WITHOUT_CHORDS}")
     led = led_grips(finder, tuple(span.sounding for span in spans), on=on) if grips else ()
     found, bass = [], None
     for index, span in enumerate(spans):
@@ -192,7 +192,7 @@ def _different(changes: Changes) -> tuple[Chord, ...]:
         if slot.chord is not None and not any(same_chord(slot.chord, known) for known in found):
             found.append(slot.chord)
     if not found:
-        raise TrackError("track: the changes hold no chord; write some, such as | Cm7 | F7 |")
+        raise TrackError(f"track: {WITHOUT_CHORDS}")
     return tuple(found)
 
 
