@@ -41,7 +41,7 @@ class HeardStage:
     def lines(self) -> list[str]:
         """What to print: each bar that was not right and in time, and the proposal."""
         told = [self.line.title]
-        for bar in self.verdict.bars:
+        for bar in () if self.verdict.doubts else self.verdict.bars:
             names = [note.pitch.note.name for note in self.line.in_bar(bar.bar)]
             told += [f"Bar {bar.bar}. {words}" for words in self._words(bar, names)]
         told.append(propose_ticket(self.verdict)[1])

@@ -132,7 +132,8 @@ def _click_back() -> None:
 def _string_line(one: StringHeard, tuning: Tuning, shift: int) -> str:
     pitch = tuning.raised(shift).open_pitch(one.string).name if shift >= 0 else tuning.open_pitch(one.string).name
     advice = "in tune" if one.in_tune else "too high, loosen it" if one.cents > 0 else "too low, tighten it"
-    return f"string {one.string}  {pitch:4} {one.cents:+6.1f} cents  {advice}"
+    cents = round(one.cents, 1) + 0.0  # no minus before a zero
+    return f"string {one.string}  {pitch:4} {cents:+6.1f} cents  {advice}"
 
 
 def _lines(found: Tuned, tuning: Tuning, ears: Ears, noise: Noise | None) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from statistics import median
 from typing import TYPE_CHECKING
 
 from drills.listening.alignment import aligned
@@ -23,6 +24,8 @@ _BEFORE_S, _AFTER_S = 0.5, 1.0
 _AWAY_S, _AWAY = 0.06, 0.6
 """A note this far from its time costs nothing more; half a second further away it costs the second number."""
 _OF_SINGLE_NOTES = ("I heard no notes", "The guitar lies")
+_FEWEST, _ALL_OFF_MS = 4, 150.0
+"""A player who is late by this from beginning to end does not play along; the track began at another time."""
 _TRACK_S = 0.08
 _HEARD_THROUGH = 0.25
 """From so many tones of the track heard besides, as a share of the notes due, the track is taken to be in the sound."""
@@ -128,6 +131,13 @@ def judge_line(
     if grips:
         # Strings struck together have no one pitch, and a take of them no tuning found by ear.
         doubts = tuple(doubt for doubt in doubts if not doubt.startswith(_OF_SINGLE_NOTES))
+    offs = [off for bar in bars for off in bar.off_ms]
+    if len(offs) >= _FEWEST and abs(late_ms := median(offs)) > _ALL_OFF_MS:
+        side = "late" if late_ms > 0 else "early"
+        doubts = (
+            *doubts,
+            f"All of it lies {abs(late_ms) / 1000:.1f} s {side}: say with --track-from where the track began.",
+        )
     if heard_through >= _HEARD_THROUGH * len(due):
         doubts = (*doubts, "The track was heard along with the guitar: play over headphones.")
     return LineVerdict(tuple(bars), None if tuning is None else round(tuning, 1), doubts)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Microphone", "load_sounddevice", "play_and_record"]
 
+_OR_A_RECORDING = "neckwork listen and neckwork tuner also take a recording, --wav FILE"
 _PATIENCE_S = 2.0
 """A device that gives nothing for this long is gone."""
 _BLOCK_S = 0.01
@@ -34,12 +35,12 @@ def load_sounddevice(load: Callable[[str], ModuleType] = importlib.import_module
         return load("sounddevice")
     except ImportError:
         raise MicrophoneError(
-            "listening needs sounddevice: pip install 'neckwork[sound]'; a recording can be given with --wav FILE"
+            f"listening needs sounddevice: pip install 'neckwork[sound]'; {_OR_A_RECORDING}"
         ) from None
     except OSError:
         raise MicrophoneError(
             "sounddevice finds no PortAudio: on Linux install libportaudio2 with your package manager; "
-            "a recording can be given with --wav FILE"
+            f"{_OR_A_RECORDING}"
         ) from None
 
 
@@ -60,7 +61,7 @@ class Microphone:
             device = library.query_devices(kind="input")
             self.rate = round(float(device["default_samplerate"]))
         except (library.PortAudioError, ValueError, KeyError) as error:
-            raise MicrophoneError(f"no microphone is there ({error}); plug one in, or give --wav FILE") from None
+            raise MicrophoneError(f"no microphone is there ({error}); plug one in; {_OR_A_RECORDING}") from None
         if not LOWEST_RATE <= self.rate <= HIGHEST_RATE:
             raise MicrophoneError(
                 f"the microphone gives {self.rate} samples a second, expected {LOWEST_RATE} to {HIGHEST_RATE}; "

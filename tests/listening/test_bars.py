@@ -97,6 +97,15 @@ def test_what_the_track_sounds_is_not_the_players_and_much_of_it_is_said():
     )  # fmt: skip
 
 
+def test_a_track_that_began_at_another_time_is_said():
+    """All of it 0.4 s late, every note right: where the track began was not told, and nothing is claimed."""
+    proposed, why = propose_ticket(_verdict(_events(lambda place, event: [(event[0] + 0.4, *event[1:])])))
+    assert proposed is None and "0.4 s late" in why and "--track-from" in why
+    early = propose_ticket(_verdict(_events(lambda place, event: [(event[0] - 0.3, *event[1:])])))[1]
+    assert "0.3 s early" in early
+    assert propose_ticket(_verdict(_events(lambda place, event: [(event[0] + 0.1, *event[1:])])))[0] is False
+
+
 def test_a_swung_note_has_room_and_other_playing_brings_no_ticket():
     """Between even and two to one a note is in its place; another tune is none of it; the count-in is free."""
     due = Due(1, (60,), 1.0, 1.125)
