@@ -343,8 +343,8 @@ def _of_events(*events, end_s=9.0):
     ("third", "judged"),
     [
         (((2.0, 55, 0.9),), "wrong"),
-        (((1.5, 55, 0.9), (2.0, None, 0.0)), "not sure"),
-        (((1.5, 55, 0.9), (2.0, 54, 0.05)), "not sure"),
+        (((1.7, 55, 0.9), (2.2, None, 0.0)), "not sure"),
+        (((1.7, 55, 0.9), (2.2, 54, 0.05)), "not sure"),
         (((1.5, 55, 0.9),), "not sure"),
         (((2.0, 55, 0.3),), "not sure"),
         (((2.0, 66, 0.9),), "not sure"),
@@ -356,6 +356,13 @@ def test_a_note_is_called_wrong_only_where_the_right_one_cannot_have_sounded_too
     verdict = _of_events((0.0, 48, 0.9), (1.0, 51, 0.9), *third, (3.0, 58, 0.9), (4.0, 60, 0.9))
     assert _judged(verdict) == ["right", "right", judged, "right", "right"]
     assert (propose(verdict).grade is None) == (judged == "not sure")
+
+
+def test_a_faint_note_that_is_the_one_asked_for_is_taken_for_it_and_the_other_was_too_many():
+    """Gb heard faintly after G: the G came besides, and of the Gb nothing is said."""
+    notes = ((0.0, 48, 0.9), (1.0, 51, 0.9), (1.7, 55, 0.77), (2.2, 54, 0.05), (3.0, 58, 0.9), (4.0, 60, 0.9))
+    verdict = _of_events(*notes)
+    assert verdict.extras == (55,) and verdict.notes[2].at_s == 2.2
 
 
 @pytest.mark.parametrize(
