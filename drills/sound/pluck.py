@@ -39,6 +39,8 @@ __all__ = [
 _ALLPASS_TERMS = 22
 _STIFF_SECTIONS, _STIFF_TERMS = 4, 96
 """First-order allpass sections that stretch the partials, and the samples of their response that are kept."""
+_G3_HZ, _PLAIN_FROM_HZ = 196.0, 180.0
+"""The open G string, the lowest plain one on the measured guitar, and where a line usually comes to it."""
 _BRIGHTEST_HZ = 6000.0
 """No pluck is brighter, however high the note."""
 _LEAST_AVERAGED = 0.09
@@ -81,7 +83,8 @@ class StringKind:
     ring_s: seconds in which a note of 82.4 Hz falls by 60 dB;
     higher notes ring shorter, by the power `ring_falls` of their frequency. stiffness: inharmonicity B of
     f_k = k f0 sqrt(1 + B k^2) at 82.4 Hz. stiffness_falls: higher notes lie on thinner strings and have less of it,
-    by this power of their frequency.
+    by this power of their frequency. plain_stiffness, plain_falls: the same of plain strings, B at 196 Hz; 0 where no
+    string is plain.
     """
 
     pluck_at: float
@@ -90,6 +93,8 @@ class StringKind:
     ring_falls: float = 0.4
     stiffness: float = 0.0
     stiffness_falls: float = 2.0
+    plain_stiffness: float = 0.0
+    plain_falls: float = 0.0
     brightens: float = 0.0
     plain_hz: float = 0.0
     pick: float = 0.0
@@ -98,7 +103,8 @@ class StringKind:
 GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
 """An ideal string, whose partials are whole multiples: what the hearing of notes is tried on."""
 ELECTRIC = StringKind(
-    pluck_at=0.19, brightness_hz=220.0, ring_s=8.6, ring_falls=0.33, stiffness=21.8e-5, brightens=2.5, plain_hz=110.0,
+    pluck_at=0.19, brightness_hz=220.0, ring_s=8.6, ring_falls=0.33, stiffness=21.8e-5, plain_stiffness=9.95e-5, plain_falls=4.5,
+    brightens=2.5, plain_hz=110.0,
     pick=0.12,
 )  # fmt: skip
 """What is played: partials, brightness and decay of a clean electric guitar, see drills/sound/STRING.md."""
@@ -183,6 +189,13 @@ def _averaged(hz: float, kind: StringKind) -> float:
     return min(0.5, max(_LEAST_AVERAGED, 0.5 * pow(kind.plain_hz / hz, 1.5)))
 
 
+def _stretch(hz: float, kind: StringKind) -> float:
+    """Inharmonicity B at a pitch: that of wound strings, and from `_PLAIN_FROM_HZ` up that of plain ones."""
+    if kind.plain_stiffness and hz >= _PLAIN_FROM_HZ:
+        return kind.plain_stiffness * pow(_G3_HZ / hz, kind.plain_falls)
+    return kind.stiffness * pow(82.41 / hz, kind.stiffness_falls)
+
+
 def _stiffness(hz: float, rate: int, kind: StringKind) -> tuple[Samples | None, float]:
     """The response of the allpass sections that stretch a string's partials, and their delay of the fundamental.
 
@@ -191,7 +204,7 @@ def _stiffness(hz: float, rate: int, kind: StringKind) -> tuple[Samples | None, 
     """
     import numpy as np
 
-    stretch = kind.stiffness * (82.41 / hz) ** kind.stiffness_falls
+    stretch = _stretch(hz, kind)
     k = _STIFF_PARTIAL
     wanted_hz = k * hz * ((1 + stretch * k * k) / (1 + stretch)) ** 0.5
     if stretch * k * k < 4e-4 or wanted_hz > rate / 5:

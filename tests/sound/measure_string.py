@@ -114,7 +114,7 @@ def page() -> str:
         *rows,
         "",
         "Upper partials are dulled less where strings are plain, and the pluck is brighter the higher the note; both "
-        "were fitted to the guitar. B of the G string is that of a wound one; the measured one was plain.",
+        "were fitted to the guitar. The G string is the lowest plain one, stiffer than the wound D.",
         "",
         f"Beside single notes of a soundfont, rendered by fluidsynth without effects ({SOUNDFONT.name}, program 27, "
         "clean electric guitar); its partials are whole multiples, and it is brighter than the measured guitar:",
