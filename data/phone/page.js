@@ -580,7 +580,8 @@
     return `{"format": "review-log", "version": 1, "events": [\n${rows}\n]}\n`;
   };
   const fileName = () => {
-    const who = (data.student || data.title).replace(/[^\p{L}\p{N}]+/gu, "-").replace(/^-|-$/g, "") || "grades";
+    // The teacher's sheet goes by the name: only what no file name may hold is left out of it.
+    const who = (data.student || data.title).replace(/[\\/:*?"<>|\p{C}]+/gu, "-").replace(/^[-. ]+|[-. ]+$/g, "") || "grades";
     return `${who}-${practiceDay(new Date())}.json`;
   };
 

@@ -77,7 +77,9 @@ def prepare(
         except DrillsError as error:
             echo(f"{name}: no deck and no phone page ({error})", err=True)
     write_whole(out / "index.html", sheet_text(sheet, "html", links=links), private=True)
-    echo(f"{out}: {len(sheet.students)} students, {len(sheet.passed)} files passed over; begin at index.html", err=True)
+    beginners = f", {len(sheet.silent)} who sent nothing yet" if sheet.silent else ""
+    done = f"{len(sheet.students)} students{beginners}, {len(sheet.passed)} files passed over; begin at index.html"
+    echo(f"{out}: {done}", err=True)
 
 
 def _write_group_deck(player: PlayerFiles, folder: Path, name: str, group: Deck) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -23,6 +24,9 @@ from scheduler.statistics.first_tries import asks
 __all__ = ["Passed", "Read", "StudentLog", "plain_name", "read_folder"]
 
 _SQLITE = b"SQLite format 3\0"
+_DATED = re.compile(r"(?<=.)-\d{4}-\d{2}-\d{2}(?: ?\(\d+\))?$")
+"""The end of the name of a file that a phone page saves, and what a browser adds to a name that is there already."""
+
 _BESIDE_A_LOG = ("-wal", "-shm", "-journal", SUFFIX)
 
 
@@ -71,7 +75,8 @@ def read_folder(folder: Path | str, until: date | None = None) -> Read:
     """Reads every file of a folder: exports as JSON or CSV, and logs.
 
     until: the last practice day that is read; what happened after it, of whatever kind, is as if it had not. Two
-    files of one name (``Student 3.json`` and ``Student 3.csv``) are one student's, and are united. Of files under
+    files of one name (``Student 3.json`` and ``Student 3.csv``) are one student's, and are united; so are those that
+    a phone page saves day by day (``Student 3-2026-09-07.json``). Of files under
     several names that hold one log the newest counts alone. Hidden files and folders are no one's. Raises
     SettingsError when the folder cannot be listed.
     """
@@ -85,7 +90,7 @@ def read_folder(folder: Path | str, until: date | None = None) -> Read:
     found: dict[str, Sent] = {}
     passed = []
     for path in files:
-        name, days = plain_name(path.stem), dict[str, int]()
+        name, days = plain_name(_DATED.sub("", path.stem)), dict[str, int]()
         try:
             events = list(_events(path, days))
         except (SchedulerError, OSError, ValueError) as error:

@@ -338,3 +338,17 @@ def test_a_grade_in_the_night_belongs_to_the_day_before(made, tmp_path):
         at = datetime.fromisoformat(one["at"])
         assert at.hour < 4
         assert one["practice_day"] == practice_day(at, 4.0).isoformat() == (at.date() - timedelta(days=1)).isoformat()
+
+
+@pytest.mark.parametrize(("name", "said"), [("Anna-Lena O'Neil", "Anna-Lena O'Neil"), ("../a: b?", "a- b")])
+def test_the_saved_file_is_called_by_the_student_and_the_day(made, tmp_path, name, said):
+    """The roster knows the student by that name; what a file's name cannot hold is left out of it."""
+    with Tab(tmp_path / "profile") as tab:
+        tab.open(made("first", "--student", name, "--sessions", "2"))
+        tab.run("window.saved = []; HTMLAnchorElement.prototype.click = function () { saved.push(this.download); }; 0")
+        tab.tap("Start")
+        tapped(tab, ["Clean"], 1)
+        tab.tap("Stop")
+        tab.tap("Save a file")
+        (called,) = tab.run("saved")
+    assert re.fullmatch(re.escape(said) + r"-\d{4}-\d{2}-\d{2}\.json", called)

@@ -147,3 +147,15 @@ def test_any_file_is_read_or_named(content, cut):
     assert "b" in read.logs
     assert ("a" in read.logs) != ("a.json" in {one.file for one in read.passed})
     assert all(one.reason.isprintable() and one.reason for one in read.passed)
+
+
+def test_what_a_phone_saves_day_by_day_is_one_student_s(send, played, today):
+    """Each page has a log of its own; name and date tell whose it is, and what a browser adds to a second download."""
+    send("Student 1.json", played("m7", "432", "cc", 3))
+    send("Student 1-2031-05-12.json", played("m7", "432", "cl", 2))
+    send("Student 1-2031-05-13 (1).json", played("m7", "432", "ccc", 1))
+    send("2031-05-13.json", played("7", "432", "c", 1))
+    send("Student 10-2031-05-13.json", played("7", "432", "c", 1))
+    read = read_folder(send("Student 2.json", played("m7", "432", "c", 1)), today)
+    assert set(read.logs) == {"Student 1", "Student 2", "Student 10", "2031-05-13"}
+    assert len(read.logs["Student 1"].state.reviews) == 7 and not read.passed
