@@ -103,9 +103,8 @@ class StringKind:
 GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
 """An ideal string, whose partials are whole multiples: what the hearing of notes is tried on."""
 ELECTRIC = StringKind(
-    pluck_at=0.19, brightness_hz=220.0, ring_s=8.6, ring_falls=0.33, stiffness=21.8e-5, plain_stiffness=9.95e-5, plain_falls=4.5,
-    brightens=2.5, plain_hz=110.0,
-    pick=0.12,
+    pluck_at=0.19, brightness_hz=220.0, ring_s=8.6, ring_falls=0.33, stiffness=21.8e-5, plain_stiffness=9.95e-5,
+    plain_falls=4.5, brightens=2.5, plain_hz=110.0, pick=0.12,
 )  # fmt: skip
 """What is played: partials, brightness and decay of a clean electric guitar, see drills/sound/STRING.md."""
 BASS = StringKind(pluck_at=0.28, brightness_hz=600.0, ring_s=4.0)
