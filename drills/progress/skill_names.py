@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -53,7 +54,8 @@ def form_names(cards: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, str]:
     """Names of the form skills of cards, each an id and its skills: ``m7b5 shape on 6-5-4 and 5-4-3``.
 
     One movable form may serve several sets and, seldom, two names of one chord. A form played only without a set
-    named (on any strings, in one position) has the layout beside it: ``m7 shape, 2-1-2``, so many notes a string.
+    named (on any strings, in one position) has the layout beside it: ``m7 shape, 2-1-2``, so many notes a string. So
+    have two forms of one figure on the same sets, where the neck's end asks for another layout.
     """
     found: dict[str, dict[tuple[str, str], dict[str, None]]] = {}
     for card, skills in cards:
@@ -69,10 +71,12 @@ def form_names(cards: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, str]:
             sets = found.setdefault(skill, {}).setdefault((form, quality), {})
             if strings.strip("-"):
                 sets[strings_name(strings)] = None
-    return {
+    names = {
         skill: " or ".join(_form_name(skill, *named, sets) for named, sets in uses.items())
         for skill, uses in found.items()
     }
+    shared = Counter(names.values())
+    return {skill: f"{name}, {_layout(skill)}" if shared[name] > 1 else name for skill, name in names.items()}
 
 
 def _form_name(skill: str, form: str, quality: str, sets: Iterable[str]) -> str:

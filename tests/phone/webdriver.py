@@ -87,8 +87,8 @@ class _Tab:
 
     def size(self, width: int, height: int) -> None:
         """Make the page so large, in its own pixels."""
-        for _ in range(2):  # a window has a frame of its own
-            inner = self.run("[outerWidth - innerWidth, outerHeight - innerHeight]")
+        for _ in range(2):  # a window has a frame of its own, and before it is shown no size at all
+            inner = self.run("[outerWidth - innerWidth, outerHeight - innerHeight].map(each => Math.max(0, each))")
             across, down = inner if isinstance(inner, list) else (0, 0)
             self._command("SetWindowRect", "POST", "window/rect", {"width": width + across, "height": height + down})
 

@@ -86,7 +86,8 @@ def prompts(home: Path, columns: int, rows: int) -> dict[str, str]:
     """Prompt and answer of each of `PROMPTS`, one chord on one string set."""
     screens = {}
     for kind, mark, answer in PROMPTS:
-        one = Terminal(home / kind, *ONE_CARD, "--prompts", kind, columns=columns, rows=rows)
+        # What is typed is graded by its time: a slow machine must not be taken for a slow player.
+        one = Terminal(home / kind, *ONE_CARD, "--prompts", kind, columns=columns, rows=rows, fast=2.0)
         shown = one.wait_for("Enter")
         for _ in range(9):
             if mark.split()[-1] in shown and "then" in shown:

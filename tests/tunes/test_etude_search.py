@@ -35,7 +35,7 @@ def step_of(number: int, costs: dict[int, int], **marks) -> NoteStep:
     start = SPAN.start + Fraction(number, 2)
     return NoteStep(
         Onset(start, Fraction(1, 2), SPAN.bar.number - 1), 1, SPAN, tones_of(SPAN), cost,
-        flags["chord"], flags["guide"], flags["chromatic"], **{"same": True, **marks},
+        flags["chord"], flags["guide"], flags["chromatic"], flags["chord"], **{"same": True, **marks},
     )  # fmt: skip
 
 
