@@ -9,6 +9,7 @@ import subprocess
 from contextlib import suppress
 from pathlib import Path
 
+from tests.phone.page_tab import PageTab
 from tests.progress.browser import CHROMIUM
 
 __all__ = ["CHROMIUM", "Tab"]
@@ -20,7 +21,7 @@ _FLAGS = (
 )  # fmt: skip
 
 
-class Tab:
+class Tab(PageTab):
     """One tab with a page in it.
 
     profile: where the browser keeps what a page stores; the same folder again is the same phone. Use it as a context.
@@ -110,27 +111,9 @@ class Tab:
             raise RuntimeError(json.dumps(found["exceptionDetails"])[:600])
         return found["result"].get("value")
 
-    def until(self, expression: str, tries: int = 400) -> None:
-        """Wait until an expression is true in the page."""
-        for _ in range(tries):
-            if self.run(f"new Promise(done => setTimeout(() => done(Boolean({expression})), 10))"):
-                return
-        raise AssertionError(f"never true: {expression}")
-
-    def text(self) -> str:
-        """All that is shown."""
-        return str(self.run("document.body.innerText"))
-
     def tap(self, words: str) -> None:
         """Tap the button that begins with these words, where a finger would."""
-        found = self.run(
-            "(() => { const one = [...document.querySelectorAll('button,summary')]"
-            f".find(each => each.innerText.trim().startsWith({json.dumps(words)}));"
-            "if (!one) return null; one.scrollIntoView({block: 'nearest'}); const box = one.getBoundingClientRect();"
-            "return [box.x + box.width / 2, box.y + box.height / 2]; })()"
-        )
-        assert found, f"no button {words!r} among: {self.text()}"
-        x, y = found
+        x, y = self.middle_of(words)
         for kind in ("mousePressed", "mouseReleased"):
             self.call("Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", clickCount=1)
 

@@ -18,6 +18,8 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
+from tests.phone.page_tab import PageTab
+
 __all__ = ["FIREFOX", "WEBKIT", "FirefoxTab", "WebKitTab"]
 
 FIREFOX = shutil.which("firefox-esr") or shutil.which("firefox")
@@ -30,8 +32,8 @@ _TRIES = 600
 """So often a browser that starts is asked whether it listens, ten times a second."""
 
 
-class _Tab:
-    """What both have in common: a page opened, looked at and tapped, as `tests.phone.chromium.Tab` does it."""
+class _Tab(PageTab):
+    """What both have in common: a page opened, looked at and tapped by the commands of WebDriver."""
 
     def _command(self, name: str, method: str, path: str, body: dict) -> object:
         raise NotImplementedError
@@ -52,27 +54,9 @@ class _Tab:
             raise RuntimeError(found)
         return found
 
-    def until(self, expression: str, tries: int = 400) -> None:
-        """Wait until an expression is true in the page."""
-        for _ in range(tries):
-            if self.run(f"new Promise(done => setTimeout(() => done(Boolean({expression})), 10))"):
-                return
-        raise AssertionError(f"never true: {expression}")
-
-    def text(self) -> str:
-        """All that is shown."""
-        return str(self.run("document.body.innerText"))
-
     def tap(self, words: str) -> None:
         """Tap the button that begins with these words, where a finger would."""
-        found = self.run(
-            "(() => { const one = [...document.querySelectorAll('button,summary')]"
-            f".find(each => each.innerText.trim().startsWith({json.dumps(words)}));"
-            "if (!one) return null; one.scrollIntoView({block: 'nearest'}); const box = one.getBoundingClientRect();"
-            "return [Math.round(box.x + box.width / 2), Math.round(box.y + box.height / 2)]; })()"
-        )
-        assert isinstance(found, list), f"no button {words!r} among: {self.text()}"
-        x, y = found
+        x, y = map(round, self.middle_of(words))
         moves = [
             {"type": "pointerMove", "x": x, "y": y, "duration": 0, "origin": "viewport"},
             {"type": "pointerDown", "button": 0},
