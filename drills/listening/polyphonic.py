@@ -10,7 +10,7 @@ import numpy as np
 
 from drills.listening.comb import refined, spectrum_of
 from drills.listening.engine import Pitched
-from drills.listening.resample import resampled
+from drills.listening.resample import at_one_level, resampled
 
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
@@ -51,14 +51,13 @@ class Polyphonic:
 
     def pitch_of(self, before: Samples, after: Samples, rate: int) -> Pitched | None:
         """See `Engine.pitch_of`."""
-        most = round(_MOST_S * rate)
-        before, after = before[-most:], after[:most]
-        peak = max(float(np.abs(before).max()), float(np.abs(after).max()))
-        if peak <= 0.0:
+        levelled = at_one_level(before, after, round(_MOST_S * rate))
+        if levelled is None:
             return None
+        before, after = levelled
         look = np.zeros(_WINDOW)
-        then = resampled(before[::-1] / peak, rate, _RATE)[::-1]  # from the onset backwards, so that it ends there
-        now = resampled(after / peak, rate, _RATE)
+        then = resampled(before[::-1], rate, _RATE)[::-1]  # from the onset backwards, so that it ends there
+        now = resampled(after, rate, _RATE)
         look[_ONSET_AT - len(then) : _ONSET_AT] = then
         look[_ONSET_AT : _ONSET_AT + len(now)] = now
         begins, sounds, thirds = self.model(look)
@@ -73,7 +72,7 @@ class Polyphonic:
             return None
         coarse = _LOWEST + _finer(thirds[sounding].mean(axis=0), best)
         size = 1 << int(np.ceil(np.log2(len(after) * 2)))
-        return Pitched(refined(spectrum_of(after / peak, size), coarse, rate, size), sure)
+        return Pitched(refined(spectrum_of(after, size), coarse, rate, size), sure)
 
 
 def _between(value: float, none: float, whole: float) -> float:

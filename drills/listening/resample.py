@@ -1,4 +1,7 @@
-"""The same sound at another rate, by a polyphase filter: a windowed sinc, one set of weights for each phase."""
+"""Sound made ready for a trained model: at one level, and at another rate by a polyphase filter.
+
+The filter is a windowed sinc with one set of weights for each phase.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +14,7 @@ import numpy as np
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
 
-__all__ = ["resampled"]
+__all__ = ["at_one_level", "resampled"]
 
 _CROSSINGS = 16
 """Zero crossings of the sinc on either side."""
@@ -46,3 +49,10 @@ def resampled(samples: Samples, rate: int, to_rate: int) -> Samples:
     around = np.lib.stride_tricks.sliding_window_view(np.pad(samples, (half - 1, half + 1)), 2 * half)
     made: Samples = np.einsum("ij,ij->i", around[places // up], weights[places % up])
     return made
+
+
+def at_one_level(before: Samples, after: Samples, most: int) -> tuple[Samples, Samples] | None:
+    """The last and the first `most` samples around an onset, made so loud that the loudest is 1; None of silence."""
+    before, after = before[-most:], after[:most]
+    peak = max(float(np.abs(before).max()), float(np.abs(after).max()))
+    return (before / peak, after / peak) if peak > 0.0 else None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drills.listening.engine import Pitched
-from drills.listening.resample import resampled
+from drills.listening.resample import at_one_level, resampled
 from drills.theory.note import midi_of_hz
 
 if TYPE_CHECKING:
@@ -46,12 +46,11 @@ class Tracker:
 
     def pitch_of(self, before: Samples, after: Samples, rate: int) -> Pitched | None:
         """See `Engine.pitch_of`. A string that rings on hides a new one: what was there before is no answer."""
-        most = round(_MOST_S * rate)
-        before, after = before[-most:], after[:most]
-        peak = max(float(np.abs(before).max()), float(np.abs(after).max()))
-        if peak <= 0.0:
+        levelled = at_one_level(before, after, round(_MOST_S * rate))
+        if levelled is None:
             return None
-        sound = resampled(np.concatenate((before, after)) / peak, rate, _RATE)
+        before, after = levelled
+        sound = resampled(np.concatenate((before, after)), rate, _RATE)
         hz, voiced = self.model(np.concatenate((sound, np.zeros(_REACH))))
         at = np.arange(len(hz)) * _STEP / _RATE - len(before) / rate
         now = (at > _SETTLED_S) & (at < len(after) / rate)
