@@ -1,6 +1,6 @@
 "use strict";
-/* The plucked string: one period goes round a loop that loses a little each time (Karplus and Strong 1983, tuned as by
-   Jaffe and Smith 1983). Period, loop and the noise of the pick are made in Python, drills/phone/phone_sound.py; here they only ring. */
+/* The plucked string (Karplus and Strong 1983): one period goes round a loop that loses a little each time. Period, loop
+   and the noise of the pick are made in Python, drills/phone/phone_sound.py; here they only ring, and swing two ways. */
 
 function decoded(text) {
   const raw = atob(text);
@@ -10,7 +10,7 @@ function decoded(text) {
 }
 
 function pluck(sound, key, seconds) {
-  const [whole, loop, period, noise] = sound.strings[String(key)];
+  const [whole, loop, period, noise, falls] = sound.strings[String(key)];
   const loopBytes = decoded(loop);
   const taps = loopBytes.byteLength / 4;
   const kernel = new Float64Array(taps);
@@ -33,7 +33,7 @@ function pluck(sound, key, seconds) {
   }
   const noiseBytes = decoded(noise);
   const scrape = Math.min(noiseBytes.byteLength / 2, length);
-  for (let place = 0; place < scrape; place += 1) line[start + place] += noiseBytes.getInt16(2 * place, true) / 1500;
+  const [share, pace] = sound.early;
   const samples = new Float32Array(length);
   const half = Math.floor(length / 2);
   const rise = Math.min(Math.round(sound.attack * sound.rate), half);
@@ -42,7 +42,11 @@ function pluck(sound, key, seconds) {
     let gain = sound.level;
     if (place < rise) gain *= 0.5 - 0.5 * Math.cos((Math.PI * (place + 0.5)) / rise);
     if (place >= length - fall) gain *= 0.5 - 0.5 * Math.cos((Math.PI * (length - place - 0.5)) / fall);
-    samples[place] = line[start + place] * gain;
+    const at = start + place * pace;
+    const before = Math.floor(at);
+    const early = (line[before] + (at - before) * ((line[before + 1] || 0) - line[before])) * falls ** place;
+    const scraped = place < scrape ? noiseBytes.getInt16(2 * place, true) / 1500 : 0;
+    samples[place] = ((1 - share) * line[start + place] + share * early + scraped) * gain;
   }
   return samples;
 }

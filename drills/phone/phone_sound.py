@@ -11,7 +11,16 @@ from collections.abc import Iterable
 from typing import Any
 
 from drills.sound.mix import CEILING
-from drills.sound.pluck import ATTACK_S, ELECTRIC, LEVEL, RELEASE_S, first_period, pick_noise, string_loop
+from drills.sound.pluck import (
+    ATTACK_S,
+    ELECTRIC,
+    LEVEL,
+    RELEASE_S,
+    first_period,
+    pick_noise,
+    ring_s,
+    string_loop,
+)  # fmt: skip
 from drills.theory.note import hz_of_midi
 
 __all__ = ["LOUDNESS", "RATE", "sound_tables"]
@@ -31,12 +40,14 @@ NOTE_S, GRIP_S, SPREAD_S, LEGATO_S = 0.4, 2.0, 0.03, 0.02
 def sound_tables(keys: Iterable[int]) -> dict[str, Any]:
     """What the page needs to sound these MIDI keys, as values that JSON knows.
 
-    strings: MIDI key -> [samples of delay, response of the loop, one period, noise of the pick], as base64 of
-    float32 and twice int16, little-endian, these in units of 1/1500. The rest are the constants of the sound, in
+    strings: MIDI key -> [samples of delay, response of the loop, one period, noise of the pick, fall of the swing that
+    dies first from sample to sample], the middle three as base64 of float32 and twice int16, little-endian, these in
+    units of 1/1500. early: share and pace of the swing that dies first. The rest are the constants of the sound, in
     seconds, and the rate in samples a second.
     """
     return {
         "rate": RATE, "level": LEVEL * LOUDNESS, "ceiling": CEILING, "attack": ATTACK_S, "release": RELEASE_S,
+        "early": [ELECTRIC.early.share, ELECTRIC.early.pace],
         "note": NOTE_S, "grip": GRIP_S, "spread": SPREAD_S, "legato": LEGATO_S,
         "strings": {str(key): _string(key) for key in sorted(set(keys))},
     }  # fmt: skip
@@ -50,7 +61,8 @@ def _string(key: int) -> list[Any]:
     period = first_period(hz, RATE, LOUDNESS, ELECTRIC)
     short = np.round(period * _UNITS).astype("<i2")  # a period's peak is under 15 times its mean: it fits
     noise = np.round(pick_noise(hz, RATE, LOUDNESS, ELECTRIC) * _UNITS).astype("<i2")
-    return [whole, *(_base64(each.tobytes()) for each in (kernel.astype("<f4"), short, noise))]
+    falls = round(ELECTRIC.early.falls(ring_s(hz, ELECTRIC), RATE), 9)
+    return [whole, *(_base64(each.tobytes()) for each in (kernel.astype("<f4"), short, noise)), falls]
 
 
 def _base64(raw: bytes) -> str:

@@ -14,6 +14,8 @@ from math import atan2, cos, pi, pow, sin
 from typing import TYPE_CHECKING
 
 from drills.sound.envelope import ramp
+from drills.sound.loudspeaker import loudspeaker
+from drills.sound.polarisation import Polarisation
 
 if TYPE_CHECKING:
     from drills.sound.envelope import Samples
@@ -30,6 +32,7 @@ __all__ = [
     "first_period",
     "pick_noise",
     "pluck",
+    "ring_s",
     "string_loop",
 ]
 
@@ -98,13 +101,16 @@ class StringKind:
     brightens: float = 0.0
     plain_hz: float = 0.0
     pick: float = 0.0
+    early: Polarisation = Polarisation(share=0.0, ring=1.0, flat_cents=0.0)
+    amplified: bool = False
 
 
 GUITAR = StringKind(pluck_at=0.19, brightness_hz=2200.0, ring_s=6.0)
 """An ideal string, whose partials are whole multiples: what the hearing of notes is tried on."""
 ELECTRIC = StringKind(
-    pluck_at=0.19, brightness_hz=220.0, ring_s=8.6, ring_falls=0.33, stiffness=21.8e-5, plain_stiffness=9.95e-5,
+    pluck_at=0.19, brightness_hz=228.0, ring_s=13.0, ring_falls=0.33, stiffness=21.8e-5, plain_stiffness=9.95e-5,
     plain_falls=4.5, brightens=2.5, plain_hz=110.0, pick=0.12,
+    early=Polarisation(share=0.35, ring=0.25, flat_cents=0.5), amplified=True,
 )  # fmt: skip
 """What is played: partials, brightness and decay of a clean electric guitar, see drills/sound/STRING.md."""
 BASS = StringKind(pluck_at=0.28, brightness_hz=600.0, ring_s=4.0)
@@ -144,9 +150,10 @@ def _pluck(hz: float, samples: int, rate: int, loudness: float, kind: StringKind
         last = min(first + whole, start + samples)
         past = line[first - whole - taps + 1 : last - whole]
         line[first:last] += np.convolve(past, kernel, mode="valid")
+    sound = kind.early.joined(line[start:], ring_s(hz, kind), rate)
     noise = pick_noise(hz, rate, loudness, kind, stroke)[:samples]
-    line[start : start + len(noise)] += noise  # after the loop has run: it is heard once and does not ring
-    sound = line[start:] * (LEVEL * loudness)
+    sound[: len(noise)] += noise  # after the loop has run: it is heard once and does not ring
+    sound = sound * (LEVEL * loudness)
     ramp(sound, round(ATTACK_S * rate), round(RELEASE_S * rate))
     sound = sound.astype(np.float32)
     sound.setflags(write=False)
@@ -170,11 +177,15 @@ def string_loop(hz: float, rate: int, kind: StringKind) -> tuple[int, Samples]:
     c = sin((angle - angle * rest) / 2) / sin((angle + angle * rest) / 2)
     powers = np.arange(_ALLPASS_TERMS)
     allpass = np.concatenate(([c], (1 - c * c) * (-c) ** powers))
-    # Each trip takes one period; after `ring` seconds of trips the level is 10^-3 (60 dB).
-    ring_s = kind.ring_s * (82.41 / hz) ** kind.ring_falls
-    loss = 10.0 ** (-3.0 / (hz * ring_s))
+    # Each trip takes one period; after `ring_s` seconds of trips the level is 10^-3 (60 dB).
+    loss = 10.0 ** (-3.0 / (hz * ring_s(hz, kind)))
     loop = np.convolve(allpass, (1 - share, share))
     return whole, loss * (loop if stiff is None else np.convolve(loop, stiff))
+
+
+def ring_s(hz: float, kind: StringKind) -> float:
+    """Return the seconds in which the fundamental of a note falls by 60 dB, of the swing that lasts."""
+    return float(kind.ring_s * (82.41 / hz) ** kind.ring_falls)
 
 
 def _averaged(hz: float, kind: StringKind) -> float:
@@ -255,6 +266,12 @@ def pick_noise(hz: float, rate: int, loudness: float, kind: StringKind, stroke: 
     burst[:size] += scrape
     burst[there_and_back:] -= scrape
     burst *= kind.pick * loudness**0.5 * (1 - 2 * place)
+    if kind.amplified:
+        long = 2 * len(burst)
+        above_0 = np.fft.rfftfreq(long, 1 / rate)[1:]
+        passed = np.fft.rfft(burst, long)
+        passed[0], passed[1:] = 0, passed[1:] * loudspeaker(above_0)
+        burst = np.fft.irfft(passed, long)
     return burst[:size]
 
 
@@ -279,6 +296,8 @@ def first_period(hz: float, rate: int, loudness: float, kind: StringKind, stroke
     spectrum = np.zeros(size // 2 + 1, dtype=complex)
     phase = noise.normal(0.0, _PHASE_SPREAD, len(harmonic)) - 2 * pi * harmonic * hz * ATTACK_S
     spectrum[1:] = strength * np.exp(1j * phase)
+    if kind.amplified:
+        spectrum[1:] *= loudspeaker(harmonic * hz)
     period = np.fft.irfft(spectrum, size)
     burst: Samples = period / np.sqrt(np.mean(period**2)) * (1 + _LEVEL_VARIES * level)
     return burst
