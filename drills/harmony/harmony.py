@@ -156,7 +156,38 @@ def _in_keys(
         also = _second(page, place, state, through[place], found) if through[place][state] == cost else ""
         also = _applied(page, place, function, read) or also
         functions.append((replace(function, also=also), read.modes))
+    for place, target in _pairs(page, functions):
+        function, preferred = functions[place]
+        second = replace(function, numeral=f"ii of {target}", mode=mode_of(page[place].chord, ("Dorian",)))
+        also = f"{second.explanation}, since it makes a whole ii-V into {target} with the next chord"
+        functions[place] = (replace(function, also=function.also or also), preferred)
     return functions
+
+
+def _pairs(page: Sequence[Stretch], functions: Sequence[_Heard]) -> list[tuple[int, str]]:
+    """Minor chords with a name of their own that are also the ii of a whole ii-V, and the degree it goes to.
+
+    Such a pair has two chords of one length, the second is heard as the dominant of another degree in the same key, and
+    it arrives there, at a chord with a major third: before a minor one the ii would be half-diminished. The goal may be
+    put off by its own ii, which is the dominant turned minor.
+    """
+    found = []
+    for place in range(len(page) - 2):
+        one, dominant, *after = page[place : place + 4]
+        put_off = len(after) > 1 and after[0].root == dominant.root and after[0].family == "min"
+        goal = after[put_off]
+        function, applied = functions[place][0], functions[place + 1][0]
+        if (
+            one.family == "min"
+            and function.numeral and not function.numeral.startswith("ii of")
+            and (applied.key, applied.kind) == (function.key, function.kind)
+            and applied.numeral.startswith("V of ")
+            and step_between(one, dominant) == step_between(dominant, goal) == 5
+            and goal.family in ("maj", "M", "dom")
+            and one.bars == dominant.bars
+        ):  # fmt: skip
+            found.append((place, applied.numeral.removeprefix("V of ")))
+    return found
 
 
 def _numeral(page: Sequence[Stretch], place: int, key: Key, read: ChordFunction) -> str:
