@@ -31,8 +31,10 @@ from drills.configuration.diagram_style import FINGERS_FIRST
 
 if TYPE_CHECKING:
     from drills.changes.changes import Changes
+    from drills.cli.live_stage import LiveStage
     from drills.lines.line import Line
     from drills.neck.strings import StringSet
+    from drills.session.stage_practice import StageHearing
     from drills.shapes.finder import ShapeFinder
     from drills.shapes.root_places import RootPlace
     from drills.sound.score import Score
@@ -40,6 +42,10 @@ if TYPE_CHECKING:
     from drills.tunes.stages.ticket import Ticket
 
 __all__ = ["command"]
+
+
+_LIVE = "-"
+"""What --listen holds where no file is named."""
 
 
 class _StageWord(click.ParamType[Any]):
@@ -76,7 +82,8 @@ class _StageWord(click.ParamType[Any]):
 @plain_option
 @feel_options
 @click.option("--play", is_flag=True, help="Play it: count-in, band and line; in time twice opens the next.")
-@click.option("--listen", "recording", metavar="FILE", help="Hear a recording (WAV) of it played over its track.")
+@click.option("--listen", "recording", metavar="[FILE]", is_flag=False, flag_value=_LIVE,
+              help="Hear a recording (WAV) of it played over its track; with --play and no FILE, you.")  # fmt: skip
 @click.option("--track-from", type=click.FloatRange(-60, 1800), default=0.0, show_default=True,
               help="With --listen: seconds into it at which the track began, count-in first.")  # fmt: skip
 @click.option("--in-time", is_flag=True, help="Note that it was played through in time, and print nothing else.")
@@ -119,7 +126,9 @@ def command(
     guides, always open.
 
     --listen FILE hears a recording of the stage played over its track, over headphones, tells each bar that was not
-    right or not in time, and says what it thinks; --in-time stays your word. Tried on simulated playing only.
+    right or not in time, and says what it thinks; --in-time stays your word. --play --listen hears you while the
+    track sounds alone (b), and proposes; the ticket stays yours to keep. Time is judged once neckwork tuner --clicks
+    has measured the device. Tried on simulated playing only.
 
     \b
     Examples:
@@ -127,6 +136,7 @@ def command(
       neckwork stages blues-in-f --stage key --strings 654
       neckwork stages four-chord-round --stage 3 --bars 17-24
       neckwork stages blues-in-f --stage 3 --listen blues-played.wav
+      neckwork stages blues-in-f --stage 1 --play --listen
       neckwork stages blues-in-f --pdf blues.pdf
     """
     import shutil
@@ -139,6 +149,10 @@ def command(
     from drills.tunes.stages.stage_table import named_subject, stage_lines
     from drills.tunes.stages.ticket import named_ticket_of, ticket_of, ticket_subject
 
+    live = recording == _LIVE
+    if live and (quiet or not play):
+        raise click.UsageError("--listen without a FILE hears you over a track that sounds: say --play, not --quiet")
+    recording = None if live else recording
     player = player_of(log)
     page = asked_changes(player, changes, part, feel)
     neck = player.neck(**options)
@@ -183,7 +197,10 @@ def command(
             write_pages(files.pdf, lines, title=f"{title}: stages", paper=files.paper, idea=doing, labels=labels)
         _write(stages, finder, files)
     elif play:
-        _play(player, number, found, book, ten, finder, plain=plain, quiet=quiet, alone=files.alone, labels=labels)
+        _play(
+            player, number, found, book, ten, finder,
+            plain=plain, quiet=quiet, alone=files.alone, labels=labels, live=live,
+        )  # fmt: skip
     elif as_json:
         ticket = book.read()
         answer = {
@@ -245,8 +262,12 @@ def _play(
     quiet: bool,
     alone: bool,
     labels: str,
+    live: bool,
 ) -> None:
-    """Plays the stage asked for, or the open one, and goes on to the next when the player does."""
+    """Plays the stage asked for, or the open one, and goes on to the next when the player does.
+
+    live: whether the player is heard over the track.
+    """
     import shutil
     from textwrap import wrap
 
@@ -255,6 +276,7 @@ def _play(
     from drills.cli.single_keys import asking
     from drills.lines.line_text import line_speech, tab_lines
     from drills.session.stage_practice import CAUTION, StageHeard, practise
+    from drills.sound.outlets import find_outlets
     from drills.sound.playback import Playback
     from drills.tunes.stages.stage_text import heading
 
@@ -268,10 +290,16 @@ def _play(
     def tell(text: str) -> None:
         say(player, [text] if len(text) <= width else wrap(text, width))
 
-    sound = Playback() if player.settings.reading.sound and not quiet else None
+    audible = player.settings.reading.sound and not quiet
+    ears, unheard = _live_ears(player, finder) if live and audible else (None, "")
+    sound: Playback | None = None
+    if audible:
+        sound = Playback(lambda: [ears.outlet, *find_outlets()]) if ears is not None else Playback()
     try:
         with asking(plain) as ask:
             tell(CAUTION)
+            if live:
+                tell(unheard or _how_heard(ears))
             while True:
                 ticket = book.read()
                 stage = found(number or ticket.stage)
@@ -283,10 +311,57 @@ def _play(
                         return band(changes, finder)
 
                     lines = [StageHeard("The track", (), track, track)]
-                taking = practise(stage.stage, lines, ticket, ask=ask, say=tell, sound=sound, keep=book.keep)
+                hearing, reason = _hearing(ears, stage, ask.within)
+                if reason:
+                    tell(reason)
+                taking = practise(
+                    stage.stage, lines, ticket, ask=ask.key, say=tell, sound=sound, keep=book.keep, hearing=hearing
+                )
                 if not taking.on:
                     return
                 number, book = None, ten
     finally:
         if sound is not None:
             sound.close()
+        if ears is not None:
+            ears.close()
+
+
+def _live_ears(player: PlayerFiles, finder: ShapeFinder) -> tuple[LiveStage | None, str]:
+    """What hears the player over the track, and why nothing does."""
+    from drills.cli.live_stage import open_live_stage
+    from drills.errors import MicrophoneError
+    from drills.microphone.device import load_sounddevice
+
+    try:
+        return open_live_stage(load_sounddevice(), finder, player.home.sound_delays), ""
+    except MicrophoneError as error:
+        return None, f"Not listening: {error}. The keys work as ever."
+
+
+def _how_heard(ears: LiveStage | None) -> str:
+    """What is said once of listening, before the first stage."""
+    from drills.cli.live_stage import NOT_TIMED
+
+    if ears is None:
+        return "Not listening: the sound is off."
+    heard = "The microphone is open: b plays the track alone and hears you over it; use headphones."
+    return heard if ears.timed else f"{heard} {NOT_TIMED}"
+
+
+def _hearing(
+    ears: LiveStage | None, stage: StageLines, within: Callable[[float], str]
+) -> tuple[StageHearing | None, str]:
+    """What hears a stage, and why nothing does where its lines cannot be heard."""
+    if ears is None or not stage.lines:
+        return None, ""
+    from drills.cli.stage_heard import refuse_unheard
+    from drills.errors import NotPlayableError
+    from drills.session.stage_practice import StageHearing
+
+    try:
+        refuse_unheard(stage)
+    except NotPlayableError as error:
+        return None, f"Not heard: {error}."
+    ears.turn_to(stage.lines)
+    return StageHearing(ears, within), ""

@@ -10,6 +10,7 @@ from drills.cli.output import echo, echo_json
 from drills.cli.player_files import player_of
 
 if TYPE_CHECKING:
+    from drills.cli.player_files import PlayerFiles
     from drills.errors import MicrophoneError
     from drills.listening.ears import Ears
     from drills.listening.heard import Samples
@@ -26,7 +27,9 @@ _MOST_S = 90.0
 @click.command("tuner")
 @click.option("--wav", metavar="FILE", help="Listen to a recording instead of the microphone.")
 @click.option("--tuning", metavar="NAME", help="A tuning's name, or open pitches such as 'E2 A2 D3 G3 B3 E4'.")
-@click.option("--clicks", is_flag=True, help="Play four clicks and measure how late and how loud they come back.")
+@click.option(
+    "--clicks", is_flag=True, help="Play eight clicks in four starts; measure and keep how late they come back."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(wav: str | None, tuning: str | None, clicks: bool, as_json: bool) -> None:
     """Tune: play the open strings one after the other, from the lowest.
@@ -37,17 +40,21 @@ def command(wav: str | None, tuning: str | None, clicks: bool, as_json: bool) ->
     Without --wav the microphone listens, which needs pip install 'neckwork[sound]' (on Linux also the package
     libportaudio2). Tried on simulated playing only.
 
+    --clicks measures how late a sound comes back in, from the moment it is handed to the speaker, and keeps it for
+    this pair of speaker and microphone, so that what is played over a click or a track can be timed.
+
     \b
     Example:
       neckwork tuner --wav strings.wav --json
     """
     from drills.listening.tuner import tuned
 
-    neck = player_of().neck(tuning=tuning)
+    player = player_of()
+    neck = player.neck(tuning=tuning)
     if clicks:
         if wav:
             raise click.UsageError("--clicks needs the microphone; leave --wav out")
-        _click_back()
+        _click_back(player)
         return
     ears, noise = _recorded(wav) if wav else _live(neck.tuning)
     found = tuned(ears.heard, [pitch.midi for pitch in neck.tuning.open])
@@ -118,14 +125,34 @@ def _nothing() -> MicrophoneError:
     return MicrophoneError("the microphone gives nothing: allow your terminal to use it")
 
 
-def _click_back() -> None:
-    from drills.microphone.device import load_sounddevice, play_and_record
+def _click_back(player: PlayerFiles) -> None:
+    """Measures the round trip of the device, says it, and keeps it for playing in time."""
+    from drills.errors import SettingsError
+    from drills.microphone.device import load_sounddevice
+    from drills.microphone.duplex import Duplex
+    from drills.microphone.kept_delays import keep_delay
+    from drills.microphone.start_delay import measured_start_delay
 
-    back = play_and_record(load_sounddevice())
+    library = load_sounddevice()
+    devices = Duplex(library).devices
+    echo("The speaker plays eight quiet clicks. Over headphones, hold one to the microphone.", err=True)
+    back = measured_start_delay(lambda: Duplex(library))
     if back is None:
-        echo("The clicks did not come back: with headphones that is as it should be.")
+        echo("The clicks did not come back: with headphones hold one to the microphone, or turn it up a little.")
         return
-    echo(f"Round trip: {back.seconds * 1000:.0f} ms. The click comes in at {back.bleed_db:.0f} dB.")
+    echo(f"Round trip: {back.seconds * 1000:.0f} ms, within {back.spread_s * 1000:.0f} ms over {back.starts} starts.")
+    echo(f"The click comes in at {back.bleed_db:.0f} dB.")
+    if back.steady:
+        player.home.make()
+        try:
+            keep_delay(player.home.sound_delays, devices, back)
+        except OSError as error:
+            raise SettingsError(
+                f"{player.home.sound_delays}: cannot be written ({error.strerror or error}); check its permissions"
+            ) from error
+        echo(f"Kept for {devices}: what you play over a click or a track can be timed.")
+    else:
+        echo("The starts differ too much to time what you play; nothing was kept. Close what else sounds, try again.")
     echo("Keep headphones and speakers at speech level; do not turn the click up over the guitar.")
 
 

@@ -57,6 +57,11 @@ class Home:
         """The memory's constants as fitted to this player, when `neckwork refit` kept any."""
         return self.folder / "constants.json"
 
+    @property
+    def sound_delays(self) -> Path:
+        """How late a sound comes back in, for each pair of speaker and microphone, as `neckwork tuner` measured it."""
+        return self.folder / "sound-delays.json"
+
     def players(self) -> list[str]:
         """The names of the players who have a home in this one."""
         try:

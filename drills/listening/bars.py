@@ -17,8 +17,10 @@ if TYPE_CHECKING:
     from drills.listening.ears import Ears
     from drills.listening.heard import Verdict
 
-__all__ = ["BarVerdict", "Due", "LineVerdict", "judge_line", "propose_ticket"]
+__all__ = ["RECORDED", "BarVerdict", "Due", "LineVerdict", "judge_line", "propose_ticket"]
 
+RECORDED = "say with --track-from where the track began"
+"""What to do where all of a recording lies early or late."""
 _BEFORE_S, _AFTER_S = 0.5, 1.0
 """What sounds earlier than this before the first note that is due, or later after the last, is nobody's business."""
 _AWAY_S, _AWAY = 0.06, 0.6
@@ -93,11 +95,13 @@ def judge_line(
     due: Sequence[Due],
     track: Iterable[tuple[float, int]] = (),
     grips: Mapping[int, Verdict] | None = None,
+    mend: str = RECORDED,
 ) -> LineVerdict:
     """The verdict on what the ears heard while a track sounded.
 
     due: in order of time, one or more. track: seconds and MIDI number of what the track sounds; the same notes heard
-    besides are the track's. grips: verdicts on what is struck together, by its place in `due`.
+    besides are the track's. grips: verdicts on what is struck together, by its place in `due`. mend: what to do where
+    all of it lies early or late.
     """
     begin_s, end_s = due[0].from_s - _BEFORE_S, due[-1].until_s + _AFTER_S
     tuning = tuning_of(ears.heard)
@@ -134,10 +138,7 @@ def judge_line(
     offs = [off for bar in bars for off in bar.off_ms]
     if len(offs) >= _FEWEST and abs(late_ms := median(offs)) > _ALL_OFF_MS:
         side = "late" if late_ms > 0 else "early"
-        doubts = (
-            *doubts,
-            f"All of it lies {abs(late_ms) / 1000:.1f} s {side}: say with --track-from where the track began.",
-        )
+        doubts = (*doubts, f"All of it lies {abs(late_ms) / 1000:.1f} s {side}: {mend}.")
     if heard_through >= _HEARD_THROUGH * len(due):
         doubts = (*doubts, "The track was heard along with the guitar: play over headphones.")
     return LineVerdict(tuple(bars), None if tuning is None else round(tuning, 1), doubts)
@@ -189,10 +190,12 @@ def _besides(
     return extras, faint, through
 
 
-def propose_ticket(verdict: LineVerdict) -> tuple[bool | None, str]:
+def propose_ticket(verdict: LineVerdict, untimed: str = "") -> tuple[bool | None, str]:
     """Whether the line was in time, None where that would be a guess; and a sentence to show.
 
     In time is what a ticket counts: every note of every bar right and within 60 ms of its place, and no other.
+    untimed: where it is not known how late the sound comes in, the sentence that says what to do about it; then the
+    notes are judged and time never is.
     """
     if verdict.doubts:
         return None, verdict.doubts[0] + " Your word?"
@@ -204,6 +207,8 @@ def propose_ticket(verdict: LineVerdict) -> tuple[bool | None, str]:
         return None, "That sounded like something else. Your word?"
     if wrong := [bar.bar for bar in bars if not bar.right]:
         return False, f"Not through, I think: {_named(wrong)} had another note or none."
+    if untimed:
+        return None, f"The notes were right, I think. {untimed} Your word?"
     if off := [bar.bar for bar in bars if not bar.on_time]:
         return False, f"The notes were right, and {_named(off)} not in time."
     return True, "In time, I think."

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import median
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,12 +14,18 @@ from drills.listening.level import decibels
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
 
-__all__ = ["HUM_DB", "NOISY_DB", "Noise", "RoundTrip", "noise_of", "round_trip"]
+__all__ = [
+    "HUM_DB", "NOISY_DB", "STEADY_S", "Noise", "RoundTrip", "StartDelay", "noise_of", "round_trip", "start_delay",
+]  # fmt: skip
 
 NOISY_DB = -40.0
 """Noise above this, in decibels against full scale, hides quiet notes (chosen; a guitar peaks at -20 to -6)."""
 HUM_DB = 15.0
 """Decibels by which the mains has to stand out of the noise around it to be called hum."""
+
+STEADY_S = 0.01
+"""Starts that differ by no more than this leave a note within 60 ms of its click to be judged (chosen: a sixth)."""
+_FEWEST_STARTS = 3
 
 _HUM_HZ = (50.0, 60.0, 100.0, 120.0)
 
@@ -83,3 +91,32 @@ def round_trip(recorded: Samples, click: Samples, starts_s: tuple[float, ...], r
     energy = float((click**2).sum())
     gain = float(strength[at]) / used / energy
     return RoundTrip(at / rate, decibels(gain * float(np.abs(click).max())))
+
+
+@dataclass(frozen=True, slots=True)
+class StartDelay:
+    """What several starts of a sound had in common.
+
+    seconds: the middle of their round trips. spread_s: between the shortest and the longest. starts: how many were
+    heard. bleed_db: the level of the click as it comes in.
+    """
+
+    seconds: float
+    spread_s: float
+    starts: int
+    bleed_db: float
+
+    @property
+    def steady(self) -> bool:
+        """Whether notes may be timed by it."""
+        return self.starts >= _FEWEST_STARTS and self.spread_s <= STEADY_S
+
+
+def start_delay(trips: Sequence[RoundTrip | None]) -> StartDelay | None:
+    """What the round trips of several starts come to; None where no start was heard."""
+    heard = [trip for trip in trips if trip is not None]
+    if not heard:
+        return None
+    seconds = sorted(trip.seconds for trip in heard)
+    loudest = max(trip.bleed_db for trip in heard)
+    return StartDelay(median(seconds), seconds[-1] - seconds[0], len(heard), loudest)

@@ -12,13 +12,12 @@ import numpy as np
 
 from drills.errors import MicrophoneError
 from drills.listening.heard import Frame
-from drills.listening.room import RoundTrip, round_trip
 from drills.microphone.wav_input import HIGHEST_RATE, LOWEST_RATE
 
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
 
-__all__ = ["Microphone", "load_sounddevice", "play_and_record"]
+__all__ = ["Microphone", "load_sounddevice"]
 
 _OR_A_RECORDING = "neckwork listen and neckwork tuner also take a recording, --wav FILE"
 _PATIENCE_S = 2.0
@@ -26,7 +25,6 @@ _PATIENCE_S = 2.0
 _BLOCK_S = 0.01
 _LOST_S = 0.05
 """By so much the time of capture goes on where sound was lost: more than twice what the ears take for a jump."""
-_CLICKS_S = (0.5, 1.5, 2.5, 3.5)
 
 
 def load_sounddevice(load: Callable[[str], ModuleType] = importlib.import_module) -> Any:
@@ -52,11 +50,11 @@ class Microphone:
 
     def __init__(self, library: Any):
         self._library = library
-        self._queue: queue.SimpleQueue[tuple[Samples, bool]] = queue.SimpleQueue()
+        self._queue: queue.SimpleQueue[tuple[int, Samples]] = queue.SimpleQueue()
         self._taken = 0
         self._stream: Any = None
         self.overflows = 0
-        """How often sound was lost because nobody fetched it in time."""
+        """How often the device said that sound was lost."""
         try:
             device = library.query_devices(kind="input")
             self.rate = round(float(device["default_samplerate"]))
@@ -99,43 +97,18 @@ class Microphone:
 
     def _take(self, data: Any, _frames: int, _time: Any, status: Any) -> None:
         # On the device's own thread: copy and be gone.
-        self._queue.put((np.array(data[:, 0], dtype=np.float64), bool(status)))
+        if status:
+            # The device does not say how much is missing. Any jump that the ears notice tells them so.
+            self.overflows += 1
+            self._taken += round(_LOST_S * self.rate)
+        self._queue.put((self._taken, np.array(data[:, 0], dtype=np.float64)))
+        self._taken += len(data)
 
     def frames(self) -> Iterator[Frame]:
         """Frames as they come in, without end. Raises MicrophoneError when the device falls silent altogether."""
         while True:
             try:
-                samples, lost = self._queue.get(timeout=_PATIENCE_S)
+                first, samples = self._queue.get(timeout=_PATIENCE_S)
             except queue.Empty:
                 raise MicrophoneError("the microphone was lost in mid-take: plug it in again") from None
-            if lost:
-                # The device does not say how much is missing. Any jump that the ears notice tells them so.
-                self.overflows += 1
-                self._taken += round(_LOST_S * self.rate)
-            yield Frame(self._taken / self.rate, samples)
-            self._taken += len(samples)
-
-
-def play_and_record(library: Any) -> RoundTrip | None:
-    """Plays four clicks, listens to them, and says how late and how loud they come back; None where they do not.
-
-    Raises MicrophoneError where the machine cannot do both at once.
-    """
-    try:
-        rate = round(float(library.query_devices(kind="input")["default_samplerate"]))
-        click = _click(rate)
-        sound = np.zeros(round(rate * (_CLICKS_S[-1] + 1.0)))
-        for start in _CLICKS_S:
-            first = round(start * rate)
-            sound[first : first + len(click)] += click
-        came = library.playrec(sound.astype(np.float32), samplerate=rate, channels=1, dtype="float32", blocking=True)
-    except (library.PortAudioError, ValueError, KeyError) as error:
-        raise MicrophoneError(f"the speaker and the microphone do not open together ({error})") from None
-    return round_trip(np.array(came[:, 0], dtype=np.float64), click, _CLICKS_S, rate)
-
-
-def _click(rate: int) -> Samples:
-    """A click without pitch: 4 ms of noise, quiet, the same each time."""
-    length = round(rate * 0.004)
-    noise: Samples = np.random.default_rng(1).uniform(-0.2, 0.2, length) * np.hanning(length)
-    return noise
+            yield Frame(first / self.rate, samples)

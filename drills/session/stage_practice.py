@@ -15,9 +15,11 @@ from drills.tunes.stages.stage_table import STAGES, Stage
 from drills.tunes.stages.stage_text import ticket_words
 from drills.tunes.stages.ticket import NamedTicket, StageTicket, Ticket
 
-__all__ = ["StageHeard", "StageSound", "Taking", "practise"]
+__all__ = ["StageEars", "StageHeard", "StageHearing", "StageSound", "Taking", "practise"]
 
 _PLAY = frozenset({"enter", "pagedown", " "})
+_END_TAKE = _PLAY | {"b", "s", "n", "o", "q"}
+"""Keys that end a track, or turn to another one."""
 _IN_TIME = frozenset({"t", "up", "pageup"})
 HELP = (
     ("Enter", "count-in, then the line over the track; Page Down of a pedal does the same"),
@@ -39,6 +41,9 @@ CAUTION = (
 
 _LOOK_S = 0.3
 """A machine that cannot sound says so within this time, in seconds; a count-in is still under way."""
+
+_LISTEN_S = 0.1
+"""So long at most a verdict waits to be said, in seconds."""
 
 
 class StageSound(Protocol):
@@ -71,6 +76,40 @@ class StageHeard:
     track: Callable[[], Score]
 
 
+class StageEars(Protocol):
+    """What hears the player over a track that is played alone."""
+
+    def begin(self, at: int, track: Score) -> None:
+        """The track of the line of that index is about to sound."""
+        ...
+
+    def drop(self) -> None:
+        """What was played so far is forgotten."""
+        ...
+
+    def told(self) -> Sequence[str] | None:
+        """What to say once the track is over, None before; said once."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class StageHearing:
+    """ears: what hears. ask_within: waits so many seconds at most for the next key, and gives ``""`` for none."""
+
+    ears: StageEars
+    ask_within: Callable[[float], str]
+
+    def key(self, say: Callable[[str], None]) -> str:
+        """The next key, or ``""`` once what was heard has been said."""
+        while True:
+            if (told := self.ears.told()) is not None:
+                for text in told:
+                    say(text)
+                return ""
+            if key := self.ask_within(_LISTEN_S):
+                return key
+
+
 @dataclass(frozen=True, slots=True)
 class Taking:
     """How a practice ended: the ticket, and whether the player wants to go on to the open stage."""
@@ -88,19 +127,28 @@ def practise(
     say: Callable[[str], None],
     sound: StageSound | None,
     keep: Callable[[Ticket], None],
+    hearing: StageHearing | None = None,
 ) -> Taking:
     """Plays one stage until the player stops or goes on.
 
     lines: one or more. ask: waits for the next key (``enter``, ``up``, or a letter); ``q`` also when input ends.
-    sound: None for silence. keep: writes a ticket to the log. Raises what `keep` raises.
+    sound: None for silence. keep: writes a ticket to the log. hearing: what hears the player over the track, or
+    None; it proposes, and a key keeps. Raises what `keep` raises.
     """
     keys = _keys_line(len(lines) > 1)
     for text in (*lines[0].shown, keys):
         say(text)
     at = 0
     before: list[Ticket] = []
+    heard = False
     while True:
-        key = ask()
+        key = hearing.key(say) if hearing is not None and heard else ask()
+        if not key:
+            heard = False
+            continue
+        if heard and hearing is not None and key in _END_TAKE:
+            hearing.ears.drop()
+            heard = False
         if sound is not None and (notice := sound.take_notice()):
             say(notice)
             sound = None
@@ -115,10 +163,18 @@ def practise(
             if sound is None:
                 say("The sound is off; count yourself in.")
                 continue
-            sound.play(lines[at].track() if key == "b" else lines[at].over_track())
+            score = lines[at].track() if key == "b" else lines[at].over_track()
+            if key == "b" and hearing is not None:
+                hearing.ears.begin(at, score)
+            sound.play(score)
             if sound.wait(_LOOK_S):
+                if hearing is not None:
+                    hearing.ears.drop()
                 say(sound.take_notice() or "Nothing sounds on this machine; count yourself in.")
                 sound = None
+            elif key == "b" and hearing is not None:
+                heard = True
+                say("The track alone: one bar in. I listen to its end.")
             else:
                 say("The track alone: one bar in." if key == "b" else f"{lines[at].title}: one bar in.")
         elif key == "s" and sound is not None:

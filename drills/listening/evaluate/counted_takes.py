@@ -16,9 +16,10 @@ from drills.listening.proposal import propose
 from drills.listening.verdict import judge
 
 if TYPE_CHECKING:
+    from drills.listening.ears import Ears
     from drills.listening.engine import Engine
 
-__all__ = ["Counts", "counted", "share", "wilson"]
+__all__ = ["Counts", "counted", "counted_heard", "share", "wilson"]
 
 _NEAR_S = 0.05
 
@@ -68,38 +69,45 @@ def counted(takes: Iterable[Take], engine: Engine | None = None) -> Counts:
     for one in takes:
         began = time.process_time()
         ears = hear([Frame(0.0, one.samples)], one.rate, engine)
-        target = Target(one.asked, None if one.tempo_bpm is None else ClickGrid(one.tempo_bpm, one.click_s))
-        verdict = judge(ears, target)
-        proposal = propose(verdict)
+        found.add(counted_heard(one, ears))
         found.cpu_s += time.process_time() - began
         found.sound_s += len(one.samples) / one.rate
-        numbers = found.numbers
-        for note, right in zip(verdict.notes, one.right, strict=True):
-            numbers["notes"] += 1
-            numbers["not sure"] += note.judged is Judged.NOT_SURE
-            if right:
-                numbers["right"] += 1
-                numbers["right heard"] += note.judged is Judged.RIGHT
-                numbers["right called wrong"] += note.judged is Judged.WRONG
-                numbers["right called missing"] += note.judged is Judged.MISSING
-            elif right is False:
-                numbers["wrong"] += 1
-                numbers["wrong called right"] += note.judged is Judged.RIGHT
-                numbers["wrong heard"] += note.judged is Judged.WRONG
-            else:
-                numbers["left out"] += 1
-                numbers["left out called right"] += note.judged is Judged.RIGHT
-                numbers["left out found"] += note.judged is Judged.MISSING
-        numbers["takes"] += 1
-        numbers["claimed"] += proposal.grade is not None
-        # Without a click nobody can tell clean from in time.
-        grade = "clean" if one.tempo_bpm is None and one.grade == "in-time" else one.grade
-        numbers["true"] += proposal.grade == grade
-        numbers[f"{one.fault}: {proposal.grade}"] += 1
-        found.heard.append(ears.heard)
-        _compare(one, ears.heard, found)
-        if verdict.tuning_cents is not None and one.cents is not None:
-            found.cents_off.append(verdict.tuning_cents - one.cents)
+    return found
+
+
+def counted_heard(one: Take, ears: Ears) -> Counts:
+    """What was heard of one take, judged and held against the truth; its samples are not looked at."""
+    found = Counts()
+    target = Target(one.asked, None if one.tempo_bpm is None else ClickGrid(one.tempo_bpm, one.click_s))
+    verdict = judge(ears, target)
+    proposal = propose(verdict)
+    numbers = found.numbers
+    for note, right in zip(verdict.notes, one.right, strict=True):
+        numbers["notes"] += 1
+        numbers["not sure"] += note.judged is Judged.NOT_SURE
+        if right:
+            numbers["right"] += 1
+            numbers["right heard"] += note.judged is Judged.RIGHT
+            numbers["right called wrong"] += note.judged is Judged.WRONG
+            numbers["right called missing"] += note.judged is Judged.MISSING
+        elif right is False:
+            numbers["wrong"] += 1
+            numbers["wrong called right"] += note.judged is Judged.RIGHT
+            numbers["wrong heard"] += note.judged is Judged.WRONG
+        else:
+            numbers["left out"] += 1
+            numbers["left out called right"] += note.judged is Judged.RIGHT
+            numbers["left out found"] += note.judged is Judged.MISSING
+    numbers["takes"] += 1
+    numbers["claimed"] += proposal.grade is not None
+    # Without a click nobody can tell clean from in time.
+    grade = "clean" if one.tempo_bpm is None and one.grade == "in-time" else one.grade
+    numbers["true"] += proposal.grade == grade
+    numbers[f"{one.fault}: {proposal.grade}"] += 1
+    found.heard.append(ears.heard)
+    _compare(one, ears.heard, found)
+    if verdict.tuning_cents is not None and one.cents is not None:
+        found.cents_off.append(verdict.tuning_cents - one.cents)
     return found
 
 

@@ -1,0 +1,71 @@
+"""The round trip of each pair of devices, kept from one day to the next in a file beside the settings."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from drills.errors import MicrophoneError, shown
+from drills.listening.room import StartDelay
+from scheduler.atomic_write import write_whole
+from scheduler.plain_file import open_plain
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["keep_delay", "kept_delay"]
+
+_MOST_BYTES = 1_000_000
+_MOST_DEVICES = 40
+_FIELDS = {"seconds": (0.0, 2.0), "spread_s": (0.0, 2.0), "starts": (1, 1000), "bleed_db": (-200.0, 60.0)}
+_MEND = "neckwork tuner --clicks writes it anew"
+
+
+def kept_delay(file: Path, devices: str) -> StartDelay | None:
+    """What was measured of a pair of devices, as `Duplex.devices` names it; None where nothing was.
+
+    Raises MicrophoneError where the file cannot be read or holds something else.
+    """
+    found = _read(file).get(devices)
+    return None if found is None else _delay(found, f"{file}, {shown(devices)}")
+
+
+def keep_delay(file: Path, devices: str, delay: StartDelay) -> None:
+    """Keeps what was measured, beside that of other devices; a file that cannot be read is written anew.
+
+    Raises OSError where it cannot be written.
+    """
+    try:
+        known = dict(_read(file))
+    except MicrophoneError:
+        known = {}
+    known.pop(devices, None)
+    known[devices] = {name: getattr(delay, name) for name in _FIELDS}
+    write_whole(file, json.dumps(dict(list(known.items())[-_MOST_DEVICES:]), indent=1) + "\n", private=True)
+
+
+def _read(file: Path) -> Mapping[str, Any]:
+    try:
+        with open_plain(file, _MOST_BYTES) as opened:
+            found = json.loads(opened.read().decode("utf-8"))
+    except FileNotFoundError:
+        return {}
+    except OSError as error:
+        raise MicrophoneError(f"{file}: cannot be read ({error.strerror or error}); {_MEND}") from error
+    except (ValueError, RecursionError) as error:
+        raise MicrophoneError(f"{file}: expected JSON, got something else ({error}); {_MEND}") from error
+    if not isinstance(found, dict):
+        raise MicrophoneError(f"{file}: expected an object of devices, got {shown(found)}; {_MEND}")
+    return found
+
+
+def _delay(found: Any, where: str) -> StartDelay:
+    values = []
+    for name, (low, high) in _FIELDS.items():
+        value = found.get(name) if isinstance(found, dict) else None
+        if not isinstance(value, int | float) or isinstance(value, bool) or not low <= value <= high:
+            raise MicrophoneError(f"{where}, {name}: expected {low} to {high}, got {shown(value)}; {_MEND}")
+        values.append(value)
+    seconds, spread_s, starts, bleed_db = values
+    return StartDelay(float(seconds), float(spread_s), int(starts), float(bleed_db))

@@ -1,0 +1,151 @@
+"""A stage heard while its track sounds: notes and time where the device was measured, notes alone where it was not."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import pytest
+
+from drills.band.band import band
+from drills.changes.changes_reading import parse_changes
+from drills.cli.live_stage import NOT_TIMED, open_live_stage
+from drills.listening.room import StartDelay
+from drills.microphone.kept_delays import keep_delay
+from drills.neck.neck import Neck
+from drills.session.stage_practice import StageHeard, StageHearing, practise
+from drills.shapes.finder import ShapeFinder
+from drills.sound.playback import Playback
+from drills.sound.score import Score
+from drills.tunes.stages.stage_due import due_of
+from drills.tunes.stages.stage_material import stage_material
+from drills.tunes.stages.stage_table import STAGES, stage_lines
+from drills.tunes.stages.ticket import StageTicket
+from tests.listening.simulated_room import SimulatedRoom
+
+TRIP_S = 0.14
+MOST_LOOKS = 3000
+DEVICES = "simulated input > simulated output"
+
+
+@pytest.fixture(scope="module")
+def stage():
+    """Two bars at 160: stage 3, its line, its track, and what is due when after the track's beginning."""
+    finder = ShapeFinder(Neck())
+    page = replace(parse_changes("key: F\n| F7 | Bb7 |"), tempo=160.0)
+    lines = stage_lines(3, stage_material(page, finder)).lines[:1]
+    track = band(lines[0].changes, finder)
+    return finder, lines, track, due_of(lines[0], track.count_in_s)
+
+
+@pytest.fixture
+def played(stage, tmp_path):
+    """Plays the stage in a simulated room, and gives what was said and the tickets that were kept."""
+    finder, lines, track, due = stage
+    kept = tmp_path / "sound-delays.json"
+
+    def play(change=lambda plan: plan, keys=("b", "", "t", "q"), delay=StartDelay(TRIP_S, 0.001, 4, -20.0), **room):
+        """change: what the player makes of the plan; keys: those pressed in turn, "" waits for the verdict."""
+        if delay is not None:
+            keep_delay(kept, DEVICES, delay)
+        plan = change([(one.from_s, one.pitches[0]) for one in due])
+        device = SimulatedRoom(trips_s=(TRIP_S,), plan=plan, **room)
+        ears = open_live_stage(device, finder, kept)
+        ears.turn_to(lines)
+        said, tickets, typed, looks = [], [], list(keys), iter(range(MOST_LOOKS))
+
+        def key():
+            pressed = typed.pop(0)
+            return pressed or key()
+
+        def within(seconds):
+            next(looks)
+            if typed[0]:
+                return typed.pop(0)
+            time.sleep(seconds / 10)
+            return ""
+
+        heard = [StageHeard(line.title, (), lambda: track, lambda: track) for line in lines]
+        with Playback(lambda: [ears.outlet]) as sound:
+            practise(
+                STAGES[2], heard, StageTicket(3), ask=key, say=said.append, sound=sound, keep=tickets.append,
+                hearing=StageHearing(ears, within),
+            )  # fmt: skip
+        ears.close()
+        assert device.closed == device.opened == 1
+        return said, tickets
+
+    return play
+
+
+def test_a_stage_played_in_time_is_proposed_and_a_key_keeps_it(played):
+    """Every note on what is heard of the track, 140 ms late by the device: in time; without the key no ticket."""
+    said, tickets = played(keys=("b", "", "s", "t", "q"))
+    assert said[2:5] == ["In time, I think.", "t keeps it.", said[4]] and said[4].startswith("In time. ")
+    assert tickets == [StageTicket(3, 1)]  # by the key and not before it
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda plan: [*plan[:3], (plan[3][0] + 0.11, plan[3][1]), *plan[4:]], "and bar 1 not in time."),
+        (lambda plan: [*plan[:5], (plan[5][0], plan[5][1] + 2), *plan[6:]], "Not through, I think: bar 2"),
+        (lambda plan: plan[:4], "Not through, I think: bar 2"),
+    ],
+)
+def test_what_was_not_right_or_late_is_said_and_nothing_is_kept(played, change, said):
+    """One note 110 ms late, another note, a bar left out: by bar, and no ticket is offered."""
+    told, tickets = played(change, keys=("b", "", "q"))
+    assert any(said in line for line in told) and "t keeps it." not in told and tickets == []
+
+
+def test_without_a_measured_device_notes_are_judged_and_time_never_is(played):
+    """Right notes are said, with what to do; a late note is no less right, and another note is still found."""
+    for delay, late_s in ((None, 0.0), (StartDelay(TRIP_S, 0.03, 4, -20.0), 0.11)):
+        told, _ = played(
+            lambda plan, late_s=late_s: [*plan[:3], (plan[3][0] + late_s, plan[3][1]), *plan[4:]],
+            keys=("b", "", "q"), delay=delay,
+        )  # fmt: skip
+        assert f"The notes were right, I think. {NOT_TIMED} Your word?" in told and "t keeps it." not in told
+        assert not any("ms late" in line for line in told)
+    told, _ = played(lambda plan: [*plan[:5], (plan[5][0], plan[5][1] + 2), *plan[6:]], keys=("b", "", "q"), delay=None)
+    assert any("Not through, I think: bar 2" in line for line in told)
+
+
+@pytest.mark.parametrize(
+    ("room", "said"),
+    [({"lost_after_s": 2.0}, "Not listening: the microphone was lost"), ({"lossy_at_s": 2.0}, "was lost on the way")],
+)
+def test_a_device_that_fails_brings_no_verdict(played, monkeypatch, room, said):
+    """Pulled out in mid-take, or with sound lost on the way: a sentence, nothing proposed, and the keys go on."""
+    monkeypatch.setattr("drills.microphone.device._PATIENCE_S", 1.0)
+    told, tickets = played(keys=("b", "", "t", "q"), **room)
+    assert any(said in line for line in told) and not any("I think" in line for line in told)
+    assert tickets == [StageTicket(3, 1)]  # the player's own word, as ever
+
+
+def test_a_key_that_ends_the_track_ends_the_take(played):
+    """Silence, the line, the next line, leaving: what was played until then is not judged."""
+    for keys in (("b", "s", "q"), ("b", "enter", "q"), ("b", "q")):
+        told, _ = played(keys=keys)
+        assert not any("think" in line or "hear" in line for line in told[2:])
+
+
+def test_what_the_line_itself_sounds_is_never_heard_as_playing(played):
+    """Enter plays the line with the track: the speaker would be taken for the player, so nothing is judged."""
+    told, tickets = played(lambda plan: [], keys=("enter", "q"), bleed=0.5)
+    assert not any("think" in line for line in told) and tickets == []
+
+
+def test_a_track_begun_at_another_time_asks_to_measure_again(played):
+    """A device that now sounds 0.34 s later than it was measured: neither in time nor late, but what to do."""
+    wrongly = StartDelay(0.0, 0.001, 4, -20.0)
+    told, _ = played(lambda plan: [(at + 0.2, midi) for at, midi in plan], keys=("b", "", "q"), delay=wrongly)
+    assert any("run neckwork tuner --clicks again" in line for line in told)
+    assert not any("In time" in line for line in told)
+
+
+def test_the_score_is_silent_before_its_first_tone_by_as_much_as_the_room_counts(stage):
+    """The simulated player counts from the first sound of the track, which is its first sample or nearly."""
+    _, _, track, _ = stage
+    assert isinstance(track, Score) and min(tone.start_s for tone in track.tones) == 0.0
