@@ -10,8 +10,8 @@ from drills.cli.output import echo_json
 from drills.cli.player_files import neck_options, player_of
 from drills.cli.tune_options import (
     FRETS,
+    ROOT_STRINGS,
     START,
-    STRINGS,
     PagePart,
     asked_changes,
     gathered,
@@ -34,7 +34,8 @@ __all__ = ["command"]
 @click.option("--measure", type=click.Choice(["frets", "position", "mm"]), default="frets", show_default=True,
               help="What a plan keeps small: frets, hand position or millimetres.")  # fmt: skip
 @click.option("--loop", is_flag=True, help="Count the way back to the first chord, for a chorus that repeats.")
-@click.option("--strings", type=STRINGS, help="Strings that may carry roots, such as 65.  [654]")
+@click.option("--root-strings", type=ROOT_STRINGS, help="Strings that may carry roots, such as 65.  [654]")
+@click.option("--strings", hidden=True)
 @click.option("--frets", type=FRETS, help="Lowest and highest fret for roots.  [1-12]")
 @page_options
 @plain_option
@@ -47,7 +48,8 @@ def command(
     planned: bool,
     measure: str,
     loop: bool,
-    strings: tuple[int, ...] | None,
+    root_strings: tuple[int, ...] | None,
+    strings: str | None,
     frets: tuple[int, int] | None,
     part: PagePart,
     plain: bool,
@@ -72,6 +74,11 @@ def command(
     from drills.harmony.planned_path import passes, planned_path
     from drills.harmony.root_path import PLANNED, STEP_BY_STEP, step_path
 
+    if strings is not None:
+        raise click.UsageError(
+            "--strings is a string set, and a path has none: for the strings that may carry roots say --root-strings, "
+            "such as --root-strings 65"
+        )
     if measure != "frets" and not planned:
         raise click.UsageError("--measure goes with --planned: step by step always counts frets")
     player = player_of()
@@ -81,15 +88,15 @@ def command(
         neck = replace(neck, root_frets=(max(1, frets[0]), frets[1]), open_roots=neck.open_roots or not frets[0])
     if start is None:
         method = PLANNED if planned else STEP_BY_STEP
-        all_passes = passes(page, neck, method=method, strings=strings, measure=measure, loop=loop)
+        all_passes = passes(page, neck, method=method, strings=root_strings, measure=measure, loop=loop)
         as_data = partial(path_text.passes_json, all_passes)
         as_speech = partial(path_text.passes_speech, all_passes)
         as_lines = partial(path_text.passes_lines, all_passes)
     else:
         found = (
-            planned_path(page, neck, start=start, strings=strings, loop=loop, measure=measure)
+            planned_path(page, neck, start=start, strings=root_strings, loop=loop, measure=measure)
             if planned
-            else step_path(page, neck, start=start, strings=strings, loop=loop)
+            else step_path(page, neck, start=start, strings=root_strings, loop=loop)
         )
         as_data = partial(path_text.path_json, found)
         as_speech = partial(path_text.path_speech, found)

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FRETS",
+    "ROOT_STRINGS",
     "START",
-    "STRINGS",
     "STRING_SET",
     "Command",
     "LineFiles",
@@ -88,7 +88,7 @@ class _Bars(click.ParamType[tuple[int, int]]):
         self.fail(f"{value[:24]!r}: expected first and last bar such as 17-24", param, ctx)
 
 
-class _Strings(click.ParamType[tuple[int, ...]]):
+class _RootStrings(click.ParamType[tuple[int, ...]]):
     """Root strings: ``654`` or ``6,5``."""
 
     name = "strings"
@@ -118,7 +118,7 @@ class _OneSet(click.ParamType[Any]):
 Command = TypeVar("Command", bound=Callable[..., object])
 """What an option is added to."""
 
-START, FRETS, STRINGS, STRING_SET = _Start(), _Frets(), _Strings(), _OneSet()
+START, FRETS, ROOT_STRINGS, STRING_SET = _Start(), _Frets(), _RootStrings(), _OneSet()
 
 
 @dataclass(frozen=True, slots=True)

@@ -156,14 +156,20 @@ def test_a_path_from_a_place_in_a_window_on_chosen_strings(neckwork):
     steps = [f"{step['note']}({step['string']}/{step['fret']})" for step in found["steps"]]
     assert steps == ["C(6/8)", "A(4/7)", "D(6/10)", "G(5/10)", "C(4/10)"] and found["total_frets"] == 4
     narrow = data(
-        neckwork("path", "blues-in-f", "--strings", "65", "--frets", "1-9", "--planned", "--measure", "mm", "--json")
+        neckwork(
+            "path", "blues-in-f", "--root-strings", "65", "--frets", "1-9", "--planned", "--measure", "mm", "--json"
+        )
     )["passes"]
     assert {path["measure"] for path in narrow} == {"mm"}
     assert {step["string"] for path in narrow for step in path["steps"]} == {6, 5}
     assert all(1 <= step["fret"] <= 9 for path in narrow for step in path["steps"])
-    for wrong in (("--from", "13"), ("--frets", "9-1"), ("--strings", "66"), ("--measure", "mm")):
+    for wrong in (("--from", "13"), ("--frets", "9-1"), ("--root-strings", "66"), ("--measure", "mm")):
         assert neckwork("path", TWO_FIVE_ONE, *wrong).code == 2
     assert neckwork("path", TWO_FIVE_ONE, "--from", "4/3").code == 1
+    for said in ("65", "654"):
+        refused = neckwork("path", TWO_FIVE_ONE, "--strings", said)
+        assert refused.code == 2 and "--root-strings 65" in refused.err  # a string set means one thing everywhere
+    assert "--root-strings" in neckwork("path", "--help").out and " --strings" not in neckwork("path", "--help").out
 
 
 # ---- stages
