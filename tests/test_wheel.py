@@ -28,18 +28,26 @@ def _metadata(wheel):
 def test_the_licence_expression_names_every_term(wheel):
     """The expression (PEP 639) names the program's licence and those of the fonts and the model that travel with it."""
     expression = _metadata(wheel)["License-Expression"]
-    assert set(re.split(r" AND ", expression)) == {"MIT", "Bitstream-Vera", "LicenseRef-Arev", "Apache-2.0"}
+    assert set(re.split(r" AND ", expression)) == {"MIT", "Bitstream-Vera", "LicenseRef-Arev", "OFL-1.1", "Apache-2.0"}
 
 
 def test_every_licence_file_named_is_in_the_wheel(wheel):
     """Each licence file that the metadata names is there; those of the fonts and of the model are among them."""
     named = _metadata(wheel).get_all("License-File")
-    assert {"LICENSE", "data/fonts/LICENSE", "data/models/LICENSE", "data/models/NOTICE"} <= set(named)
+    assert {
+        "LICENSE",
+        "data/fonts/LICENSE",
+        "data/fonts/LICENSE-NotoMusic",
+        "data/models/LICENSE",
+        "data/models/NOTICE",
+    } <= set(named)
     for name in named:
         (held,) = (one for one in wheel.namelist() if one.endswith(f".dist-info/licenses/{name}"))
         assert wheel.read(held) == (ROOT / name).read_bytes()
     fonts = (ROOT / "data/fonts/LICENSE").read_text(encoding="utf-8")
     assert "Bitstream" in fonts and "Tavmjong Bah" in fonts
+    music = (ROOT / "data/fonts/LICENSE-NotoMusic").read_text(encoding="utf-8")
+    assert "Google Inc." in music and "SIL OPEN FONT LICENSE Version 1.1" in music
 
 
 def test_decks_tables_and_fonts_travel_inside(wheel):

@@ -205,7 +205,7 @@ def _empty(
     output: str | None,
     at: datetime,
 ) -> None:
-    from drills.paper.clefs import clef_of
+    from drills.diagrams.clefs import clef_of
     from drills.paper.empty import empty_page
 
     page = empty_page(

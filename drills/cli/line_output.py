@@ -132,9 +132,7 @@ def show_lines(
     from drills.lines.line_text import line_speech, tab_lines
 
     if files:
-        if files.pdf:
-            title = lines[0].changes.title or "Etude line"
-            write_pages(files.pdf, lines, title=title, paper=files.paper, labels=view.labels)
+        write_pages(files, lines, title=lines[0].changes.title or "Etude line", labels=view.labels)
         one = in_turn and not files.alone
         each = replace(files, midi=None, wav=None) if one else files
         for number, line in enumerate(lines, 1):

@@ -194,7 +194,7 @@ def command(
             lines = [replace(line, title=f"{each.stage.number} {line.title}") for each in stages for line in each.lines]
             title = page.title or "Changes"
             doing = stages[0].stage.doing if number else "Each stage in time, twice, before the next."
-            write_pages(files.pdf, lines, title=f"{title}: stages", paper=files.paper, idea=doing, labels=labels)
+            write_pages(files, lines, title=f"{title}: stages", idea=doing, labels=labels)
         _write(stages, finder, files)
     elif play:
         _play(

@@ -144,11 +144,16 @@ class TempoAndFeel:
 
 @dataclass(frozen=True, slots=True)
 class LineFiles:
-    """The files to write, None for those that are not asked for; the paper of the PDF; whether a line sounds alone."""
+    """The files to write, None for those that are not asked for.
+
+    paper, staff: of the PDF, and whether a staff stands above its tablature. alone: whether a line sounds without a
+    band.
+    """
 
     musicxml: str | None
     pdf: str | None
     paper: str
+    staff: bool
     midi: str | None
     wav: str | None
     alone: bool
@@ -205,9 +210,11 @@ def file_options(command: Command) -> Command:
     """Files to write instead of showing."""
     for option in reversed((
         click.option("--musicxml", type=OUT_FILE, help="Write staff and tablature as MusicXML."),
-        click.option("--pdf", type=OUT_FILE, help="Write tablature pages to print."),
+        click.option("--pdf", type=OUT_FILE, help="Write staff and tablature as pages to print."),
         click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
                      help="With --pdf."),
+        click.option("--staff/--no-staff", default=True,
+                     help="With --pdf: a staff above the tablature.  [default: staff]"),
         click.option("--midi", type=OUT_FILE, help="Write a Standard MIDI File: count-in, band and line."),
         click.option("--wav", type=OUT_FILE, help="Write the same as a WAV file."),
         click.option("--alone", is_flag=True, help="With --midi, --wav and --play: the line without the track."),
@@ -261,16 +268,16 @@ def write_text(path: Path, text: str, what: str) -> None:
     echo(f"{path}: {what}", err=True)
 
 
-def write_pages(
-    name: str, lines: list[Line], *, title: str, paper: str, idea: str = "", labels: str = "fingers"
-) -> None:
-    """Writes lines as pages of tablature to a PDF and says so on standard error."""
+def write_pages(files: LineFiles, lines: list[Line], *, title: str, idea: str = "", labels: str = "fingers") -> None:
+    """Writes lines as pages of staff and tablature to a PDF, where one is asked for, and says so on standard error."""
     from drills.diagrams.picture_pdf import pdf_bytes
     from drills.lines.line_pages import line_pages
     from drills.paper.page_style import PAPERS
 
-    path = expanded(name)
-    pages = line_pages(lines, PAPERS[paper], title=title, idea=idea, row=labels)
+    if not files.pdf:
+        return
+    path = expanded(files.pdf)
+    pages = line_pages(lines, PAPERS[files.paper], title=title, idea=idea, row=labels, staff=files.staff)
     write_whole(path, pdf_bytes(pages, title=title))
     echo(f"{path}: {title}, {len(pages)} page{'' if len(pages) == 1 else 's'}", err=True)
 

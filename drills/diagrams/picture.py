@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-__all__ = ["Drawn", "Group", "Mark", "Part", "Picture", "Rect", "Ring", "Stroke", "Words", "placed"]
+__all__ = [
+    "Drawn",
+    "Group",
+    "Mark",
+    "MusicSign",
+    "Part",
+    "Patch",
+    "Picture",
+    "Rect",
+    "Ring",
+    "Stroke",
+    "Words",
+    "placed",
+]  # fmt: skip
 
 
 _THINNEST_PT = 0.5
@@ -61,7 +74,24 @@ class Words:
     white: bool = False
 
 
-Drawn = Stroke | Rect | Ring | Words
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """A black area with straight sides; corners: in order around it."""
+
+    corners: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MusicSign:
+    """A sign of staff notation, from the music font. x, y: where its own origin stands; size: of the font."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+
+
+Drawn = Stroke | Rect | Ring | Words | Patch | MusicSign
 """What leaves ink on the page."""
 
 
@@ -128,5 +158,9 @@ def _moved_ink(part: Drawn, x: float, y: float, k: float) -> Drawn:
         case Ring():
             stroke = max(_THINNEST_PT, k * part.width)
             return Ring(x + k * part.x, y + k * part.y, k * part.radius, part.filled, stroke, part.grey)
+        case Patch():
+            return Patch(tuple((x + k * across, y + k * down) for across, down in part.corners))
+        case MusicSign():
+            return MusicSign(x + k * part.x, y + k * part.y, part.text, k * part.size)
         case Words():
             return Words(x + k * part.x, y + k * part.y, part.text, k * part.size, part.anchor, part.bold, part.white)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element, SubElement, tostring
 
-from drills.diagrams.embedded import FAMILY, font_faces
-from drills.diagrams.picture import Group, Mark, Part, Picture, Rect, Ring, Stroke, Words
+from drills.diagrams.embedded import FAMILY, MUSIC_FAMILY, font_faces
+from drills.diagrams.picture import Group, Mark, MusicSign, Part, Patch, Picture, Rect, Ring, Stroke, Words
 
 __all__ = ["svg_text"]
 
@@ -73,6 +73,14 @@ def _write(above: Element, parts: tuple[Part, ...]) -> None:
                 if part.white:
                     text.set("fill", "#ffffff")
                 text.text = part.text
+            case Patch():
+                corners = " ".join(f"{_n(x)},{_n(y)}" for x, y in part.corners)
+                SubElement(above, "polygon", points=corners, fill="#000000")
+            case MusicSign():
+                sign = SubElement(above, "text", x=_n(part.x), y=_n(part.y))
+                sign.set("font-family", f"'{MUSIC_FAMILY}'")
+                sign.set("font-size", _n(part.size))
+                sign.text = part.text
             case Mark():
                 group = SubElement(above, "g", {"class": "root" if part.is_root else "note"})
                 group.set("data-string", str(part.string))

@@ -7,13 +7,15 @@ from functools import cache, lru_cache
 
 from drills.configuration.shipped import data_file
 
-__all__ = ["FONT_FILES", "lines_that_fit", "printed", "size_that_fits", "text_wide"]
+__all__ = ["FONT_FILES", "MUSIC_FONT_FILE", "lines_that_fit", "printed", "size_that_fits", "text_wide"]
 
 FONT_FILES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
 """The font of plain and of bold words, in data/fonts: DejaVu Sans 2.37, unmodified, licence beside it.
 
 It has real flats, sharps, triangles and the slashed o.
 """
+MUSIC_FONT_FILE = "NotoMusic-Regular.ttf"
+"""The font of heads, rests, clefs and accidentals on a staff: Noto Music 2.000, unmodified, licence beside it."""
 
 
 @cache

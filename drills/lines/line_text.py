@@ -49,10 +49,11 @@ def count_of(beat: Fraction) -> str:
 class Column:
     """One place of the grid of a bar.
 
-    count: what is counted there. chord: the symbol that begins there, or "". struck: the notes. opens_bar: whether a
-    bar begins. on_beat: whether a beat begins.
+    at: where it lies, in quarter notes from the beginning of the bar. count: what is counted there. chord: the symbol
+    that begins there, or "". struck: the notes. opens_bar: whether a bar begins. on_beat: whether a beat begins.
     """
 
+    at: Fraction
     count: str
     chord: str
     struck: tuple[LineNote, ...]
@@ -97,7 +98,7 @@ def bar_columns(line: Line, bar: Bar, start: Fraction) -> list[Column]:
         else:
             count = "." if place < sounding_until else "r"
         on_beat = (place / beat).denominator == 1
-        found.append(Column(count, chords.get(place, ""), struck, not place, on_beat))
+        found.append(Column(place, count, chords.get(place, ""), struck, not place, on_beat))
     return found
 
 

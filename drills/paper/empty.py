@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from drills.diagrams.clefs import clef
 from drills.diagrams.grid import Grid
 from drills.diagrams.grid_picture import grid_picture
 from drills.diagrams.picture import Part, Picture, Stroke, Words, placed
 from drills.diagrams.typesetting import lines_that_fit
 from drills.errors import SettingsError
-from drills.paper.clefs import clef
 from drills.paper.page_style import Footer, PageStyle
 
 __all__ = ["EMPTY_KINDS", "empty_page"]
@@ -85,8 +85,8 @@ def _cell(
 def _tab(x: float, y: float, wide: float, high: float, strings: int, clef_name: str) -> list[Part]:
     """A five-line staff with tablature of as many lines as strings under it, joined at both ends."""
     natural = 4 * _STAFF_GAP_PT + _BETWEEN_PT + (strings - 1) * _TAB_GAP_PT
-    scale = min(1.25, (high - 18) / natural)
-    staff = [y + 8 + scale * _STAFF_GAP_PT * index for index in range(5)]
+    scale = min(1.25, (high - 22) / natural)
+    staff = [y + 12 + scale * _STAFF_GAP_PT * index for index in range(5)]
     first = staff[-1] + scale * _BETWEEN_PT
     tab = [first + scale * _TAB_GAP_PT * index for index in range(strings)]
     parts: list[Part] = [Stroke(x, line, x + wide, line, 0.6) for line in staff + tab]
@@ -94,4 +94,4 @@ def _tab(x: float, y: float, wide: float, high: float, strings: int, clef_name: 
     middle = (tab[0] + tab[-1]) / 2
     rows = zip("TAB", (middle - 6.4, middle + 3.6, middle + 13.6), strict=True)
     letters = [Words(x + 6, at, letter, 10, bold=True) for letter, at in rows]
-    return [*parts, *letters, *clef(clef_name, x, staff, scale * _STAFF_GAP_PT)]
+    return [*parts, *letters, clef(clef_name, x, staff, scale * _STAFF_GAP_PT)]

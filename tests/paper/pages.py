@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 from pypdf import PdfReader
 
-from drills.diagrams.picture import Group, Mark, Rect, Ring, Stroke, Words
+from drills.diagrams.picture import Group, Mark, MusicSign, Patch, Rect, Ring, Stroke, Words
 from drills.neck.neck import Neck
 from drills.neck.strings import core_sets, parse_strings
 from drills.paper.layouts import (
@@ -24,6 +24,7 @@ from drills.theory.key import parse_key
 from drills.theory.note import Note
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
+from tests.tunes.staff_reading import ink
 
 AT = datetime(2026, 3, 14, 9, 30, tzinfo=UTC)
 FINDER = ShapeFinder(Neck())
@@ -96,6 +97,11 @@ def bounds(part):
             wide = text_wide(part)
             left = part.x - {"start": 0, "middle": wide / 2, "end": wide}[part.anchor]
             return left, part.y - part.size * 0.76, left + wide, part.y + part.size * 0.1
+        case MusicSign():
+            return ink(part)
+        case Patch():
+            xs, ys = zip(*part.corners, strict=True)
+            return min(xs), min(ys), max(xs), max(ys)
         case _:
             raise TypeError(f"not a part: {part!r}")
 

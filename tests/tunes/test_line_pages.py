@@ -41,7 +41,10 @@ def lines_over(text, neck=None):
 
 def frets_drawn(page) -> list[tuple[float, float, str]]:
     """(height, x, text) of every number that stands on a string."""
-    heights = {part.y1 for part in page.parts if isinstance(part, Stroke) and part.y1 == part.y2 and part.grey < 1}
+    numbers = {part.y for part in page.parts if isinstance(part, Words) and part.size == 7.0}
+    lines = {part.y1 for part in page.parts if isinstance(part, Stroke) and part.y1 == part.y2 and part.grey < 1}
+    # A string has its number at its left end; a line of the staff has none.
+    heights = {line for line in lines if any(0 < number - line < 4.5 for number in numbers)}
     return [
         (part.y, part.x, part.text)
         for part in page.parts

@@ -20,7 +20,8 @@ from drills.harmony.harmony import analyse
 from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.lead_sheet_xml import changes_musicxml
-from drills.lines.score_xml import line_musicxml, note_values
+from drills.lines.notation import note_values
+from drills.lines.score_xml import line_musicxml
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
