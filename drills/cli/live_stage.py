@@ -18,6 +18,8 @@ from drills.listening.heard import Frame
 from drills.microphone.duplex import Duplex
 from drills.microphone.kept_delays import kept_delay
 from drills.microphone.wav_input import WavInput
+from drills.session.session_sentences import NOT_TIMED
+from drills.sound.mix import LEAD_IN_S
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -28,10 +30,7 @@ if TYPE_CHECKING:
     from drills.sound.outlets import Outlet
     from drills.sound.score import Score
 
-__all__ = ["NOT_TIMED", "LiveStage", "open_live_stage"]
-
-NOT_TIMED = "Whether in time I cannot tell before neckwork tuner --clicks has measured this device."
-"""Said where the round trip of the device is not known, or differs from start to start."""
+__all__ = ["LiveStage", "open_live_stage"]
 
 _AGAIN = "run neckwork tuner --clicks again"
 _AFTER_S = 0.6
@@ -121,14 +120,14 @@ class LiveStage:
             began = self._device.began
             if began is None or began.clock_s < take.asked_at_s or take.first_s is None:
                 return None
-            if self._now_s < began.at_s + take.track.length_s + _AFTER_S:
+            if self._now_s < began.at_s + LEAD_IN_S + take.track.length_s + _AFTER_S:
                 return None
             self._take = None
         delay_s = self._delay.seconds if self._delay is not None else self._device.told_delay_s
         samples = np.concatenate(take.came).astype(np.float64) if take.came else np.zeros(0)
         heard = best_line(
             (take.line,), take.track, take.ears.finish(), WavInput(samples, self._device.rate),
-            began.at_s - take.first_s + delay_s, untimed="" if self.timed else NOT_TIMED, mend=_AGAIN,
+            began.at_s + LEAD_IN_S - take.first_s + delay_s, untimed="" if self.timed else NOT_TIMED, mend=_AGAIN,
         )  # fmt: skip
         in_time, _ = heard.proposed
         return (*heard.lines()[1:], *(["t keeps it."] if in_time else []))

@@ -45,9 +45,9 @@ def command(
 
     --listen hears arpeggios, scales and grips by the microphone, says with the answer which notes it took for wrong
     or did not hear well, and proposes a grade or none; your key decides, and the log keeps both. Nothing is
-    recorded. While the tool itself sounds it does not listen, a click apart, which then has no pitch. Keep speaker
-    and headphones at the level of speech, and do not turn a click up over the guitar. Tried on simulated playing
-    only.
+    recorded. While the tool itself sounds it does not listen, a click apart, which then has no pitch. What is played
+    over the click (k) is timed once neckwork tuner --clicks has measured the device. Keep speaker and headphones at
+    the level of speech, and do not turn a click up over the guitar. Tried on simulated playing only.
 
     --hands-free goes on by what is heard: the answer comes after the last right note or a silence, after three
     seconds silence takes the grade that is proposed, and a grade key overrules it. A lesson, and a diagram after a

@@ -15,6 +15,7 @@ from drills.cli.player_files import CHANGES_FIELDS, NECK_FIELDS, PlayerFiles, ke
 
 if TYPE_CHECKING:
     from datetime import datetime
+    from pathlib import Path
 
     from drills.cards.material import Material
     from drills.cli.opened_ears import OpenedEars
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from drills.session.choosing import Chooser
     from drills.session.drill import Drill
     from drills.session.session_tune import Tune
+    from drills.session.sounding import Speaker
     from drills.session.tempi import FormTempi
     from drills.session.writer import Writer
     from scheduler.log.fold import LogState
@@ -122,7 +124,9 @@ def sit(
             heard = speaker is not None and speaker.sounding and not speaker.only_clicks
             return heard or (announcer is not None and announcer.speaking)
 
-        ears, unheard = _ears(listen, hands_free, recording, busy, review_log, material)
+        ears, unheard = _ears(
+            listen, hands_free, recording, busy, review_log, material, speaker, player.home.sound_delays
+        )
         drill = Drill(
             material, planner, review_log, clock,
             minutes=minutes or settings.practice.minutes,
@@ -170,6 +174,8 @@ def _ears(
     busy: Callable[[], bool],
     review_log: ReviewLog,
     material: Material,
+    speaker: Speaker | None,
+    kept: Path,
 ) -> tuple[OpenedEars | None, str]:
     """What hears the playing, and why nothing does where that was asked for."""
     if not listen:
@@ -179,7 +185,7 @@ def _ears(
 
     try:
         lowest = min(pitch.midi for pitch in material.finder.tuning.open)
-        return open_ears(recording, busy, review_log, hands_free, lowest), ""
+        return open_ears(recording, busy, review_log, hands_free, lowest, speaker, kept), ""
     except MicrophoneError as error:
         return None, f"Not listening: {error}. The session goes on by keys."
 

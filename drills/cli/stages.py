@@ -85,7 +85,7 @@ class _StageWord(click.ParamType[Any]):
 @click.option("--listen", "recording", metavar="[FILE]", is_flag=False, flag_value=_LIVE,
               help="Hear a recording (WAV) of it played over its track; with --play and no FILE, you.")  # fmt: skip
 @click.option("--track-from", type=click.FloatRange(-60, 1800), default=0.0, show_default=True,
-              help="With --listen: seconds into it at which the track began, count-in first.")  # fmt: skip
+              help="With --listen FILE: seconds into it to the first click of the count-in.")  # fmt: skip
 @click.option("--in-time", is_flag=True, help="Note that it was played through in time, and print nothing else.")
 @file_options
 @click.option("--quiet", is_flag=True, help="With --play: no sound.")
@@ -341,7 +341,7 @@ def _live_ears(player: PlayerFiles, finder: ShapeFinder) -> tuple[LiveStage | No
 
 def _how_heard(ears: LiveStage | None) -> str:
     """What is said once of listening, before the first stage."""
-    from drills.cli.live_stage import NOT_TIMED
+    from drills.session.session_sentences import NOT_TIMED
 
     if ears is None:
         return "Not listening: the sound is off."

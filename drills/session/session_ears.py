@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from drills.cards.prompts.prompt import Question
 from drills.listening.any_take import source_of, take_verdict
 from drills.listening.comb import in_reach
-from drills.listening.heard import Judged, Target, Verdict
+from drills.listening.heard import ClickGrid, Judged, Target, Verdict
 from drills.listening.proposal import propose
 from drills.session.hands_free import ACCEPT_S, OFF_AGAIN, HandsFree
 from drills.session.heard_take import HeardTake, seconds_left
@@ -22,7 +22,7 @@ from scheduler.log.events import Witness
 
 if TYPE_CHECKING:
     from drills.listening.any_take import AnyEars
-    from drills.session.take_source import TakeSource
+    from drills.session.take_source import ClickSpan, TakeSource
 
 __all__ = ["SessionEars", "asked_of", "heard_take", "usual_first_s"]
 
@@ -67,6 +67,8 @@ class SessionEars:
 
     source: where takes come from. late_s: see `usual_first_s`. hands_free: what presses keys for a player who plays
     and waits, or None. offer: whether the player may be told of it. votes: whether engines vote on single notes.
+    click: where the beats of the click lie among the frames that come in, None where no click was played last or
+    that is not known; left out, nothing is timed.
     """
 
     def __init__(
@@ -77,7 +79,9 @@ class SessionEars:
         hands_free: HandsFree | None = None,
         offer: bool = False,
         votes: bool = False,
+        click: Callable[[], ClickSpan | None] = lambda: None,
     ):
+        self._click = click
         self._source, self._late_s, self._hands_free = source, late_s, hands_free
         self.offer, self.votes = offer, votes
         self._takes: list[tuple[Question, HeardTake]] = []
@@ -183,12 +187,29 @@ class SessionEars:
         shape = asked_of(question)
         if question is not None and shape is not None and not self._source.trouble:
             ears, from_s = self._source.heard()
-            self._takes.append((question, heard_take(ears.finish(), shape, from_s, self._late_s)))
+            span, first_s = self._click(), None
+            if span is not None:
+                first_s = self._source.first_s
+            click = None if span is None or first_s is None else span.since(first_s)
+            self._takes.append((question, heard_take(ears.finish(), shape, from_s, self._late_s, click)))
 
 
-def heard_take(ears: AnyEars, shape: Shape, from_s: float = 0.0, late_s: float | None = None) -> HeardTake:
-    """What is made of a take. from_s: seconds from the prompt to the beginning of what the ears heard."""
-    verdict = take_verdict(ears, Target(tuple(note.midi for note in shape.notes)))
+def heard_take(
+    ears: AnyEars,
+    shape: Shape,
+    from_s: float = 0.0,
+    late_s: float | None = None,
+    click: ClickSpan | None = None,
+) -> HeardTake:
+    """What is made of a take.
+
+    from_s: seconds from the prompt to the beginning of what the ears heard. click: the click it was played over, from
+    that beginning; what was not played while it sounded, from the first note to the last, is not timed.
+    """
+    pitches = tuple(note.midi for note in shape.notes)
+    verdict = take_verdict(ears, Target(pitches, None if click is None else ClickGrid(click.tempo_bpm, click.from_s)))
+    if click is not None and not _over(click, verdict):
+        verdict = take_verdict(ears, Target(pitches))
     first = verdict.notes[0].at_s
     first_s = None if first is None else from_s + first
     proposal = propose(verdict, first_s=first_s, late_s=late_s)
@@ -206,6 +227,13 @@ def heard_take(ears: AnyEars, shape: Shape, from_s: float = 0.0, late_s: float |
         "{} {}".format(*source_of(ears)),
         _detail(verdict, first_s),
     )
+
+
+def _over(click: ClickSpan, verdict: Verdict) -> bool:
+    """Whether every note that was heard came while the click sounded, or within half a beat of it."""
+    half_s = 30.0 / click.tempo_bpm
+    times = [note.at_s for note in verdict.notes if note.at_s is not None]
+    return all(click.from_s - half_s <= at <= click.until_s + half_s for at in times)
 
 
 def _detail(verdict: Verdict, first_s: float | None) -> str:

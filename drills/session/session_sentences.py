@@ -17,6 +17,7 @@ __all__ = [
     "BEFORE_YOU_START",
     "LISTENING",
     "MICROPHONE_ON",
+    "NOT_TIMED",
     "SLIPPED_BEFORE",
     "STOPPED",
     "STOP_AND_ASK",
@@ -54,6 +55,9 @@ LISTENING = (
 
 VOTING = "Two of three engines have to agree on a note."
 """Said with it where the trained models are installed."""
+
+NOT_TIMED = "Whether in time I cannot tell before neckwork tuner --clicks has measured this device."
+"""Said where the round trip of the device is not known, or differs from start to start."""
 
 HANDS_FREE = (
     "Hands free: play and wait. The answer comes by itself, after three seconds silence takes the grade, and a grade "

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
 from drills.cards.card import Card
@@ -13,10 +15,11 @@ from drills.shapes.shape import Shape
 from drills.theory.chord import Chord
 
 if TYPE_CHECKING:
+    from drills.sound.outlets import Outlet
     from drills.sound.playback import Playback
     from drills.sound.score import Score, Tone
 
-__all__ = ["Listener", "Speaker", "two_five_one"]
+__all__ = ["Listener", "SoundedClick", "Speaker", "two_five_one"]
 
 CLICK_BARS = 4
 """Bars of click after the count-in: a nine-note arpeggio in quarters, twice over (common practice)."""
@@ -77,6 +80,15 @@ class Listener(Protocol):
         ...
 
 
+@dataclass(frozen=True, slots=True)
+class SoundedClick:
+    """A click that was asked for: beats a minute, when, on a clock that is never set, and how long it lasts."""
+
+    tempo_bpm: float
+    asked_s: float
+    length_s: float
+
+
 class Speaker:
     """Sounds through the machine's player, on a thread of its own; see `drills.sound.playback`.
 
@@ -88,6 +100,20 @@ class Speaker:
         self._pitched_click, self._clicks = pitched_click, False
         self._options = {"notify": notify, **options}
         self._made: Playback | None = None
+        self._click: SoundedClick | None = None
+        self.beside_click = ""
+        """What is said besides when a click begins."""
+
+    def play_through(self, outlet: Outlet) -> None:
+        """Has all that is played from the first sound on go through an outlet, or through the others if it fails."""
+        from drills.sound.outlets import find_outlets
+
+        self._options["find"] = lambda: [outlet, *find_outlets()]
+
+    @property
+    def sounded_click(self) -> SoundedClick | None:
+        """The click without pitch that was played last; None where something else was played since."""
+        return self._click
 
     @property
     def _player(self) -> Playback:
@@ -120,7 +146,7 @@ class Speaker:
         return self._clicks and self.sounding
 
     def _play(self, sound: Score | Callable[[], Score], *, clicks: bool = False) -> None:
-        self._clicks = clicks
+        self._clicks, self._click = clicks, None
         self._player.play(sound)
 
     def parts(self, shapes: Sequence[Shape]) -> str:
@@ -188,8 +214,11 @@ class Speaker:
 
         if self._silent:
             return NO_SOUND
-        self._play(click_track(tempo_bpm, CLICK_BARS, pitched=self._pitched_click), clicks=not self._pitched_click)
-        return f"Click at {tempo_bpm:g}: one bar in, then start."
+        score, asked_s = click_track(tempo_bpm, CLICK_BARS, pitched=self._pitched_click), time.monotonic()
+        self._play(score, clicks=not self._pitched_click)
+        if not self._pitched_click:
+            self._click = SoundedClick(tempo_bpm, asked_s, score.length_s)
+        return f"Click at {tempo_bpm:g}: one bar in, then start. {self.beside_click}".rstrip()
 
     def changes(self, grips: list[Shape], tempo_bpm: float, seconds: float) -> str:
         """A bar for each grip, the last one for two when there are three, for about so many seconds."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 from drills.errors import MicrophoneError
@@ -13,10 +14,26 @@ from drills.listening.heard import Frame
 if TYPE_CHECKING:
     from drills.listening.engine import Engine
 
-__all__ = ["TakeSource", "ThreadedTakes"]
+__all__ = ["ClickSpan", "TakeSource", "ThreadedTakes"]
 
 _ECHO_S = 0.3
 """After a sound of the tool's own so long passes before a take goes on: what the room and the device still hold."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClickSpan:
+    """A click as it is heard: beats a minute, and seconds to its first beat and to its end.
+
+    Counted as the frames are that come in, or from the beginning of a take.
+    """
+
+    tempo_bpm: float
+    from_s: float
+    until_s: float
+
+    def since(self, at_s: float) -> ClickSpan:
+        """The same, counted from a moment."""
+        return ClickSpan(self.tempo_bpm, self.from_s - at_s, self.until_s - at_s)
 
 
 class TakeSource(Protocol):
@@ -35,6 +52,10 @@ class TakeSource(Protocol):
 
     def heard(self) -> tuple[AnyEars, float]:
         """The take so far, and seconds from its beginning to the first sound that counts."""
+
+    @property
+    def first_s(self) -> float | None:
+        """When the first sound that counts came in, in seconds as the frames are counted; None before it."""
 
 
 class ThreadedTakes:
@@ -86,6 +107,12 @@ class ThreadedTakes:
         with self._lock:
             began, first = self._began_s, self._first_s
             return self._ears, 0.0 if began is None or first is None else first - began
+
+    @property
+    def first_s(self) -> float | None:
+        """When the first sound that counts came in, in seconds as the frames are counted; None before it."""
+        with self._lock:
+            return self._first_s
 
     def close(self, timeout_s: float = 1.0) -> None:
         """Ends the listening; may be called again."""

@@ -14,7 +14,7 @@ from tests.listening.plucked import hz_of
 __all__ = ["SimulatedRoom"]
 
 _BURST = 8
-"""Blocks that come one after another without a rest."""
+"""Blocks that come one after another without a rest, where sound does not pass at its own pace."""
 
 
 class _PortAudioError(Exception):
@@ -78,6 +78,7 @@ class _Stream:
 
     def _run(self):
         room, size = self._room, self._size
+        burst = _BURST if room.speed != 1 else 1
         length = max((at for at, _ in room.plan), default=0.0) + 2.0
         guitar, began, number = np.zeros(round(length * room.rate)), None, 0
         for at, midi in room.plan:
@@ -107,8 +108,8 @@ class _Stream:
                 began = first + int(loud[0])
             sounded = np.concatenate((sounded[size:], goes[:, 0].astype(np.float64)))
             number += 1
-            if number % _BURST == 0:  # without a rest nobody else would be heard: this thread is not the only one
-                time.sleep(_BURST * size / room.rate / room.speed if room.speed else 0)
+            if number % burst == 0:  # without a rest nobody else would be heard: this thread is not the only one
+                time.sleep(burst * size / room.rate / room.speed if room.speed else 0)
 
 
 @lru_cache(maxsize=64)

@@ -26,6 +26,7 @@ from pathlib import Path
 
 import numpy as np
 
+from drills.listening.engine_names import ENGINES
 from drills.sound.pluck import GUITAR, pluck
 from tests.listening.plucked import hz_of
 
@@ -34,7 +35,9 @@ __all__ = ["PipedDevice", "main"]
 RATE, BLOCK = 22_050, 220
 FAULTS = (("none", 0.68), ("wrong", 0.12), ("missing", 0.08), ("extra", 0.06), ("mended", 0.06))
 TRUE = {"none": 3, "wrong": 1, "missing": 1, "extra": 2, "mended": 2}
-SOCKET = "terminal-player"
+SOCKET = f"terminal-player-{os.getpid()}"
+"""Of its own for each run: one that ends takes its server along."""
+STARTS_S = 90.0
 
 
 class PipedDevice:
@@ -75,7 +78,7 @@ class PipedDevice:
                     self._callback(samples[:, None], BLOCK, None, 0)
 
 
-def started_tool(pipe, told, arguments):
+def started_tool(pipe, told, engine, arguments):
     """The tool itself, its microphone a pipe, and each new moment of its session told in a file."""
     import drills.cli.opened_ears as opened
     from drills.cli import main as neckwork
@@ -83,6 +86,8 @@ def started_tool(pipe, told, arguments):
 
     device = PipedDevice(pipe)
     opened.load_sounddevice = lambda: device
+    best = opened.chosen_engine
+    opened.chosen_engine = lambda name, lowest: best(engine or name, lowest)
     out = open(told, "a", buffering=1)  # noqa: SIM115 - open as long as the tool runs
     before = [None]
 
@@ -192,23 +197,26 @@ def _of_process(pid):
     return (int(fields[11]) + int(fields[12])) / ticks, int(resident.split()[1])
 
 
-def play_session(minutes, seed, shown_at=None):
+def play_session(minutes, seed, engine, shown_at=None):
     """Plays one session and prints what came of it. shown_at: a file for one screen with a proposal on it."""
     home = Path(tempfile.mkdtemp(prefix="terminal-player-"))
     pipe, told = home / "pipe", home / "told"
     os.mkfifo(pipe)
     told.touch()
     tool = f"{sys.executable} -m tests.listening.terminal_player --tool {pipe} {told} --minutes {minutes:g}"
+    tool += f" --engine {engine}" if engine else ""
     environ = f"NECKWORK_HOME={home / 'home'} TERM=tmux-256color"
-    _tmux("new-session", "-d", "-s", "play", "-x", "100", "-y", "40", f"{environ} {tool}; sleep 2")
+    _tmux("new-session", "-d", "-s", "play", "-x", "100", "-y", "40", f"{environ} {tool}; sleep 20")
     player, rng = Player(pipe, seed), random.Random(seed)
-    state, seen, rows, latencies, asks, played = {}, 0, [], [], 0, None
+    state, rows, latencies, asks, played = {}, [], [], 0, None
+    moments = told.open()
     began, pid, cpu, memory = time.monotonic(), None, (0.0, 0), []
     pressed_at = 0.0
     while time.monotonic() - began < minutes * 60 + 120:
         time.sleep(0.02)
-        lines = told.read_text().splitlines()
-        for line in lines[seen:]:
+        while line := moments.readline():
+            while not line.endswith("\n"):
+                line += moments.readline()
             last, state = state, json.loads(line)
             if last.get("phase") == "prompt" and state["phase"] == "answer" and played is not None:
                 latencies.append(state["at"] - player.last_pluck_s)
@@ -217,7 +225,8 @@ def play_session(minutes, seed, shown_at=None):
                 rows[-1][2] = state["given"][-1]
             if state["phase"] == "prompt" and last.get("phase") != "prompt":
                 played = None
-        seen = len(lines)
+        if not state and time.monotonic() - began > STARTS_S:
+            break
         if pid is None and state:
             found = _tmux("list-panes", "-t", "play", "-F", "#{pane_pid}").split()
             children = subprocess.run(["pgrep", "-P", found[0]], capture_output=True, text=True, check=False).stdout
@@ -245,6 +254,10 @@ def play_session(minutes, seed, shown_at=None):
             shown_at = None
         if pid is not None and len(memory) < (now - began) // 30:
             memory.append(_of_process(pid)[1])
+    if pid is None or not Path(f"/proc/{pid}").exists():
+        shown = _tmux("capture-pane", "-p", "-t", "play")
+        _tmux("kill-server")
+        raise SystemExit(f"the tool is not there; its terminal shows:\n{shown}")
     used, took = _of_process(pid)[0] - cpu[0], time.monotonic() - began
     _tmux("send-keys", "-t", "play", "q", "q")
     time.sleep(1)
@@ -267,6 +280,7 @@ def _report(rows, latencies, asks, used, took, memory):
         print(f"last pluck to verdict, {len(complete)} passes that end right: {times}")
     print(f"processor: {used:.1f} s in {took:.0f} s, {used / took:.3f} of one core; "
           f"memory: {memory[:1]} kB after the first half minute, {memory[-1:]} kB at the end")  # fmt: skip
+    print("memory in kB, every five minutes:", memory[9::10])
 
 
 def main(arguments=None):
@@ -274,12 +288,13 @@ def main(arguments=None):
     parser = argparse.ArgumentParser(prog="python -m tests.listening.terminal_player", description=__doc__)
     parser.add_argument("--minutes", type=float, default=10.0)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--engine", choices=ENGINES, help="the best that is installed when left out")
     parser.add_argument("--screen", help="a file for one screen with a proposal")
     parser.add_argument("--tool", nargs=2, metavar=("PIPE", "TOLD"), help=argparse.SUPPRESS)
     given = parser.parse_args(arguments)
     if given.tool:
-        return started_tool(*given.tool, ["--minutes", f"{given.minutes:g}", "--quiet"])
-    play_session(given.minutes, given.seed, given.screen)
+        return started_tool(*given.tool, given.engine, ["--minutes", f"{given.minutes:g}", "--quiet"])
+    play_session(given.minutes, given.seed, given.engine, given.screen)
     return 0
 
 

@@ -9,10 +9,11 @@ import pytest
 
 from drills.band.band import band
 from drills.changes.changes_reading import parse_changes
-from drills.cli.live_stage import NOT_TIMED, open_live_stage
+from drills.cli.live_stage import open_live_stage
 from drills.listening.room import StartDelay
 from drills.microphone.kept_delays import keep_delay
 from drills.neck.neck import Neck
+from drills.session.session_sentences import NOT_TIMED
 from drills.session.stage_practice import StageHeard, StageHearing, practise
 from drills.shapes.finder import ShapeFinder
 from drills.sound.playback import Playback
@@ -24,7 +25,7 @@ from drills.tunes.stages.ticket import StageTicket
 from tests.listening.simulated_room import SimulatedRoom
 
 TRIP_S = 0.14
-MOST_LOOKS = 3000
+MOST_LOOKS = 60_000
 DEVICES = "simulated input > simulated output"
 
 
