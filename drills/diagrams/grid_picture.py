@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 from drills.diagrams import grid as grids
 from drills.diagrams.answer import heading
@@ -133,10 +134,12 @@ def box_picture(grid: Grid, long: float = 1.0) -> Picture:
     return Picture(right + _EDGE, bottom + 8, tuple(parts))
 
 
+@lru_cache(maxsize=256)
 def grid_picture(grid: Grid, orientation: str = "neck", long: float = 1.0) -> Picture:
     """A grid as ``neck`` or ``box``; raises ValueError for anything else.
 
     long: how many times its natural length a fret is drawn, for room that is left along the neck.
+    The latest are kept: a page is fitted in several ways, and draws the same grids in each.
     """
     if orientation not in ("neck", "box"):
         raise ValueError(f"orientation: expected neck or box, got {orientation!r}")

@@ -6,12 +6,13 @@ and fret cross, a root is white on black) and nothing of the program that drew i
 
 from __future__ import annotations
 
-import io
+import ctypes
 import re
 from dataclasses import dataclass, replace
 from xml.etree import ElementTree
 
-import pdfplumber
+import pypdfium2 as pdfium
+import pypdfium2.raw as pdfium_c
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _FLAT_SHARP = str.maketrans({"♭": "b", "♯": "#"})
@@ -39,20 +40,48 @@ class Diagram:
     places: frozenset[tuple[int, int, str, bool]]
 
 
+_APART_PT = 3.0
+"""Letters further apart than this, or on lines so far apart, belong to two words."""
+
+
 def pdf_pages(data: bytes) -> list[list[Word]]:
-    """The words of each page, read by pdfplumber (pdfminer.six)."""
-    pages = []
-    with pdfplumber.open(io.BytesIO(data)) as pdf:
-        for page in pdf.pages:
-            words = page.extract_words(extra_attrs=["fontname", "size", "non_stroking_color"])
-            pages.append(
-                [
-                    Word(w["text"], (w["x0"] + w["x1"]) / 2, (w["top"] + w["bottom"]) / 2, w["x0"], w["size"],
-                         "Bold" in w["fontname"], w["non_stroking_color"][0] > 0.5)
-                    for w in words
-                ]
-            )  # fmt: skip
-    return pages
+    """The words of each page, read by PDFium."""
+    document = pdfium.PdfDocument(data)
+    return [_page_words(page.get_textpage(), page.get_height()) for page in document]
+
+
+def _page_words(text: pdfium.PdfTextPage, high: float) -> list[Word]:
+    words: list[Word] = []
+    letters = ""
+    start = end = middle = 0.0
+    look: tuple[float, bool, bool] = (0.0, False, False)
+
+    def finish() -> None:
+        if letters:
+            words.append(Word(letters, (start + end) / 2, middle, start, *look))
+
+    box, red = pdfium_c.FS_RECTF(), [ctypes.c_uint() for _ in range(4)]
+    name = ctypes.create_string_buffer(100)
+    for number in range(text.count_chars()):
+        letter = chr(pdfium_c.FPDFText_GetUnicode(text, number))
+        pdfium_c.FPDFText_GetLooseCharBox(text, number, box)
+        if letter.isspace():
+            finish()
+            letters = ""
+            continue
+        pdfium_c.FPDFText_GetFillColor(text, number, *red)
+        pdfium_c.FPDFText_GetFontInfo(text, number, name, len(name), None)
+        own = (pdfium_c.FPDFText_GetFontSize(text, number), b"Bold" in name.value, red[0].value > 127)
+        y = high - (box.top + box.bottom) / 2
+        if letters and (own != look or abs(y - middle) > _APART_PT or not -_APART_PT < box.left - end < _APART_PT):
+            finish()
+            letters = ""
+        if not letters:
+            start, middle, look = box.left, y, own
+        letters += letter
+        end = box.right
+    finish()
+    return words
 
 
 def svg_words(text: str) -> list[Word]:
