@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import statistics
 import sys
-import tempfile
 from pathlib import Path
 
 from tests.phone.chromium import Tab
@@ -28,7 +27,7 @@ _LOADED = "performance.getEntriesByType('navigation')[0].domContentLoadedEventEn
 
 def spans(page: Path, slower: int) -> tuple[float, float]:
     """Milliseconds until the page can be tapped, and from the tap until what follows is painted."""
-    with tempfile.TemporaryDirectory() as folder, Tab(Path(folder)) as tab:
+    with Tab() as tab:
         tab.call("Emulation.setCPUThrottlingRate", rate=slower)
         tab.open(page)
         return float(str(tab.run(_LOADED))), float(str(tab.run(_PAINTED)))

@@ -40,7 +40,7 @@ def test_a_session_is_tapped_sent_and_taken_in_twice_without_harm(made, tmp_path
     skills with them, nothing predicted; a second time changes nothing."""
     page = made("first", "--student", "Student 1", "--sessions", "3")
     grades = ["Clean", "Looked", "Found it", "Clean", "In time", "Looked", "Clean", "Clean", "Found it", "Clean"] * 2
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(page)
         tab.tap("Start")
         done = tapped(tab, grades, 14)
@@ -69,7 +69,7 @@ def test_a_session_is_tapped_sent_and_taken_in_twice_without_harm(made, tmp_path
 
 def test_undo_takes_the_last_grade_back_and_slips_are_named(made, tmp_path):
     """An undone grade is asked again from its answer, and leaves as an undo; a slip names the review it is of."""
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(made("first", "--sessions", "2"))
         tab.tap("Start")
         tapped(tab, ["Clean"], 2)
@@ -94,7 +94,7 @@ def test_undo_takes_the_last_grade_back_and_slips_are_named(made, tmp_path):
 def test_grades_stay_on_the_phone_and_are_cleared_once_they_are_saved(made, tmp_path):
     """A page opened again goes on where it was; what was saved goes with one tap, and what was met stays met."""
     page = made("first", "--student", "Student 1", "--sessions", "3")
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(page)
         tab.tap("Start")
         tapped(tab, ["Clean"] * 4, 5)
@@ -113,7 +113,7 @@ def test_grades_stay_on_the_phone_and_are_cleared_once_they_are_saved(made, tmp_
 def test_two_students_on_one_phone_keep_their_grades_apart(made, tmp_path):
     """The storage's key carries page and student."""
     one, other = (made("first", "--student", name, "--sessions", "2") for name in ("Student 1", "Student 2"))
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(one)
         tab.tap("Start")
         tapped(tab, ["Clean"] * 3, 4)
@@ -125,7 +125,7 @@ def test_two_students_on_one_phone_keep_their_grades_apart(made, tmp_path):
 
 def test_where_nothing_is_kept_the_page_says_so_before_the_first_prompt(made, tmp_path):
     """Refused storage is said at the start, and after each grade the file is offered."""
-    with Tab(tmp_path / "profile", stores=False) as tab:
+    with Tab(stores=False) as tab:
         tab.open(made("first", "--sessions", "2"))
         assert "This browser keeps nothing for this page" in tab.text()
         tab.tap("Start")
@@ -136,7 +136,7 @@ def test_where_nothing_is_kept_the_page_says_so_before_the_first_prompt(made, tm
 
 def test_storage_cleared_in_mid_session_is_said_and_loses_nothing(made, tmp_path):
     """When the browser drops what was kept, the page says so and still holds every grade."""
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(made("first", "--sessions", "2"))
         tab.tap("Start")
         tapped(tab, ["Clean"] * 2, 3)
@@ -149,7 +149,7 @@ def test_storage_cleared_in_mid_session_is_said_and_loses_nothing(made, tmp_path
 def test_a_hand_that_hurts_stops_the_session_and_leaves_the_stretch_out(made, tmp_path):
     """The caution is said, the ticket is the terminal's own, and what reaches as far does not come back until it is
     brought back (rule E)."""
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(made("first", "--sessions", "2"))
         tab.tap("Start")
         tapped(tab, ["Clean"] * 2, 3)
@@ -181,7 +181,7 @@ def test_the_days_own_session_goes_by_the_players_log(made, tmp_path):
 
 def test_the_grades_lie_as_on_the_keyboard_for_either_thumb(made, tmp_path):
     """Up is In time, left Looked, right Clean, down Found it, each large enough to be hit (WCAG 2.2, 2.5.8: 24 px)."""
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(made("first", "--sessions", "2"))
         for hand in ("left", "right"):
             tab.tap("Start" if hand == "left" else "Go on")
@@ -208,7 +208,7 @@ def test_the_grades_lie_as_on_the_keyboard_for_either_thumb(made, tmp_path):
 @pytest.mark.parametrize("width", [360, 768, 1280])
 def test_nothing_is_cut_at_any_width(made, tmp_path, width, dark):
     """No screen of a session is wider than the window, and the answer's drawing is on it whole."""
-    with Tab(tmp_path / "profile", width=width, dark=dark) as tab:
+    with Tab(width=width, dark=dark) as tab:
         tab.open(made("first", "--sessions", "2"))
         tab.tap("Start")
         for _ in range(4):
@@ -277,7 +277,7 @@ def test_every_kind_of_card_can_be_shown_and_heard(made, tmp_path, deck):
                 == len({tuple(part[1:3]) for part in drawn if part[0] in "rc"})
                 >= 2
             )
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(made(deck, "--sessions", "2"))
         tab.tap("Start")
         tapped(tab, ["Clean"] * 6, 6)
@@ -308,7 +308,7 @@ def test_a_hostile_name_stays_text(made):
 
 def test_stamps_have_the_local_offset(made, tmp_path):
     """A review's time is the phone's own, with its offset from UTC (RFC 3339), and agrees with its stamp."""
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.call("Emulation.setTimezoneOverride", timezoneId="Asia/Kolkata")
         tab.open(made("first", "--sessions", "2"))
         tab.tap("Start")
@@ -325,7 +325,7 @@ def test_a_grade_in_the_night_belongs_to_the_day_before(made, tmp_path):
     """Where the phone's clock shows between one and three, a review's practice day is that of the evening before, as
     the log counts it."""
     ahead = (2 - datetime.now(UTC).hour + 12) % 24 - 12
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.call("Emulation.setTimezoneOverride", timezoneId=f"Etc/GMT{-ahead:+d}")
         tab.open(made("first", "--sessions", "2"))
         tab.tap("Start")
@@ -343,7 +343,7 @@ def test_a_grade_in_the_night_belongs_to_the_day_before(made, tmp_path):
 @pytest.mark.parametrize(("name", "said"), [("Anna-Lena O'Neil", "Anna-Lena O'Neil"), ("../a: b?", "a- b")])
 def test_the_saved_file_is_called_by_the_student_and_the_day(made, tmp_path, name, said):
     """The roster knows the student by that name; what a file's name cannot hold is left out of it."""
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.open(made("first", "--student", name, "--sessions", "2"))
         tab.run("window.saved = []; HTMLAnchorElement.prototype.click = function () { saved.push(this.download); }; 0")
         tab.tap("Start")

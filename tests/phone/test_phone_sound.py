@@ -19,7 +19,7 @@ KEYS = (40, 47, 52, 64, 76, 88)
 @pytest.fixture(scope="module")
 def page(tmp_path_factory):
     """A tab that has the script of the string."""
-    with Tab(tmp_path_factory.mktemp("sound")) as tab:
+    with Tab() as tab:
         script = data_file("phone/pluck.js").read_text(encoding="utf-8")
         tab.run(f"(0, eval)({json.dumps(script + ';window.pluck = pluck; window.performed = performed;')})")
         yield tab

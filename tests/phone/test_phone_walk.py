@@ -101,7 +101,7 @@ def test_the_page_walks_as_python_does_over_a_thousand_sequences_of_grades(tmp_p
     expected = [[list(one) for one in walked(all_tables[which], *rest)] for which, *rest in runs]
     script = data_file("phone/walk.js").read_text(encoding="utf-8")
     asked = json.dumps({"tables": [tables.as_json() for tables in all_tables], "runs": runs})
-    with Tab(tmp_path / "profile") as tab:
+    with Tab() as tab:
         tab.run(f"(0, eval)({json.dumps(script + ';window.nextStep = nextStep;')})")
         found = tab.run(f"({IN_PAGE})({asked})")
     assert len(expected) == 1000 and sum(map(len, expected)) > 10_000
