@@ -95,7 +95,9 @@ def _browser() -> _Browser:
 class Tab(PageTab):
     """A phone with one tab and a page in it: what pages store there, no other phone sees. Use it as a context."""
 
-    def __init__(self, width: int = 360, height: int = 740, dark: bool = False, stores: bool = True):
+    def __init__(
+        self, width: int = 360, height: int = 740, dark: bool = False, stores: bool = True, mobile: bool = True
+    ):
         self._browser = _browser()
         self._session: str | None = None
         self.asked: list[str] = []
@@ -106,7 +108,7 @@ class Tab(PageTab):
         self._browser.listeners[self._session] = self._note
         for domain in ("Page", "Runtime", "Network", "Log"):
             self.call(f"{domain}.enable")
-        self.call("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2, mobile=True)
+        self.call("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2, mobile=mobile)
         scheme = "dark" if dark else "light"
         self.call("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
         if not stores:
@@ -129,7 +131,7 @@ class Tab(PageTab):
     def _note(self, told: dict) -> None:
         if told.get("method") == "Network.requestWillBeSent":
             self.asked.append(told["params"]["request"]["url"])
-        elif told.get("method") in ("Runtime.exceptionThrown", "Log.entryAdded"):
+        elif told.get("method") in ("Runtime.exceptionThrown", "Log.entryAdded", "Runtime.consoleAPICalled"):
             self.complaints.append(json.dumps(told["params"])[:400])
 
     def open(self, page: Path) -> None:
@@ -149,6 +151,10 @@ class Tab(PageTab):
         x, y = self.middle_of(words)
         for kind in ("mousePressed", "mouseReleased"):
             self.call("Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", clickCount=1)
+
+    def paper(self) -> bytes:
+        """The page printed as PDF, on the size that its style asks for."""
+        return base64.b64decode(self.call("Page.printToPDF", preferCSSPageSize=True, printBackground=False)["data"])
 
     def picture(self, path: Path) -> None:
         """What is seen, as a PNG."""

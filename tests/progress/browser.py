@@ -4,24 +4,15 @@ from __future__ import annotations
 
 import json
 import shutil
-import subprocess
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
-
-from lxml import html
 
 __all__ = ["CHROMIUM", "Looked", "look"]
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 """The browser, or None where there is none."""
 
-# Without motion a page is looked at as it stands, and not half faded in.
-_FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run", "--disable-extensions",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync", "--enable-logging=stderr",
-    "--virtual-time-budget=20000", "--dump-dom", "--force-prefers-reduced-motion",
-)  # fmt: skip
 _PROBE = """
 <script>%s</script>
 <script>
@@ -51,12 +42,16 @@ class Looked:
     console: list[str]
 
 
-def _dom(path: Path) -> tuple[html.HtmlElement, list[str]]:
-    done = subprocess.run(
-        [CHROMIUM, *_FLAGS, f"--user-data-dir={path.parent / 'profile'}", path.as_uri()],
-        capture_output=True, text=True, timeout=120, check=True,
-    )  # fmt: skip
-    return html.document_fromstring(done.stdout), [line for line in done.stderr.splitlines() if ":CONSOLE" in line]
+def _shown(path: Path) -> tuple[object, list[str]]:
+    """What a page finds out about itself, and what the browser complained of."""
+    from tests.phone.chromium import Tab
+
+    with Tab(800, 600, mobile=False) as tab:
+        # Without motion a page is looked at as it stands, and not half faded in.
+        tab.call("Emulation.setEmulatedMedia", features=[{"name": "prefers-reduced-motion", "value": "reduce"}])
+        tab.open(path)
+        tab.until("document.documentElement.dataset.found")
+        return json.loads(str(tab.run("document.documentElement.dataset.found"))), tab.complaints
 
 
 def look(page: str, folder: Path, widths: tuple[int, ...] = (360, 1280)) -> Looked:
@@ -67,8 +62,7 @@ def look(page: str, folder: Path, widths: tuple[int, ...] = (360, 1280)) -> Look
     probed = folder / "probed.html"
     # The script stands only in the copy that is examined.
     probed.write_text(page.replace("</body>", f"{_PROBE % axe}</body>"), encoding="utf-8")
-    root, console = _dom(probed)
-    found = json.loads(root.get("data-found"))
+    found, console = _shown(probed)
     frames = "".join(
         f'<iframe title="w{width}" width="{width}" height="800" style="border:0" srcdoc="{escape(page)}"></iframe>'
         for width in widths
@@ -80,6 +74,6 @@ def look(page: str, folder: Path, widths: tuple[int, ...] = (360, 1280)) -> Look
     )
     framed = folder / "framed.html"
     framed.write_text(f"<!DOCTYPE html><html><body>{frames}{measure}</body></html>", encoding="utf-8")
-    other, more = _dom(framed)
-    overflow = dict(zip(widths, json.loads(other.get("data-found")), strict=True))
+    reaches, more = _shown(framed)
+    overflow = dict(zip(widths, reaches, strict=True))
     return Looked(found["violations"], found["passes"], found["fetched"], overflow, console + more)
