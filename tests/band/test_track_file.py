@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pyloudnorm
 import pytest
@@ -26,10 +28,26 @@ def scores():
     return {name: band(changes_from(name, shipped_qualities(), ()), finder) for name in names}
 
 
+@pytest.fixture(scope="module")
+def exported(scores):
+    """The samples of each file, rendered once."""
+    return {name: track_samples(score) for name, score in scores.items()}
+
+
+@pytest.fixture(scope="module")
+def players(scores):
+    """What each player of the blues sounds alone, rendered once."""
+    score = scores["blues-in-f"]
+    return {
+        voice: np.concatenate(list(blocks(replace(score, tones=tuple(t for t in score.tones if t.voice == voice)))))
+        for voice in ("bass", "comping", "drums")
+    }
+
+
 @pytest.mark.parametrize("name", ["blues-in-f", "waltz-in-g", "bossa-type-in-a-minor"])
-def test_an_exported_track_is_as_loud_as_music_and_keeps_its_peaks(scores, name):
+def test_an_exported_track_is_as_loud_as_music_and_keeps_its_peaks(exported, name):
     """-16 to -14 LUFS integrated by pyloudnorm (ITU-R BS.1770-4), true peak under -1 dBTP by scipy's resampling."""
-    samples = track_samples(scores[name])
+    samples = exported[name]
     measured = pyloudnorm.Meter(RATE).integrated_loudness(samples.astype(float))
     assert -16.0 <= measured <= -14.0
     assert integrated_lufs(samples, RATE) == pytest.approx(measured, abs=0.15)
@@ -38,10 +56,10 @@ def test_an_exported_track_is_as_loud_as_music_and_keeps_its_peaks(scores, name)
     assert true_peak_db(samples, RATE) == pytest.approx(peak, abs=0.1)
 
 
-def test_what_is_played_live_keeps_the_quiet_ceiling(scores):
+def test_what_is_played_live_keeps_the_quiet_ceiling(scores, exported):
     """Live sound does not pass half of full scale, however loud the file is (rule E)."""
     assert max(np.abs(block).max() for block in blocks(scores["blues-in-f"])) <= CEILING
-    assert np.abs(track_samples(scores["blues-in-f"])).max() > CEILING
+    assert np.abs(exported["blues-in-f"]).max() > CEILING
 
 
 @pytest.mark.parametrize("lufs", [-30.0, -23.0, -14.0])
@@ -62,11 +80,11 @@ def test_silence_stays_silent_and_a_gate_leaves_pauses_out():
 
 
 @pytest.mark.parametrize("ending", [".wav", ".flac", ".ogg"])
-def test_every_format_holds_the_same_music(scores, tmp_path, ending):
+def test_every_format_holds_the_same_music(scores, exported, tmp_path, ending):
     """Written and read back, the samples are those of the track: to a bit, or nearly so in Ogg Vorbis."""
     path = save_track(scores["waltz-in-g"], tmp_path / f"track{ending}")
     found, rate = soundfile.read(path)
-    expected = track_samples(scores["waltz-in-g"])
+    expected = exported["waltz-in-g"]
     assert rate == RATE and abs(len(found) - len(expected)) <= 2048
     length = min(len(found), len(expected))
     assert np.corrcoef(found[:length], expected[:length])[0, 1] > (0.99 if ending == ".ogg" else 0.999999)
@@ -78,27 +96,18 @@ def test_another_ending_is_refused(scores, tmp_path):
     assert not list(tmp_path.iterdir())
 
 
-def test_the_bass_is_heard_on_a_small_speaker(scores):
+def test_the_bass_is_heard_on_a_small_speaker(players):
     """At least a tenth of the bass's energy lies above 150 Hz, where a laptop's speaker begins (common practice)."""
-    from dataclasses import replace
-
-    score = scores["blues-in-f"]
-    alone = replace(score, tones=tuple(tone for tone in score.tones if tone.voice == "bass"))
-    sound = np.concatenate(list(blocks(alone)))
+    sound = players["bass"]
     power = np.abs(np.fft.rfft(sound)) ** 2
     hz = np.fft.rfftfreq(len(sound), 1 / RATE)
     assert power[hz > 150].sum() / power.sum() > 0.1
 
 
-def test_no_player_drowns_another(scores):
+def test_no_player_drowns_another(players):
     """By A-weighted level, bass, comping and drums lie within 12 dB of one another (common practice)."""
-    from dataclasses import replace
-
-    score = scores["blues-in-f"]
     levels = {}
-    for voice in ("bass", "comping", "drums"):
-        alone = replace(score, tones=tuple(tone for tone in score.tones if tone.voice == voice))
-        sound = np.concatenate(list(blocks(alone)))
+    for voice, sound in players.items():
         hz = np.fft.rfftfreq(len(sound), 1 / RATE)
         squared = hz**2
         weight = (

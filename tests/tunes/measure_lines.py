@@ -8,6 +8,7 @@ from __future__ import annotations
 import subprocess
 from bisect import bisect_right
 from collections import Counter
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from itertools import pairwise
@@ -23,6 +24,7 @@ from drills.lines.checker import check_line
 from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.line import Line, LineNote
+from drills.lines.vocabulary import UNITS
 from drills.neck.neck import Neck
 
 PAGE = Path(__file__).resolve().parents[2] / "drills" / "lines" / "MEASURED.md"
@@ -33,6 +35,8 @@ FOUR_BARS = (
     "Am7 | D7 | Dm7 | G7", "Cmaj7 | Eb7 | Abmaj7 | G7", "F#m7b5 | B7b9 | Em7 | A7", "Cmaj7 | Fmaj7 | Em7 | A7b9",
 )  # fmt: skip
 """Four bars each, of common turns; a progression is three of them, in a key of its own."""
+FIGURE_PAGES = 25
+"""So many of the progressions are played with each kind of figure."""
 KEYS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 
 
@@ -47,13 +51,11 @@ def progressions(count: int = 100) -> list[Changes]:
     return found
 
 
-def made_lines(pages: list[Changes], difficulty: int = 2) -> list[Line]:
-    """A line over each, in the rhythm of phrases, on the whole neck."""
+def made_lines(pages: list[Changes], difficulty: int = 2, figures: tuple[str, ...] = ()) -> list[Line]:
+    """A line over each, in the rhythm of phrases, on the whole neck, with figures where they fit."""
     neck = Neck()
-    return [
-        etude_line(page, neck, EtudeOptions(difficulty=difficulty, density="phrases", seed=seed, frets=(3, 12))).line
-        for seed, page in enumerate(pages)
-    ]
+    plain = EtudeOptions(difficulty=difficulty, density="phrases", frets=(3, 12), figures=figures)
+    return [etude_line(page, neck, replace(plain, seed=seed)).line for seed, page in enumerate(pages)]
 
 
 def phrases_of(line: Line) -> list[list[LineNote]]:
@@ -166,6 +168,10 @@ def page() -> str:
         faults += sum(len(check_line(line, frets=(3, 12))) for line in lines)
         early += sum(note.early > 0 for line in lines for note in line.notes)
         rows[difficulty] = figures(lines)
+    words = [unit.word for unit in UNITS]
+    with_figures = {word: made_lines(pages[:FIGURE_PAGES], 3, (word,)) for word in words}
+    figure_notes = {unit: sum(len(line.notes) for line in lines) for unit, lines in with_figures.items()}
+    figure_faults = sum(len(check_line(line, frets=(3, 12))) for lines in with_figures.values() for line in lines)
     commit = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=True)
     table = [f"| {name} | {CORPUS[name]} | {rows[2][name]} | {rows[3][name]} |" for name in CORPUS]
     return "\n".join([
@@ -175,6 +181,10 @@ def page() -> str:
         "lines over 100 progressions of twelve bars, in phrases, with the mode and with chromatic notes: "
         f"{checked} notes, {early} of them struck before the beat they belong to. Hard rules broken, by the "
         f"checker that shares no code with the search: {faults}.",
+        "",
+        f"With each kind of figure of `etude --with`, over the first {FIGURE_PAGES} of these progressions: "
+        f"{', '.join(f'{unit} {notes}' for unit, notes in figure_notes.items())} notes. Hard rules broken: "
+        f"{figure_faults}.",
         "",
         "The corpus: 347 improvised solos in swing feel and 4/4 of the Weimar Jazz Database, as packaged in "
         "`klausfrieler/jazzodata` (`data/wjd_transforms.rda`), counted for this project; mostly wind instruments.",

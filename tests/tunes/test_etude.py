@@ -201,14 +201,9 @@ def test_rests_that_leave_a_chord_untold_are_drawn_anew():
     """A bridge that needs a 3rd or 7th on the one note that falls in its first two beats is still found, for every
     seed, and a note of it can be changed over the same rests."""
     page = changes_from("four-chord-round")
-    for seed in range(6):
-        etude = etude_line(page, Neck(), EtudeOptions(density="space", seed=seed))
-        assert check_line(etude.line) == ()
-    drawn = next(
-        etude
-        for etude in (etude_line(page, Neck(), EtudeOptions(density="space", seed=seed)) for seed in range(6))
-        if etude.draw
-    )
+    etudes = [etude_line(page, Neck(), EtudeOptions(density="space", seed=seed)) for seed in range(6)]
+    assert [check_line(etude.line) for etude in etudes] == [()] * 6
+    drawn = next(etude for etude in etudes if etude.draw)
     other = change_note(drawn, 0)
     assert [note.start for note in other.line.notes] == [note.start for note in drawn.line.notes]
 
