@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from functools import cache
 
 import pytest
 
@@ -30,8 +31,9 @@ PAGES = {
 }
 
 
+@cache
 def lines_over(text, neck=None):
-    """All lines of the nine written stages, and one in triplets."""
+    """All lines of the nine written stages, and one in triplets; made once for each page and neck."""
     neck = neck or Neck()
     page = parse_changes(text)
     given = stage_material(page, ShapeFinder(neck))

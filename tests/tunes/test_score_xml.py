@@ -48,10 +48,10 @@ def schema():
     return xmlschema.XMLSchema(str(root / "generate_classes" / "musicxml_4_0.xsd"), allow="local")
 
 
-def lines_of(text, finder=FINDER):
-    """Every line of the nine written stages over a page."""
+def lines_of(text, finder=FINDER, stages=range(1, 10)):
+    """Every line of the nine written stages over a page, or of some of them."""
     given = stage_material(parse_changes(text.replace("| metre", "|\nmetre").replace("5/4 |", "5/4\n|")), finder)
-    return [line for number in range(1, 10) for line in stage_lines(number, given).lines]
+    return [line for number in stages for line in stage_lines(number, given).lines]
 
 
 def midi_of(pitch) -> int:
@@ -176,7 +176,7 @@ def test_music21_reads_grips_as_chords(tmp_path):
 @pytest.mark.parametrize("page", range(len(PAGES)))
 def test_our_own_reader_reads_the_changes_back(tmp_path, page):
     """Chords, metres and keys written beside a line are read back as they were."""
-    line = lines_of(PAGES[page])[0]
+    line = lines_of(PAGES[page], stages=[1])[0]
     path = tmp_path / "line.musicxml"
     path.write_text(line_musicxml(line), encoding="utf-8")
     read = read_musicxml(path)
