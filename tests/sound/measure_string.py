@@ -82,10 +82,14 @@ def figures(hz: float, loudness: float = 0.7, stroke: int = 0) -> tuple[float, f
     return inharmonicity(samples, hz), decay_s(samples), centroid_hz(samples)
 
 
+def font_note(hz: float):
+    """A note of the clean electric guitar (program 27) of the soundfont that Debian calls timgm6mb-soundfont."""
+    return rendered({27: [(0.0, round(69 + 12 * np.log2(hz / 440)), 3.0, 90)]})
+
+
 def sampled(hz: float) -> tuple[float, float, float]:
-    """The same of the clean electric guitar (program 27) of the soundfont that Debian calls timgm6mb-soundfont."""
-    midi = round(69 + 12 * np.log2(hz / 440))
-    samples = rendered({27: [(0.0, midi, 3.0, 90)]})
+    """Inharmonicity, decay and centroid of that note."""
+    samples = font_note(hz)
     return inharmonicity(samples, hz, FONT_RATE), decay_s(samples, FONT_RATE), centroid_hz(samples, FONT_RATE)
 
 
