@@ -24,13 +24,18 @@ if TYPE_CHECKING:
 
 __all__ = ["GRIP_VERSION", "GripEars", "grip_verdict"]
 
-GRIP_VERSION = 1
+GRIP_VERSION = 2
 """Raised whenever a grip may be judged otherwise than before."""
 
 _FIRST_S = 0.1
 _STRUM_S = 0.08
 """A strum is over by then; what is looked at begins after it."""
 _LENGTH_S, _BEFORE_S, _CLEAR_S = 0.4, 0.2, 0.008
+_LOOK_S, _LOUDER, _STRUCK_S = 0.02, 10.0, 0.1
+"""So much sound after an onset tells its power; one so many times stronger than the last, so long after it, is the
+stroke: what came before was a noise. A strum is no longer, and its own strings do not count (chosen on noise)."""
+_FEWEST_PEAKS = 5
+"""New peaks that a stroke has at least: of noise alone there were none or one, of strokes 22 and more."""
 _HARMONICS, _MOST_HZ = 8, 4000.0
 _FADE = 0.85
 """Weight of each harmonic against the one below it."""
@@ -50,7 +55,8 @@ _MOST_OFF_CENTS = 45
 class GripEars:
     """All that is remembered while a grip is waited for. Make one with `start`, and a new one with each `take`.
 
-    onset_s: when it was struck, None before. before, after: the sound just before and after it, once it is there.
+    onset_s: when it was struck, None before. power: of the sound just after that. before, after: the sound just before
+    and after it, once it is there.
     """
 
     rate: int
@@ -59,6 +65,7 @@ class GripEars:
     level: Level
     past: Samples
     onset_s: float | None = None
+    power: float = 0.0
     before: Samples | None = None
     after: Samples | None = None
 
@@ -103,17 +110,22 @@ class GripEars:
         if self.after is not None:
             return replace(self, past=past, level=level)
         onsets, found = self.onsets.take(hop)
-        onset = self.onset_s
-        if onset is None and found is not None and found >= _FIRST_S:
-            onset = found
-        made = replace(self, past=past, level=level, onsets=onsets, onset_s=onset)
-        now = taken / self.rate
+        onset, power, now = self.onset_s, self.power, taken / self.rate
+        if found is not None and found >= _FIRST_S:
+            first = len(past) - round((now - found) * self.rate)
+            loud = float(np.mean(past[first : first + round(_LOOK_S * self.rate)] ** 2))
+            if onset is None or (loud >= _LOUDER * power and found - onset >= _STRUCK_S):
+                onset, power = found, loud
+        made = replace(self, past=past, level=level, onsets=onsets, onset_s=onset, power=power)
         if onset is None or now < onset + _STRUM_S + _LENGTH_S:
             return made
         first = len(past) - round((now - onset - _STRUM_S) * self.rate)
         last = len(past) - round((now - onset + _CLEAR_S) * self.rate)
         before = past[max(0, last - round(_BEFORE_S * self.rate)) : last]
-        return replace(made, before=before, after=past[first : first + round(_LENGTH_S * self.rate)])
+        after = past[first : first + round(_LENGTH_S * self.rate)]
+        if len(_peaks(before, after, self.rate)[0]) < _FEWEST_PEAKS:
+            return replace(made, onset_s=None, power=0.0)  # a noise, and the stroke is still to come
+        return replace(made, before=before, after=after)
 
 
 def grip_verdict(ears: GripEars, asked: Sequence[int]) -> Verdict:
@@ -123,12 +135,11 @@ def grip_verdict(ears: GripEars, asked: Sequence[int]) -> Verdict:
         unheard = tuple(NoteVerdict(midi, Judged.NOT_SURE) for midi in asked)
         return Verdict(unheard, doubts=doubts or ("I heard no grip.",))
     hz, db = _peaks(ears.before, ears.after, ears.rate)
-    if not len(hz):
-        return Verdict(tuple(NoteVerdict(midi, Judged.NOT_SURE) for midi in asked), doubts=("I heard no grip.",))
     off = max(
         range(-_MOST_OFF_CENTS, _MOST_OFF_CENTS + 1, 2), key=lambda cents: (_whole(asked, cents, hz, db), -abs(cents))
     )
     notes = tuple(_judged(midi, asked, off, hz, db, ears.onset_s) for midi in asked)
+    notes = tuple(replace(one, judged=Judged.NOT_SURE, heard=None) if _of_another(one, notes) else one for one in notes)
     right = sum(one.judged is Judged.RIGHT for one in notes)
     if 2 * right < len(notes):
         # Too little of it is there to say of any note that it was wrong.
@@ -136,6 +147,11 @@ def grip_verdict(ears: GripEars, asked: Sequence[int]) -> Verdict:
             one if one.judged is Judged.RIGHT else replace(one, judged=Judged.NOT_SURE, heard=None) for one in notes
         )
     return Verdict(notes, tuning_cents=float(off), doubts=doubts or doubts_of_tuning(off))
+
+
+def _of_another(one: NoteVerdict, notes: Sequence[NoteVerdict]) -> bool:
+    """Whether what was heard in place of a note was heard in place of another one too: nobody can say of which."""
+    return one.heard is not None and any(other.asked != one.asked and other.heard == one.heard for other in notes)
 
 
 def _peaks(before: Samples, after: Samples, rate: int) -> tuple[Samples, Samples]:

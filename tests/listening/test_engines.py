@@ -158,12 +158,25 @@ def test_two_that_agree_are_sure_and_one_alone_is_not(answers):
     found = Vote(engines[0], tuple(engines[1:])).pitch_of(np.zeros(1), np.zeros(1), RATE)
     counted = [pitch / 10 for pitch, sure in answers if sure >= 0.15]
     pairs = [one for place, one in enumerate(counted) for two in counted[place + 1 :] if abs(one - two) <= 0.5]
-    if answers[0][1] == 0:
-        assert found.sure == 0  # no pluck
-    elif pairs:
+    weak = answers[0][1] < 0.15
+    confirmed = weak and answers[1][1] >= 0.7 and abs(answers[0][0] - answers[1][0]) <= 5
+    if answers[0][1] > 0 and pairs:
         assert found.pitch in pairs and found.sure >= CERTAIN
+    elif confirmed:
+        assert found.pitch == answers[0][0] / 10 and 0.15 <= found.sure < CERTAIN
+    elif answers[0][1] == 0:
+        assert found.sure == 0  # no pluck
     else:
         assert found.sure <= 0.1
+
+
+def test_a_pitch_taken_for_no_pluck_needs_the_model_that_hears_beginnings():
+    """The tracker alone makes no note of it, however sure; nor does the model with another pitch, or unsure."""
+    for polyphonic, tracker, sure in ((0.0, 0.9, 0.0), (0.65, 0.9, 0.0), (0.7, 0.0, 0.3)):
+        vote = Vote(_Says(60.0, 0.0), (_Says(60.2, polyphonic), _Says(60.0, tracker)))
+        assert vote.pitch_of(np.zeros(1), np.zeros(1), RATE) == Pitched(60.0, sure)
+    other = Vote(_Says(60.0, 0.0), (_Says(72.0, 1.0), _Says(72.0, 1.0)))
+    assert other.pitch_of(np.zeros(1), np.zeros(1), RATE).sure == 0.0
 
 
 class _Says:

@@ -13,7 +13,7 @@ from drills.listening.any_take import source_of, start_ears, take_over, take_ver
 from drills.listening.evaluate.grip_takes import GRIP_FAULTS, counted_grip, grip_take
 from drills.listening.evaluate.instruments import instruments
 from drills.listening.grip_ears import GripEars, grip_verdict
-from drills.listening.heard import Frame, Target
+from drills.listening.heard import Frame, Judged, NoteVerdict, Target
 from drills.listening.proposal import propose
 from tests.listening.plucked import RATE, save, take
 
@@ -62,6 +62,37 @@ def test_what_still_rings_is_no_part_of_it():
     assert "wrong" not in _judged(_verdict(sound)) and _judged(_verdict(sound)).count("right") >= 3
 
 
+@pytest.mark.parametrize(("at_s", "loud"), [(0.15, 0.02), (0.45, 0.02), (0.75, 0.02)])
+def test_a_noise_before_the_stroke_is_no_stroke(at_s, loud):
+    """A knock half a second, or a quarter, or just before the strum: the grip is the one that was struck."""
+    sound = strum(ASKED, start_s=0.9)
+    first, length = round(at_s * RATE), round(0.03 * RATE)
+    sound[first : first + length] += loud * np.random.default_rng(2).normal(0, 1, length)
+    ears = GripEars.start(RATE).take(Frame(0.0, sound))
+    assert ears.onset_s == pytest.approx(0.9, abs=0.03)
+    assert _judged(grip_verdict(ears, ASKED)) == ["right"] * 4
+
+
+def test_noise_alone_is_no_grip():
+    """Knocks with nothing after them are waited through."""
+    sound = np.random.default_rng(0).normal(0, 0.001, 4 * RATE)
+    for at_s in (0.5, 1.5, 2.5):
+        first = round(at_s * RATE)
+        sound[first : first + 600] += np.random.default_rng(1).normal(0, 0.1, 600)
+    ears = GripEars.start(RATE).take(Frame(0.0, sound))
+    assert not ears.complete and "wrong" not in _judged(grip_verdict(ears, ASKED))
+
+
+def test_what_may_stand_for_either_of_two_is_held_against_neither(monkeypatch):
+    """One pitch, a tone beside two notes and taken for both: neither is called wrong by it."""
+    made = {48: NoteVerdict(48, Judged.RIGHT), 55: NoteVerdict(55, Judged.WRONG, 57), 64: NoteVerdict(64, Judged.RIGHT)}
+    made[59] = NoteVerdict(59, Judged.WRONG, 57)
+    monkeypatch.setattr("drills.listening.grip_ears._judged", lambda midi, *_: made[midi])
+    assert _judged(_verdict(strum((48, 57, 64)), (48, 55, 59, 64))) == ["right", "not sure", "not sure", "right"]
+    made[59] = NoteVerdict(59, Judged.RIGHT)
+    assert _judged(_verdict(strum((48, 57, 59, 64)), (48, 55, 59, 64)))[1] == "wrong"
+
+
 @settings(max_examples=5, deadline=None)
 @given(st.lists(st.integers(20, 3000), min_size=1, max_size=20))
 def test_whole_or_in_pieces_a_grip_is_heard_the_same(sizes):
@@ -107,7 +138,10 @@ def test_either_kind_of_take_is_asked_the_same_way():
 
 @pytest.mark.parametrize("fault", GRIP_FAULTS)
 def test_simulated_grips_are_what_they_say(fault):
-    """On an instrument plucked by rule: of 24 right notes or more none is called wrong, of wrong ones none right."""
+    """On an instrument plucked by rule: of 24 right notes or more none is called wrong, of wrong ones none right.
+
+    Where one note is another, its neighbours are in doubt more often.
+    """
     total = {}
     for seed in range(8):
         samples, sounds = grip_take(ASKED, instruments()[0], fault, seed)
@@ -115,7 +149,9 @@ def test_simulated_grips_are_what_they_say(fault):
         for name, count in counted_grip(ASKED, samples, sounds).items():
             total[name] = total.get(name, 0) + count
     assert total["right notes"] >= 24 and total.get("right called wrong", 0) == 0, total
-    assert total.get("wrong called right", 0) == 0 and total["right called right"] > 0.6 * total["right notes"], total
+    assert total.get("wrong called right", 0) == 0 and (
+        total["right called right"] >= (0.6 if fault == "wrong" else 0.8) * total["right notes"]
+    ), total
 
 
 def test_the_command_hears_a_grip(tmp_path, neckwork):
