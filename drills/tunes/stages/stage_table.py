@@ -42,7 +42,7 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage(1, "Roots", "Whole notes: play the root and say the chord's name. Then start from the other strings."),
+    Stage(1, "Roots", "Whole notes: play the root and say the chord's name. Then start from another string."),
     Stage(2, "Grips", "Hold the grip over each root and hear the tune."),
     Stage(3, "Spell up", "Root, 3rd, 5th, 7th, a note a beat."),
     Stage(4, "Spell down", "From the 7th down; then one chord up and the next down."),
