@@ -24,7 +24,7 @@ _LEAST_PT = 7.5
 """Print under this size is not read by everyone (common practice)."""
 
 _LEAST_SCALE, _MOST_SCALE = 0.7, 1.7
-_MOST_COLUMNS = 4
+_MOST_COLUMNS, _MOST_COMPACT_COLUMNS = 4, 6
 _LEAST_COMPACT = 0.5
 _LARGE_SCALE = 1.12
 _MOST_LONG = {"neck": 2.0, "box": 1.6}
@@ -86,7 +86,10 @@ class _Filled:
 
 def _ways(sheet: Sheet, usual: int, plain: bool) -> list[int]:
     """Numbers of columns a sheet may have, the usual one first: a row is broken only where it means nothing."""
-    if plain or sheet.compact or sheet.together > 1:
+    if sheet.compact and not plain:
+        # Upright boxes are narrow: two whole rows of an overview stand side by side.
+        return [usual, 2 * usual] if 2 * usual <= _MOST_COMPACT_COLUMNS and len(sheet.panels) > usual else [usual]
+    if plain or sheet.together > 1:
         return [usual]
     if sheet.flowing:
         return [usual, *(columns for columns in range(1, _MOST_COLUMNS + 1) if columns != usual)]
@@ -128,10 +131,16 @@ def sheet_pages(sheet: Sheet, style: PageStyle, footer: Footer, blank: bool = Fa
     drawn = _pictures(sheet, style, grids)
     usual = _columns(sheet, style, room_wide, _measure(sheet, style, drawn.values()).drawn_wide)
     fits = [
-        _filled(sheet, style, grids, columns, room_wide, room_high, plain) for columns in _ways(sheet, usual, plain)
+        _filled(sheet, style, grids, columns, room_wide, room_high, plain)
+        for columns in _ways(sheet, usual, style.on_phone if sheet.compact else plain)
     ]
     # The usual number of columns stands first: another is taken for larger diagrams, not at the price of a page.
-    chosen = max((fit for fit in fits if fit.pages <= fits[0].pages), key=lambda fit: fit.panel_pt2)
+    if sheet.compact:
+        # An overview is one page where that can be read.
+        fits = [fits[0], *(fit for fit in fits[1:] if fit.scale >= _LEAST_COMPACT)]
+        fits.sort(key=lambda fit: fit.pages)
+    some = [fit for fit in fits if fit.pages <= fits[0].pages]
+    chosen = max(some, key=lambda fit: fit.scale if sheet.compact else fit.panel_pt2)
     columns, each, scale, pictures, measure = chosen.columns, chosen.each, chosen.scale, chosen.pictures, chosen.measure
     rows = [sheet.panels[start : start + columns] for start in range(0, len(sheet.panels), columns)]
     pages = []
@@ -295,7 +304,10 @@ def _drawn(
     if sheet.compact:
         size = k * _NAME_PT
         parts.append(Words(x, y + size, name, size, bold=True))
-        parts.append(Words(x + text_wide(name, size, bold=True) + 8, y + size, where, k * _WHERE_PT))
+        after = min(8.0, max(4.0, room - text_wide(name, size, bold=True) - text_wide(where, k * _WHERE_PT) - 6))
+        right = text_wide(name, size, bold=True) + after
+        small = size_that_fits(where, k * _WHERE_PT, max(0.0, room - right - 6))
+        parts.append(Words(x + right, y + size, where, max(_LEAST_PT, small)))
     else:
         size = size_that_fits(name, k * _NAME_PT, room - 6, bold=True)
         parts.append(Words(x, y + k * _NAME_PT, name, size, bold=True))
