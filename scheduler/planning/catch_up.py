@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -16,7 +15,7 @@ from scheduler.planning.trial import Trial
 if TYPE_CHECKING:
     from scheduler.planning.planner import Planner
 
-__all__ = ["CatchUp", "catch_up", "days_between_sessions", "session_lot"]
+__all__ = ["CatchUp", "catch_up", "days_between_sessions"]
 
 _LOTS_A_SESSION = 1000
 """Lots are drawn by number. No session has this many cards, so two sessions never draw the same lots."""
@@ -84,7 +83,7 @@ def catch_up(planner: Planner, at: datetime, minutes: float) -> CatchUp:
     sessions, when, reached = 0, at, now
 
     def grade_of(card_id: str, moment: datetime, number: int) -> Grade:
-        lot = session_lot(planner.seed, sessions * _LOTS_A_SESSION + number)
+        lot = planner.lot(sessions * _LOTS_A_SESSION + number)
         return trial.planner.memory.grade_of(trial.planner.recall(card_id, moment), lot)
 
     if reached >= before - 1e-9:
@@ -113,9 +112,3 @@ def days_between_sessions(planner: Planner) -> float:
     gaps = [after - before for before, after in pairwise(begun[-_SESSIONS_READ:])]
     gaps = [gap for gap in gaps if gap < max(AWAY_DAYS, 2.0 * usual)]
     return usual if len(gaps) < 2 else max(usual, math.fsum(gaps) / len(gaps))
-
-
-def session_lot(seed: int, count: int) -> float:
-    """A number from 0 to under 1, always the same for the same seed and count."""
-    digest = hashlib.blake2b(f"{seed}/{count}".encode(), digest_size=4).digest()
-    return int.from_bytes(digest, "big") / 2**32

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from scheduler.planning.even_turns import FAST_BELOW_DAYS, held_back, own_gaps_w
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-__all__ = ["CardWorths", "Floats", "Gains", "WorthsAsked"]
+__all__ = ["Floats", "Gains", "WorthsAsked"]
 
 Floats: TypeAlias = "npt.NDArray[np.float64]"
 
@@ -51,23 +51,6 @@ class WorthsAsked(NamedTuple):
     paces: tuple[float, float] = (1.0, 1.0)
     every_days: float = 1.0
     own_discounts: bool = False
-
-
-class CardWorths(Protocol):
-    """What says how much playing each card of a deck is worth."""
-
-    @property
-    def memory(self) -> Memory:
-        """The memory the worths are of."""
-
-    def per_card(self, now: WorthsAsked) -> tuple[Floats, Floats]:
-        """See `Gains.per_card`."""
-
-    def touch(self, skill: str) -> None:
-        """Take notice that the memory of a skill has changed."""
-
-    def copy_for(self, memory: Memory) -> CardWorths:
-        """The same beside a copy of the memory."""
 
 
 class Gains:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from scheduler.memory.pace import Pace
     from scheduler.memory.states import SkillState
     from scheduler.planning.catch_up import CatchUp
-    from scheduler.planning.gain import CardWorths, Floats
+    from scheduler.planning.gain import Floats, Gains
     from scheduler.planning.placement import PlacementEstimate
     from scheduler.planning.reasons import Reasons
 
@@ -44,6 +44,9 @@ _CAREFUL_DAYS = 2
 By then the members that foresee badly have lost their weight. Chosen among 1, 2 and 4 by the recall of simulated
 players; 1 and 4 did as well to within 2 %.
 """
+
+_LOTS = 2**32
+"""How many lots there are to draw."""
 
 _ALIKE = 1e-9
 """Gains per second that differ by less than this part are alike."""
@@ -84,7 +87,9 @@ class Planner:
         self._deck = DeckIndex(self.cards)
         self._seconds = np.array([card.seconds for card in self.cards])
         self._session: str | None = None
-        self._worths: CardWorths | None = None
+        self._gains: Gains | None = None
+        self._between, self._left = 0, 0
+        self._worths: tuple[Floats, Floats] | None = None
         self._unmet: UnmetSkills | None = None
         self._ranks: dict[str, int] | None = None
         reviews = tuple(history)
@@ -122,7 +127,7 @@ class Planner:
         review, until a pause of `TeachingRules.session_gap_minutes`.
         """
         offset_of(at)
-        self._session = session
+        self._session, self._left = session, 0
 
     def end(self) -> None:
         """End the session begun with `begin`."""
@@ -136,6 +141,8 @@ class Planner:
     def record(self, review: Review) -> None:
         """Learn from one review; see `Learner.record`."""
         self._touch(self.learner.record(review))
+        if self._left and self._worths:
+            self._worths[0][self.row(review.card)] = 0.0
 
     def undo(self, review_id: str) -> None:
         """Take one review back, as if it had never been recorded, exactly; see `Learner.undo`.
@@ -149,7 +156,7 @@ class Planner:
         self._touch(self.learner.amend(review))
 
     def _touch(self, changed: Collection[str]) -> None:
-        for kept in (self._worths, self._unmet):
+        for kept in (self._gains, self._unmet):
             if kept is not None:
                 for skill in changed:
                     kept.touch(skill)
@@ -339,17 +346,29 @@ class Planner:
     def _others_before_return(self, card_id: str, asked: Sequence[str]) -> int:
         """How many others come before a card looked up or shown returns, even over the range the rules give."""
         fewest, most = self.rules.return_after
-        text = f"{self.seed}/{card_id}/{len(asked) - asked[::-1].index(card_id)}"
-        lot = int.from_bytes(hashlib.blake2b(text.encode(), digest_size=4).digest(), "big")
-        return fewest + lot % (most - fewest + 1)
+        lot = self.lot(card_id, len(asked) - asked[::-1].index(card_id))
+        return fewest + int(_LOTS * lot) % (most - fewest + 1)
+
+    def lot(self, *names: object) -> float:
+        """A number from 0 to under 1, always the same for the same seed and names."""
+        text = "/".join(map(str, (self.seed, *names)))
+        return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=4).digest(), "big") / _LOTS
 
     def worths(self, at: datetime) -> tuple[Floats, Floats]:
         """(worth of each card's skills [cards, skills], recall of each card) now; see `Gains.per_card`."""
-        from scheduler.planning.gain import WorthsAsked
+        if not self._left or self._worths is None:
+            from scheduler.planning.gain import WorthsAsked
 
-        settled = self._practice_days_before(at) >= _CAREFUL_DAYS
-        now = WorthsAsked(days_of(at), self.pace.factors(), self.rules.practice_every_days, settled)
-        return self._in_step().per_card(now)
+            settled = self._practice_days_before(at) >= _CAREFUL_DAYS
+            now = WorthsAsked(days_of(at), self.pace.factors(), self.rules.practice_every_days, settled)
+            self._worths = self._in_step().per_card(now)
+            self._left = self._between + 1
+        self._left -= 1
+        return self._worths
+
+    def weigh_seldom(self, cards_between: int) -> None:
+        """Work out the worths anew only after so many cards; a card played is worth nothing until then."""
+        self._between = cards_between
 
     def _practice_days_before(self, at: datetime) -> int:
         """On how many practice days before this one something was played, counted no farther than is asked for."""
@@ -362,22 +381,18 @@ class Planner:
                 break
         return len(days) - 1
 
-    def _in_step(self) -> CardWorths:
+    def _in_step(self) -> Gains:
         # The learner begins a new memory when it learns its history again or takes over a saved state.
-        if self._worths is None or self._worths.memory is not self.memory:
+        if self._gains is None or self._gains.memory is not self.memory:
             from scheduler.planning.gain import Gains
 
-            self._worths = Gains(self.cards, self.memory)
-        return self._worths
+            self._gains = Gains(self.cards, self.memory)
+        return self._gains
 
     def _unmet_in_step(self) -> UnmetSkills:
         if self._unmet is None or self._unmet.memory is not self.memory:
             self._unmet = UnmetSkills(self._deck, self.memory)
         return self._unmet
-
-    def weigh_by(self, worths: CardWorths) -> None:
-        """Weigh cards by these worths, which must be of this planner's own memory, until it begins a new one."""
-        self._worths = worths
 
     def plan(self, at: datetime, minutes: float) -> list[str]:
         """The likely cards of a session beginning now, in order.
@@ -409,17 +424,12 @@ class Planner:
 
         return placement(self, at, minutes)
 
-    def copy(
-        self, rules: TeachingRules | None = None, worths: Callable[[CardWorths], CardWorths] | None = None
-    ) -> Planner:
-        """A planner that learns on its own from here and leaves this one as it is; see `Trial`.
-
-        rules: other rules for the copy. worths: makes what the copy weighs cards by from what this one does.
-        """
+    def copy(self, rules: TeachingRules | None = None) -> Planner:
+        """A planner that learns on its own from here, by other rules if given, and leaves this one as it is."""
         other = copy.copy(self)
+        other._left = 0
         other.learner = self.learner.copy()
-        own = self._in_step().copy_for(other.memory)
-        other.weigh_by(worths(own) if worths else own)
+        other._gains = self._in_step().copy_for(other.memory)
         if rules is not None:
             other.set_rules(rules)
         return other

@@ -41,7 +41,6 @@ class Reasons:
     gain_per_second: expected gain in weighted log recall over the planning
         horizons, per second of practice.
     parts: one for each skill, largest gain first.
-    likeliest_to_fail: the skill most likely to fail now.
     """
 
     card: str
@@ -50,7 +49,6 @@ class Reasons:
     seconds: float
     gain_per_second: float
     parts: tuple[SkillPart, ...]
-    likeliest_to_fail: str
 
 
 def reasons(planner: Planner, card_id: str, at: datetime) -> Reasons:
@@ -77,5 +75,4 @@ def reasons(planner: Planner, card_id: str, at: datetime) -> Reasons:
     rule = choice.rule if choice and choice.card == card_id else None
     if rule is None and planner.new_skills(card_id):
         rule = "new"
-    likeliest_to_fail = min(parts, key=lambda part: (part.state.recall, part.skill)).skill
-    return Reasons(card_id, rule, recall, seconds, total / seconds, tuple(parts), likeliest_to_fail)
+    return Reasons(card_id, rule, recall, seconds, total / seconds, tuple(parts))

@@ -8,8 +8,6 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
 from scheduler.grade import Grade
-from scheduler.memory.committee import Memory
-from scheduler.planning.gain import CardWorths, Floats, WorthsAsked
 from scheduler.review import Review
 
 if TYPE_CHECKING:
@@ -34,19 +32,12 @@ class Trial:
 
     def __init__(self, planner: Planner, focus: frozenset[str] | None = None, cards_between: int = 0) -> None:
         rules = planner.rules if focus is None else replace(planner.rules, focus=focus)
-        self._seldom: _SeldomWorths | None = None
-
-        def seldom(worths: CardWorths) -> CardWorths:
-            self._seldom = _SeldomWorths(worths, cards_between)
-            return self._seldom
-
-        self.planner = planner.copy(rules, seldom if cards_between else None)
+        self.planner = planner.copy(rules)
+        self.planner.weigh_seldom(cards_between)
 
     def begin(self, session: str, at: datetime) -> None:
         """Begin a session of its own, to which nothing played before belongs."""
         self.planner.learner.forget_played()
-        if self._seldom is not None:
-            self._seldom.forget()
         self.planner.begin(session, at)
 
     def go_on(self, at: datetime) -> None:
@@ -71,45 +62,5 @@ class Trial:
             planner.record(
                 Review(card_id, grade, when, 5.0, attempt, session=planner.session, id=f"trial {len(order)}")
             )
-            if self._seldom is not None:
-                self._seldom.played(planner.row(card_id))
             order.append(card_id)
         return order
-
-
-class _SeldomWorths:
-    """Worths that are worked out anew after every few cards, for speed."""
-
-    def __init__(self, worths: CardWorths, cards_between: int) -> None:
-        self._worths, self._cards_between = worths, cards_between
-        self._kept: tuple[Floats, Floats] | None = None
-        self._left = 0
-
-    @property
-    def memory(self) -> Memory:
-        """The memory the worths are of."""
-        return self._worths.memory
-
-    def per_card(self, now: WorthsAsked) -> tuple[Floats, Floats]:
-        """As `Gains.per_card`, as it was up to a few cards ago; cards played since are worth nothing."""
-        if self._kept is None or self._left == 0:
-            self._kept, self._left = self._worths.per_card(now), self._cards_between
-        self._left -= 1
-        return self._kept
-
-    def touch(self, skill: str) -> None:
-        """A skill was practised."""
-        self._worths.touch(skill)
-
-    def copy_for(self, memory: Memory) -> CardWorths:
-        """The same beside a copy of the memory."""
-        return _SeldomWorths(self._worths.copy_for(memory), self._cards_between)
-
-    def played(self, row: int) -> None:
-        """The card in this row has just been played."""
-        if self._kept is not None:
-            self._kept[0][row] = 0.0
-
-    def forget(self) -> None:
-        """A new session begins."""
-        self._kept = None

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from scheduler import CardSpec, Grade, Planner, Review, TeachingRules
 from scheduler.errors import CardError, ReviewError
-from scheduler.planning.catch_up import days_between_sessions, session_lot
+from scheduler.planning.catch_up import days_between_sessions
 
 START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
 VERBS = ("sing", "ring", "drink", "keep", "sleep", "feel", "teach", "catch")
@@ -229,9 +229,7 @@ def test_the_way_back_is_walked_as_far_apart_as_the_sessions_were(every):
             card = planner.next(when)
             if when >= at + timedelta(minutes=2) or card is None:
                 break
-            grade = planner.memory.grade_of(
-                planner.recall(card, when), session_lot(planner.seed, 1000 * sessions + count)
-            )
+            grade = planner.memory.grade_of(planner.recall(card, when), planner.lot(1000 * sessions + count))
             when += timedelta(seconds=planner.pace.seconds(10.0, float(grade.clean)))
             planner.record(Review(card, grade, when, 5.0, session=f"back {sessions}", id=f"{sessions} {count}"))
         sessions += 1

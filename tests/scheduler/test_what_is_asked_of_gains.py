@@ -5,42 +5,26 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import permutations
+from unittest import mock
 
 import numpy as np
 import pytest
 
 from scheduler import CardSpec, Grade, Planner, Review
 from scheduler.memory.learner import days_of
+from scheduler.planning.gain import Gains
 from scheduler.planning.rules import NO_RULES
 
 START = datetime(2026, 3, 2, 18, tzinfo=UTC)
 CARDS = [CardSpec(f"c{number}", skills=(f"skill:{number}",), seconds=10.0) for number in range(4)]
 
 
-class Asked:
-    """Worths that are all alike, and what was asked of them."""
-
-    def __init__(self, memory):
-        self.memory = memory
-        self.now = None
-
-    def per_card(self, now):
-        self.now = now
-        return np.ones((len(CARDS), 2)), np.full(len(CARDS), 0.5)
-
-    def touch(self, skill):
-        """Nothing is kept."""
-
-    def copy_for(self, memory):
-        return Asked(memory)
-
-
 def asked_of(planner, at):
     """What the planner asks of its gains when it names a card."""
-    worths = Asked(planner.memory)
-    planner.weigh_by(worths)
-    planner.next(at)
-    return worths.now
+    alike = np.ones((len(CARDS), 2)), np.full(len(CARDS), 0.5)
+    with mock.patch.object(Gains, "per_card", return_value=alike) as per_card:
+        planner.next(at)
+    return per_card.call_args.args[0]
 
 
 def played_on(days):
