@@ -427,9 +427,8 @@ class Planner:
     def copy(self, rules: TeachingRules | None = None) -> Planner:
         """A planner that learns on its own from here, by other rules if given, and leaves this one as it is."""
         other = copy.copy(self)
-        other._left = 0
         other.learner = self.learner.copy()
-        other._gains = self._in_step().copy_for(other.memory)
+        other.__dict__ |= {"_left": 0, "_gains": self._in_step().copy_for(other.memory)}
         if rules is not None:
             other.set_rules(rules)
         return other

@@ -7,6 +7,7 @@ import random
 from collections import Counter
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from unittest import mock
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from scheduler.card import EASY, HARD, HARDEST, USUAL, kind_of
 from scheduler.errors import RulesError
 from scheduler.planning.choice import SHOWN
 from scheduler.planning.first_meetings import easy_enough
+from scheduler.planning.gain import Gains
 from scheduler.planning.preferences import (
     AGAIN,
     APART,
@@ -517,20 +519,13 @@ def test_a_rule_is_named_where_it_decided_and_only_there(rule, name):
 def test_new_skills_are_begun_as_the_most_careful_member_would_for_two_practice_days():
     """On the third day of practice, and not before, each member discounts new skills in its own vote only."""
     planner = Planner(deck(), 0, (), FREE)
-    seen = []
-    per_card = planner._in_step().per_card
-
-    def spy(*given):
-        seen.append(given[0].own_discounts)
-        return per_card(*given)
-
-    planner._worths.per_card = spy
-    for day in (0, 5, 6, 7):
-        at = START + timedelta(days=day)
-        card = planner.next(at)
-        planner.next(at + timedelta(minutes=1))
-        record(planner, card, at, session=f"{day}")
-    assert seen == [False] * 4 + [True] * 4
+    with mock.patch.object(Gains, "per_card", autospec=True, side_effect=Gains.per_card) as per_card:
+        for day in (0, 5, 6, 7):
+            at = START + timedelta(days=day)
+            card = planner.next(at)
+            planner.next(at + timedelta(minutes=1))
+            record(planner, card, at, session=f"{day}")
+    assert [call.args[1].own_discounts for call in per_card.call_args_list] == [False] * 4 + [True] * 4
 
 
 @pytest.mark.parametrize("wrong", [
