@@ -69,18 +69,35 @@ def command(
                 raise click.UsageError(f"--heard {grade[:40]!r}: expected a grade, one of {', '.join(labels.values())}")
         teacher, own = (labels[grade.casefold()] for grade in grades)
         new.append(BookEntry(name, on, "heard", heard=HeardCard(one_line(card), teacher, own)))
+    near = _near_name(name, {entry.student for entry in book.entries})
     if new:
         home.make()
         book = LessonBook((*book.entries, *new))
         write_book(home.lessons, book)
         echo(f"{name}: {len(new)} written to {home.lessons}", err=True)
+        if near:
+            echo(f"{name} is new in the book, and {near} is there: was that meant?", err=True)
     entries = book.of(name)
     if output or not new:
         if not entries:
-            echo(f"{name}: nothing is written of this student yet; --note begins it", err=True)
+            meant = f" (nearest: {near})" if near else ""
+            echo(f"{name}: nothing is written of this student yet{meant}; --note begins it", err=True)
             return
         text = book_markdown(name, entries)
         if output and output != "-":
             write_whole(expanded(output), text, private=True)
         else:
             echo(text, nl=False)
+
+
+def _near_name(name: str, known: set[str]) -> str:
+    """The known name that a new one was perhaps meant to be, or ""; a known one, or another number, was meant."""
+    from difflib import get_close_matches
+
+    def letters(text: str) -> str:
+        return "".join(letter for letter in text.casefold() if not letter.isdigit())
+
+    if name.casefold() in {one.casefold() for one in known}:
+        return ""
+    near = get_close_matches(name, sorted(known), n=1)
+    return near[0] if near and letters(near[0]) != letters(name) else ""

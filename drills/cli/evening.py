@@ -59,23 +59,27 @@ def prepare(
             gap_handout(player, one, log, today, options, str(folder / "gap.pdf"))
         except NotPlayableError as error:
             echo(str(error), err=True)
+        missing = "no deck and no phone page"
         try:
             if group is None:
                 write_whole(folder / "deck.toml", new_deck(gap_deck(one, log, today)), private=True)
             else:
                 _write_group_deck(player, folder, one.name, group)
+            missing = "no phone page"
             _write_phone(player, folder, one.name, log, today)
         except DrillsError as error:
-            echo(f"{one.name}: no deck and no phone page ({error})", err=True)
+            echo(f"{one.name}: {missing} ({error})", err=True)
     for name in sheet.silent:  # a beginner has sent nothing yet
         folder = out / name
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        missing = "no deck and no phone page"
         try:
             if group:
                 _write_group_deck(player, folder, name, group)
+                missing = "no phone page"
             _write_phone(player, folder, name, StudentLog(fold(())), today)
         except DrillsError as error:
-            echo(f"{name}: no deck and no phone page ({error})", err=True)
+            echo(f"{name}: {missing} ({error})", err=True)
     write_whole(out / "index.html", sheet_text(sheet, "html", links=links), private=True)
     beginners = f", {len(sheet.silent)} who sent nothing yet" if sheet.silent else ""
     done = f"{len(sheet.students)} students{beginners}, {len(sheet.passed)} files passed over; begin at index.html"

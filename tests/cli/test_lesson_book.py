@@ -50,6 +50,9 @@ def test_the_book_keeps_what_is_written_and_shows_the_newest_lesson_first(neckwo
                  "Cm7, strings 6-5-4: Found it by you, Clean by the student"):  # fmt: skip
         assert line in said, line
     assert said.index("## 14 May 2031") < said.index("## 7 May 2031")
+    assert "nearest: Student 1" in neckwork("book", "Studnt 1").err
+    assert "was that meant?" in neckwork("book", "Studnt 1", "--say", SAY).err
+    assert "was that meant?" not in neckwork("book", "Student 2", "--say", SAY).err
     book = tmp_path / "home" / "lessons.toml"
     if os.name == "posix":
         assert stat.S_IMODE(book.stat().st_mode) == 0o600
@@ -195,6 +198,10 @@ from_week = 3
     assert neckwork(*asked, "--prepare", str(out)).code == 0
     assert "Cm7 to F7" not in (out / "Student 1" / "phone.html").read_text(encoding="utf-8")
     assert read_deck(out / "Student 4" / "deck.toml").starts == late + timedelta(weeks=1)
+    neckwork("decks", "move", "monday", "--", "-5")
+    said = neckwork(*asked, "--prepare", str(tmp_path / "early")).err
+    # Before the class begins there is a deck, and nothing yet to play on a page.
+    assert "Student 1: no phone page (" in said and (tmp_path / "early" / "Student 1" / "deck.toml").exists()
     page = tmp_path / "one.html"
     assert neckwork("phone", "monday", "--student", "Student 1", "-o", str(page)).code == 0
     assert "'Student 9' among them" in neckwork("phone", "monday", "--student", "Student 9", "-o", str(page)).err
