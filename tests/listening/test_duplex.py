@@ -20,7 +20,7 @@ from tests.listening.simulated_room import SimulatedRoom
 SECONDS = st.floats(0.0, 1.0)
 
 
-@pytest.mark.parametrize("late_s", [0.013, 0.12, 0.31])
+@pytest.mark.parametrize("late_s", [0.013, 0.31])
 def test_the_round_trip_of_each_start_is_found(late_s):
     """Four openings of a device whose truth is known, 20 dB down: the middle to a millisecond, and their spread."""
     room = SimulatedRoom(trips_s=(late_s, late_s + 0.004, late_s - 0.002, late_s), bleed=0.1, speed=0)
