@@ -23,7 +23,7 @@ from drills.theory.key import Key
 __all__ = ["StaffBar", "StaffDrawing", "sign_room", "staff_bar"]
 
 _G = STAFF_GAP_PT
-_STEM, _LEAST_STEM, _STEM_WIDE, _LINE_WIDE = 3.5 * _G, 2.75 * _G, 0.13 * _G, 0.6
+_STEM, _STEM_WIDE, _LINE_WIDE = 3.5 * _G, 0.13 * _G, 0.6
 _BEAM, _MOST_SLOPE = 0.5 * _G, 0.2
 _MIDDLE = 4
 """The middle line, in steps above the lowest."""

@@ -97,12 +97,19 @@ class Microphone:
 
     def _take(self, data: Any, _frames: int, _time: Any, status: Any) -> None:
         # On the device's own thread: copy and be gone.
+        self._keep(data, self._place(status))
+
+    def _place(self, status: Any) -> int:
+        """The frame at which the block that came in begins, counted from the opening; status: what the device says."""
         if status:
             # The device does not say how much is missing. Any jump that the ears notice tells them so.
             self.overflows += 1
             self._taken += round(_LOST_S * self.rate)
-        self._queue.put((self._taken, np.array(data[:, 0], dtype=np.float64)))
-        self._taken += len(data)
+        return self._taken
+
+    def _keep(self, data: Any, first: int) -> None:
+        self._queue.put((first, np.array(data[:, 0], dtype=np.float64)))
+        self._taken = first + len(data)
 
     def frames(self) -> Iterator[Frame]:
         """Frames as they come in, without end. Raises MicrophoneError when the device falls silent altogether."""

@@ -89,14 +89,14 @@ class Duplex(Microphone):
         self._sound = sound = _Sound(np.clip(samples, -1, 1).astype(np.float32), max(1, round(_FADE_S * self.rate)))
         return sound
 
-    def _exchange(self, came: Any, goes: Any, frames: int, moment: Any, status: Any) -> None:
+    def _exchange(self, came: Any, goes: Any, _frames: int, _moment: Any, status: Any) -> None:
         # On the device's own thread.
         goes.fill(0)
         sound = self._sound
-        first = self._taken
+        first = self._place(status)  # what goes out is counted as what comes in beside it, lost sound included
         if sound is not None and sound.fill(goes[:, 0]):
             self.began = Began(first / self.rate, self._now_s())
-        self._take(came, frames, moment, status)
+        self._keep(came, first)
 
 
 class _Sound:

@@ -18,8 +18,7 @@ from drills.tunes.stages.ticket import NamedTicket, StageTicket, Ticket
 __all__ = ["StageEars", "StageHeard", "StageHearing", "StageSound", "Taking", "practise"]
 
 _PLAY = frozenset({"enter", "pagedown", " "})
-_END_TAKE = _PLAY | {"b", "s", "n", "o", "q"}
-"""Keys that end a track, or turn to another one."""
+_ENDS_TRACK = _PLAY | {"b", "s", "q"}
 _IN_TIME = frozenset({"t", "up", "pageup"})
 HELP = (
     ("Enter", "count-in, then the line over the track; Page Down of a pedal does the same"),
@@ -146,7 +145,9 @@ def practise(
         if not key:
             heard = False
             continue
-        if heard and hearing is not None and key in _END_TAKE:
+        turns = key == "n" and len(lines) > 1
+        leaves = key == "o" and not (isinstance(ticket, StageTicket) and ticket.stage == stage.number)
+        if heard and hearing is not None and (turns or leaves or key in _ENDS_TRACK):
             hearing.ears.drop()
             heard = False
         if sound is not None and (notice := sound.take_notice()):
@@ -155,10 +156,10 @@ def practise(
         if key == "q":
             return Taking(ticket)
         if key == "o":
-            if isinstance(ticket, StageTicket) and ticket.stage == stage.number:
-                say(ticket_words(ticket))
-                continue
-            return Taking(ticket, on=True)
+            if leaves:
+                return Taking(ticket, on=True)
+            say(ticket_words(ticket))
+            continue
         if key in _PLAY or key == "b":
             if sound is None:
                 say("The sound is off; count yourself in.")
@@ -179,7 +180,7 @@ def practise(
                 say("The track alone: one bar in." if key == "b" else f"{lines[at].title}: one bar in.")
         elif key == "s" and sound is not None:
             sound.stop()
-        elif key == "n" and len(lines) > 1:
+        elif turns:
             at = (at + 1) % len(lines)
             for text in (*lines[at].shown, keys):
                 say(text)

@@ -88,7 +88,7 @@ class Planner:
         self._seconds = np.array([card.seconds for card in self.cards])
         self._session: str | None = None
         self._gains: Gains | None = None
-        self._between, self._left = 0, 0
+        self._weighed_every, self._since_weighed = 1, 0
         self._worths: tuple[Floats, Floats] | None = None
         self._unmet: UnmetSkills | None = None
         self._ranks: dict[str, int] | None = None
@@ -117,7 +117,7 @@ class Planner:
                     f"rules, {name}: expected {getattr(self._rules, name)!r} as the planner was made with, "
                     f"got {getattr(rules, name)!r}; make a new planner"
                 )
-        self._rules = rules
+        self._rules, self._worths = rules, None
 
     def begin(self, session: str, at: datetime) -> None:
         """Begin (or go on with) the session whose reviews carry this id.
@@ -127,7 +127,7 @@ class Planner:
         review, until a pause of `TeachingRules.session_gap_minutes`.
         """
         offset_of(at)
-        self._session, self._left = session, 0
+        self._session, self._worths = session, None
 
     def end(self) -> None:
         """End the session begun with `begin`."""
@@ -141,7 +141,8 @@ class Planner:
     def record(self, review: Review) -> None:
         """Learn from one review; see `Learner.record`."""
         self._touch(self.learner.record(review))
-        if self._left and self._worths:
+        self._since_weighed += 1
+        if self._weighed_every > 1 and self._worths is not None and self.has(review.card):
             self._worths[0][self.row(review.card)] = 0.0
 
     def undo(self, review_id: str) -> None:
@@ -150,10 +151,12 @@ class Planner:
         Raises ReviewError when it is not known.
         """
         self._touch(self.learner.undo(review_id))
+        self._worths = None
 
     def amend(self, review: Review) -> None:
         """Put a review in place of the recorded one with the same id (a slip named later)."""
         self._touch(self.learner.amend(review))
+        self._worths = None
 
     def _touch(self, changed: Collection[str]) -> None:
         for kept in (self._gains, self._unmet):
@@ -235,6 +238,7 @@ class Planner:
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take over what `export` gave in place of what was learned, to the last bit."""
         self.learner.restore(state)
+        self._worths = None
 
     def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
         """Where all reviews learned so far can be had again, should an old one be taken back."""
@@ -356,19 +360,20 @@ class Planner:
 
     def worths(self, at: datetime) -> tuple[Floats, Floats]:
         """(worth of each card's skills [cards, skills], recall of each card) now; see `Gains.per_card`."""
-        if not self._left or self._worths is None:
+        if self._weighed_every == 1 or self._worths is None or self._since_weighed >= self._weighed_every:
             from scheduler.planning.gain import WorthsAsked
 
             settled = self._practice_days_before(at) >= _CAREFUL_DAYS
             now = WorthsAsked(days_of(at), self.pace.factors(), self.rules.practice_every_days, settled)
-            self._worths = self._in_step().per_card(now)
-            self._left = self._between + 1
-        self._left -= 1
+            self._worths, self._since_weighed = self._in_step().per_card(now), 0
         return self._worths
 
-    def weigh_seldom(self, cards_between: int) -> None:
-        """Work out the worths anew only after so many cards; a card played is worth nothing until then."""
-        self._between = cards_between
+    def weigh_after(self, cards: int) -> None:
+        """Work out the worths anew after every so many cards played, 1 or more; 1 is always, as a session does.
+
+        Until then a card played is worth nothing, and the others what they were at the moment they were weighed.
+        """
+        self._weighed_every, self._worths = cards, None
 
     def _practice_days_before(self, at: datetime) -> int:
         """On how many practice days before this one something was played, counted no farther than is asked for."""
@@ -428,7 +433,7 @@ class Planner:
         """A planner that learns on its own from here, by other rules if given, and leaves this one as it is."""
         other = copy.copy(self)
         other.learner = self.learner.copy()
-        other.__dict__ |= {"_left": 0, "_gains": self._in_step().copy_for(other.memory)}
+        other.__dict__ |= {"_worths": None, "_gains": self._in_step().copy_for(other.memory)}
         if rules is not None:
             other.set_rules(rules)
         return other

@@ -23,17 +23,16 @@ class Trial:
     """A copy of a planner that plays sessions in the model.
 
     focus: ids to ask from in place of those of the planner's rules, or None.
-    cards_between: the worth of the cards is worked out anew only after so many
-        cards, and a card just played is worth nothing until then; 0 works it
-        out before each card, as a session does.
+    weighed_after: see `Planner.weigh_after`; 1 works out the worth of the cards
+        before each card, as a session does.
 
     planner: the copy.
     """
 
-    def __init__(self, planner: Planner, focus: frozenset[str] | None = None, cards_between: int = 0) -> None:
+    def __init__(self, planner: Planner, focus: frozenset[str] | None = None, weighed_after: int = 1) -> None:
         rules = planner.rules if focus is None else replace(planner.rules, focus=focus)
         self.planner = planner.copy(rules)
-        self.planner.weigh_seldom(cards_between)
+        self.planner.weigh_after(weighed_after)
 
     def begin(self, session: str, at: datetime) -> None:
         """Begin a session of its own, to which nothing played before belongs."""

@@ -151,7 +151,7 @@ def run(file, takes, seed, fonts, folders):
 
 def tell(file):
     """Prints the tables: all but overdriven guitars, those never tuned on, by condition, and sound nobody plays."""
-    whole, never, parts = ({name: Counts() for name in ENGINES} for _ in range(3))
+    whole, never = ({name: Counts() for name in ENGINES} for _ in range(2))
     parts, proposals, minutes, overdriven = {}, {name: Counter() for name in ENGINES}, Counter(), Counter()
     for one in saved_takes(file):
         minutes[one.kind] += one.kind is not None

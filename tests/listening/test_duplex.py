@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -68,8 +69,8 @@ def test_the_first_sample_of_a_sound_has_its_place_among_those_that_come_in(tmp_
     assert np.corrcoef(heard, sound)[0, 1] > 0.999
 
 
-def test_a_sound_is_faded_out_and_another_takes_its_place():
-    """Stopped, it is silent within the fade; a new sound begins at once and has a beginning of its own."""
+def test_after_a_sound_that_was_stopped_another_takes_its_place():
+    """A new sound begins at once, and has a beginning of its own."""
     with Duplex(SimulatedRoom(bleed=1.0, speed=0)) as device:
         long = device.play(np.full(50_000, 0.5))
         first = None
@@ -83,6 +84,46 @@ def test_a_sound_is_faded_out_and_another_takes_its_place():
                 assert device.began.at_s > first.at_s
                 break
             assert frame.at_s < 60
+
+
+def test_a_stopped_sound_falls_silent_without_a_step():
+    """A sound of one height that is stopped comes down to nothing in 30 ms, by no step that would be a click."""
+    rate, came, loud = 22_050, [], None
+    with Duplex(SimulatedRoom(rate, bleed=1.0, speed=0)) as device:
+        playing = device.play(np.full(20 * rate, 0.5))
+        for frame in device.frames():
+            came.append(frame.samples)
+            if loud is None and frame.samples.min() > 0.4:
+                loud = len(came)
+                playing.stop()
+            if loud is not None and abs(frame.samples).max() < 0.01:
+                break
+    fallen = np.concatenate(came[loud - 1 :])
+    on_its_way = (fallen > 0.02) & (fallen < 0.48)
+    assert np.abs(np.diff(fallen)).max() < 0.01
+    assert 0.9 * 0.03 * rate * 0.92 < on_its_way.sum() < 1.1 * 0.03 * rate
+    assert len(fallen) < 19 * rate  # by the stop and not by its own end
+
+
+def test_sound_lost_as_another_begins_does_not_part_them():
+    """The device says with one block that sound was lost, and begins to play with it: both have one place."""
+
+    class Held(SimulatedRoom):
+        def Stream(self, *, callback, blocksize, **_given):
+            self.block = lambda status: callback(
+                np.zeros((blocksize, 1), np.float32), np.zeros((blocksize, 1), np.float32), blocksize, None, status
+            )
+            return SimpleNamespace(start=lambda: None, close=lambda: None)
+
+    room = Held()
+    with Duplex(room) as device:
+        room.block(0)
+        device.play(np.full(2000, 0.5))
+        room.block(1)
+        frames = device.frames()
+        before, beside = next(frames), next(frames)
+        assert device.began.at_s == beside.at_s > before.at_s + len(before.samples) / device.rate
+        assert device.overflows == 1
 
 
 @pytest.mark.parametrize(

@@ -132,6 +132,13 @@ def test_a_key_that_ends_the_track_ends_the_take(played):
         assert not any("think" in line or "hear" in line for line in told[2:])
 
 
+@pytest.mark.parametrize("key", ["n", "o", "h", "u"])
+def test_a_key_that_leaves_the_track_sounding_leaves_the_take(played, key):
+    """With one line there is no next one, and the open stage is where one stands: the track is heard to its end."""
+    told, _ = played(keys=("b", key, "", "q"))
+    assert "In time, I think." in told
+
+
 def test_what_the_line_itself_sounds_is_never_heard_as_playing(played):
     """Enter plays the line with the track: the speaker would be taken for the player, so nothing is judged."""
     told, tickets = played(lambda plan: [], keys=("enter", "q"), bleed=0.5)

@@ -6,9 +6,12 @@ et al. 2014) that neither planner nor memory can see.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from unittest import mock
 
+import numpy as np
 import pytest
 
 import scheduler.planning.rehearsal as rehearsal
@@ -18,9 +21,11 @@ from scheduler.evaluate.simulate import Case, play
 from scheduler.evaluate.simulated_deck import material
 from scheduler.grade import Grade
 from scheduler.memory.constants import Constants
+from scheduler.planning.gain import Gains
 from scheduler.planning.planner import Planner
 from scheduler.planning.rehearsal import rehearse
 from scheduler.planning.rules import TeachingRules
+from scheduler.planning.trial import Trial
 from scheduler.review import Review
 
 START = datetime(2024, 1, 1, 18, 0, tzinfo=UTC)
@@ -105,6 +110,35 @@ def test_gains_now_and_then_are_nearly_gains_each_time(monkeypatch):
     monkeypatch.setattr(rehearsal, "CARDS_BETWEEN", 1)
     exact = rehearse(planner, evenings(1, 4), 8.5, at)
     assert seldom.expected == pytest.approx(exact.expected, rel=0.15)
+
+
+@pytest.mark.parametrize("every", [1, 3, 8])
+def test_gains_are_worked_out_after_every_so_many_cards(every):
+    """Once for each so many cards that are played, and for each card where the number is one."""
+    trial = Trial(practised(), None, every)
+    trial.begin("one", at := START + timedelta(days=1))
+    with mock.patch.object(Gains, "per_card", autospec=True, side_effect=Gains.per_card) as worked_out:
+        played = trial.play(at, 6.0, lambda *_: Grade.CLEAN)
+    assert len(played) >= 20
+    assert worked_out.call_count == math.ceil(len(played) / every)
+
+
+def test_a_planner_that_weighs_seldom_is_asked_without_trace():
+    """However often it is asked, it answers alike until a card is played; what is taken back counts at once."""
+    planner, at = practised(), START + timedelta(days=1)
+    planner.weigh_after(8)
+    first = planner.next(at)
+    assert [planner.next(at) for _ in range(20)] == [first] * 20
+    worth = planner.worths(at)[0][planner.row(first)].copy()
+    planner.record(Review(first, Grade.CLEAN, at, 5.0, session="two", id="back"))
+    assert not planner.worths(at)[0][planner.row(first)].any()
+    kept, other = planner.worths(at)[0].copy(), planner.copy().copy()
+    assert not np.array_equal(other.worths(at)[0], kept)  # a copy weighs by what is known now
+    other.record(Review(other.next(at), Grade.CLEAN, at, 5.0, session="two", id="elsewhere"))
+    assert np.array_equal(planner.worths(at)[0], kept)
+    planner.undo("back")
+    assert planner.worths(at)[0][planner.row(first)] == pytest.approx(worth)
+    planner.record(Review("of another deck", Grade.CLEAN, at, 5.0, session="two", id="other"))
 
 
 def forecast_and_truth(family, sharing, seed=300):

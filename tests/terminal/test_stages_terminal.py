@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import signal
+import sys
 
 import pytest
 
+from drills.cli.single_keys import asking
 from drills.tunes.stages.ticket import StageTicket, ticket_of
 from scheduler.log.review_log import ReviewLog
 
@@ -49,3 +52,20 @@ def test_signals_end_it_and_what_was_in_time_is_kept(terminal, number):
     one.child.kill(number)
     assert one.finish() == 130
     assert kept(home) == StageTicket(1, 1)
+
+
+def test_keys_come_while_it_is_listened(monkeypatch):
+    """Where none is pressed there is no key; an arrow comes by its name; Ctrl-D leaves, as it does at every prompt."""
+    pty, tty = pytest.importorskip("pty"), pytest.importorskip("tty")
+    keyboard, terminal = pty.openpty()
+    tty.setcbreak(terminal)  # so that what is pressed before it is asked for is kept as it is
+    with os.fdopen(keyboard, "wb", buffering=0) as pressed, os.fdopen(terminal, "r+b", buffering=0) as shown:
+        monkeypatch.setattr(sys, "stdin", shown)
+        monkeypatch.setattr(sys, "stdout", shown)
+        with asking(False) as ask:
+            found = [ask.within(0.0)]
+            for key in (UP, "T", "\x04"):
+                pressed.write(key.encode())
+                found.append(ask.within(60.0))
+        monkeypatch.undo()
+    assert found == ["", "up", "t", "q"]
