@@ -127,7 +127,7 @@ def unfit_words(drill: Drill) -> str:
 
 def caution_lines(state: SessionState) -> list[str]:
     """What is said once, before the first card; how to warm up is said under it where a warm-up follows."""
-    load = "Count these ten minutes with all else your hand does."
+    load = "Count these minutes with all else your hand does."
     if not state.warm_up_s:
         load = f"Warm up on easy shapes high on the neck. {load}"
     teacher = "Your teacher's word on technique goes before this tool's."
