@@ -50,9 +50,19 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
         if suffix == ".changes":
             raise ChangesError(f"{argument}: no such file; shipped pages: {', '.join(known)}")
     if argument.startswith(("/", "./", "../")) and Path(argument).exists():
-        ends = ", ".join((".changes", *_LEAD_SHEETS))
-        raise ChangesError(f"{argument}: expected a file whose name ends in one of {ends}, or changes as text")
-    return parse_changes(argument, table)
+        raise _wrong_ending(argument)
+    try:
+        return parse_changes(argument, table)
+    except ChangesError:
+        # Text comes first, so that a file named Cm7 takes no chord away; what is no text may still be a file.
+        if _is_name(argument) and Path(argument).is_file():
+            raise _wrong_ending(argument) from None
+        raise
+
+
+def _wrong_ending(argument: str) -> ChangesError:
+    ends = ", ".join((".changes", *_LEAD_SHEETS))
+    return ChangesError(f"{argument}: expected a file whose name ends in one of {ends}, or changes as text")
 
 
 def _is_name(argument: str) -> bool:

@@ -82,8 +82,9 @@ def prepare(
             echo(f"{name}: {missing} ({error})", err=True)
     write_whole(out / "index.html", sheet_text(sheet, "html", links=links), private=True)
     beginners = f", {len(sheet.silent)} who sent nothing yet" if sheet.silent else ""
-    done = f"{len(sheet.students)} students{beginners}, {len(sheet.passed)} files passed over; begin at index.html"
-    echo(f"{out}: {done}", err=True)
+    known, passed = len(sheet.students), len(sheet.passed)
+    done = f"{known} student{'s' * (known != 1)}{beginners}, {passed} file{'s' * (passed != 1)} passed over"
+    echo(f"{out}: {done}; begin at index.html", err=True)
 
 
 def _write_group_deck(player: PlayerFiles, folder: Path, name: str, group: Deck) -> None:

@@ -137,8 +137,11 @@ def _anticipated(
         if number and strong and random.random() < _ANTICIPATES:
             at = onset.start - _H
             kept = [each for each in found if each.struck < at]
-            # The first note of a phrase stays, and so does a beat that was anticipated itself.
-            if kept and len(found) - len(kept) <= 2 and not any(each.early for each in found[len(kept) :]):
+            # The first note of a phrase stays, and so does a beat that was anticipated itself. A triplet is played to
+            # its end: the half of its beat lies between two of its notes, where nothing can be counted.
+            whole = all(each.struck < at - _H or each.struck.denominator != 3 for each in found)
+            given_way = found[len(kept) :]
+            if kept and whole and len(given_way) <= 2 and not any(each.early for each in given_way):
                 found = kept
                 onset = replace(onset, early=_H)
         found.append(onset)

@@ -77,7 +77,10 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
     for line in apart_words(report):
         say(line)
     if report.times:
-        times = ", ".join(f"{row.seconds:.0f} s for {row.kind} ({row.tries} tries)" for row in report.times[:4])
+        times = ", ".join(
+            f"{row.seconds:.0f} s for {row.kind} ({row.tries} {'try' if row.tries == 1 else 'tries'})"
+            for row in report.times[:4]
+        )
         say(f"Prompt to answer, a typical clean try: {times}.")
     for table in _tables(report, console.width, Table, box.ASCII2 if ascii_only else box.SIMPLE_HEAD, Text):
         console.print(table)

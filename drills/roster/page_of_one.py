@@ -28,8 +28,10 @@ def student_sections(student: Student, today: date, *, to_student: bool = False)
     Cards to hear are drawn by chance, one draw for a student and a day. to_student: whether it goes to the student,
     who needs no reason for a place on the roster and no list of what the teacher is going to hear.
     """
+    minutes = round(student.minutes_of_7)
     lines = [
-        f"Days played: {student.days_of_7} of 7 ({student.minutes_of_7:.0f} minutes); last played: {days_ago(student)}",
+        f"Days played: {student.days_of_7} of 7 ({minutes} minute{'s' * (minutes != 1)}); "
+        f"last played: {days_ago(student)}",
         f"New shapes met: {student.new_shapes}",
         f"Clean {FIRST_TRY_WORDS}: {student.week} this week, {student.month} in {JUDGED_DAYS} days",
     ]

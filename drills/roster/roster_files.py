@@ -20,7 +20,7 @@ from drills.safe_text import one_line
 __all__ = ["HEADER", "SELF_REPORTED", "cells", "headed", "page_text", "sheet_text"]
 
 HEADER = ("student", "to fix", "questions", "days of 7", "clean this week", "clean in 28 days", "new shapes", "grades",
-           "slips", "avoided")  # fmt: skip
+           "slips", "not played")  # fmt: skip
 """What to do stands first, so that a phone shows it without scrolling sideways."""
 
 SELF_REPORTED = f"All counts are of self-reported {FIRST_TRY_WORDS}. {ORDER_WORDS}"
@@ -153,7 +153,7 @@ def _plain_sheet(sheet: RosterSheet, title: str, notes: list[str], width: int) -
         counts = f"{one.week}, {one.month}"
         lines.append(f"{_column(one.name)} {one.days_of_7:>4} {one.new_shapes:>4}  {counts:22}  {grades}")
         row = cells(one)
-        told = (("to fix", row[1]), ("asks", row[2]), ("avoids", row[9]), ("slips", row[8]))
+        told = (("to fix", row[1]), ("asks", row[2]), ("not played", row[9]), ("slips", row[8]))
         for word, text in told:
             lines += _wrapped(one_line(f"{word}: {text}"), width, "    ") if text else []
     if not sheet.students:

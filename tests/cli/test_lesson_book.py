@@ -195,7 +195,9 @@ from_week = 3
             for other in {"Student 1", "Student 2", "Student 3", "Student 4"} - {name}:
                 assert other.encode() not in path.read_bytes(), (path, other)
     neckwork("decks", "move", "monday", "--", "-1")
-    assert neckwork(*asked, "--prepare", str(out)).code == 0
+    (folder / "Student 2.json").unlink()
+    again = neckwork(*asked, "--prepare", str(out))
+    assert again.code == 0 and "1 student, 2 who sent nothing yet, 0 files passed over" in again.err, again.err
     assert "Cm7 to F7" not in (out / "Student 1" / "phone.html").read_text(encoding="utf-8")
     assert read_deck(out / "Student 4" / "deck.toml").starts == late + timedelta(weeks=1)
     neckwork("decks", "move", "monday", "--", "-5")

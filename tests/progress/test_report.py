@@ -97,6 +97,13 @@ def test_the_time_to_an_answer_is_told_in_whole_seconds():
     assert f"Prompt to answer, a typical clean try: {row.seconds:.0f} s for {row.kind} ({row.tries} tries)" in text
 
 
+def test_one_try_is_one_try():
+    """Under a single clean try stands ``(1 try)``."""
+    one = next(review for review in played(7) if review.grade >= Grade.CLEAN and review.attempt == "first")
+    text = " ".join(screen_lines(reported([one]), 200))
+    assert "(1 try)" in text and "1 tries" not in text
+
+
 @settings(max_examples=8)
 @given(st.integers(0, 10**6))
 def test_a_report_read_from_a_log_is_that_of_its_reviews(seed):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -187,6 +188,8 @@ def test_a_student_page_stays_one_page(send, played, today):
     assert len(sections["Released and not met"]) == 2
     assert sections["Released and not met"][1].startswith("5-4-3: q0, q1, ")
     assert sections["This week"][0] == "Days played: 1 of 7 (0 minutes); last played: today"
+    minute = dict(student_sections(replace(one, minutes_of_7=1.2), today))["This week"][0]
+    assert minute == "Days played: 1 of 7 (1 minute); last played: today"
 
 
 def test_a_student_page_says_what_there_is_and_nothing_else(send, played, said, today):

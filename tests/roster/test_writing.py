@@ -45,6 +45,14 @@ def as_read(text: str, kind: str) -> str:
     return html.document_fromstring(text).text_content() if kind == "html" else text
 
 
+def test_who_has_not_come_to_a_place_yet_avoids_nothing(send, played, today):
+    """A place that was released and never met is said to be not played, and nobody to avoid it."""
+    folder = send("a.json", played("m7", "432", "c", 0))
+    text = sheet_text(make_sheet(read_folder(folder), today, released={"a": (("6-5-4", "7"),)}))
+    assert "    not played: 7 on 6-5-4" in text.splitlines()
+    assert "avoid" not in text
+
+
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_plain_text_keeps_to_the_width(sheet, width):
     """Every line fits, nothing in it drives a terminal, and each student has what to fix."""

@@ -56,6 +56,20 @@ def test_a_phrase_is_a_rhythm_that_can_be_played(text):
     assert early > 60 and rests > 100
 
 
+@pytest.mark.parametrize("text", FOUR)
+def test_a_triplet_is_played_to_its_end(text):
+    """No beat holds a third and its half: nothing is struck early inside a triplet (drills/RULES.md, D4)."""
+    page = parse_changes(text)
+    spans, thirds = spans_of(page), 0
+    for seed in range(100):
+        found = onsets(page, spans, "phrases", Random(seed), triplets=True)
+        divided = {onset.struck // 1 for onset in found if onset.struck.denominator == 3}
+        halved = {onset.struck // 1 for onset in found if onset.struck.denominator == 2}
+        thirds += len(divided)
+        assert not divided & halved
+    assert thirds > 60
+
+
 def test_a_note_never_sounds_into_another_chord_unless_it_belongs_there():
     """A note of the old chord is let go where its chord ends; one struck early is of the new."""
     page = parse_changes("| Cm7 F7 | Bbmaj7 Gm7 | Cm7 F7 | Bbmaj7 |")

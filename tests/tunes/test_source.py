@@ -47,6 +47,16 @@ def test_a_path_that_is_no_page_is_not_taken_for_a_chord(tmp_path) -> None:
             changes_from(str(path))
 
 
+def test_a_file_here_with_another_ending_is_said_to_be_one(tmp_path, monkeypatch) -> None:
+    """Named without its folder too; a file that is named as a chord takes the chord from nobody."""
+    monkeypatch.chdir(tmp_path)
+    for name in ("page.txt", "Cm7"):
+        (tmp_path / name).write_text("| Dm7 | G7 |", encoding="utf-8")
+    with pytest.raises(ChangesError, match=r"page\.txt: expected a file whose name ends in one of \.changes, \.mxl"):
+        changes_from("page.txt")
+    assert [slot.chord.name for _, slot in changes_from("Cm7").slots] == ["Cm7"]
+
+
 def test_the_choice_of_mode_is_shown_for_every_chord() -> None:
     """Lines and JSON name bar, beat, chord, place in the key, mode and its spelled notes."""
     changes = parse_changes("| Cm7 F7 | N.C. | Bbmaj7{Lydian} |")
