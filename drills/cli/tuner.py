@@ -130,7 +130,7 @@ def _click_back(player: PlayerFiles) -> None:
     from drills.errors import SettingsError
     from drills.microphone.device import load_sounddevice
     from drills.microphone.duplex import Duplex
-    from drills.microphone.kept_delays import keep_delay
+    from drills.microphone.kept_delays import forget_delay, keep_delay
     from drills.microphone.start_delay import measured_start_delay
 
     library = load_sounddevice()
@@ -142,14 +142,17 @@ def _click_back(player: PlayerFiles) -> None:
         return
     echo(f"Round trip: {back.seconds * 1000:.0f} ms, within {back.spread_s * 1000:.0f} ms over {back.starts} starts.")
     echo(f"The click comes in at {back.bleed_db:.0f} dB.")
-    if back.steady:
-        player.home.make()
-        try:
+    try:
+        if back.steady:
+            player.home.make()
             keep_delay(player.home.sound_delays, devices, back)
-        except OSError as error:
-            raise SettingsError(
-                f"{player.home.sound_delays}: cannot be written ({error.strerror or error}); check its permissions"
-            ) from error
+        else:
+            forget_delay(player.home.sound_delays, devices)
+    except OSError as error:
+        raise SettingsError(
+            f"{player.home.sound_delays}: cannot be written ({error.strerror or error}); check its permissions"
+        ) from error
+    if back.steady:
         echo(f"Kept for {devices}: what you play over a click or a track can be timed.")
     else:
         echo("The starts differ too much to time what you play; nothing was kept. Close what else sounds, try again.")

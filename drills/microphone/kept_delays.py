@@ -14,7 +14,7 @@ from scheduler.plain_file import open_plain
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["keep_delay", "kept_delay"]
+__all__ = ["forget_delay", "keep_delay", "kept_delay"]
 
 _MOST_BYTES = 1_000_000
 _MOST_DEVICES = 40
@@ -36,12 +36,30 @@ def keep_delay(file: Path, devices: str, delay: StartDelay) -> None:
 
     Raises OSError where it cannot be written.
     """
-    try:
-        known = dict(_read(file))
-    except MicrophoneError:
-        known = {}
-    known.pop(devices, None)
+    known = _others(file, devices)
     known[devices] = {name: getattr(delay, name) for name in _FIELDS}
+    _write(file, known)
+
+
+def forget_delay(file: Path, devices: str) -> None:
+    """Forgets what was measured of a pair of devices; nothing is written where nothing was.
+
+    Raises OSError where it cannot be written.
+    """
+    others = _others(file, devices)
+    if file.exists():
+        _write(file, others)
+
+
+def _others(file: Path, devices: str) -> dict[str, Any]:
+    """What is known of other pairs of devices."""
+    try:
+        return {name: found for name, found in _read(file).items() if name != devices}
+    except MicrophoneError:
+        return {}
+
+
+def _write(file: Path, known: Mapping[str, Any]) -> None:
     write_whole(file, json.dumps(dict(list(known.items())[-_MOST_DEVICES:]), indent=1) + "\n", private=True)
 
 

@@ -189,15 +189,21 @@ def test_a_file_that_holds_something_else_is_refused_and_can_be_measured_anew(tm
 
 
 def test_the_command_measures_says_and_keeps(neckwork, monkeypatch, tmp_path):
-    """Steady starts are kept for the pair of devices; starts 60 ms apart are said and not kept; nor is silence."""
+    """Steady starts are kept for the pair of devices; starts 60 ms apart end what was kept; silence changes nothing."""
     file = tmp_path / "home" / "sound-delays.json"
     for trips, bleed, said, kept in (
         ((0.1, 0.16, 0.1, 0.13), 0.3, "differ too much", False),
         ((0.1,), 0.0, "did not come back", False),
         ((0.1,), 0.3, "Kept for simulated input > simulated output", True),
+        ((0.1,), 0.0, "did not come back", True),  # what was heard before holds
     ):
         monkeypatch.setitem(sys.modules, "sounddevice", SimulatedRoom(trips_s=trips, bleed=bleed, speed=0))
         ran = neckwork("tuner", "--clicks")
         assert ran.code == 0 and said in ran.out and file.exists() == kept
-    assert "Round trip: 100 ms, within 0 ms over 4 starts." in ran.out
+        assert ("Round trip: 100 ms, within 0 ms over 4 starts." in ran.out) == said.startswith("Kept")
     assert kept_delay(file, "simulated input > simulated output").seconds == pytest.approx(0.1, abs=0.001)
+    keep_delay(file, "others", StartDelay(0.2, 0.001, 4, -20.0))
+    monkeypatch.setitem(sys.modules, "sounddevice", SimulatedRoom(trips_s=(0.1, 0.16), bleed=0.3, speed=0))
+    assert "differ too much" in neckwork("tuner", "--clicks").out
+    assert kept_delay(file, "simulated input > simulated output") is None  # it wavers now, so the old figure is no more
+    assert kept_delay(file, "others").seconds == 0.2

@@ -126,7 +126,7 @@ def test_a_device_that_fails_brings_no_verdict(played, monkeypatch, room, said):
 
 
 def test_a_key_that_ends_the_track_ends_the_take(played):
-    """Silence, the line, the next line, leaving: what was played until then is not judged."""
+    """Silence, the line, leaving: what was played until then is not judged."""
     for keys in (("b", "s", "q"), ("b", "enter", "q"), ("b", "q")):
         told, _ = played(keys=keys)
         assert not any("think" in line or "hear" in line for line in told[2:])

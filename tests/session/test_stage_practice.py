@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drills.session.stage_practice import HELP, StageHeard, practise
+from drills.session.stage_practice import HELP, StageHeard, StageHearing, practise
 from drills.sound.score import Score
 from drills.tunes.stages.stage_table import STAGES
 from drills.tunes.stages.ticket import StageTicket
@@ -55,6 +55,44 @@ def test_keys_play_the_line_the_track_and_the_next_line():
     _, _, said = play("enter b n pagedown n enter s", StageTicket(3), sound=sound)
     assert sound.asked == ["up", "track", "eighths", "up", "silence"]
     assert said[0] == "tab of up" and said.count("tab of eighths") == 1 and said.count("tab of up") == 2
+
+
+class Listening:
+    """Ears that only remember what was asked of them, and never have anything to say."""
+
+    def __init__(self):
+        self.asked: list[str] = []
+
+    def begin(self, at: int, track: Score) -> None:
+        self.asked.append(f"{track.title} of {at}")
+
+    def drop(self) -> None:
+        self.asked.append("drop")
+
+    def told(self) -> None:
+        return None
+
+
+@pytest.mark.parametrize(
+    ("keys", "stage", "lines", "asked"),
+    [
+        ("b n b", 3, ("up", "eighths"), ["track of 0", "drop", "track of 1", "drop"]),
+        ("b enter b b", 3, ("up",), ["track of 0", "drop", "track of 0", "drop", "track of 0", "drop"]),
+        ("b s", 3, ("up",), ["track of 0", "drop"]),
+        ("b o", 2, ("up",), ["track of 0", "drop"]),  # an earlier stage is left for the open one
+        ("b o n h u t", 3, ("up",), ["track of 0", "drop"]),  # none of these ends a track; the last is of the end
+        ("enter n s o", 3, ("up", "eighths"), []),
+    ],
+)
+def test_what_ends_a_track_ends_its_hearing_and_nothing_else_does(keys, stage, lines, asked):
+    """The ears hear the track alone, of the line that is shown, until the track is ended or another is turned to."""
+    ears, typed = Listening(), iter([*keys.split(), "q"])
+    practise(
+        STAGES[stage - 1], [heard(title) for title in lines], StageTicket(3), ask=lambda: next(typed),
+        say=lambda _: None, sound=Recorder(), keep=lambda _: None,
+        hearing=StageHearing(ears, lambda _: next(typed)),
+    )  # fmt: skip
+    assert ears.asked == asked
 
 
 def test_twice_in_time_opens_the_next_and_each_pass_is_kept_at_once():

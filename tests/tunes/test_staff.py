@@ -134,6 +134,11 @@ def test_a_page_may_be_tablature_alone():
     """Without a staff there is no sign of notation, and as many frets."""
     (page,) = line_pages([etude("a bass")], A4, title="Staff", staff=False)
     assert not any(isinstance(part, MusicSign) for part in page.parts)
+    frets, with_staff = (
+        [part.text for each in pages for part in each.parts if isinstance(part, Words) and part.size == 9.0]
+        for pages in ([page], pages_of("a bass"))
+    )
+    assert frets == with_staff == [str(note.fret) for note in etude("a bass").notes]
 
 
 def _note(start: Fraction, length: Fraction) -> LineNote:
