@@ -57,7 +57,7 @@ def reason(
         return f"passes down to the {goal} of {after[0].chord.name}, so that a chord tone falls on the beat"
     word = degree_words(tones.names[midi % 12][1])
     if role == MODE_NOTE and tones.mode is not None:
-        parts.append(f"{word} of {tones.chord.root.name} {tones.mode.name}, between chord tones")
+        parts.append(f"{word} of {tones.chord.root.name} {tones.mode.name}{_in_the_mode(midi, before, after)}")
     else:
         parts.append(f"{word} of {name}")
         if strong:
@@ -72,6 +72,18 @@ def reason(
         if moved:
             parts.append(moved)
     return "; ".join(parts)
+
+
+def _in_the_mode(midi: int, before: tuple[Tones, int] | None, after: tuple[Tones, int] | None) -> str:
+    """What a note of the mode does: it lies between chord tones, or with the note before it encloses one."""
+    beside = [each for each in (before, after) if each is not None]
+    if all(role_of(*each) == CHORD_TONE for each in beside):
+        return ", between chord tones"
+    if before is not None and after is not None and role_of(*after) == CHORD_TONE:
+        # The semitone below the goal, where the mode has it, after the mode's note above (drills/RULES.md, D6).
+        if after[1] - midi == 1 and 1 <= before[1] - after[1] <= 3:
+            return f"; encloses the {degree_words(after[0].names[after[1] % 12][1])} of {after[0].chord.name}"
+    return ", on the way between chord tones"
 
 
 def _resolved(before: tuple[Tones, int], midi: int) -> str:

@@ -187,3 +187,20 @@ def test_what_is_no_figure_is_named():
     assert [needed_difficulty(words) for words in ((), ("cells",), ("cells", "passing"))] == [1, 2, 3]
     silent = etude_line(changes_from("blues-in-f"), Neck(), EtudeOptions(3, "eighths", figures=("enclosures",))).line
     assert silent.remarks == ("enclosures: none fits these rhythms and frets; try another seed or density",)
+
+
+def test_the_reason_of_an_enclosing_note_says_so_and_no_other_is_said_to_lie_between_chord_tones():
+    """The semitone below a chord tone after the mode's note above it, in the mode or not (drills/RULES.md, D6)."""
+    page = parse_changes("key: Eb\n| Fm7 | Bb7 | Ebmaj7 | Cm7 |")
+    own = foreign = 0
+    for seed in range(4):
+        options = EtudeOptions(difficulty=3, density="triplets", seed=seed, figures=("enclosures",))
+        line = etude_line(page, Neck(), options).line
+        for above, below, goal in zip(line.notes, line.notes[1:], line.notes[2:], strict=False):
+            beside = {above.role, goal.role}
+            assert ", between chord tones" not in below.why or beside == {CHORD_TONE}
+            enclosed = goal.midi - below.midi == 1 and 1 <= above.midi - goal.midi <= 3 and goal.role == CHORD_TONE
+            if enclosed and below.role != CHORD_TONE and above.role == MODE_NOTE:
+                assert "encloses the" in below.why
+                own, foreign = own + (below.role == MODE_NOTE), foreign + (below.role == CHROMATIC)
+    assert own >= 3 and foreign >= 3
