@@ -64,6 +64,10 @@ def _head(sign: WrittenSign) -> str:
     return _HEADS.get(sign.value.type, "black head")
 
 
+def _has_stem(sign: WrittenSign) -> bool:
+    return sign.value.type not in ("whole", "")
+
+
 def _columns(places: Sequence[int]) -> list[int]:
     """For each place of a chord, from the highest down, how many columns its accidental stands to the left."""
     taken: list[int] = []
@@ -221,7 +225,8 @@ class StaffDrawing:
         rightmost = each.x + wide / 2
         for place in places if each.up else places[::-1]:
             aside = 1 - aside if before is not None and abs(place - before) <= 1 else 0
-            x = each.x - wide / 2 + aside * (wide - _STEM_WIDE) * (1 if each.up else -1)
+            beside = wide - (_STEM_WIDE if _has_stem(sign) else 0.0)  # two heads share their stem
+            x = each.x - wide / 2 + aside * beside * (1 if each.up else -1)
             rightmost = max(rightmost, x + wide)
             before = place
             self.parts.append(staff_sign(name, x, _y(place), _G))
@@ -236,7 +241,7 @@ class StaffDrawing:
         for place in places:
             for dot in range(sign.value.dots):
                 self._dot(rightmost + (0.45 + 0.5 * dot) * _G, _y(place + (place % 2 == 0)))
-        if sign.value.type not in ("whole", ""):
+        if _has_stem(sign):
             x = self._stem_x(each)
             end = _y(places[0]) if each.up else _y(places[-1])
             self.parts.append(Stroke(x, end, x, each.tip, _STEM_WIDE))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
@@ -20,6 +21,7 @@ from drills.lines.line import Line, LineNote
 from drills.lines.line_pages import line_pages
 from drills.lines.notation import bar_signs
 from drills.lines.score_xml import line_musicxml
+from drills.lines.staff_drawing import StaffDrawing, staff_bar
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
@@ -143,6 +145,20 @@ def test_a_page_may_be_tablature_alone():
 
 def _note(start: Fraction, length: Fraction) -> LineNote:
     return LineNote(start, length, 1, start + 1, 1, 0, 0, Pitch.parse("E4"))
+
+
+@pytest.mark.parametrize(("length", "shared"), [("4", 0.0), ("2", 0.72), ("1", 0.72)])
+@pytest.mark.parametrize("names", [("E4", "F4"), ("B2", "C3"), ("C4", "D4", "E4")])
+def test_heads_a_second_apart_stand_side_by_side(length, shared, names):
+    """On the two sides of one stem, which they share; without a stem they only touch (Gould 2011)."""
+    chord = tuple(replace(_note(Fraction(0), Fraction(length)), pitch=Pitch.parse(name)) for name in names)
+    drawing = StaffDrawing("G8")
+    bar = staff_bar((chord,), parse_changes("| C |").bars[0], Fraction(0), None)
+    drawing.bar(bar, lambda at: 50.0 + 40 * float(at), 100.0, 40.0)
+    heads = sorted(ink(part) for part in drawing.parts if isinstance(part, MusicSign) and part.text in HEADS)
+    assert len(heads) == len(names)
+    edges = sorted({(round(left, 2), round(right, 2)) for left, _, right, _ in heads})
+    assert len(edges) == 2 and edges[0][1] - edges[1][0] == pytest.approx(shared, abs=0.02)
 
 
 @pytest.mark.parametrize(
