@@ -103,4 +103,7 @@ def click_span(speaker: Speaker, device: Duplex, delay: StartDelay) -> ClickSpan
     if click is None or began is None or began.clock_s < click.asked_s:
         return None
     first_s = began.at_s + LEAD_IN_S + delay.seconds
-    return ClickSpan(click.tempo_bpm, first_s, first_s + click.length_s)
+    length_s = click.length_s
+    if click.stopped_s is not None:  # what is played after that is played without a click
+        length_s = min(length_s, click.stopped_s - began.clock_s - LEAD_IN_S)
+    return ClickSpan(click.tempo_bpm, first_s, first_s + length_s)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Protocol
 
 from drills.cards.card import Card
@@ -82,11 +82,16 @@ class Listener(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class SoundedClick:
-    """A click that was asked for: beats a minute, when, on a clock that is never set, and how long it lasts."""
+    """A click that was asked for.
+
+    tempo_bpm: beats a minute. asked_s: when, on a clock that is never set. length_s: how long it lasts by itself.
+    stopped_s: when it was stopped, on the same clock, or None.
+    """
 
     tempo_bpm: float
     asked_s: float
     length_s: float
+    stopped_s: float | None = None
 
 
 class Speaker:
@@ -246,6 +251,8 @@ class Speaker:
 
     def stop(self) -> None:
         """Silence."""
+        if self._click is not None and self._click.stopped_s is None:
+            self._click = replace(self._click, stopped_s=time.monotonic())
         if self._made is not None:
             self._made.stop()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from contextlib import closing
 
 import pytest
 
@@ -135,5 +136,20 @@ def test_a_click_that_has_not_begun_has_no_place():
     assert click_span(played, played, MEASURED) is None
     played.began = Began(3.0, clock_s=50.1)
     assert click_span(played, played, MEASURED) == ClickSpan(120.0, 3.22, 13.22)  # with 60 ms of silence before it
+    for stopped_s, until_s in ((52.1, 5.16), (70.0, 13.22)):  # two seconds after its first sample, and after its end
+        played.sounded_click = SoundedClick(120.0, asked_s=50.0, length_s=10.0, stopped_s=stopped_s)
+        assert click_span(played, played, MEASURED).until_s == pytest.approx(until_s)
     played.sounded_click = None
     assert click_span(played, played, MEASURED) is None
+
+
+def test_a_click_that_was_stopped_is_not_played_over_any_more():
+    """Silence ends the click at that moment, and a second silence changes nothing; another click has no end yet."""
+    with closing(Speaker(pitched_click=False, find=lambda: [])) as speaker:
+        speaker.click(TEMPO)
+        assert speaker.sounded_click.stopped_s is None
+        speaker.stop()
+        stopped = speaker.sounded_click
+        assert stopped.asked_s <= stopped.stopped_s <= time.monotonic()
+        speaker.stop()
+        assert speaker.sounded_click == stopped
