@@ -34,7 +34,7 @@ __all__ = ["LiveStage", "open_live_stage"]
 
 _AGAIN = "run neckwork tuner --clicks again"
 _AFTER_S = 0.6
-"""After the last sound of the track so long is listened: the pitch of a last note takes a third of it."""
+"""After the last sound of the track comes in so long is listened: the pitch of a last note takes a third of it."""
 
 
 @dataclass(slots=True)
@@ -110,6 +110,7 @@ class LiveStage:
 
     def told(self) -> Sequence[str] | None:
         """What to say once the track is over, None before; the take is then forgotten."""
+        delay_s = self._delay.seconds if self._delay is not None else self._device.told_delay_s
         with self._lock:
             take = self._take
             if take is None:
@@ -120,10 +121,9 @@ class LiveStage:
             began = self._device.began
             if began is None or began.clock_s < take.asked_at_s or take.first_s is None:
                 return None
-            if self._now_s < began.at_s + LEAD_IN_S + take.track.length_s + _AFTER_S:
+            if self._now_s < began.at_s + LEAD_IN_S + take.track.length_s + delay_s + _AFTER_S:
                 return None
             self._take = None
-        delay_s = self._delay.seconds if self._delay is not None else self._device.told_delay_s
         samples = np.concatenate(take.came).astype(np.float64) if take.came else np.zeros(0)
         heard = best_line(
             (take.line,), take.track, take.ears.finish(), WavInput(samples, self._device.rate),

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from drills.band.band import band
 from drills.changes.changes_reading import parse_changes
-from drills.cli.live_stage import open_live_stage
+from drills.cli.live_stage import LiveStage, open_live_stage
+from drills.listening.heard import Frame
 from drills.listening.room import StartDelay
+from drills.microphone.duplex import Began
 from drills.microphone.kept_delays import keep_delay
 from drills.neck.neck import Neck
 from drills.session.session_sentences import NOT_TIMED
 from drills.session.stage_practice import StageHeard, StageHearing, practise
 from drills.shapes.finder import ShapeFinder
+from drills.sound.mix import LEAD_IN_S
 from drills.sound.playback import Playback
 from drills.sound.score import Score
 from drills.tunes.stages.stage_due import due_of
@@ -137,6 +142,44 @@ def test_a_key_that_leaves_the_track_sounding_leaves_the_take(played, key):
     """With one line there is no next one, and the open stage is where one stands: the track is heard to its end."""
     told, _ = played(keys=("b", key, "", "q"))
     assert "In time, I think." in told
+
+
+class LateDevice:
+    """Frames at three moments: the beginning, and, each when asked for, a second before and after all has come in."""
+
+    def __init__(self, end_s):
+        self.rate, self.told_delay_s, self.began = 22_050, 1.5, None
+        self.moments = [(at_s, threading.Event(), threading.Event()) for at_s in (0.0, end_s + 0.5, end_s + 2.5)]
+
+    def frames(self):
+        for at_s, asked, passed in self.moments:
+            asked.wait(60)
+            yield Frame(at_s, np.zeros(220))
+            passed.set()
+
+    def close(self):
+        pass
+
+    def pass_on(self, number):
+        _, asked, passed = self.moments[number]
+        asked.set()
+        assert passed.wait(60)
+
+
+@pytest.mark.parametrize("delay", [None, StartDelay(1.5, 0.001, 4, -20.0)])
+def test_a_late_device_is_waited_for(stage, delay):
+    """Where sound comes in a second and a half late, so does the last note: nothing is told before it can be heard."""
+    finder, lines, track, _ = stage
+    device = LateDevice(LEAD_IN_S + track.length_s + 0.6)
+    ears = LiveStage(device, finder, delay)
+    ears.turn_to(lines)
+    ears.begin(0, track)
+    device.began = Began(0.0, time.monotonic())
+    ears.start()
+    for number, told in ((0, False), (1, False), (2, True)):
+        device.pass_on(number)
+        assert (ears.told() is not None) == told
+    ears.close()
 
 
 def test_what_the_line_itself_sounds_is_never_heard_as_playing(played):
