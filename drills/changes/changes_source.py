@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from difflib import get_close_matches
 from pathlib import Path
 
 from drills.changes.changes import Changes
@@ -53,10 +54,15 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
         raise _wrong_ending(argument)
     try:
         return parse_changes(argument, table)
-    except ChangesError:
-        # Text comes first, so that a file named Cm7 takes no chord away; what is no text may still be a file.
-        if _is_name(argument) and Path(argument).is_file():
+    except ChangesError as error:
+        # Text comes first, so that a file named Cm7 takes no chord away; what is no text may still be a file or the
+        # name of a page with a slip in it.
+        if not _is_name(argument):
+            raise
+        if Path(argument).is_file():
             raise _wrong_ending(argument) from None
+        if near := get_close_matches(argument.lower(), known_pages(folders), 3, 0.7):
+            raise ChangesError(f"{argument}: no page has this name; did you mean {' or '.join(near)}?") from error
         raise
 
 

@@ -57,6 +57,18 @@ def test_a_file_here_with_another_ending_is_said_to_be_one(tmp_path, monkeypatch
     assert [slot.chord.name for _, slot in changes_from("Cm7").slots] == ["Cm7"]
 
 
+def test_a_mistyped_page_is_told_its_neighbours(tmp_path) -> None:
+    """Those that ship and the player's own; what is nothing like a page is told what it lacks as a chord."""
+    (tmp_path / "evening-walk.changes").write_text("| Dm7 | G7 |", encoding="utf-8")
+    with pytest.raises(ChangesError, match=r"blues-in-ff: no page has this name; did you mean .*blues-in-f"):
+        changes_from("blues-in-ff")
+    with pytest.raises(ChangesError, match=r"Evening-wlak: no page has this name; did you mean evening-walk\?"):
+        changes_from("Evening-wlak", folders=(tmp_path,))
+    for text in ("Cm7 F7 H7", "nowhere", "hello"):
+        with pytest.raises(ChangesError, match="line 1, column"):
+            changes_from(text, folders=(tmp_path,))
+
+
 def test_the_choice_of_mode_is_shown_for_every_chord() -> None:
     """Lines and JSON name bar, beat, chord, place in the key, mode and its spelled notes."""
     changes = parse_changes("| Cm7 F7 | N.C. | Bbmaj7{Lydian} |")
