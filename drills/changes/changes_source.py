@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 from pathlib import Path
 
 from drills.changes.changes import Changes
@@ -61,6 +60,8 @@ def changes_from(argument: str, table: QualityTable | None = None, folders: Iter
             raise
         if Path(argument).is_file():
             raise _wrong_ending(argument) from None
+        from difflib import get_close_matches  # only a wrong name pays for it
+
         if near := get_close_matches(argument.lower(), known_pages(folders), 3, 0.7):
             raise ChangesError(f"{argument}: no page has this name; did you mean {' or '.join(near)}?") from error
         raise
