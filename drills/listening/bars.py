@@ -122,6 +122,9 @@ def judge_line(
     judged = [_judged(notes, taken, besides, place, asked) for place in range(len(single))]
     by_place: dict[int, tuple[NoteVerdict, ...]] = {place: verdict.notes for place, verdict in grips.items()}
     by_place |= {place: (one,) for place, one in zip(single, judged, strict=True)}
+    with_track = heard_through >= _HEARD_THROUGH * len(due)
+    if with_track:
+        by_place = {place: tuple(_not_held_against(one) for one in told) for place, told in by_place.items()}
     bars = []
     for bar in dict.fromkeys(one.bar for one in due):
         places = [place for place, one in enumerate(due) if one.bar == bar]
@@ -139,7 +142,7 @@ def judge_line(
     if len(offs) >= _FEWEST and abs(late_ms := median(offs)) > _ALL_OFF_MS:
         side = "late" if late_ms > 0 else "early"
         doubts = (*doubts, f"All of it lies {abs(late_ms) / 1000:.1f} s {side}: {mend}.")
-    if heard_through >= _HEARD_THROUGH * len(due):
+    if with_track:
         doubts = (*doubts, "The track was heard along with the guitar: play over headphones.")
     return LineVerdict(tuple(bars), None if tuning is None else round(tuning, 1), doubts)
 
@@ -161,6 +164,11 @@ def _judged(
     if note.midi is None or not note.certain or (note.midi - midi) % 12 == 0 or unpitched:
         return NoteVerdict(midi, Judged.NOT_SURE, at_s=note.at_s)
     return NoteVerdict(midi, Judged.WRONG, note.midi, note.at_s)
+
+
+def _not_held_against(note: NoteVerdict) -> NoteVerdict:
+    """A note heard through the track, which hides soft notes and brings others: only right ones are sure."""
+    return note if note.judged is Judged.RIGHT else NoteVerdict(note.asked, Judged.NOT_SURE, at_s=note.at_s)
 
 
 def _besides(

@@ -97,6 +97,17 @@ def test_what_the_track_sounds_is_not_the_players_and_much_of_it_is_said():
     )  # fmt: skip
 
 
+def test_nothing_is_held_against_who_plays_with_the_track_in_the_sound():
+    """A bar left out and another note are not sure where the track is heard along, and told where it is not."""
+    bass = [(due.from_s + 0.375, 41) for due in DUE]
+    heard = [(at + 0.05, midi, 0.9) for at, midi in bass]
+    played = _events(lambda place, event: [] if 4 <= place < 8 else [event])
+    assert _judged(_verdict(played, bass))[1] == ["missing"] * 4
+    through = _judged(_verdict([*played, *heard], bass))
+    assert through[1] == ["not sure"] * 4
+    assert through[0] == ["right"] * 4
+
+
 def test_a_track_that_began_at_another_time_is_said():
     """All of it 0.4 s late, every note right: where the track began was not told, and nothing is claimed."""
     proposed, why = propose_ticket(_verdict(_events(lambda place, event: [(event[0] + 0.4, *event[1:])])))
