@@ -141,19 +141,16 @@ class Terminal:
     def kill(self) -> None:
         """kill -9, and the terminal taken away."""
         self.child.kill(signal.SIGKILL)
-        self._close()
-
-    def end(self) -> None:
-        """Ends the program if it still runs, and takes the terminal away."""
-        if not self.child.closed and self.child.isalive():
-            self.child.kill(signal.SIGKILL)
-        self._close()
-
-    def _close(self) -> None:
         # pexpect gives a killed program a tenth of a second to go, which a busy machine may not have.
         end = time.monotonic() + 20.0
         while not self.child.closed and self.child.isalive() and time.monotonic() < end:
             time.sleep(0.01)
+        self.child.close(force=True)
+
+    def end(self) -> None:
+        """Takes the terminal away, from a program that still runs too."""
+        if not self.child.closed and self.child.isalive():
+            self.kill()
         self.child.close(force=True)
 
 
