@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+import time
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -29,6 +31,11 @@ if "TMPDIR" not in os.environ and IN_MEMORY.is_dir() and shutil.disk_usage(IN_ME
     # Thousands of short-lived folders and synced logs: nothing of theirs needs a disk, and waiting for one is idle.
     os.environ["TMPDIR"] = str(IN_MEMORY)
     tempfile.tempdir = None  # asked for again
+
+# A practice day begins at four in the morning: between midnight and four a program rightly says "later today"
+# where it says "tomorrow" at noon. Whenever the tests are run, it is noon of a place on earth, and they run there.
+os.environ["TZ"] = f"Noon{datetime.now(UTC).hour - 12:+d}"  # POSIX: hours to be added to get UTC
+time.tzset()
 
 
 def pytest_ignore_collect(collection_path: Path, config) -> bool | None:
