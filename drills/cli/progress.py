@@ -78,7 +78,7 @@ def command(
     if name and not html:
         raise click.UsageError("--name belongs to --html")
     player = player_of(log)
-    now = _moment(day, player.settings.practice.day_starts_at)
+    now = _moment(player, _read_day(day))
     calendar = _calendar(player, away) if away or ahead or ics or html else None
     report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0))
     if ics and calendar is not None:
@@ -110,20 +110,32 @@ def command(
         _show(player, report)
 
 
-def _moment(day: str | None, day_starts_at: float) -> datetime:
-    """Now, or the end of another practice day."""
-    from datetime import date, datetime, time, timedelta
+def _read_day(day: str | None) -> date | None:
+    """The practice day of ``--on``; None when it was left out."""
+    from datetime import date
+
+    if day is None:
+        return None
+    try:
+        asked = date.fromisoformat(day)
+        if asked.year in YEARS:
+            return asked
+    except ValueError:
+        pass
+    raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31")
+
+
+def _moment(player: PlayerFiles, day: date | None) -> datetime:
+    """Now, or the end of another practice day as the player's own clock had it."""
+    from contextlib import nullcontext
+    from datetime import datetime
+
+    from scheduler.statistics.end_of_day import end_of_day
 
     if day is None:
         return datetime.now().astimezone()
-    try:
-        asked = date.fromisoformat(day)
-        if asked.year not in YEARS:
-            raise ValueError(asked)
-        end = datetime.combine(asked + timedelta(days=1), time()) + timedelta(hours=day_starts_at, microseconds=-1)
-        return end.astimezone()
-    except ValueError:
-        raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31") from None
+    with player.read_log() if player.has_log() else nullcontext() as review_log:
+        return end_of_day(review_log, day, player.settings.practice.day_starts_at)
 
 
 def _read(

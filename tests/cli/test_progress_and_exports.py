@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+import time
 
 import icalendar
 import pexpect
@@ -58,6 +59,22 @@ def test_twenty_grades_reconcile_from_end_to_end(neckwork, with_log, tmp_path):
         neckwork("progress", "--on", DAY, "--log", other, "--json").out
         == neckwork("progress", "--on", DAY, "--json").out
     )
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Midway", "UTC", "Asia/Kathmandu", "Pacific/Kiritimati"])
+def test_a_day_gone_by_ends_where_it_was_played(neckwork, with_log, monkeypatch, zone):
+    """--on counts the tries of that practice day by the player's own clock, wherever the log is read."""
+    with_log(twenty())
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        told = [neckwork("progress", "--on", day).out for day in ("2024-03-03", DAY, "2024-03-05")]
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert "of 20" not in told[0]
+    assert "12 of 20" in told[1]
+    assert "12 of 20" in told[2]
 
 
 def test_progress_writes_page_and_calendar(neckwork, with_log, tmp_path):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 from sittings import START, Listener, gathered
@@ -12,7 +12,7 @@ from drills.configuration.diagram_style import DiagramStyle
 from drills.neck.neck import Neck
 from drills.progress.progress_sentences import sentences
 from drills.progress.report_of_log import read_report
-from drills.session.ending import end_lines
+from drills.session.ending import end_lines, next_words
 from drills.session.plain import spoken
 from drills.session.screens import screen
 from drills.session.session_state import Given, Phase
@@ -218,3 +218,22 @@ def test_a_card_asked_again_in_a_sitting_is_no_new_first_try(sitting):
     assert len(first) == len(set(first))
     new = {given.card.id for given, ask in zip(one.state.given, asks, strict=True) if ask is Ask.NEW_TODAY}
     assert new <= lessons and new.isdisjoint(first)
+
+
+@pytest.mark.parametrize(
+    ("now", "said"),
+    [
+        ("2031-05-06 23:50", "tomorrow"),
+        ("2031-05-07 00:10", "later today"),
+        ("2031-05-05 12:00", "Wednesday"),
+        ("2031-04-29 12:00", "Wednesday 7 May"),
+    ],
+)
+def test_the_next_day_is_named_as_the_calendar_names_it(now, said):
+    """After midnight the practice day goes on till four; the next one then begins on the same date."""
+    assert next_words(date(2031, 5, 7), datetime.fromisoformat(now)) == said
+
+
+def test_nothing_is_said_of_a_day_that_is_not_known():
+    """Who practises on no fixed day plays when they like."""
+    assert next_words(None, datetime(2031, 5, 7, 12)) == "when you like"
