@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from drills.progress.claim_sentences import claim_lines, missing_line
+from drills.progress.player_causes import SLIP_WORDS, PlayerCause
 from drills.progress.report import RECENT_DAYS, PlaceRow, Report
 from drills.progress.skill_names import root_spot, string_half
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
 __all__ = [
     "FIRST_TRY_WORDS",
-    "SLIP_WORDS",
     "advice",
     "apart_words",
     "away_words",
@@ -20,7 +20,6 @@ __all__ = [
     "trust_words",
 ]  # fmt: skip
 
-SLIP_WORDS = {"root": "finding roots", "shape": "the shape", "fingering": "the fingering", "time": "the time"}
 UNPLAYED_DAYS = 14
 """A corner is called unplayed from so many days on; twice a week's practice would have touched it."""
 
@@ -113,13 +112,35 @@ def apart_words(report: Report) -> list[str]:
 
 
 def advice(report: Report) -> str:
-    """One suggestion, a command to type, or ``""``: the place to watch, else the one longest unplayed."""
+    """One suggestion, a command to type, or ``""``: what practises the cause of the misses where there is one, else
+    the place to watch, else the one longest unplayed."""
+    if report.cause is not None:
+        return _practice_of(report.cause)
     place = next(iter(report.claims.watched), None)
     if place is None and (row := longest_unplayed(report)) is not None:
         place = row.strings, row.quality
     if place is None:
         return ""
     return f"neckwork session --strings {place[0].replace('-', '')} --quality {place[1]}"
+
+
+def _practice_of(cause: PlayerCause) -> str:
+    """The session that practises a cause: roots asked by their notes, a form where it lies, a quality spelled.
+
+    ``""`` for changes of chord and for slips other than the root: no cards hold them and nothing else.
+    """
+    sets = dict.fromkeys(strings.replace("-", "") for strings, _ in cause.places)
+    strings = f" --strings {','.join(sets)}" if sets else ""
+    qualities = ",".join(dict.fromkeys(quality for _, quality in cause.places))
+    if cause.is_roots:
+        return f"neckwork session{strings} --prompts note"
+    if cause.kind == "form" and sets:
+        form = cause.groups[0][1].removeprefix("form:").partition("/")[0]
+        asked = f" --form {form}" if form != "arpeggio" else ""
+        return f"neckwork session{strings} --quality {qualities}{asked}"
+    if cause.kind == "spelling" and qualities == cause.groups[0][1]:
+        return f"neckwork session --quality {qualities} --prompts spell"
+    return ""
 
 
 def sentences(report: Report) -> list[str]:
@@ -135,6 +156,8 @@ def sentences(report: Report) -> list[str]:
     if report.sample:
         found.append(report.sample)
     found.append(_own_words(report))
+    if report.cause is not None:
+        found.append(report.cause.sentence)
     if command := advice(report):
         found.append(f"One suggestion: {command}")
     return [line for line in found if line]

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from drills.progress.card_parts import card_parts, is_away, kind_of_card, place_of
 from drills.progress.claim_groups import NO_CLAIMS, PlayerClaims
+from drills.progress.player_causes import PlayerCause
 from drills.progress.skill_names import form_names, root_spot, skill_name
 from scheduler.days.practice_day import AWAY_DAYS, LONG_AWAY_DAYS
 from scheduler.statistics.agreement import NOTHING_HEARD, Agreement
@@ -96,7 +97,8 @@ class Report:
     grades: how often each was given recently. weeks: oldest first. trust: predicted against actual, or None.
     locks: fingerings of one's own in effect. flags: questions for the teacher. rested: cards set aside.
     sample: the latest blind sample in words, or ``""``. claims: what may be claimed.
-    heard: own grades against what was heard.
+    heard: own grades against what was heard. cause: what explains the misses of the days that claims are judged by,
+    or None where nothing surely does.
     """
 
     today: date
@@ -127,6 +129,7 @@ class Report:
     new: Count = Count()
     claims: PlayerClaims = NO_CLAIMS
     heard: Agreement = NOTHING_HEARD
+    cause: PlayerCause | None = None
 
     @property
     def played(self) -> Count:
@@ -182,12 +185,14 @@ def make_report(
     sample: str = "",
     claims: PlayerClaims = NO_CLAIMS,
     heard: Agreement = NOTHING_HEARD,
+    cause: PlayerCause | None = None,
 ) -> Report:
     """The report of a practice day.
 
     whole: the digest of the log. recent: that of its last RECENT_DAYS. away: that of the reviews of at least the last
     two weeks that were answered without a guitar, None when there are none. words: the state of each skill by the
     memory, when it was asked. flags: ids of cards flagged for the teacher. claims: see `drills.progress.claim_groups`.
+    cause: see `drills.progress.player_causes`.
     """
     week = timedelta(days=6)
     before = today - timedelta(days=7)
@@ -220,6 +225,7 @@ def make_report(
         new=whole.new,
         claims=claims,
         heard=heard,
+        cause=cause,
     )
 
 

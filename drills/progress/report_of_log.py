@@ -8,6 +8,7 @@ from pathlib import Path
 
 from drills.progress.card_parts import is_away, kind_of_card
 from drills.progress.claim_groups import judged
+from drills.progress.player_causes import cause_of
 from drills.progress.report import RECENT_DAYS, Report, make_report
 from scheduler.days.practice_day import practice_day
 from scheduler.log.events import Flag
@@ -43,6 +44,8 @@ def read_report(
         whole = digest_of_log(log, day_starts_at_hour, kind_of_card, until=now)
     else:
         whole = saved_digest(log, saved, now, day_starts_at_hour, kind_of_card)
+    tries = tries_of_log(log, now, day_starts_at_hour)
+    claims = judged(tries, words)
     rows = list(log.digest_rows(now - timedelta(days=RECENT_DAYS), now))
     return make_report(
         whole,
@@ -53,7 +56,8 @@ def read_report(
         locks=len(standing.locks),
         flags=[event.body.card for event in standing.flags if isinstance(event.body, Flag)],
         rested=len(standing.rested),
-        claims=judged(tries_of_log(log, now, day_starts_at_hour), words),
+        claims=claims,
+        cause=cause_of(tries.each, claims),
         heard=agreement_of(log.witnessed(until=now)),
         sample=sample_words(standing.tickets.get(SAMPLE_TICKET), practice_day(now, day_starts_at_hour)),
     )

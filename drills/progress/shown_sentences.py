@@ -64,7 +64,9 @@ def since_last_week(report: Report) -> list[str]:
 def coming_next(report: Report, next_day: date | None) -> list[str]:
     """Where to look next, and when. next_day: the next practice day after today, or None without any."""
     lines = []
-    if report.claims.watched:
+    if report.cause is not None:
+        lines.append(report.cause.sentence)
+    elif report.claims.watched:
         strings, quality = report.claims.watched[0]
         lines.append(f"Look at {quality} on {strings} first: it goes wrong more often than the rest.")
     else:

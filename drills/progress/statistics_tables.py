@@ -133,6 +133,7 @@ def report_json(report: Report) -> dict[str, Any]:
         "rested": report.rested,
         "blind_sample": report.sample or None,
         **_heard(report),
+        "cause": report.cause.line if report.cause else None,
         "in_words": sentences(report),
     }
 

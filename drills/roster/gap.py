@@ -62,7 +62,7 @@ def gap_sheet(
     cards = sorted(missed, key=lambda card: -missed[card])
     what = cause.words if cause else f"{place[1]} on {place[0]}" if place else "what was missed"
     title = f"{student.name}: {what}"
-    if cause and (cause.kind == "roots" or cause.slip == "root") and any(map(_spots, skills.values())):
+    if cause and cause.is_roots and any(map(_spots, skills.values())):
         spots = [spot for card in cards for spot in _spots(skills[card]) for _ in range(missed[card])]
         own = cause.strings or {Counter(spot.string for spot in spots).most_common(1)[0][0]}
         notes = dict.fromkeys(spot.note for spot in spots if spot.string in own)
@@ -98,7 +98,7 @@ def gap_deck(student: Student, log: StudentLog, today: date) -> NewDeck:
     if not places:
         raise NotPlayableError(f"{student.name}: nothing with a string set was missed in {JUDGED_DAYS} days")
     cause = student.cause
-    roots = cause is not None and (cause.kind == "roots" or cause.slip == "root")
+    roots = cause is not None and cause.is_roots
     return NewDeck(
         f"For {student.name}",
         strings=tuple(dict.fromkeys(strings.replace("-", "") for strings, _ in places)),

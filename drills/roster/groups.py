@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from drills.progress.player_causes import CauseGroup
 from drills.roster.student import Student
-from drills.roster.student_causes import CauseGroup
 from scheduler.statistics.counts import Count, wilson
 
 __all__ = ["StudentGroup", "cause_in_common"]

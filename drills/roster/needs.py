@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from drills.progress.player_causes import SLIP_WORDS
 from drills.roster.student import Place, Student
-from drills.roster.student_causes import SLIP_WORDS
 from scheduler.statistics.counts import FEWEST_TRIES
 
 __all__ = ["ORDER_WORDS", "by_need", "days_ago", "need_words", "one_thing", "places_to_work_on"]

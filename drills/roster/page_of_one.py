@@ -8,10 +8,10 @@ from random import Random
 
 from drills.progress.card_parts import card_parts
 from drills.progress.claim_sentences import claim_lines, missing_line
+from drills.progress.player_causes import SLIP_WORDS
 from drills.progress.progress_sentences import FIRST_TRY_WORDS
 from drills.roster.needs import days_ago, need_words, one_thing
 from drills.roster.student import AVOIDED_AFTER_DAYS, JUDGED_DAYS, High, Place, Student
-from drills.roster.student_causes import SLIP_WORDS
 
 __all__ = ["Section", "student_sections"]
 

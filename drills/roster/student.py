@@ -10,14 +10,15 @@ from statistics import median
 
 from drills.progress.card_parts import card_parts, place_of
 from drills.progress.claim_groups import PlayerClaims
+from drills.progress.player_causes import CauseGroup, PlayerCause, cause_groups, cause_of
 from drills.roster.folder import StudentLog
-from drills.roster.student_causes import CauseGroup, StudentCause, cause_groups, cause_of
 from drills.roster.student_claims import student_claims
 from scheduler.days.ask_of_day import Ask
 from scheduler.days.practice_day import practice_day_number
 from scheduler.log.events import Flag
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
+from scheduler.statistics.recent_tries import FirstTry
 
 __all__ = ["AVOIDED_AFTER_DAYS", "JUDGED_DAYS", "High", "Place", "Student", "TeacherQuestion", "student"]
 
@@ -87,7 +88,7 @@ class Student:
     questions: tuple[TeacherQuestion, ...]
     high: tuple[High, ...]
     claims: PlayerClaims
-    cause: StudentCause | None
+    cause: PlayerCause | None
     needed: dict[CauseGroup, Count]
 
     @property
@@ -164,7 +165,7 @@ def student(
         ),
         high=_high(month),
         claims=claims,
-        cause=cause_of(judged_tries, claims),
+        cause=cause_of([FirstTry(one.card, one.skills, one.grade.clean, one.slip) for one in judged_tries], claims),
         needed=_needed(judged_tries),
     )
 

@@ -20,7 +20,7 @@ from scheduler.log.rows import skills_from_text
 from scheduler.review import Review
 from scheduler.statistics.counts import Count
 
-__all__ = ["PERIOD_DAYS", "CardTries", "RecentTries", "begin_of", "tries_of_log", "tries_of_reviews"]
+__all__ = ["PERIOD_DAYS", "CardTries", "FirstTry", "RecentTries", "begin_of", "tries_of_log", "tries_of_reviews"]
 
 PERIOD_DAYS = 28
 """Practice days of a period: in fewer, one player rarely tries anything often enough (common practice)."""
@@ -38,17 +38,29 @@ class CardTries:
 
 
 @dataclass(frozen=True, slots=True)
+class FirstTry:
+    """One first try. card: its id. clean: whether it was graded Clean or better. slip: what was named, or None."""
+
+    card: str
+    skills: tuple[str, ...]
+    clean: bool
+    slip: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class RecentTries:
     """What claims are judged by on a practice day.
 
     begins: first practice day of what counts. period: first day of the running period; equal to `begins` in the
-    first one. today: the day. All as `date.toordinal` counts. cards: first tries by card id.
+    first one. today: the day. All as `date.toordinal` counts. cards: first tries by card id. each: one by one, in the
+    log's order.
     """
 
     begins: int
     period: int
     today: int
     cards: dict[str, CardTries]
+    each: tuple[FirstTry, ...] = ()
 
     @property
     def since(self) -> date:
@@ -65,7 +77,7 @@ def begin_of(first: int, today: int) -> tuple[int, int]:
 def tries_of_reviews(dated: Iterable[tuple[Review, int]], today: date) -> RecentTries:
     """From the reviews of a whole log in its order, each with the number of its practice day."""
     return _told(
-        ((review.card, day, review.attempt, review.grade.clean, review.skills) for review, day in dated),
+        ((one.card, day, one.attempt, one.grade.clean, one.slip, one.skills) for one, day in dated),
         today.toordinal(),
     )
 
@@ -77,8 +89,9 @@ def tries_of_log(log: ReviewLog, now: datetime, day_starts_at_hour: float = DAY_
 
     def asked(since: datetime | None = None) -> Iterator[_Asked]:
         with closing(log.digest_rows(since, now)) as rows:
-            for card, clock_us, offset_s, grade, attempt, _, _, _, _, skills in rows:
-                yield card, number(clock_us, offset_s), attempt, grade >= Grade.CLEAN, skills_from_text(skills)
+            for card, clock_us, offset_s, grade, attempt, _, _, _, slip, skills in rows:
+                clean = grade >= Grade.CLEAN
+                yield card, number(clock_us, offset_s), attempt, clean, slip, skills_from_text(skills)
 
     first = next(asked(), None)
     if first is None:
@@ -88,8 +101,8 @@ def tries_of_log(log: ReviewLog, now: datetime, day_starts_at_hour: float = DAY_
     return _told(chain([first], asked(midnight - _EARLIEST)), today)
 
 
-_Asked = tuple[str, int, str, bool, tuple[str, ...]]
-"""Card, practice day, attempt, whether clean, skills."""
+_Asked = tuple[str, int, str, bool, str | None, tuple[str, ...]]
+"""Card, practice day, attempt, whether clean, slip, skills."""
 
 
 def _told(asked: Iterable[_Asked], today: int) -> RecentTries:
@@ -97,7 +110,8 @@ def _told(asked: Iterable[_Asked], today: int) -> RecentTries:
     told = AskOfDay()
     begins = period = today
     cards: dict[str, CardTries] = {}
-    for number, (card, day, attempt, clean, skills) in enumerate(asked):
+    each: list[FirstTry] = []
+    for number, (card, day, attempt, clean, slip, skills) in enumerate(asked):
         if number == 0:
             begins, period = begin_of(day, today)
         if not begins <= day <= today or told.of(card, attempt, day) is not Ask.FIRST_TRY:
@@ -105,4 +119,5 @@ def _told(asked: Iterable[_Asked], today: int) -> RecentTries:
         days = cards[card].days if card in cards else {}
         days[day] = days.get(day, Count()) + Count(int(clean), 1)
         cards[card] = CardTries(skills, days)
-    return RecentTries(begins, period, today, cards)
+        each.append(FirstTry(card, skills, clean, slip))
+    return RecentTries(begins, period, today, cards, tuple(each))

@@ -207,7 +207,7 @@ def test_the_weakest_place_is_named_with_its_count_and_that_of_the_rest():
     report = reported(corner_history())
     lines = sentences(report)
     assert lines[0] == "Weakest: m7b5 on 4-3-2, 0 of 96 clean since 8 April; elsewhere 528 of 528."
-    assert "Slips named at m7b5 on 4-3-2 in 60 days: finding roots, 96 of 96." in lines
+    assert "Slips named at m7b5 on 4-3-2 in 60 days: finding the root, 96 of 96." in lines
     assert advice(report) == "neckwork session --strings 432 --quality m7b5"
     assert not any(line.startswith("Not yet: m7b5") for line in lines)  # said once is enough
 

@@ -16,7 +16,7 @@ import sys
 from collections.abc import Sequence
 from random import Random
 
-from drills.roster.student_causes import CauseGroup, cause_groups
+from drills.progress.player_causes import CauseGroup, cause_groups
 from scheduler.review import Review
 from scheduler.statistics.causes import CLASS_ERROR, CLASS_SIZE
 from tests.roster.planted_causes import DECKS, FITTING, HIGH, LOW, SLIPS, met_cards, practised

@@ -13,6 +13,8 @@ import os
 import re
 import sys
 import tempfile
+import time
+from collections.abc import Iterator
 from pathlib import Path
 from unittest import mock
 
@@ -27,6 +29,9 @@ KINDS = ("roots", "form", "spelling", "")
 """What is planted in one student after another."""
 
 _GOOD = re.compile(r"(?:Firm|Going well): (.+?), \d+ of")
+
+
+_OF_A_CAUSE = r"where it is needed, \d+ of \d+ elsewhere|, as \d+ of \d+ slips named say"
 
 
 class Beside:
@@ -49,10 +54,21 @@ def a_class(folder: Path, students: int, tries: int, first_seed: int) -> str:
     return last
 
 
+@contextlib.contextmanager
+def _where_they_play() -> Iterator[None]:
+    """The clock of this machine shows the hour at which the students practise; elsewhere a day would end before it."""
+    try:
+        with mock.patch.dict(os.environ, {"TZ": "UTC"}):
+            time.tzset()
+            yield
+    finally:
+        time.tzset()
+
+
 def _said(home: Path, *words: str) -> str:
     out, err = io.StringIO(), io.StringIO()
     surroundings = mock.patch.dict(os.environ, {"NECKWORK_HOME": str(home), "COLUMNS": "200"})
-    with surroundings, contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+    with _where_they_play(), surroundings, contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         code = neckwork(list(words))
     if code:
         raise RuntimeError(err.getvalue())
@@ -111,6 +127,8 @@ def differences(one: Beside) -> list[str]:
     same("slips", {w: int(n) for w, n in re.findall(r"(\w+) (\d+)", named[1])} if named else {}, slips)
     fix = re.search(r"to fix: (.+(?:\n      .+)*)", one.row)
     cause = " ".join(fix[1].split()) if fix else ""
+    same("the cause", cause if re.search(_OF_A_CAUSE, cause) else None, one.told["cause"])
+    same("the cause in words", one.told["cause"], _cause_of(one.progress))
     if counted := re.match(r"(.+): clean (\d+ of \d+) where it is needed, (\d+ of \d+) elsewhere", cause):
         needed = [place for place in places if _needs(counted[1], place)]
         same(counted[1], counted[2], _sum(needed))
@@ -119,6 +137,12 @@ def differences(one: Beside) -> list[str]:
         if cause.startswith(good) or cause.startswith(f"the {good.replace(' on ', ' shape on ')}"):
             wrong.append(f"to fix is {cause}, and progress says it goes well")
     return wrong
+
+
+def _cause_of(progress: str) -> str | None:
+    """The cause that progress names on the screen, in its own sentence."""
+    said = re.search(r"^The one thing to fix: (.+(?:\n(?!One suggestion).+)*)\.$", progress, re.MULTILINE)
+    return " ".join(said[1].split()) if said else None
 
 
 def _needs(cause: str, place: dict) -> bool:

@@ -18,11 +18,11 @@ from random import Random
 
 from drills.cards.card import Card
 from drills.progress.card_parts import card_parts
+from drills.progress.player_causes import CauseGroup, PlayerCause, cause_groups
 from drills.roster.folder import Read, StudentLog
 from drills.roster.groups import StudentGroup, cause_in_common
 from drills.roster.roster_sheet import make_sheet
 from drills.roster.student import student
-from drills.roster.student_causes import CauseGroup, StudentCause, cause_groups
 from scheduler.grade import Grade
 from scheduler.log.fold import LogState
 from scheduler.review import Review
@@ -111,7 +111,7 @@ def practised(
     return found, planted
 
 
-def cause_named(reviews: Sequence[Review]) -> StudentCause | None:
+def cause_named(reviews: Sequence[Review]) -> PlayerCause | None:
     """The cause that a sheet names of a student on the day of the last review."""
     return student("Student 1", StudentLog(LogState(tuple(reviews))), reviews[-1].at.date()).cause
 

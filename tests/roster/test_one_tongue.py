@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 
@@ -12,8 +12,10 @@ from drills.progress.claim_groups import PLACES, group_name
 from drills.progress.claim_sentences import claim_lines
 from drills.progress.html import inline
 from drills.progress.progress_page import report_page
-from drills.progress.progress_sentences import sentences
+from drills.progress.progress_sentences import advice, sentences
 from drills.progress.report_of_log import read_report
+from drills.progress.shown_sentences import coming_next
+from drills.progress.statistics_tables import report_json
 from drills.roster.folder import StudentLog
 from drills.roster.needs import one_thing, places_to_work_on
 from drills.roster.page_of_one import student_sections
@@ -23,8 +25,10 @@ from drills.session.player_history import PlayerHistory
 from scheduler.log.fold import LogState
 from scheduler.log.review_log import ReviewLog
 from scheduler.planning.planner import Planner
+from scheduler.review import Review
 from scheduler.statistics.claims import ClaimWord
 from tests.progress.players import first_deck
+from tests.roster.class_beside_progress import KINDS
 from tests.roster.planted_causes import practised
 
 CLAIM = re.compile(r"^(Weakest|To watch|Stronger|Firm|Going well|Not yet): |: the count says ")
@@ -35,16 +39,20 @@ def claims_among(lines: list[str]) -> list[str]:
     return [line for line in lines if CLAIM.search(line)]
 
 
+def last_day(reviews: list[Review]) -> tuple[date, datetime]:
+    """The last practice day, and its end."""
+    today = reviews[-1].at.date()
+    midnight = datetime(today.year, today.month, today.day, tzinfo=reviews[0].at.tzinfo)
+    return today, midnight + timedelta(hours=28, microseconds=-1)
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_two_pages_of_one_log_never_contradict_one_another(seed):
     """Random students, some with a weakness: every page says the same sentences, and the places that a sheet, a term
     or a handout picks are those that the sentences call so."""
     kind = ("", "form", "spelling", "roots")[seed % 4]
     reviews, _ = practised(500 + seed, kind, 300 + 60 * seed, spread=1.5 if seed % 3 else 0.0)
-    today = reviews[-1].at.date()
-    end = datetime(today.year, today.month, today.day, tzinfo=reviews[0].at.tzinfo) + timedelta(
-        hours=28, microseconds=-1
-    )
+    today, end = last_day(reviews)
     one = student("Student 1", StudentLog(LogState(tuple(reviews))), today)
     with ReviewLog(":memory:") as log:
         for review in reviews:
@@ -79,6 +87,39 @@ def test_two_pages_of_one_log_never_contradict_one_another(seed):
             assert named <= {group_name(PLACES, place) for place in expected}
     # A cause is nothing that surely goes well, and the one thing to fix is no place that does.
     assert not any(one_thing(one).startswith(group_name(PLACES, place)) for place in good)
+
+
+def test_progress_names_the_cause_that_the_sheet_names_and_none_where_it_names_none():
+    """Twenty students, three of four with something planted: the same words on both, and a session that practises it.
+
+    Where there is no cause the suggestion is the place to watch, or nothing.
+    """
+    commands = {"": set()}
+    for number in range(1, 21):
+        reviews, planted = practised(7000 + number, KINDS[(number - 1) % len(KINDS)], 400)
+        today, end = last_day(reviews)
+        one = student("Student 1", StudentLog(LogState(tuple(reviews))), today)
+        with ReviewLog(":memory:") as log:
+            for review in reviews:
+                log.record(review)
+            report = read_report(log, end, 4.0)
+        assert report.cause == one.cause
+        said, shown = sentences(report), coming_next(report, None)
+        assert report_json(report)["cause"] == (one.cause.line if one.cause else None)
+        if one.cause is None:
+            assert not any("to fix" in line for line in said + shown)
+            watched = [
+                f"neckwork session --strings {s.replace('-', '')} --quality {q}" for s, q in report.claims.watched
+            ]
+            assert [advice(report)] == (watched[:1] or [""])
+            continue
+        assert one_thing(one) == one.cause.line
+        assert said[-2:] == [f"The one thing to fix: {one.cause.line}.", f"One suggestion: {advice(report)}"]
+        assert shown[0] == said[-2]
+        commands.setdefault(one.cause.kind, set()).add((advice(report), planted in one.cause.groups))
+    assert {kind: len(found) > 1 for kind, found in commands.items()} == {
+        "": False, "roots": True, "form": True, "spelling": True,
+    }  # fmt: skip
 
 
 def test_a_student_s_page_asks_the_memory_where_its_word_decides():

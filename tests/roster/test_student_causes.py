@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from drills.roster.student_causes import cause_groups
+from drills.progress.player_causes import cause_groups
 from tests.roster.planted_causes import cause_named, class_with_a_gap, falsely_named_roster, practised
 
 STUDENTS = 20
@@ -44,7 +44,7 @@ def test_the_root_is_the_cause_where_the_misses_stand_at_one_quality_and_their_s
     cause = cause_named(named)
     assert cause.kind == "slip" and cause.slip == "root"
     missed = sum(not one.grade.clean for one in named)
-    assert cause.line == f"finding the root, by the student's own word: {missed} of {missed} slips named"
+    assert cause.line == f"finding the root, as {missed} of {missed} slips named say"
 
 
 def test_skills_tell_the_groups():

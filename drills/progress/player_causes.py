@@ -1,4 +1,7 @@
-"""The cause of a student's misses in a teacher's words: roots of one string, one form, a spelling, changes in time."""
+"""The cause of a player's misses in words: roots of one string, one form, a quality's spelling, changes in time.
+
+The player's own progress and the teacher's sheet name it from here, in one sentence.
+"""
 
 from __future__ import annotations
 
@@ -6,14 +9,15 @@ import re
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from drills.progress.card_parts import place_of
 from drills.progress.claim_groups import PlayerClaims, groups_of
 from drills.progress.skill_names import form_names
-from scheduler.review import Review
 from scheduler.statistics.causes import Cause, Group, Tried, found_cause, named_mostly
 from scheduler.statistics.claims import ClaimWord
 from scheduler.statistics.counts import Count
+from scheduler.statistics.recent_tries import FirstTry
 
-__all__ = ["SLIP_WORDS", "CauseGroup", "StudentCause", "cause_groups", "cause_of", "group_words"]
+__all__ = ["SLIP_WORDS", "CauseGroup", "PlayerCause", "cause_groups", "cause_of", "group_words"]
 
 CauseGroup = Group
 """A kind (``roots``, ``form``, ``spelling``, ``time``) and which one of it: string and open pitch, form or quality."""
@@ -34,12 +38,13 @@ _SPELT = re.compile(r"spell:[A-G](?:##?|bb?)?-?(.+)")
 
 
 @dataclass(frozen=True, slots=True)
-class StudentCause:
-    """What explains a student's misses.
+class PlayerCause:
+    """What explains a player's misses.
 
     groups: what is needed where they come; several where these always came together, and none where only the slips
-    tell it. words: it in words. line: it with its counts, one sentence without its full stop. slip: what is mostly
-    named, where only that tells it.
+    tell it. words: it in words. line: it with its counts, one sentence without its full stop. inside: first tries that
+    needed it. slip: what is mostly named, where only that tells it. places: the string sets and qualities of the tries
+    that needed it, from the low strings up.
     """
 
     groups: tuple[CauseGroup, ...]
@@ -47,11 +52,22 @@ class StudentCause:
     line: str
     inside: Count = Count()
     slip: str = ""
+    places: tuple[tuple[str, str], ...] = ()
 
     @property
     def kind(self) -> str:
         """The first group's kind, or ``slip``."""
         return self.groups[0][0] if self.groups else "slip"
+
+    @property
+    def is_roots(self) -> bool:
+        """Whether roots are the trouble, by the counts or by the slips alone."""
+        return self.kind == "roots" or self.slip == "root"
+
+    @property
+    def sentence(self) -> str:
+        """It as a player or a teacher reads it."""
+        return f"The one thing to fix: {self.line}."
 
     @property
     def strings(self) -> set[int]:
@@ -90,23 +106,29 @@ def group_words(group: CauseGroup, forms: Mapping[str, str]) -> str:
     return "going from chord to chord in time"
 
 
-def cause_of(tries: Sequence[Review], claims: PlayerClaims) -> StudentCause | None:
-    """The cause of the misses among a student's first tries, or None where none is sure enough.
+def cause_of(tries: Sequence[FirstTry], claims: PlayerClaims) -> PlayerCause | None:
+    """The cause of the misses among a player's first tries, or None where none is sure enough.
 
     claims: what may be claimed of the same tries. What surely goes well somewhere is no cause.
     """
-    told = [Tried(one.card, cause_groups(one.skills), one.grade.clean, one.slip) for one in tries]
+    told = [Tried(one.card, cause_groups(one.skills), one.clean, one.slip) for one in tries]
     groups = sorted({group for one in told for group in one.groups})
     cause = found_cause(told, {group: _FITTING[group[0]] for group in groups})
     if cause is not None and _going_well(tries, claims).isdisjoint(cause.groups):
         forms = form_names((one.card, one.skills) for one in tries)
         words = " or ".join(group_words(group, forms) for group in cause.groups)
-        return StudentCause(cause.groups, words, _line(words, cause), cause.inside)
-    if (mostly := named_mostly(one.slip for one in tries if one.slip and not one.grade.clean)) is not None:
+        return PlayerCause(cause.groups, words, _line(words, cause), cause.inside, places=_places(tries, cause.groups))
+    if (mostly := named_mostly(one.slip for one in tries if one.slip and not one.clean)) is not None:
         slip, count = mostly
         words = SLIP_WORDS.get(slip, slip)
-        return StudentCause((), words, f"{words}, by the student's own word: {count} slips named", slip=slip)
+        return PlayerCause((), words, f"{words}, as {count} slips named say", slip=slip)
     return None
+
+
+def _places(tries: Iterable[FirstTry], groups: Sequence[CauseGroup]) -> tuple[tuple[str, str], ...]:
+    """Where the tries that need one of some groups were played."""
+    found = {place_of(one.card) for one in tries if not cause_groups(one.skills).isdisjoint(groups)}
+    return tuple(sorted((place for place in found if place is not None), reverse=True))
 
 
 def _number(string: str) -> int:
@@ -114,7 +136,7 @@ def _number(string: str) -> int:
     return int(string.partition(string.lstrip("0123456789"))[0])
 
 
-def _going_well(tries: Iterable[Review], claims: PlayerClaims) -> set[CauseGroup]:
+def _going_well(tries: Iterable[FirstTry], claims: PlayerClaims) -> set[CauseGroup]:
     """What every card of some place, or of some part of a string, needs where that surely goes well."""
     well = {
         (claim.family, claim.group)
