@@ -13,8 +13,6 @@ import os
 import re
 import sys
 import tempfile
-import time
-from collections.abc import Iterator
 from pathlib import Path
 from unittest import mock
 
@@ -54,21 +52,10 @@ def a_class(folder: Path, students: int, tries: int, first_seed: int) -> str:
     return last
 
 
-@contextlib.contextmanager
-def _where_they_play() -> Iterator[None]:
-    """The clock of this machine shows the hour at which the students practise; elsewhere a day would end before it."""
-    try:
-        with mock.patch.dict(os.environ, {"TZ": "UTC"}):
-            time.tzset()
-            yield
-    finally:
-        time.tzset()
-
-
 def _said(home: Path, *words: str) -> str:
     out, err = io.StringIO(), io.StringIO()
     surroundings = mock.patch.dict(os.environ, {"NECKWORK_HOME": str(home), "COLUMNS": "200"})
-    with _where_they_play(), surroundings, contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+    with surroundings, contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         code = neckwork(list(words))
     if code:
         raise RuntimeError(err.getvalue())
