@@ -9,6 +9,7 @@ from drills.diagrams.speech import say_chord, say_shape
 from drills.diagrams.text import PLAIN, UNICODE, box_lines, neck_lines, note_table, position_name
 from drills.shapes.form import ARPEGGIO
 from drills.shapes.shape import Shape
+from drills.theory.altered_dominant import altered_fifth_words, with_altered_fifth
 from drills.theory.chord import Chord
 from drills.theory.spelling import simple_twin
 
@@ -56,6 +57,8 @@ def remarks(shape: Shape) -> list[str]:
         found.append("0 is the open string.")
     if words := reduced_words(shape.chord):
         found.append(words)
+    if words := altered_fifth_words(shape.chord):
+        found.append(f"{words[0].upper()}{words[1:]}: pass over it, or play {with_altered_fifth(shape.chord).name}.")
     if shape.chord.bass is not None:
         plain = f"{shape.chord.root}{shape.chord.quality.symbol}"
         found.append(f"The bass note {shape.chord.bass} is left to the band: the shape is {plain}.")

@@ -11,6 +11,7 @@ from drills.changes.changes import Bar, Changes, Metre, Slot
 from drills.harmony.harmony import Function, analyse
 from drills.shapes.form import Form
 from drills.shapes.tones import scale_tones
+from drills.theory.altered_dominant import with_altered_fifth
 from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.mode import Mode
@@ -42,6 +43,14 @@ class Span:
     def sounding(self) -> Chord:
         """The chord of a span known to have one; raises ValueError where there is no chord."""
         return self.slot.sounding
+
+    @property
+    def spelled(self) -> Chord:
+        """The chord whose tones an arpeggio of it plays: the sounding one, or with a raised fifth where it is altered.
+
+        Raises ValueError where there is no chord.
+        """
+        return with_altered_fifth(self.sounding)
 
     @property
     def mode(self) -> Mode | None:

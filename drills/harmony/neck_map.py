@@ -12,6 +12,7 @@ from drills.harmony.page_text import bars_said
 from drills.neck.neck import Neck
 from drills.shapes.chord_places import chord_places
 from drills.shapes.shape import Placement
+from drills.theory.altered_dominant import altered_fifth_words, with_altered_fifth
 from drills.theory.chord import Chord
 
 __all__ = ["ChordMap", "chord_map", "map_json", "map_lines", "map_speech", "neck_maps"]
@@ -35,7 +36,7 @@ class ChordMap:
 
 def chord_map(span: Span, neck: Neck, bars: tuple[int, ...]) -> ChordMap:
     """The map of a span's chord on a neck, from the open strings to the top fret."""
-    places = chord_places(neck, span.sounding)
+    places = chord_places(neck, span.spelled)
     return ChordMap(span.sounding, span.slot.text, bars, neck.tuning.strings, neck.highest, places)
 
 
@@ -46,7 +47,7 @@ def neck_maps(changes: Changes, neck: Neck) -> tuple[ChordMap, ...]:
         if span.chord is None:
             continue
         for known, bars in met:
-            if same_chord(known.chord, span.chord) and known.sounding.root == span.sounding.root:
+            if same_chord(known.spelled, span.spelled) and known.sounding.root == span.sounding.root:
                 if bars[-1] != span.bar.number:
                     bars.append(span.bar.number)
                 break
@@ -66,6 +67,7 @@ def map_lines(found: ChordMap, *, labels: str = "degrees", width: int = 80) -> l
     parts = -(-count // max(4, (width - 4) // (cell + 1)))
     room = -(-count // parts)
     lines = wrap(f"{found.text}: every chord tone ({bars_said(found.bars)})", width)
+    lines += wrap(_of_the_fifth(found), width)
     for first in range(0, count, room):
         frets = range(first, min(first + room, count))
         lines.append("   " + "".join(f" {fret:^{cell}}" for fret in frets).rstrip())
@@ -75,6 +77,12 @@ def map_lines(found: ChordMap, *, labels: str = "degrees", width: int = 80) -> l
     return lines
 
 
+def _of_the_fifth(found: ChordMap) -> str:
+    """What is said of the fifth of an altered dominant; ``""`` of any other chord."""
+    words = altered_fifth_words(found.chord)
+    return f"Shown as {with_altered_fifth(found.chord).name}: {words}." if words else ""
+
+
 def _label(place: Placement, labels: str) -> str:
     label = place.degree if labels == "degrees" else place.pitch.note.name
     return f"[{label}]" if place.degree == "1" else label
@@ -82,7 +90,7 @@ def _label(place: Placement, labels: str) -> str:
 
 def map_speech(found: ChordMap) -> list[str]:
     """The map as lines to be spoken, one a string from the lowest up."""
-    lines = [f"{found.text}, every chord tone."]
+    lines = [f"{found.text}, every chord tone.", *filter(None, [_of_the_fifth(found)])]
     for string in range(found.strings, 0, -1):
         here = [place for place in found.places if place.string == string]
         said = "; ".join(f"fret {place.fret} {place.pitch.note.name} {place.degree}" for place in here)

@@ -64,10 +64,15 @@ def _step_of(tones: Tones, number: int) -> int:
 
 
 def _degrees(tones: Tones) -> dict[int, int]:
-    """Semitones above the root by the number of the degree, the chord's own first."""
+    """Semitones above the root by the number of the degree, the chord's own first.
+
+    The perfect fifth of an altered dominant, which its mode has not, is none of them.
+    """
     found: dict[int, int] = {}
     root = tones.chord.root.pitch_class
     for pitch_class, (_, label) in tones.names.items():
+        if pitch_class not in tones.mode_notes.union(tones.chord_tones):
+            continue
         found.setdefault(int(label.lstrip("b#")), (pitch_class - root) % 12)
     return found
 

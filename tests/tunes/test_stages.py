@@ -191,7 +191,7 @@ def test_every_stage_over_every_shipped_page(path):
     given = stage_material(read_changes(path), FINDER)
     classes = {}
     for span in given.spans:
-        classes[span.bar.number, span.slot.beat] = span.chord.pitch_classes
+        classes[span.bar.number, span.slot.beat] = span.spelled.pitch_classes
     for number in range(1, 7):
         lines = stage_lines(number, given).lines
         assert lines

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from drills.harmony.chord_timeline import Span, tones_of
+from drills.harmony.chord_timeline import Span
 from drills.harmony.neck_layout import fingers_of, nearest_places
 from drills.lines.guide_tones import guide_tones
 from drills.lines.line import Line
 from drills.shapes.shape import Placement
-from drills.theory.note import pitch_of
+from drills.theory.note import Note, pitch_of
 from drills.tunes.stages.stage_material import StageMaterial, note_at
 
 __all__ = ["connect", "through_guide_tones"]
@@ -26,8 +26,14 @@ def connect(given: StageMaterial) -> tuple[Line, ...]:
 
 def _keys(span: Span, low: int, high: int) -> list[int]:
     """MIDI keys of the chord's tones within the range, rising."""
-    tones = {note.pitch_class for note in span.sounding.notes}
+    tones = {note.pitch_class for note in span.spelled.notes}
     return [key for key in range(low, high + 1) if key % 12 in tones]
+
+
+def _names(span: Span) -> dict[int, tuple[Note, str]]:
+    """Spelled note and degree of the chord's tones by pitch class."""
+    chord = span.spelled
+    return {note.pitch_class: (note, label) for note, label in zip(chord.notes, chord.quality.degrees, strict=True)}
 
 
 def _join(keys: list[int], last: int, up: bool, turning: bool) -> int:
@@ -46,7 +52,7 @@ def _join(keys: list[int], last: int, up: bool, turning: bool) -> int:
 def _connected(given: StageMaterial, title: str, *, turning: bool) -> Line:
     neck = given.neck
     first = given.shapes[0]
-    strokes = [given.strokes(span, len(span.sounding.notes)) for span in given.spans]
+    strokes = [given.strokes(span, len(span.spelled.notes)) for span in given.spans]
     start = [place for place in first.notes if place.degree != "8"][: len(strokes[0])]
     low = min(key for key in (place.pitch.midi for place in start))
     strings = given.on.numbers if given.on else range(1, neck.tuning.strings + 1)
@@ -76,7 +82,7 @@ def _connected(given: StageMaterial, title: str, *, turning: bool) -> Line:
     fingers = fingers_of(neck, places)
     notes, number = [], 0
     for index, span in enumerate(given.spans):
-        names = tones_of(span).names
+        names = _names(span)
         for beat, (at, length) in enumerate(strokes[index]):
             name, degree = names[keys[number] % 12]
             string, fret = places[number]

@@ -17,6 +17,7 @@ from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.root_places import RootPlace
 from drills.shapes.shape import Placement, Shape
+from drills.theory.altered_dominant import altered_fifth_words
 
 __all__ = ["StageMaterial", "comfortable_start", "note_at", "stage_material", "up_and_down"]
 
@@ -27,7 +28,7 @@ class StageMaterial:
 
     spans: every chord in playing order, those without a chord left out. shapes: the arpeggio of
     each, at the path's root or as near as it fits. remarks: where it did not fit. on: the one string
-    set that everything lies on, or None.
+    set that everything lies on, or None. altered: what is said of the fifths of altered dominants.
     """
 
     changes: Changes
@@ -37,6 +38,7 @@ class StageMaterial:
     shapes: tuple[Shape, ...]
     remarks: tuple[str, ...] = ()
     on: StringSet | None = None
+    altered: tuple[str, ...] = ()
 
     @property
     def neck(self) -> Neck:
@@ -51,7 +53,8 @@ class StageMaterial:
 
     def line(self, title: str, notes: list[LineNote], kind: str) -> Line:
         """A line over these changes."""
-        return Line(title, self.changes, self.neck.sounding, tuple(notes), kind, self.remarks)
+        remarks = (*self.remarks, *self.altered) if kind in _OF_ARPEGGIOS else self.remarks
+        return Line(title, self.changes, self.neck.sounding, tuple(notes), kind, remarks)
 
     def beats(self, span: Span) -> list[tuple[Fraction, Fraction]]:
         """(start, length) of every beat of a span, in quarter notes; the last may be cut short."""
@@ -68,6 +71,9 @@ class StageMaterial:
             place += beat
         return found
 
+
+_OF_ARPEGGIOS = ("grips", "spell up", "spell down", "connect", "octaves")
+"""Kinds of line that play the tones of a chord's arpeggio and no others."""
 
 _COMFORTABLE_FRET = 8
 """New stretches begin at fret 7 or above (drills/RULES.md, E), with a fret below the root still in reach."""
@@ -104,9 +110,9 @@ def stage_material(
         strings = on.numbers[:1]
     path = finding(changes, finder.neck, start=start, strings=strings)
     spans = tuple(span for span in spans_of(changes) if span.chord is not None)
-    shapes, remarks = [], []
+    shapes, remarks, altered = [], [], []
     for span, step in zip(spans, path.steps, strict=True):
-        shape, there = arpeggio_near(finder, span.sounding, RootPlace(step.string, step.fret), path.strings, on)
+        shape, there = arpeggio_near(finder, span.spelled, RootPlace(step.string, step.fret), path.strings, on)
         if not there:
             root = shape.root
             remark = (
@@ -114,8 +120,10 @@ def stage_material(
                 f"laid from string {root.string} fret {root.fret}"
             )
             remarks += [] if remark in remarks else [remark]
+        if words := altered_fifth_words(span.sounding):
+            altered.append(f"{span.slot.text} is spelled as {span.spelled.name}: {words}")
         shapes.append(shape)
-    return StageMaterial(changes, finder, path, spans, tuple(shapes), tuple(remarks), on)
+    return StageMaterial(changes, finder, path, spans, tuple(shapes), tuple(remarks), on, tuple(dict.fromkeys(altered)))
 
 
 def up_and_down(places: Sequence[Placement], count: int) -> list[Placement]:

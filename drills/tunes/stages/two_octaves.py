@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from drills.errors import NotPlayableError
 from drills.harmony.chord_timeline import Span
@@ -45,7 +46,7 @@ def _line(given: StageMaterial, title: str, down: Callable[[int], bool]) -> Line
         for (start, length), place in zip(strokes, places, strict=True):
             notes.append(note_at(span, start, length, place, f"{place.degree} of {span.slot.text}, over two octaves"))
     line = given.line(title, notes, "octaves")
-    return Line(line.title, line.changes, line.tuning, line.notes, line.kind, tuple(dict.fromkeys(missing)))
+    return replace(line, remarks=tuple(dict.fromkeys([*missing, *given.altered])))
 
 
 def _shape(given: StageMaterial, span: Span) -> Shape | None:
@@ -58,7 +59,7 @@ def _shape(given: StageMaterial, span: Span) -> Shape | None:
     top = min(6, given.neck.tuning.strings)
     strings = given.on or StringSet(tuple(range(top, 0, -1)))
     try:
-        return given.finder.find(span.sounding, _TWO_OCTAVES, strings)
+        return given.finder.find(span.spelled, _TWO_OCTAVES, strings)
     except NotPlayableError:
         return None
 

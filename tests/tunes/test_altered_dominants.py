@@ -1,0 +1,77 @@
+"""Chords written alt: their fifth is lowered or raised (common practice), and nothing plays or draws a perfect one."""
+
+import pytest
+
+from drills.changes.changes_reading import parse_changes
+from drills.diagrams.answer import remarks
+from drills.harmony.chord_timeline import spans_of
+from drills.harmony.neck_map import map_lines, map_speech, neck_maps
+from drills.lines.etude_line import etude_line
+from drills.lines.etude_options import EtudeOptions
+from drills.neck.neck import Neck
+from drills.neck.strings import parse_strings
+from drills.shapes.finder import ShapeFinder
+from drills.shapes.form import ARPEGGIO
+from drills.theory.altered_dominant import altered_fifth_words, is_altered_dominant, with_altered_fifth
+from drills.theory.symbol import parse_chord
+from drills.tunes.stages.stage_material import stage_material
+from drills.tunes.stages.stage_table import stage_lines
+
+FINDER = ShapeFinder(Neck())
+PAGES = ("| Dm7b5 | G7alt | Cm6 | Cm6 |", "| F#m7b5 B7alt | Em6 | C7alt | Fm7 |")
+
+
+def plain_fifths(line):
+    """(beat, role) of each note that is the perfect fifth of an altered dominant it sounds over."""
+    spans = [span for span in spans_of(line.changes) if span.chord is not None and is_altered_dominant(span.chord)]
+    assert spans
+    return [
+        (note.beat, note.role)
+        for note in line.notes
+        for span in spans
+        if span.start <= note.start + note.early < span.end and (note.midi - span.sounding.root.pitch_class) % 12 == 7
+    ]
+
+
+def altered(text):
+    """A chord as a page writes it."""
+    return parse_chord(text, reduce=True)
+
+
+@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("stage", [2, 3, 4, 5, 6, "octaves", "cells", "ninths", "passing"])
+def test_no_stage_plays_a_perfect_fifth_over_an_altered_dominant(stage, page):
+    """Arpeggios, grips, connections and figures of four notes keep to 1 3 #5 b7 or to the altered scale."""
+    for line in stage_lines(stage, stage_material(parse_changes(page), FINDER)).lines:
+        assert plain_fifths(line) == []
+        arpeggios = line.kind in ("grips", "spell up", "spell down", "connect", "octaves")
+        assert any("is no note of" in remark for remark in line.remarks) == arpeggios
+
+
+@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("difficulty", [1, 2, 3])
+def test_no_line_puts_a_perfect_fifth_on_a_beat_of_an_altered_dominant(page, difficulty):
+    """A chromatic note may pass through it between beats; with chord tones and the mode alone it is not there."""
+    for seed in range(3):
+        line = etude_line(parse_changes(page), FINDER.neck, EtudeOptions(seed=seed, difficulty=difficulty)).line
+        found = plain_fifths(line)
+        assert all(beat.denominator > 1 for beat, _ in found)
+        assert difficulty == 3 or not found
+
+
+def test_a_shape_says_that_its_fifth_is_not_the_chord_s():
+    """G7alt is drawn as G7 (rule D1), whose D is pointed out; G7 and G7b9 have their fifth."""
+    shape = FINDER.find(altered("G7alt"), ARPEGGIO, parse_strings("543"))
+    assert remarks(shape)[-1] == "The plain 5th, D, is no note of G7alt: pass over it, or play G7#5."
+    for text in ("G7", "G7b9", "G13", "G7#11"):
+        assert not altered_fifth_words(altered(text)) and with_altered_fifth(altered(text)) == altered(text)
+
+
+def test_the_whole_neck_shows_the_raised_fifth():
+    """G7 and G7alt have a map each; the altered one holds D# and no D, and says so on the screen and aloud."""
+    plain, changed = neck_maps(parse_changes("| G7 | G7alt |"), Neck())
+    assert {place.pitch.note.name for place in plain.places} == {"G", "B", "D", "F"}
+    assert {place.pitch.note.name for place in changed.places} == {"G", "B", "D#", "F"}
+    said = "Shown as G7#5: the plain 5th, D, is no note of G7alt."
+    assert map_lines(changed)[1] == said and map_speech(changed)[1] == said
+    assert not any("plain" in line for line in [*map_lines(plain), *map_speech(plain)])
