@@ -10,8 +10,10 @@ miss. A try graded In time counts as more than a clean one.
 
 from __future__ import annotations
 
+import copy
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from operator import mul
 from typing import Any, NamedTuple
 
 from scheduler.grade import Grade
@@ -21,7 +23,7 @@ from scheduler.memory.growth import all_grown, all_shrunk
 from scheduler.memory.ordinal import normal_chance, normal_quantile, ordinal_step
 from scheduler.memory.skill_memory import SkillMemory
 
-__all__ = ["Memory", "PlayerState", "Replaced"]
+__all__ = ["Memory", "PlayerState"]
 
 _LEAST = 1e-3
 """A member's forecast counts as no less than this, so that one surprise does not rule the member out for good."""
@@ -40,9 +42,6 @@ _LEAST_SLOPE = 0.5
 
 _LEAST_CUT = 0.2
 """The outer cuts stay at least this far from the middle one, in standard deviations of strength."""
-
-Replaced = tuple[tuple[str, SkillMemory | None], ...]
-"""Skills with what was kept of them before; None for a skill that was not met."""
 
 
 class PlayerState(NamedTuple):
@@ -69,11 +68,12 @@ class Memory:
 
     Skills are named; the last of a card's skills is its own (``card:<id>``).
     Asking never changes anything. `learn` and `see` replace what is kept of
-    the skills named and of the player, and nothing else. They return what they
-    replaced, so that `put_back` undoes them exactly. Times are days since
+    the skills named and of the player, and nothing else, so that earlier
+    values of these two, put back, undo them exactly. Times are days since
     1970-01-01 UTC.
 
-    skills: what is kept of each skill met so far, by name.
+    skills: what is kept of each skill met so far, by name. player: what is
+    kept of the player.
     """
 
     def __init__(self, constants: Constants | None = None) -> None:
@@ -109,9 +109,13 @@ class Memory:
             for e in self.experts
         )
 
+    def _mean(self, members: Iterable[float]) -> float:
+        mean: float = sum(map(mul, self.weights(), members))
+        return mean
+
     def weights(self) -> list[float]:
         """The weight of each member; they sum to 1."""
-        raw = [math.exp(w) for w in self.player.log_weights]
+        raw = list(map(math.exp, self.player.log_weights))
         total = sum(raw)
         return [w / total for w in raw]
 
@@ -129,9 +133,9 @@ class Memory:
         *others, own = recalls
         if not others:
             return list(own)
-        shared = self._sharing
+        shared: Iterable[float] = self._sharing
         for each in others:
-            shared = [s * r for s, r in zip(shared, each, strict=True)]
+            shared = map(mul, shared, each)
         return [1.0 - (1.0 - s) * (1.0 - r) for s, r in zip(shared, own, strict=True)]
 
     def skill_recalls(self, skill: str, at_days: float) -> list[float]:
@@ -157,8 +161,7 @@ class Memory:
     def recall(self, skills: Sequence[str], at_days: float) -> float:
         """Chance of a clean first attempt at a card with these skills, 0 to 1."""
         kept = [self.skills.get(skill) for skill in skills]
-        cards = self._cards(self._recalls(kept, at_days))
-        mean = sum([w * p for w, p in zip(self.weights(), cards, strict=True)])
+        mean = self._mean(self._cards(self._recalls(kept, at_days)))
         strength, variance, _ = self._strength(mean, kept)
         return normal_chance(strength / math.sqrt(variance))
 
@@ -198,104 +201,84 @@ class Memory:
 
     # -- telling -------------------------------------------------------------
 
-    def learn(self, skills: Sequence[str], grade: Grade, at_days: float, blamed: str | None = None) -> Replaced:
+    def learn(self, skills: Sequence[str], grade: Grade, at_days: float, blamed: str | None = None) -> None:
         """Learn from one first attempt at a card with these skills, its own last.
 
         blamed: the kind of skill that the player named as the cause of a miss,
         or None. A slip's blame is decided here. A skill's blame is how likely it failed beside how likely the
         card failed; blame that the player's word does not confirm counts less.
         """
-        c, player = self.constants, self.player
-        clean = grade.clean
+        c, clean, unmet = self.constants, grade.clean, self.unmet_recall()
         before = [self.skills.get(skill) for skill in skills]
         recalls = self._recalls(before, at_days)
         members = self._cards(recalls)
-        mean = sum([w * p for w, p in zip(self.weights(), members, strict=True)])
-        difficulties, self.player = self._correct(mean, before, grade, members)
-        growth = c.growth * (c.in_time_growth if grade is Grade.IN_TIME else 1.0)
         failed = () if clean else [1.0 - p if 1.0 - p > _SURELY else _SURELY for p in members]
-        for skill, kept, each, difficulty in zip(skills, before, recalls, difficulties, strict=True):
-            half = kept.half_lives_days if kept else self._first
+        step, shrink = self._correct(self._mean(members), before, grade, failed or members)
+        growth = c.growth * (c.in_time_growth if grade is Grade.IN_TIME else 1.0)
+        for skill, kept, each in zip(skills, before, recalls, strict=True):
+            last, half, tries, cleans, first, floor, m, v = kept or self._begun(at_days, unmet if clean else 0.0)
             if clean:
                 half = all_grown(half, each, growth, c.growth_exponent)
             elif kept:
                 told = 1.0 if blamed is None or skill.startswith(blamed + ":") else c.slip_elsewhere
                 part = c.shrink * told * (c.found_blame if grade is Grade.FOUND else 1.0)
                 half = all_shrunk(half, each, failed, part, self._least_half)
-            if kept:
-                last, first, floor = max(at_days, kept.last_days), kept.first_days, kept.floor
-                self.skills[skill] = SkillMemory(
-                    last, half, kept.tries + 1, kept.clean + clean, first, floor, *difficulty
-                )  # fmt: skip
-            else:
-                floor = player.known / player.meetings if clean else 0.0
-                self.skills[skill] = SkillMemory(at_days, half, 1, int(clean), at_days, floor, *difficulty)
-        return tuple(zip(skills, before, strict=True))
+            last = at_days if at_days > last else last
+            self.skills[skill] = SkillMemory(
+                last, half, tries + 1, cleans + clean, first, floor, m - v * step, v * (1.0 - v * shrink)
+            )
+
+    def _begun(self, at_days: float, floor: float) -> SkillMemory:
+        """What is kept of a skill first met at a moment, before any try."""
+        return SkillMemory(at_days, self._first, 0, 0, at_days, floor, 0.0, self.constants.difficulty_variance)
 
     def _correct(
-        self, mean: float, before: Sequence[SkillMemory | None], grade: Grade, members: Sequence[float]
-    ) -> tuple[list[tuple[float, float]], PlayerState]:
-        """(mean, variance) of each skill's difficulty after a grade, and the player's state."""
-        c, player = self.constants, self.player
+        self, mean: float, before: Sequence[SkillMemory | None], grade: Grade, foreseen: Sequence[float]
+    ) -> tuple[float, float]:
+        """Replace the player's state after a grade; how far it moves the difficulties, and shrinks their variances.
+
+        foreseen: the chance that each member gave to what happened, clean or not.
+        """
+        c, clean = self.constants, grade.clean
+        scores, general, slope, low, high, known, meetings = self.player
         strength, variance, odds = self._strength(mean, before)
-        low, high = player.low, player.high
         # The terms learn only whether the try was clean, which is what recall foretells. If they learned all four
         # steps, a player who never plays in time would be read as failing. Measured calibration error is then
         # worse (.044 against .033).
-        step, shrink = ordinal_step(strength, variance, *((0.0, math.inf) if grade.clean else (-math.inf, 0.0)))
-        if grade.clean:
+        step, shrink = ordinal_step(strength, variance, 0.0, clean)
+        if clean:
             high = _cut_after(high, strength, variance, grade is Grade.IN_TIME)
         else:
             low = _cut_after(low, strength, variance, grade is Grade.FOUND)
         step /= math.sqrt(variance)
         shrink /= variance
-        difficulties = []
-        for skill in before:
-            m, v = (skill.difficulty, skill.difficulty_variance) if skill else (0.0, c.difficulty_variance)
-            difficulties.append((m - v * step, v * (1.0 - v * shrink)))
-        m, v = player.general
+        m, v = general
         general = (m + v * step, v * (1.0 - v * shrink) + c.player_drift * c.player_variance)
-        m, v = player.slope
+        m, v = slope
         slope = (m + v * odds * step, v * (1.0 - v * odds * odds * shrink) + c.slope_drift * c.slope_variance)
-        scores = player.log_weights
-        clean = grade.clean
         if c.learning_weights:
-            kept = c.weight_memory
+            kept, log = c.weight_memory, math.log
             sums = [
-                kept * w + math.log(_LEAST if p < _LEAST else _MOST if p > _MOST else p)
-                for w, p in zip(scores, members if clean else [1.0 - p for p in members], strict=True)
+                kept * w + log(_LEAST if p < _LEAST else _MOST if p > _MOST else p)
+                for w, p in zip(scores, foreseen, strict=True)
             ]
             top = max(sums)
             scores = tuple([s - top for s in sums])
-        known, meetings = player.known, player.meetings
         if before[-1] is None:
             known += min(1.0, known / meetings / mean) if clean else 0.0
             meetings += 1.0
-        return difficulties, PlayerState(scores, general, slope, low, high, known, meetings)
+        self.player = PlayerState(scores, general, slope, low, high, known, meetings)
+        return step, shrink
 
-    def see(self, skills: Sequence[str], at_days: float) -> Replaced:
+    def see(self, skills: Sequence[str], at_days: float) -> None:
         """Take in a lesson: skills never met begin their first half-life; others are unchanged."""
-        before = tuple([(skill, self.skills.get(skill)) for skill in skills])
-        for skill, kept in before:
-            if kept is None:
-                self.skills[skill] = SkillMemory(
-                    at_days, self._first, 0, 0, at_days, 0.0, 0.0, self.constants.difficulty_variance
-                )
-        return before
-
-    def put_back(self, before: Replaced, player: PlayerState) -> None:
-        """Undo one `learn` or `see`, exactly."""
-        for skill, kept in before:
-            if kept is None:
-                self.skills.pop(skill, None)
-            else:
-                self.skills[skill] = kept
-        self.player = player
+        for skill in skills:
+            if skill not in self.skills:
+                self.skills[skill] = self._begun(at_days, 0.0)
 
     def copy(self) -> Memory:
         """A memory that learns on its own from here."""
-        other = object.__new__(Memory)
-        other.__dict__.update(self.__dict__)
+        other = copy.copy(self)
         other.skills = dict(self.skills)
         return other
 
@@ -318,6 +301,5 @@ def _cut_after(cut: tuple[float, float], strength: float, variance: float, above
     """Belief (mean, variance) about a cut after a try of this strength was graded above it, or below."""
     mean, spread = cut
     whole = variance + spread
-    edges = (mean, math.inf) if above else (-math.inf, mean)
-    step, shrink = ordinal_step(strength, whole, *edges)
+    step, shrink = ordinal_step(strength, whole, mean, above)
     return mean - spread * step / math.sqrt(whole), spread * (1.0 - spread * shrink / whole)

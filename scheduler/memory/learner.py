@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
+import copy
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
-from operator import attrgetter
 from typing import Any, NamedTuple
 
 from scheduler.card import CARD_KIND, CardSpec
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR, practice_day_of_days
 from scheduler.errors import ReviewError
 from scheduler.grade import Grade
-from scheduler.memory.committee import Memory, PlayerState, Replaced
+from scheduler.memory.committee import Memory, PlayerState
 from scheduler.memory.constants import Constants
 from scheduler.memory.pace import Pace
 from scheduler.memory.played import Played
+from scheduler.memory.skill_memory import SkillMemory
 from scheduler.review import Review
 
 __all__ = ["Learner", "days_of", "offset_of"]
 
-_JOURNAL = 512
-"""Reviews that can be taken back without learning the history again."""
+_BLOCK, _BLOCKS = 64, 5
+"""The last 257 reviews or more can be taken back without learning the history again: this many whole blocks of this
+many are kept, each with what had been learned before it. Taking one back learns its block again, in 4 ms or less."""
 
 _PLAYED = 256
-"""Reviews that an exported state remembers as played. No session has more."""
+"""Reviews that an exported state remembers as played, and half of those remembered here. No session has more."""
 
 _DAY_SECONDS = 86400.0
 
@@ -32,18 +34,14 @@ _USUAL_SECONDS = CardSpec("any").seconds
 """What a card takes that the deck does not know."""
 
 
-class _JournalEntry(NamedTuple):
-    """One recorded review and everything it replaced."""
+class _Block(NamedTuple):
+    """What had been learned before some reviews that followed on one another, and those reviews."""
 
-    review: Review
-    played: Played
-    skills: Replaced
+    skills: dict[str, SkillMemory]
     player: PlayerState
     pace: Pace
-    missed_on: int | None
-
-
-_PLAYED_OF = attrgetter("played")
+    missed_on: dict[str, int]
+    reviews: list[Review]
 
 
 class Learner:
@@ -73,10 +71,10 @@ class Learner:
         self.memory = Memory(constants)
         self.pace = Pace()
         self.missed_on: dict[str, int] = {}
-        self._journal: deque[_JournalEntry] = deque(maxlen=_JOURNAL)
-        self._before: tuple[Played, ...] = ()
+        self._blocks: deque[_Block] = deque(maxlen=_BLOCKS)
+        self._played: deque[Played] = deque(maxlen=2 * _PLAYED)
         self._history: Callable[[], Iterable[Review]] | None = None
-        # Reviews of the history that the journal has taken back (None) or amended since.
+        # Reviews of the history that were taken back (None) or amended since, from a block.
         self._replaced: dict[str, Review | None] = {}
 
     # -- learning ------------------------------------------------------------
@@ -89,40 +87,41 @@ class Learner:
         they count as met from then on.
         """
         memory, at, grade = self.memory, review.at, review.grade
-        card = self.cards.get(review.card)
-        shared = review.skills or (card.skills if card else ())
-        skills = (*shared, f"{CARD_KIND}:{review.card}")
-        offset = offset_of(at)
+        if not self._blocks or len(self._blocks[-1].reviews) >= _BLOCK:
+            self._blocks.append(_Block(dict(memory.skills), memory.player, self.pace, dict(self.missed_on), []))
+        skills, met = self._skills(review), memory.skills
         at_days = at.timestamp() / _DAY_SECONDS
-        player, pace, missed_on = memory.player, self.pace, self.missed_on.get(review.card)
-        met = memory.skills
-        new = tuple([skill for skill in shared if skill not in met])
+        new = tuple([skill for skill in skills[:-1] if skill not in met])
         first, clean, missed = review.attempt == "first", False, False
-        replaced: Replaced = ()
         if first:
             clean, missed = grade.clean, grade is Grade.LOOKED
-            blamed = self.blame.get(review.slip) if review.slip else None
-            replaced = memory.learn(skills, grade, at_days, blamed)
+            memory.learn(skills, grade, at_days, self.blame.get(review.slip) if review.slip else None)
             if review.spent is not None:
-                expected = card.seconds if card else _USUAL_SECONDS
-                self.pace = pace.after(clean, review.spent, expected)
+                card = self.cards.get(review.card)
+                self.pace = self.pace.after(clean, review.spent, card.seconds if card else _USUAL_SECONDS)
+            missed_on = self.missed_on.get(review.card)
             if missed or missed_on is not None:
-                day = practice_day_of_days(at_days, offset, self.day_starts_at_hour)
+                day = practice_day_of_days(at_days, offset_of(at), self.day_starts_at_hour)
                 if missed:
                     self.missed_on[review.card] = day
                 elif missed_on is not None and day > missed_on:
                     del self.missed_on[review.card]
         elif new:
-            replaced = memory.see(skills, at_days)
-        played = Played(review.id, review.card, at_days, review.session, first, missed, clean, new)
-        self._journal.append(_JournalEntry(review, played, replaced, player, pace, missed_on))
-        return tuple([skill for skill, _ in replaced])
+            memory.see(skills, at_days)
+        self._played.append(Played(review.id, review.card, at_days, review.session, first, missed, clean, new))
+        self._blocks[-1].reviews.append(review)
+        return skills if first or new else ()
+
+    def _skills(self, review: Review) -> tuple[str, ...]:
+        """The skills that a review teaches, its card's own last."""
+        card = None if review.skills else self.cards.get(review.card)
+        return (*(card.skills if card else review.skills), f"{CARD_KIND}:{review.card}")
 
     def undo(self, review_id: str) -> frozenset[str]:
         """Take one review back, as if it had never been recorded, exactly; the skills that may have changed.
 
-        The last few hundred reviews are taken back from a journal. An older
-        one needs the history (`history_from`) and learns it again.
+        For one of the last few hundred reviews, a block of them is learned
+        again. An older one needs the history (`history_from`) and learns it again.
 
         Raises ReviewError when the id is in neither.
         """
@@ -133,31 +132,29 @@ class Learner:
         return self._replace(review.id, review)
 
     def _replace(self, review_id: str, instead: Review | None) -> frozenset[str]:
-        if not any(entry.review.id == review_id for entry in self._journal):
+        if not any(review.id == review_id for review in self._recorded()):
             return self._learn_again(review_id, instead)
-        changed: set[str] = set()
-        later: list[Review] = []
-        while True:
-            entry = self._journal.pop()
-            self._take_back(entry)
-            changed.update(skill for skill, _ in entry.skills)
-            if entry.review.id == review_id:
-                break
-            later.append(entry.review)
         self._replaced[review_id] = instead
-        for review in (*([instead] if instead else []), *reversed(later)):
-            changed.update(self.record(review))
+        later: list[Review] = []
+        while not any(review.id == review_id for review in later):
+            block = self._blocks.pop()
+            later[:0] = block.reviews
+        # A copy of this learner may hold the same block.
+        self.memory.skills, self.missed_on = dict(block.skills), dict(block.missed_on)
+        self.memory.player, self.pace = block.player, block.pace
+        changed: set[str] = set()
+        for _ in later:
+            self._played.pop()
+        for review in later:
+            changed.update(self._skills(review))
+            kept = instead if review.id == review_id else review
+            if kept is not None:
+                changed.update(self.record(kept))
         return frozenset(changed)
 
-    def _take_back(self, entry: _JournalEntry) -> None:
-        """Put everything back that one review replaced."""
-        self.memory.put_back(entry.skills, entry.player)
-        self.pace = entry.pace
-        card = entry.review.card
-        if entry.missed_on is None:
-            self.missed_on.pop(card, None)
-        else:
-            self.missed_on[card] = entry.missed_on
+    def _recorded(self) -> list[Review]:
+        """The last few hundred reviews, which can be taken back without the history."""
+        return [review for block in self._blocks for review in block.reviews]
 
     def _learn_again(self, review_id: str, instead: Review | None) -> frozenset[str]:
         """Learn the whole history again with one review replaced or left out."""
@@ -169,7 +166,7 @@ class Learner:
                 "rebuild the planner from the log"
             )
         known = {review.id for review in again}
-        again += [entry.review for entry in self._journal if entry.review.id not in known]
+        again += [review for review in self._recorded() if review.id not in known]
         with_instead = (instead if review.id == review_id else review for review in again)
         left = tuple(review for review in with_instead if review is not None)
         changed = set(self.memory.skills)
@@ -184,14 +181,13 @@ class Learner:
         self.memory = Memory(self.memory.constants)
         self.pace = Pace()
         self.missed_on = {}
-        self._journal.clear()
-        self._before = ()
+        self.forget_played()
 
     # -- what was learned ----------------------------------------------------
 
     def played(self) -> list[Played]:
         """The last few hundred reviews, oldest first."""
-        return [*self._before, *map(_PLAYED_OF, self._journal)]
+        return list(self._played)
 
     def snapshot(self) -> tuple[object, ...]:
         """Everything learned, as one comparable value. What takes back the last reviews is not in it."""
@@ -226,29 +222,32 @@ class Learner:
         self.memory.restore(state["memory"])
         self.pace = Pace(*state["pace"])
         self.missed_on = dict(state["missed_on"])
-        self._before = tuple(Played._make((*most, tuple(new))) for *most, new in state["played"])
+        self._played.extend(Played._make((*most, tuple(new))) for *most, new in state["played"])
 
     def history_from(self, history: Callable[[], Iterable[Review]]) -> None:
-        """Where all reviews learned so far can be had again, should one older than the journal be taken back."""
+        """Where all reviews learned so far can be had again, should one before the last few hundred be taken back."""
         self._history, self._replaced = history, {}
 
     # -- trying --------------------------------------------------------------
 
     def copy(self) -> Learner:
         """A learner that learns on its own from here and leaves this one as it is."""
-        other = object.__new__(Learner)
-        other.__dict__ |= self.__dict__ | {
+        return copy.copy(self)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What a copy takes over."""
+        return vars(self) | {
             "memory": self.memory.copy(),
             "missed_on": dict(self.missed_on),
-            "_journal": self._journal.copy(),
+            "_blocks": deque((block._replace(reviews=block.reviews.copy()) for block in self._blocks), _BLOCKS),
+            "_played": self._played.copy(),
             "_replaced": dict(self._replaced),
         }
-        return other
 
     def forget_played(self) -> None:
         """Forget which cards were played and keep what they taught, so that long trials of sessions stay quick."""
-        self._journal.clear()
-        self._before = ()
+        self._blocks.clear()
+        self._played.clear()
 
 
 def days_of(at: datetime) -> float:

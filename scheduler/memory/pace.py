@@ -38,8 +38,8 @@ class Pace(NamedTuple):
             return self
         ratio = math.log(max(spent_seconds / card_seconds, _LEAST_SHARE))
         if clean:
-            return self._replace(log_clean=self.log_clean + ratio, clean=self.clean + 1)
-        return self._replace(log_other=self.log_other + ratio, other=self.other + 1)
+            return Pace(self.log_clean + ratio, self.clean + 1, self.log_other, self.other)
+        return Pace(self.log_clean, self.clean, self.log_other + ratio, self.other + 1)
 
     def factors(self) -> tuple[float, float]:
         """(clean, other): seconds spent per second expected, both above 0."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
@@ -118,11 +119,9 @@ class Gains:
 
     def copy_for(self, memory: Memory) -> Gains:
         """The same deck beside a copy of the memory."""
-        other = object.__new__(Gains)
-        other.__dict__.update(self.__dict__)
+        other = copy.copy(self)
         other.memory = memory
-        for name in ("last", "half", "floor"):
-            setattr(other, name, getattr(self, name).copy())
+        other.last, other.half, other.floor = self.last.copy(), self.half.copy(), self.floor.copy()
         return other
 
     def per_card(self, now: WorthsAsked) -> tuple[Floats, Floats]:

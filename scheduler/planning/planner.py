@@ -432,8 +432,10 @@ class Planner:
     def copy(self, rules: TeachingRules | None = None) -> Planner:
         """A planner that learns on its own from here, by other rules if given, and leaves this one as it is."""
         other = copy.copy(self)
-        other.learner = self.learner.copy()
-        other.__dict__ |= {"_worths": None, "_gains": self._in_step().copy_for(other.memory)}
-        if rules is not None:
-            other.set_rules(rules)
+        other.set_rules(rules or self.rules)
         return other
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What a copy takes over."""
+        learner = self.learner.copy()
+        return vars(self) | {"learner": learner, "_gains": self._in_step().copy_for(learner.memory)}

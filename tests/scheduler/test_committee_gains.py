@@ -233,9 +233,9 @@ def test_gains_go_on_in_step_with_the_memory(others):
     cards = [*CARDS, *[CardSpec(f"o{number}", (f"p:{number % 5}",)) for number in range(others)]]
     memory = practised(SMALL, 9, 6)
     gains = Gains(cards, memory)
-    player = memory.player
-    before = memory.learn(("p:f", "card:f"), Grade.CLEAN, 4.0)
-    for skill, _ in before:
+    before = memory.copy()
+    memory.learn(("p:f", "card:f"), Grade.CLEAN, 4.0)
+    for skill in ("p:f", "card:f"):
         gains.touch(skill)
     gains.touch("no skill of this deck")
     now = WorthsAsked(5.0)
@@ -246,11 +246,12 @@ def test_gains_go_on_in_step_with_the_memory(others):
     assert same(gains, Gains(cards, memory))
     other = memory.copy()
     beside = gains.copy_for(other)
-    for skill, _ in other.learn(("p:a", "t:b", "card:ab"), Grade.LOOKED, 4.5):
+    other.learn(("p:a", "t:b", "card:ab"), Grade.LOOKED, 4.5)
+    for skill in ("p:a", "t:b", "card:ab"):
         beside.touch(skill)
     assert same(beside, Gains(cards, other)) and same(gains, Gains(cards, memory)) and not same(beside, gains)
-    memory.put_back(before, player)
-    for skill, _ in before:
+    memory.skills, memory.player = before.skills, before.player
+    for skill in ("p:f", "card:f"):
         gains.touch(skill)
     assert same(gains, Gains(cards, memory))
 

@@ -166,8 +166,8 @@ def test_choosing_changes_nothing_and_the_same_seed_plans_alike(past, after):
 
 # ---- the ordinal update
 
-OUTER, INNER = (1.5251, 0.8009), (0.4599, 0.9203)
-"""(L, X) of the outer and inner grades, by integration."""
+OUTER, HALF = (1.5251, 0.8009), (0.7979, 0.6366)
+"""(L, X) beyond a cut one standard deviation out, and beyond one in the middle, by integration."""
 
 
 def moments(strength: float, variance: float, low: float, high: float) -> tuple[float, float]:
@@ -185,32 +185,30 @@ def moments(strength: float, variance: float, low: float, high: float) -> tuple[
 
 
 @pytest.mark.parametrize(
-    ("low", "high", "step", "shrink"),
+    ("cut", "above", "step", "shrink"),
     [
-        (-math.inf, -1.0, -OUTER[0], OUTER[1]),
-        (-1.0, 0.0, -INNER[0], INNER[1]),
-        (0.0, 1.0, INNER[0], INNER[1]),
-        (1.0, math.inf, OUTER[0], OUTER[1]),
+        (-1.0, False, -OUTER[0], OUTER[1]),
+        (0.0, False, -HALF[0], HALF[1]),
+        (0.0, True, HALF[0], HALF[1]),
+        (1.0, True, OUTER[0], OUTER[1]),
     ],
 )
-def test_the_ordinal_updates_check_values(low, high, step, shrink):
-    """With V = 1, z = 0 and cuts -1, 0, 1 the four grades move by these L and X."""
-    assert ordinal_step(0.0, 1.0, low, high) == pytest.approx((step, shrink), abs=6e-5)
+def test_the_ordinal_updates_check_values(cut, above, step, shrink):
+    """With V = 1, z = 0 and cuts -1, 0, 1 a grade beyond a cut moves by these L and X."""
+    assert ordinal_step(0.0, 1.0, cut, above) == pytest.approx((step, shrink), abs=6e-5)
 
 
 @settings(max_examples=150)
 @given(
     strength=st.floats(-2, 2),
     variance=st.floats(1.0, 4.0),
-    cuts=st.tuples(st.floats(-2, 2), st.floats(0.1, 3.0)),
-    open_end=st.sampled_from(["low", "high", "none"]),
+    cut=st.floats(-2, 2),
+    above=st.booleans(),
 )
-def test_the_ordinal_update_is_that_of_a_normal_cut_to_an_interval(strength, variance, cuts, open_end):
+def test_the_ordinal_update_is_that_of_a_normal_cut_off_on_one_side(strength, variance, cut, above):
     """L and X are those of the truncated normal's mean and variance, found by scipy's integration (quad)."""
-    low, high = cuts[0], cuts[0] + cuts[1]
-    low, high = (-math.inf if open_end == "low" else low), (math.inf if open_end == "high" else high)
-    mean, spread = moments(strength, variance, low, high)
-    step, shrink = ordinal_step(strength, variance, low, high)
+    mean, spread = moments(strength, variance, *((cut, math.inf) if above else (-math.inf, cut)))
+    step, shrink = ordinal_step(strength, variance, cut, above)
     assert strength + math.sqrt(variance) * step == pytest.approx(mean, abs=1e-6)
     assert variance * (1.0 - shrink) == pytest.approx(spread, abs=1e-6)
 
@@ -218,6 +216,6 @@ def test_the_ordinal_update_is_that_of_a_normal_cut_to_an_interval(strength, var
 def test_far_out_the_ordinal_update_stays_finite():
     """However surprising a grade is, the step is finite and the variance never grows."""
     for strength in np.linspace(-60, 60, 25):
-        for low, high in ((-math.inf, -1.0), (-1.0, 0.0), (1.0, math.inf)):
-            step, shrink = ordinal_step(float(strength), 1.5, low, high)
+        for cut, above in ((-1.0, False), (1.0, False), (-1.0, True), (1.0, True)):
+            step, shrink = ordinal_step(float(strength), 1.5, cut, above)
             assert math.isfinite(step) and 0.0 <= shrink <= 1.0

@@ -96,6 +96,28 @@ def test_undo_is_exact_and_a_rebuild_is_the_same(seed, count):
     assert rebuilt.next(START + timedelta(days=1)) == planner.next(START + timedelta(days=1))
 
 
+@pytest.mark.parametrize("back", [1, 2, 63, 64, 65, 129, 256, 257])
+def test_each_of_the_last_reviews_is_taken_back_without_the_history(back):
+    """Of 600, at least as many as a session can have: taken back or amended, as if learned so from the start; a copy
+    made before keeps what it had learned."""
+    reviews = [
+        Review(card.id, Grade(n * 7 % 11 % 4 + 1), START + timedelta(hours=n), 4.0, skills=card.skills, id=f"r{n}")
+        for n, card in zip(range(600), itertools.cycle(deck()), strict=False)
+    ]
+    planner = Planner(deck())
+    for review in reviews:
+        planner.record(review)
+    copied, as_it_was = planner.copy(), planner.snapshot()
+    better = replace(reviews[-back], grade=Grade.IN_TIME)
+    planner.amend(better)
+    copied.undo(reviews[-back].id)
+    amended = [better if one.id == better.id else one for one in reviews]
+    assert planner.snapshot() == Planner(deck(), history=amended).snapshot()
+    assert copied.snapshot() == Planner(deck(), history=[one for one in reviews if one.id != better.id]).snapshot()
+    planner.amend(reviews[-back])
+    assert planner.snapshot() == as_it_was
+
+
 def test_a_review_taken_back_stays_so_when_a_much_older_one_follows():
     """The last of 600 reviews taken back, one amended, then the fourth: as if learned so from the start."""
     reviews = [
