@@ -31,6 +31,7 @@ __all__ = ["command", "forecast"]
 @click.option("--minutes", type=click.FloatRange(1, 60), help="Length of each session until then.")
 @neck_options
 @click.option("--log", metavar="FILE", help="Another log than the usual one.")
+@click.option("--all", "every", is_flag=True, help="Name every chord place and joint, not only as many as fit.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 def command(
     changes: str,
@@ -40,6 +41,7 @@ def command(
     strings: str | None,
     minutes: float | None,
     log: str | None,
+    every: bool,
     as_json: bool,
     **options: Any,
 ) -> None:
@@ -89,7 +91,7 @@ def command(
     if as_json:
         echo_json(ready_json(found))
         return
-    say(player, ready_lines(found, min(100, shutil.get_terminal_size().columns)))
+    say(player, ready_lines(found, min(100, shutil.get_terminal_size().columns), every=every))
 
 
 def forecast(

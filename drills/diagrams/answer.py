@@ -58,7 +58,8 @@ def remarks(shape: Shape) -> list[str]:
     if words := reduced_words(shape.chord):
         found.append(words)
     if words := altered_fifth_words(shape.chord):
-        found.append(f"{words[0].upper()}{words[1:]}: pass over it, or play {with_altered_fifth(shape.chord).name}.")
+        altered = with_altered_fifth(shape.chord)
+        found.append(f"{words[0].upper()}{words[1:]}: pass over it, or play {altered.root}{altered.quality.symbol}.")
     if shape.chord.bass is not None:
         plain = f"{shape.chord.root}{shape.chord.quality.symbol}"
         found.append(f"The bass note {shape.chord.bass} is left to the band: the shape is {plain}.")

@@ -113,10 +113,36 @@ def test_what_is_known_is_named():
     text = text_of(shaky)
     assert (
         re.search(r"first try: between .* \b\d+ of \d+ are likely to come clean, \d+ not yet\.", text)
-        and "F7 to Bbmaj7 (5-4-3 to 4-3-2)" in text
+        and "joints F7 to Bbmaj7" in text
     )
     assert "To leave for later, the rarest first: F7 to Bbmaj7, bars 2 to 3" in text
     assert "little to go by" not in text
+
+
+def test_chords_stand_by_string_set_and_what_a_line_does_not_hold_is_counted():
+    """Each set has one line with its chords, the joints have one; named and counted together they are all there are.
+    With every one asked for each chord and joint has its sets beside it."""
+    blues = "F7 Bb7 F7 F7 Bb7 Bdim7 F7 D7 Gm7 C7 F7 C7"
+    forecast = found(changes=blues, starts=(6, 5, 4), clean=14)
+    joints = [row for row in forecast.rows if row.card.to is not None]
+    for width in (40, 60, 80, 200):
+        lines = ready_lines(forecast, width)
+        assert all(len(line) <= width for line in lines)
+        names = next(line for line in lines if line.startswith("  joints")).strip().partition("  ")[2]
+        named, _, more = names.partition("and ")
+        times = [int(count) for count in re.findall(r"\((\d+)\)", named)]
+        single = [name for name in named.split(", ") if name.strip() and "(" not in name]
+        assert sum(times) + len(single) + int(more.partition(" ")[0] or 0) == len(joints)
+        assert ("  --all names every one." in lines) == bool(more)
+        for sets in ("6-5-4", "5-4-3", "4-3-2"):
+            here = [row.card for row in forecast.rows if row.card.strings_text == f"strings {sets}"]
+            chords = {card.call for card in here if card.to is None}
+            (line,) = [line for line in lines if line.startswith(f"  {sets}")]
+            assert width < 60 or {one.rstrip(",") for one in line.split()[1:]} == chords
+    whole = " ".join(" ".join(ready_lines(forecast, 80, every=True)).split())
+    for row in forecast.rows:
+        assert row.card.strings_text.removeprefix("strings ") in whole.partition(f" {row.card.call} ")[2]
+    assert "more" not in whole
 
 
 def test_the_joint_that_is_not_there_yet_in_a_sentence():

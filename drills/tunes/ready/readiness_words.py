@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from textwrap import wrap
 from typing import Any
@@ -15,6 +16,7 @@ LITTLE_EVIDENCE = 60
 """Under so many first tries in the log the tool hardly knows the player: two or three sessions' worth."""
 
 _LATER_NAMED = 6
+_MORE = " more"
 
 
 def _many(count: int, noun: str) -> str:
@@ -40,8 +42,11 @@ def forecast_line(found: Readiness) -> str:
     )
 
 
-def ready_lines(found: Readiness, width: int = 80) -> list[str]:
-    """The whole forecast, each paragraph wrapped to `width`."""
+def ready_lines(found: Readiness, width: int = 80, *, every: bool = False) -> list[str]:
+    """The whole forecast, each paragraph wrapped to `width`.
+
+    every: names every chord place and joint; else as many as a few lines hold, and the others are counted.
+    """
     parts = [_days(found), _summary(found), _evidence(found)]
     lines = [row for part in parts if part for row in wrap(part, width)]
     groups = (
@@ -49,9 +54,12 @@ def ready_lines(found: Readiness, width: int = 80) -> list[str]:
         ("Could go either way", [row for row in found.rows if not row.likely and not row.unlikely]),
         ("Unlikely by then" if found.days.sessions else "Unlikely as it stands", [r for r in found.rows if r.unlikely]),
     )
+    names = _all_names if every else _names
     for title, rows in groups:
         if rows and found.known:
-            lines += ["", *wrap(f"{title}: {_content(rows)}", width), *_names(rows, width)]
+            lines += ["", *wrap(f"{title}: {_content(rows)}", width), *names(rows, width)]
+    if any(line.endswith(_MORE) for line in lines):
+        lines.append("  --all names every one.")
     for part in (_leave_out(found), weak_line(found.weak)):
         if part:
             lines += ["", *wrap(part, width)]
@@ -97,12 +105,52 @@ def _evidence(found: Readiness) -> str:
 
 
 def _names(rows: list[CardReadiness], width: int) -> list[str]:
-    """One line for each chord or joint, its string sets after it."""
+    """A line for each string set with its chords, and one for the joints, counted; what no line holds is counted too.
+
+    A line is read from a music stand's distance: it is never continued on another.
+    """
+    chords: dict[str, list[tuple[str, int]]] = {}
+    joints: Counter[str] = Counter()
+    for row in rows:
+        if row.card.to is None:
+            chords.setdefault(_sets_of(row), []).append((row.card.call, 1))
+        else:
+            joints[row.card.call] += 1
+    lines = {sets: chords[sets] for sets in sorted(chords, reverse=True)}
+    if joints:
+        lines["joints"] = [(f"{call} ({times})" if times > 1 else call, times) for call, times in joints.items()]
+    label = max(map(len, lines))
+    return [f"  {name:<{label}}  {_as_many(items, width - label - 4)}" for name, items in lines.items()]
+
+
+def _as_many(items: list[tuple[str, int]], room: int) -> str:
+    """As many names as a line holds, and of how many cards the others are; at least one is named."""
+    for kept in range(len(items), 0, -1):
+        left = sum(times for _, times in items[kept:])
+        text = ", ".join([name for name, _ in items[:kept]] + [f"and {left}{_MORE}"] * bool(left))
+        if len(text) <= room:
+            return text
+    return text
+
+
+def _sets_of(row: CardReadiness) -> str:
+    return row.card.strings_text.removeprefix("strings ")
+
+
+def _all_names(rows: list[CardReadiness], width: int) -> list[str]:
+    """Every chord and every joint with its string sets, each on a line of its own."""
     sets: dict[str, list[str]] = {}
     for row in rows:
-        sets.setdefault(row.card.call, []).append(row.card.strings_text.removeprefix("strings "))
-    text = "; ".join(f"{call} ({', '.join(each)})" for call, each in sets.items())
-    return wrap(text, width, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)
+        sets.setdefault(row.card.call, []).append(_sets_of(row))
+    label = max(map(len, sets))
+    return [
+        line
+        for call, each in sets.items()
+        for line in wrap(
+            f"{call:<{label}}  {', '.join(each)}", width, initial_indent="  ", subsequent_indent=" " * (label + 4),
+            break_on_hyphens=False,
+        )
+    ]  # fmt: skip
 
 
 def _leave_out(found: Readiness) -> str:
