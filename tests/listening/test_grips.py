@@ -15,7 +15,7 @@ from drills.listening.evaluate.instruments import instruments
 from drills.listening.grip_ears import GripEars, grip_verdict
 from drills.listening.heard import Frame, Judged, NoteVerdict, Target
 from drills.listening.proposal import propose
-from tests.listening.plucked import RATE, save, take
+from tests.listening.plucked import RATE, hz_of, save, take
 
 ASKED = (48, 58, 63, 66)
 """C Bb Eb Gb: Cm7b5 on strings 5 3 2 1."""
@@ -91,6 +91,77 @@ def test_what_may_stand_for_either_of_two_is_held_against_neither(monkeypatch):
     assert _judged(_verdict(strum((48, 57, 64)), (48, 55, 59, 64))) == ["right", "not sure", "not sure", "right"]
     made[59] = NoteVerdict(59, Judged.RIGHT)
     assert _judged(_verdict(strum((48, 57, 59, 64)), (48, 55, 59, 64)))[1] == "wrong"
+
+
+def _string(midi, stiff, loud=1.0, seconds=1.2, start_s=0.5):
+    """A string by the book: overtones of f n sqrt(1 + B n^2), the higher the fainter (Fletcher 1964)."""
+    at = np.arange(round(seconds * RATE)) / RATE
+    sound, number = np.zeros(round(start_s * RATE) + len(at)), np.arange(1, 16)
+    for n, hz in zip(number, hz_of(midi) * number * np.sqrt((1 + stiff * number**2) / (1 + stiff)), strict=True):
+        if hz < 0.45 * RATE:
+            sound[-len(at) :] += loud / n * np.sin(2 * np.pi * hz * at + n) * np.exp(-at * (1 + 0.2 * n))
+    return sound
+
+
+def _stiff(pitches, stiff, off_cents=0.0):
+    """Strings struck at once, the last one `off_cents` off the others."""
+    sound = sum(_string(midi, stiff) for midi in pitches[:-1]) + _string(pitches[-1] + off_cents / 100, stiff)
+    return 0.05 * sound + np.random.default_rng(3).normal(0, 1e-4, len(sound))
+
+
+TWELFTH = (48, 59, 64, 67)
+"""C B E G: the G lies a twelfth above the C, so that every harmonic of it is one of the C too."""
+
+
+@pytest.mark.parametrize("stiff", [0.0, 1e-4, 3e-4])
+def test_a_string_that_another_one_hides_is_right_only_where_it_is_heard(stiff):
+    """Silent it is not sure, whatever the lower string's overtones; sounding, and stiff, it is right."""
+    silent = _judged(_verdict(0.05 * sum(_string(midi, stiff) for midi in TWELFTH[:-1]), TWELFTH))
+    assert silent == ["right", "right", "right", "not sure"]
+    there = _judged(_verdict(_stiff(TWELFTH, stiff), TWELFTH))
+    assert there == ["right"] * 4
+
+
+def test_a_string_just_where_another_has_its_overtones_cannot_be_told():
+    """In tune to the hundredth of a cent and without stiffness nobody can hear whether it sounds."""
+    pure = _stiff(TWELFTH, 0.0, off_cents=1200 * np.log2(3) - 1900)
+    assert _judged(_verdict(pure, TWELFTH)) == ["right", "right", "right", "not sure"]
+
+
+def test_where_the_lower_string_does_not_sound_it_hides_nothing():
+    """The low C silent: the G is heard as any other note."""
+    upper = 0.05 * sum(_string(midi, 1e-4) for midi in TWELFTH[1:])
+    assert _judged(_verdict(upper, TWELFTH)) == ["missing", "right", "right", "right"]
+
+
+def test_what_rang_before_is_never_missing_nor_another_note():
+    """A pitch that sounds on when it is struck again brings little that is new."""
+    ringing = _string(63, 1e-4, loud=1.0, seconds=1.6, start_s=0.1)
+    struck = np.pad(strum((48, 58, 66)), (0, 2 * RATE))
+    struck[: len(ringing)] += 0.05 * ringing
+    with_ring = _judged(_verdict(struck))
+    assert with_ring[2] == "not sure"
+    assert _judged(_verdict(strum((48, 58, 66))))[2] == "missing"
+
+
+def test_an_overtone_of_a_wrong_note_is_held_against_no_other(monkeypatch):
+    """F in place of F#: its octave, a tone beside the upper Eb, is not another wrong note."""
+    made = {59: NoteVerdict(59, Judged.RIGHT), 66: NoteVerdict(66, Judged.WRONG, 65), 70: NoteVerdict(70, Judged.RIGHT)}
+    made[75] = NoteVerdict(75, Judged.WRONG, 77)
+    monkeypatch.setattr("drills.listening.grip_ears._judged", lambda midi, *_: made[midi])
+    assert _judged(_verdict(strum((59, 65, 70)), (59, 66, 70, 75))) == ["right", "wrong", "right", "not sure"]
+    made[75] = NoteVerdict(75, Judged.WRONG, 76)
+    assert _judged(_verdict(strum((59, 65, 70)), (59, 66, 70, 75)))[3] == "wrong"
+
+
+def test_a_stroke_is_timed_by_what_it_brought_and_not_by_what_rings():
+    """A scrape of the hand 0.2 s before the stroke, over a grip that rings on: the stroke is the stroke."""
+    sound = 3 * np.pad(strum([midi + 2 for midi in ASKED], start_s=0.0), (0, RATE))
+    later = strum(ASKED, start_s=1.0)
+    sound = sound[: len(later)] + later
+    sound[round(0.8 * RATE) : round(0.83 * RATE)] += np.random.default_rng(2).normal(0, 0.05, round(0.03 * RATE))
+    ears = GripEars.start(RATE).take(Frame(0.0, sound))
+    assert ears.onset_s == pytest.approx(1.0, abs=0.03)
 
 
 @settings(max_examples=5, deadline=None)
