@@ -129,8 +129,10 @@ def show_lines(
     import shutil
 
     from drills.lines.etude_text import broken_rules, etude_json, why_lines
+    from drills.lines.line_stretch import with_stretch
     from drills.lines.line_text import line_speech, tab_lines
 
+    lines = [with_stretch(line, finder.neck) for line in lines]
     if files:
         write_pages(files, lines, title=lines[0].changes.title or "Etude line", labels=view.labels)
         one = in_turn and not files.alone

@@ -144,6 +144,7 @@ def command(
 
     from drills.harmony.root_path import PLANNED, STEP_BY_STEP
     from drills.lines.etude_options import EtudeOptions
+    from drills.lines.line_stretch import with_stretch
     from drills.tunes.stages import stage_text
     from drills.tunes.stages.stage_material import comfortable_start, stage_material
     from drills.tunes.stages.stage_table import named_subject, stage_lines
@@ -191,7 +192,10 @@ def command(
     elif files:
         stages = [found(each) for each in ([number] if number else range(1, 11))]
         if files.pdf:
-            lines = [replace(line, title=f"{each.stage.number} {line.title}") for each in stages for line in each.lines]
+            lines = [
+                with_stretch(replace(line, title=f"{each.stage.number} {line.title}"), neck)
+                for each in stages for line in each.lines
+            ]  # fmt: skip
             title = page.title or "Changes"
             doing = stages[0].stage.doing if number else "Each stage in time, twice, before the next."
             write_pages(files, lines, title=f"{title}: stages", idea=doing, labels=labels)

@@ -26,6 +26,9 @@ _TITLE_PT, _NAME_PT, _CHORD_PT, _IDEA_PT, _FRET_PT, _SMALL_PT = 17.0, 12.5, 11.0
 """Sizes of print in points; names are 12 points or more (drills/RULES.md, F1)."""
 _STRING_PT, _COLUMN_PT = 9.5, 13.0
 """From string to string, and the least room of a place in a bar, in points."""
+_MOST_STRETCH = 1.6
+"""So many times its least width a row is stretched at most where all rows are short."""
+
 _MOST_BARS = 4
 _LEFT_PT, _GAP_PT = 14.0, 18.0
 _PAD_PT = 4.0
@@ -152,6 +155,21 @@ class _Setter:
         """The width of what does not stretch, in points."""
         return sum(self.opening(system, number, 0.0)[1] + _PAD_PT for number in range(len(system.bars)))
 
+    def scales(self, systems: Sequence[_System], room: float) -> list[float]:
+        """How far each row is stretched, so that all end at one edge.
+
+        A last row of fewer bars than any above it has bars as wide as theirs, and ends before the edge.
+        """
+        spread = min(_MOST_STRETCH, min((room - self.fixed(system)) / system.wide for system in systems))
+        full = max(self.fixed(system) + spread * system.wide for system in systems)
+        edge = [(full - self.fixed(system)) / system.wide for system in systems]
+        *above, last = systems
+        if not above or len(last.bars) >= min(len(system.bars) for system in above):
+            return edge
+        bars = sum(len(system.bars) for system in above)
+        bar = sum(full - self.fixed(system) for system in above) / bars
+        return [*edge[:-1], min(edge[-1], max(1.0, bar * len(last.bars) / last.wide))]
+
     def drawn(self, system: _System, x: float, scale: float) -> tuple[list[Part], float, float]:
         """One row of bars with the highest string at y = 0; how high it reaches, and how low, in points."""
         strings = self.line.tuning.strings
@@ -252,15 +270,11 @@ def line_pages(
     for line in lines:
         setter = _Setter(line, row, staff)
         systems = setter.systems(room)
-        spread = min(1.6, min((room - setter.fixed(system)) / system.wide for system in systems))
-        full = max(setter.fixed(system) + spread * system.wide for system in systems)
+        scales = setter.scales(systems, room)
         said = [text for remark in line.remarks for text in lines_that_fit(remark, _SMALL_PT, room)]
         head = _NAME_PT + 6 + 10 * len(said)
         for number, system in enumerate(systems):
-            # Rows of as many bars as the widest end where it ends.
-            whole = len(system.bars) == max(len(other.bars) for other in systems)
-            scale = (full - setter.fixed(system)) / system.wide if whole else spread
-            parts, top, bottom = setter.drawn(system, margin, scale)
+            parts, top, bottom = setter.drawn(system, margin, scales[number])
             if y + (head if not number else 0) + bottom - top + 4 > high - margin - 14:
                 y = fresh()
             if not number:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -16,6 +17,7 @@ from drills.diagrams.picture_pdf import pdf_bytes
 from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.line_pages import line_pages
+from drills.lines.line_stretch import stretch_words, with_stretch
 from drills.neck.neck import Neck
 from drills.neck.tuning import parse_tuning
 from drills.shapes.finder import ShapeFinder
@@ -116,3 +118,38 @@ def test_other_instruments_and_remarks():
     short = stage_material(parse_changes("Em7 A7"), ShapeFinder(Neck(top_fret=12)))
     (page,) = line_pages(stage_lines(3, short).lines, A4, title="Short neck")
     assert any("does not fit" in part.text for part in page.parts if isinstance(part, Words))
+
+
+def test_rows_end_at_one_edge_and_a_short_last_row_has_bars_as_wide():
+    """Every row but the last ends at one edge, whatever its bars hold; eight bars leave a shorter last row, whose bars
+    are as wide as the mean of those above it."""
+    line = etude_line(parse_changes("Dm7 G7 Cmaj7 Cmaj7 Fm7 Cm6 Dm7 G7"), Neck()).line
+    (page,) = line_pages([line], A4, title="Eight bars")
+    strokes = [part for part in page.parts if isinstance(part, Stroke) and part.grey < 1]
+    ends = {part.y1: part.x2 for part in strokes if part.y1 == part.y2 and part.x2 - part.x1 > 100}
+    rows = sorted(set(ends.values()), reverse=True)
+    assert len(rows) == 2 and rows[0] == pytest.approx(A4[0] - 40, abs=0.1)
+    # Staff and tablature of the last row, five lines and six strings, end earlier.
+    assert sorted(ends.values()).count(rows[1]) == 11 and max(ends) in {y for y, x in ends.items() if x == rows[1]}
+    left = 40 + 14
+    clef = 30  # what stands before the notes of a row, about
+    assert (rows[1] - left - clef) / 2 == pytest.approx((rows[0] - left - clef) / 3, rel=0.08)
+
+
+@pytest.mark.parametrize(("low", "fingers", "told"), [(1, (1, 4), True), (8, (1, 4), False), (1, (1, 1), False)])
+def test_a_stretch_is_told_as_beside_a_shape(low, fingers, told):
+    """First and fourth finger four frets apart are 126 mm at fret 1 and 84 mm at fret 8 of a 648 mm scale (equal
+    temperament); one finger that slides does not stretch the hand."""
+    line = etude_line(parse_changes("Cm7 F7"), Neck(), EtudeOptions(density="eighths")).line
+    pair = [
+        replace(note, string=3, fret=fret, finger=finger)
+        for note, fret, finger in zip(line.notes[:2], (low, low + 4), fingers, strict=True)
+    ]
+    reach = 648 * (2 ** (-low / 12) - 2 ** (-(low + 4) / 12))
+    words = stretch_words(replace(line, notes=tuple(pair)), Neck())
+    assert words == (
+        f"A stretch of {reach:.0f} mm in bar 1, frets 1 to 5: learn it higher up first, and stop if it hurts" * told
+    )
+    assert with_stretch(replace(line, notes=tuple(pair)), Neck()).remarks == (*line.remarks, *[words] * told)
+    struck = tuple(replace(note, start=pair[0].start) for note in pair)
+    assert bool(stretch_words(replace(line, notes=struck), Neck())) == (low == 1)
