@@ -62,7 +62,7 @@ def _leaders(reviews: Sequence[Review]) -> tuple[list[int], int, Learner]:
     leaders = []
     for review in reviews:
         skills = (*review.skills, f"{CARD_KIND}:{review.card}")
-        chances = np.clip(learner.memory.member_recalls(skills, days_of(review.at)), 1e-6, 1.0 - 1e-6)
+        chances = np.clip(learner.memory.believed(skills, days_of(review.at))[1], 1e-6, 1.0 - 1e-6)
         losses -= np.log(chances if review.grade.clean else 1.0 - chances)
         learner.record(review)
         leaders.append(int(np.argmax(learner.memory.weights())))

@@ -97,11 +97,6 @@ class Memory:
     # -- asking --------------------------------------------------------------
 
     @property
-    def log_weights(self) -> tuple[float, ...]:
-        """Log of each member's weight, the largest 0."""
-        return self.player.log_weights
-
-    @property
     def members(self) -> tuple[str, ...]:
         """A name for each member, in the order of the weights."""
         return tuple(
@@ -147,23 +142,22 @@ class Memory:
         recalls = self.skill_recalls(skill, at_days)
         return min(1.0, math.fsum([w * r for w, r in zip(self.weights(), recalls, strict=True)]))
 
-    def member_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
-        """Each member's chance of a clean first attempt, before the correction."""
-        return self._cards(self._recalls([self.skills.get(skill) for skill in skills], at_days))
+    def believed(self, skills: Sequence[str], at_days: float) -> tuple[float, list[float]]:
+        """(`recall`, each member's chance of a clean first attempt before the correction), 0 to 1."""
+        kept = [self.skills.get(skill) for skill in skills]
+        members = self._cards(self._recalls(kept, at_days))
+        strength, variance, _ = self._strength(self._mean(members), kept)
+        return normal_chance(strength / math.sqrt(variance)), members
 
     def corrected_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
-        """The same moved by what the player's correction moves the committee's mean, within 0 to 1."""
-        members = self.member_recalls(skills, at_days)
-        mean = math.fsum([w * p for w, p in zip(self.weights(), members, strict=True)])
-        moved = self.recall(skills, at_days) - mean
+        """The members' chances moved by what the player's correction moves their mean, within 0 to 1."""
+        recall, members = self.believed(skills, at_days)
+        moved = recall - math.fsum([w * p for w, p in zip(self.weights(), members, strict=True)])
         return [min(1.0, max(0.0, p + moved)) for p in members]
 
     def recall(self, skills: Sequence[str], at_days: float) -> float:
-        """Chance of a clean first attempt at a card with these skills, 0 to 1."""
-        kept = [self.skills.get(skill) for skill in skills]
-        mean = self._mean(self._cards(self._recalls(kept, at_days)))
-        strength, variance, _ = self._strength(mean, kept)
-        return normal_chance(strength / math.sqrt(variance))
+        """Chance of a clean first attempt at a card with these skills, its own last, 0 to 1."""
+        return self.believed(skills, at_days)[0]
 
     def grade_of(self, chance: float, lot: float) -> Grade:
         """The grade this player would give a card of this chance to come clean, by a lot from 0 to 1.

@@ -38,10 +38,6 @@ class Constants(LearningConstants):
     utility_floors: tuple[float, float] = (0.3, 0.02)
     new_skill_discount_days: float = 10.0
 
-    def utility_floor_of(self, expert: Expert) -> float:
-        """The floor of the utility that a member plans by."""
-        return self.utility_floors[expert.power]
-
     def new_skill_discount(self, expert: Expert) -> float:
         """What the gain of a skill never met counts for to a member, 0 to 1."""
         if expert.power and expert.sharing > 0.0:

@@ -6,7 +6,6 @@ group of cards is called firm on `progress` only where its count goes well besid
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -28,18 +27,12 @@ class SkillState:
 
     skill: its name, ``kind:name``. word: unmet, forming, firm or fading.
     recall: chance of getting this skill right now, 0 to 1.
-    recall_in_a_week: the same seven days after its last practice.
-    half_life_days: how slowly it fades (weighted mean over the committee).
-    days_since: days since it was last practised, or None when unmet.
     tries, clean: first attempts at cards that need it, and how many were clean.
     """
 
     skill: str
     word: str
     recall: float
-    recall_in_a_week: float
-    half_life_days: float
-    days_since: float | None
     tries: int
     clean: int
 
@@ -50,9 +43,7 @@ def lasts_a_week(memory: Memory, skill: str) -> bool:
     return kept is not None and memory.skill_recall(skill, kept.last_days + AWAY_DAYS) >= FIRM_FROM
 
 
-def _word(met: bool, firm: bool, recall: float) -> str:
-    if not met:
-        return "unmet"
+def _word(firm: bool, recall: float) -> str:
     if not firm:
         return "forming"
     return "fading" if recall < FADING_BELOW else "firm"
@@ -64,7 +55,7 @@ def card_word(memory: Memory, skills: Sequence[str], at_days: float) -> str:
     if own is None:
         return "unmet"
     firm = memory.recall(skills, own.last_days + AWAY_DAYS) >= FIRM_FROM
-    return _word(True, firm, memory.recall(skills, at_days))
+    return _word(firm, memory.recall(skills, at_days))
 
 
 def skill_state(memory: Memory, skill: str, at_days: float) -> SkillState:
@@ -72,16 +63,5 @@ def skill_state(memory: Memory, skill: str, at_days: float) -> SkillState:
     kept = memory.skills.get(skill)
     recall = memory.skill_recall(skill, at_days)
     if kept is None:
-        return SkillState(skill, "unmet", recall, recall, 0.0, None, 0, 0)
-    half = math.fsum(w * h for w, h in zip(memory.weights(), kept.half_lives_days, strict=True))
-    week = memory.skill_recall(skill, kept.last_days + AWAY_DAYS)
-    return SkillState(
-        skill,
-        _word(True, week >= FIRM_FROM, recall),
-        recall,
-        week,
-        half,
-        max(0.0, at_days - kept.last_days),
-        kept.tries,
-        kept.clean,
-    )
+        return SkillState(skill, "unmet", recall, 0, 0)
+    return SkillState(skill, _word(lasts_a_week(memory, skill), recall), recall, kept.tries, kept.clean)

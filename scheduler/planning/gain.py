@@ -74,11 +74,11 @@ class Gains:
 
     def __init__(self, cards: Sequence[CardSpec], memory: Memory) -> None:
         self.memory = memory
-        self.names: list[str] = []
         self.index: dict[str, int] = {}
-        rows = [[self._number(s) for s in (*card.skills, f"{CARD_KIND}:{card.id}")] for card in cards]
+        skills = [(*card.skills, f"{CARD_KIND}:{card.id}") for card in cards]
+        rows = [[self.index.setdefault(skill, len(self.index)) for skill in each] for each in skills]
         widest = max((len(r) for r in rows), default=1)
-        pad = len(self.names)
+        pad = len(self.index)
         table = [r[:-1] + [pad] * (widest - len(r)) + r[-1:] for r in rows]
         self.skill_of = np.array(table, dtype=np.intp).reshape(len(rows), widest)
         self.columns = [np.ascontiguousarray(column) for column in self.skill_of.T]
@@ -88,19 +88,13 @@ class Gains:
         self.sharing = np.array([e.sharing for e in memory.experts])
         self.first_half = np.array([e.first_half_life_days for e in memory.experts])
         self.discount = np.array([memory.constants.new_skill_discount(e) for e in memory.experts])
-        self.utility_floor = np.array([memory.constants.utility_floor_of(e) for e in memory.experts])
+        self.utility_floor = np.array([memory.constants.utility_floors[e.power] for e in memory.experts])
         count = pad + 1
         self.last = np.full(count, np.nan)
         self.floor = np.zeros(count)
         self.half = np.tile(self.first_half[:, None], count)
-        for name in self.names:
-            self.touch(name)
-
-    def _number(self, skill: str) -> int:
-        if skill not in self.index:
-            self.index[skill] = len(self.names)
-            self.names.append(skill)
-        return self.index[skill]
+        for skill in self.index:
+            self.touch(skill)
 
     def touch(self, skill: str) -> None:
         """Bring one skill's arrays in step with the memory."""
@@ -174,18 +168,15 @@ class Gains:
 
         sharing = np.where(self.has_one_skill, 0.0, self.sharing[used][:, None])
 
-        def recall(parts: Sequence[Floats], whole: Floats) -> Floats:
-            for part in parts[:-1]:
-                whole = whole * part
-            card: Floats = 1.0 - (1.0 - whole) * (1.0 - parts[-1])
-            return card
-
         def utility(shared: Floats, missing: Floats) -> Floats:
             # The sum of the logs over horizons is one log of a product, which is much quicker.
             logs: Floats = np.log((1.0 - (1.0 - shared) * missing + utility_floor).prod(1))
             return logs
 
-        chance = recall([recall_now[:, column] for column in columns], sharing)
+        whole = sharing
+        for column in columns[:-1]:
+            whole = whole * recall_now[:, column]
+        chance = 1.0 - (1.0 - whole) * (1.0 - recall_now[:, columns[-1]])
         width, size = len(columns), len(self.last)
         # What each card gains, summed over horizons [outcomes, members, cards]: all its skills moved, and each alone.
         # Products of the skills before the one that moves are kept: they are the same for each that comes after.

@@ -9,8 +9,6 @@ from typing import NamedTuple
 import numpy as np
 
 from scheduler.memory.committee import Memory
-from scheduler.memory.curve import retention
-from scheduler.planning.gain import Floats
 from scheduler.statistics.counts import Z95
 
 __all__ = ["Outlook", "outlooks"]
@@ -35,12 +33,12 @@ def outlooks(memory: Memory, cards: Iterable[Sequence[str]], moments: Iterable[f
     independent tries) and how far the models of the committee differ, by the law of total variance, taken as normal.
     """
     asked = [tuple(skills) for skills in cards]
-    members = _Members(memory, asked)
     weights = np.array(memory.weights())
     found = []
     for at_days in moments:
-        recalls = np.array([memory.recall(skills, at_days) for skills in asked])
-        chances = members.chances(at_days)
+        believed = [memory.believed(skills, at_days) for skills in asked]
+        recalls = np.array([recall for recall, _ in believed])
+        chances = np.array([members for _, members in believed]).reshape(len(asked), len(weights)).T
         # Each member moved by what the player's correction moves their mean: `Memory.corrected_recalls`.
         means = np.clip(chances + (recalls - weights @ chances), 0.0, 1.0).sum(axis=1)
         expected = math.fsum(recalls)
@@ -49,37 +47,3 @@ def outlooks(memory: Memory, cards: Iterable[Sequence[str]], moments: Iterable[f
         low, high = math.floor(expected - reach), math.ceil(expected + reach)
         found.append(Outlook(expected, max(0, low), min(len(asked), high), len(asked)))
     return found
-
-
-class _Members:
-    """Gives each member's chance of each card. A skill that many cards share is worked out once."""
-
-    def __init__(self, memory: Memory, cards: Sequence[Sequence[str]]) -> None:
-        place = {skill: number for number, skill in enumerate(dict.fromkeys(s for card in cards for s in card))}
-        kept = [memory.skills.get(skill) for skill in place]
-        first = tuple(expert.first_half_life_days for expert in memory.experts)
-        self._memory = memory
-        self._met = np.array([one is not None for one in kept])
-        self._half = np.array([one.half_lives_days if one else first for one in kept]).T
-        self._last = np.array([one.last_days if one else 0.0 for one in kept])
-        self._floor = np.array([one.floor if one else 0.0 for one in kept])
-        self._sharing = np.array([expert.sharing for expert in memory.experts])[:, None]
-        longest = max((len(card) for card in cards), default=1)
-        # A card of few skills is filled up with a skill that is never forgotten, numbered last.
-        self._shared = np.array(
-            [[len(place)] * (longest - len(card)) + [place[skill] for skill in card[:-1]] for card in cards], dtype=int
-        ).reshape(len(cards), longest - 1)
-        self._has_one_skill = np.array([len(card) == 1 for card in cards], dtype=bool)
-        self._own = np.array([place[card[-1]] for card in cards], dtype=int)
-
-    def chances(self, at_days: float) -> Floats:
-        """[members, cards]: the chance of a clean first try before the player's correction."""
-        if not len(self._own):
-            return np.zeros((len(self._sharing), 0))
-        past = np.maximum(0.0, at_days - self._last)
-        left = self._floor + (1.0 - self._floor) * retention(past / self._half, self._memory.powers_from)
-        skills = np.where(self._met, left, self._memory.unmet_recall())
-        shared = self._sharing * np.append(skills, np.ones((len(skills), 1)), axis=1)[:, self._shared].prod(axis=2)
-        own = skills[:, self._own]
-        chances: Floats = np.where(self._has_one_skill, own, 1.0 - (1.0 - shared) * (1.0 - own))
-        return chances

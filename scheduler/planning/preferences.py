@@ -16,20 +16,7 @@ from scheduler.planning.gain import Floats
 from scheduler.planning.rules import TeachingRules
 from scheduler.planning.session_so_far import SessionSoFar
 
-__all__ = [
-    "AGAIN",
-    "APART",
-    "AREA",
-    "DEMAND",
-    "FRAGILE",
-    "GAP",
-    "LOOK_ALIKES",
-    "ORDER",
-    "RETURNS",
-    "Asking",
-    "DeckIndex",
-    "weigh",
-]
+__all__ = ["Asking", "DeckIndex", "weigh"]
 
 ORDER, AGAIN, RETURNS = "order", "again", "returns"
 LOOK_ALIKES, APART, AREA, DEMAND, GAP = "look_alikes", "apart", "area", "demand", "gap"
@@ -246,12 +233,10 @@ def _demand(deck: DeckIndex, rules: TeachingRules, now: Asking) -> Floats | None
     began = min((kept.first_days for kept in skills.values()), default=now.at_days)
     if now.at_days - began >= rules.hard_after_days * rules.practice_every_days:
         return None
-    of_kind = [skill for skill in deck.users if kind_of(skill) in rules.easy_first]
-    firm = {skill for skill in of_kind if lasts_a_week(now.memory, skill)}
+    loose = {skill for skill in deck.skills_of(rules.easy_first) if not lasts_a_week(now.memory, skill)}
     factor = np.ones(len(deck.cards))
     for row in deck.hard:
-        loose = any(kind_of(skill) in rules.easy_first and skill not in firm for skill in deck.cards[row].skills)
-        if loose and deck.owns[row] not in skills:
+        if deck.owns[row] not in skills and not loose.isdisjoint(deck.cards[row].skills):
             factor[row] = math.exp(-rules.hard_weight)
     return factor
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.errors import RulesError
@@ -16,6 +17,19 @@ _WEIGHTS = (
     "order_weight", "again_weight", "return_weight", "look_alike_weight", "apart_weight", "area_weight", "hard_weight",
     "gap_weight", "begin_weight", "fragile_weight",
 )  # fmt: skip
+_RANGES: tuple[tuple[tuple[str, ...], Callable[[Any], bool], str], ...] = (
+    (("lessons_running",), lambda lessons: min(lessons) >= 0, "0 or more lessons"),
+    (("return_after",), lambda cards: 1 <= cards[0] <= cards[1], "1 or more other cards, the fewest first"),
+    (_WEIGHTS, lambda weight: 0.0 <= weight < math.inf, "a number of 0 or more"),
+    (("return_share", "apart_share"), lambda share: 0.0 <= share <= 1.0, "0 to 1"),
+    (("longest_gap_days",), lambda days: days > 0, "days above 0"),
+    (("hardest_after_days", "hard_after_days"), lambda days: days >= 0.0, "0 days or more"),
+    (("apart_reach",), lambda cards: cards >= 0, "0 or more cards"),
+    (("day_starts_at_hour",), lambda hour: 0 <= hour < 24, "an hour from 0 to under 24"),
+    (("practice_every_days",), lambda days: 1.0 <= days < math.inf, "1 or more"),
+    (("session_gap_minutes",), lambda minutes: 0 < minutes < math.inf, "minutes above 0"),
+)
+"""Fields, whether a value is in their range, and that range in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,36 +148,10 @@ class TeachingRules:
             for kind, limit in getattr(self, name).items():
                 if limit < 0:
                     raise RulesError(f"rules, {name}[{kind!r}]: expected 0 or more, got {limit!r}")
-        if min(self.lessons_running) < 0:
-            raise RulesError(f"rules, lessons_running: expected 0 or more lessons, got {self.lessons_running!r}")
-        fewest, most = self.return_after
-        if not 1 <= fewest <= most:
-            raise RulesError(
-                f"rules, return_after: expected 1 or more other cards, the fewest first, got {self.return_after!r}"
-            )
-        for name in _WEIGHTS:
-            weight = getattr(self, name)
-            if not 0.0 <= weight < math.inf:
-                raise RulesError(f"rules, {name}: expected a number of 0 or more, got {weight!r}")
-        for name in ("return_share", "apart_share"):
-            share = getattr(self, name)
-            if not 0.0 <= share <= 1.0:
-                raise RulesError(f"rules, {name}: expected 0 to 1, got {share!r}")
-        if not self.longest_gap_days > 0:
-            raise RulesError(f"rules, longest_gap_days: expected days above 0, got {self.longest_gap_days!r}")
-        for name in ("hardest_after_days", "hard_after_days"):
-            if not getattr(self, name) >= 0.0:
-                raise RulesError(f"rules, {name}: expected 0 days or more, got {getattr(self, name)!r}")
-        if self.apart_reach < 0:
-            raise RulesError(f"rules, apart_reach: expected 0 or more cards, got {self.apart_reach!r}")
-        if not 0 <= self.day_starts_at_hour < 24:
-            raise RulesError(
-                f"rules, day_starts_at_hour: expected an hour from 0 to under 24, got {self.day_starts_at_hour!r}"
-            )
-        if not 1.0 <= self.practice_every_days < math.inf:
-            raise RulesError(f"rules, practice_every_days: expected 1 or more, got {self.practice_every_days!r}")
-        if not (math.isfinite(self.session_gap_minutes) and self.session_gap_minutes > 0):
-            raise RulesError(f"rules, session_gap_minutes: expected minutes above 0, got {self.session_gap_minutes!r}")
+        for names, holds, expected in _RANGES:
+            for name in names:
+                if not holds(value := getattr(self, name)):
+                    raise RulesError(f"rules, {name}: expected {expected}, got {value!r}")
 
     def allows(self, card_id: str) -> bool:
         """Whether a card may be asked at all: it does not rest, and is in focus."""

@@ -66,14 +66,14 @@ def test_the_range_holds_nineteen_drawn_futures_in_twenty(remembered):
 def test_what_is_not_played_fades(remembered):
     """Each later day expects no more, every number has its range, and asking changes nothing."""
     days = [NOW.date() + timedelta(days=n) for n in (1, 8, 30, 90)]
-    before = (dict(remembered.memory.skills), remembered.memory.log_weights)
+    before = (dict(remembered.memory.skills), remembered.memory.player.log_weights)
     found = days_ahead(remembered.memory, remembered.skills, days, NOW)
     assert [one.expected for one in found] == sorted((one.expected for one in found), reverse=True)
     assert all(0 <= one.low < one.high <= one.cards for one in found)
     lines = ahead_lines(found, 90)
     assert all(f"{one.low} to {one.high}" in line for one, line in zip(found, lines[3:], strict=True))
     assert [row["low"] for row in ahead_json(found)] == [one.low for one in found]
-    assert (dict(remembered.memory.skills), remembered.memory.log_weights) == before
+    assert (dict(remembered.memory.skills), remembered.memory.player.log_weights) == before
 
 
 def test_nothing_met_forecasts_nothing():

@@ -69,7 +69,7 @@ def test_who_waits_how_and_only_who_shares_nothing_holds_back(power, sharing, fi
     memory = memory_of(power, sharing, first)
     ours, plain = total(memory, monkeypatch), total(memory, monkeypatch, without=True)
     part = (ours / ours[0]) / (plain / plain[0])
-    soon = np.mean([memory.member_recalls((*card.skills, f"card:{card.id}"), 6.5)[0] for card in CARDS[:2]])
+    soon = np.mean([memory.believed((*card.skills, f"card:{card.id}"), 6.5)[1][0] for card in CARDS[:2]])
     held = min(1.0, soon / 0.35) ** 3 if power and not sharing else 1.0
     half = memory.skills["card:card 1"].half_lives_days[0]
     waited = 0.5 / max(half, 0.5) if first < 1.0 else 0.5

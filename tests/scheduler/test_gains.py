@@ -70,7 +70,7 @@ def worth_in_plain_loops(memory, at_days):
     begin = math.sqrt(1.2 / c.new_skill_discount_days)
     found, per_second = [], []
     for card in CARDS:
-        chance, total = memory.member_recalls(skills_of(card), at_days)[0], 0.0
+        chance, total = memory.believed(skills_of(card), at_days)[1][0], 0.0
         for outcome, share in ((True, chance), (False, 1.0 - chance)):
             for horizon in c.horizons_days:
                 rest = gained(card, horizon, set(skills_of(card)), outcome)
@@ -91,7 +91,7 @@ def test_gains_are_the_plain_sums():
     memory = practised(ONE)
     worth, recall = Gains(CARDS, memory).per_card(WorthsAsked(9.0, PACES))
     assert worth.sum(1) == pytest.approx(worth_in_plain_loops(memory, 9.0), rel=1e-9)
-    assert recall == pytest.approx([memory.member_recalls((*c.skills, f"card:{c.id}"), 9.0)[0] for c in CARDS])
+    assert recall == pytest.approx([memory.believed((*c.skills, f"card:{c.id}"), 9.0)[1][0] for c in CARDS])
 
 
 def test_horizons_are_counted_in_practice_days():

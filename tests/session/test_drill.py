@@ -243,7 +243,7 @@ def test_a_log_rebuilds_the_same_memory(sitting):
     one.press("u")
     rebuilt = Planner(one.material.specs(), 0, one.log.reviews(), one.material.rules())
     assert rebuilt.memory.skills == one.drill.planner.memory.skills
-    assert rebuilt.memory.log_weights == one.drill.planner.memory.log_weights
+    assert rebuilt.memory.player.log_weights == one.drill.planner.memory.player.log_weights
 
 
 def test_a_slip_is_stored_with_its_review(sitting):
