@@ -188,6 +188,12 @@ def _run(args: list[str] | None) -> int:
         code = result if isinstance(result, int) else 0
         sys.stdout.flush()
         return code
+    except click.NoSuchOption as error:
+        from drills.cli.mistaken_options import instead_of
+
+        context = error.ctx.command_path if error.ctx else "neckwork"
+        _say(f"{instead_of(error)}\nTry '{context} --help'.")
+        return 2
     except click.UsageError as error:
         context = error.ctx.command_path if error.ctx else "neckwork"
         _say(f"{error.format_message()}\nTry '{context} --help'.")

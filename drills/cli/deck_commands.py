@@ -101,6 +101,10 @@ def new(name: str, output: str | None, force: bool, **given: Any) -> None:
     path = expanded(output) if output else player.home.decks / f"{name}.toml"
     if output is None and (Path(name).name != name or not name.strip() or name.startswith(".")):
         raise click.UsageError(f"NAME {name[:40]!r}: expected a plain file name such as student-1, or -o FILE")
+    if not any(given[key] for key in ("quality", "key", "later", "include", "weeks")):
+        raise click.UsageError(
+            "NAME alone holds no card: add chords by --quality, --key or --include, e.g. --quality m7,m7b5"
+        )
     if path.exists() and not force:
         raise DeckError(f"deck {path}: is there already; --force writes over it")
     if output is None:

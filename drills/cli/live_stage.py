@@ -16,7 +16,7 @@ from drills.errors import MicrophoneError
 from drills.listening.ears import Ears
 from drills.listening.heard import Frame
 from drills.microphone.duplex import Duplex
-from drills.microphone.kept_delays import kept_delay
+from drills.microphone.kept_delays import usable_delay
 from drills.microphone.wav_input import WavInput
 from drills.session.session_sentences import NOT_TIMED
 from drills.sound.mix import LEAD_IN_S
@@ -61,11 +61,11 @@ class LiveStage:
     """Hears what is played over a track that the same device plays; see `StageEars`.
 
     device: open, on the machine's own clock, and what the tracks are played through. finder: of the neck. delay: the
-    device's round trip, None where it was not measured.
+    device's round trip, None where it was not measured. said: what the player is told of that, or ``""``.
     """
 
-    def __init__(self, device: Duplex, finder: ShapeFinder, delay: StartDelay | None):
-        self._device, self._finder = device, finder
+    def __init__(self, device: Duplex, finder: ShapeFinder, delay: StartDelay | None, said: str = ""):
+        self._device, self._finder, self.said = device, finder, said
         self._delay = delay if delay is not None and delay.steady else None
         self._lock = threading.Lock()
         self._lines: tuple[Line, ...] = ()
@@ -157,9 +157,9 @@ class LiveStage:
 def open_live_stage(library: Any, finder: ShapeFinder, kept: Path) -> LiveStage:
     """Opens speaker and microphone together and begins to listen.
 
-    library: sounddevice. kept: the file of measured round trips. Raises MicrophoneError with what to do where there
-    is no device, both do not open together, or the file cannot be read.
+    library: sounddevice. kept: the file of measured round trips; where it is broken the stage says so, and nothing is
+    timed. Raises MicrophoneError with what to do where there is no device, or both do not open together.
     """
     device = Duplex(library)
-    delay = kept_delay(kept, device.devices)
-    return LiveStage(device.open(), finder, delay).start()
+    delay, said = usable_delay(kept, device.devices)
+    return LiveStage(device.open(), finder, delay, said).start()

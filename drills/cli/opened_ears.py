@@ -13,7 +13,7 @@ from drills.errors import MicrophoneError
 from drills.listening.engine_names import VOTE
 from drills.microphone.device import Microphone, load_sounddevice
 from drills.microphone.duplex import Duplex
-from drills.microphone.kept_delays import kept_delay
+from drills.microphone.kept_delays import usable_delay
 from drills.microphone.paced_wav import paced
 from drills.microphone.wav_input import read_wav
 from drills.session.hands_free import HandsFree
@@ -33,11 +33,12 @@ __all__ = ["OpenedEars", "click_span", "open_ears"]
 
 @dataclass(frozen=True, slots=True)
 class OpenedEars:
-    """What a session asks, and what has to be closed after it."""
+    """What a session asks, and what has to be closed after it. said: what the player is told of it, or ``""``."""
 
     session: SessionEars
     takes: ThreadedTakes
     microphone: Microphone | None
+    said: str = ""
 
     def close(self) -> None:
         """Ends the listening and gives the device back."""
@@ -71,30 +72,31 @@ def open_ears(
         takes = ThreadedTakes(paced(sound), sound.rate, busy, engine)
         return OpenedEars(session_ears(takes.start()), takes, None)
     library = load_sounddevice()
-    timed = _timed(library, kept) if speaker is not None and kept is not None else None
+    timed, said = _timed(library, kept) if speaker is not None and kept is not None else (None, "")
     microphone = timed[0] if timed is not None else Microphone(library).open()
     takes = ThreadedTakes(microphone.frames(), microphone.rate, busy, engine)
     if speaker is None or timed is None:
         if speaker is not None:
             speaker.beside_click = NOT_TIMED
-        return OpenedEars(session_ears(takes.start()), takes, microphone)
+        return OpenedEars(session_ears(takes.start()), takes, microphone, said)
     speaker.play_through(timed[0])
     return OpenedEars(session_ears(takes.start(), partial(click_span, speaker, *timed)), takes, microphone)
 
 
-def _timed(library: Any, kept: Path) -> tuple[Duplex, StartDelay] | None:
-    """Speaker and microphone together, opened, with their round trip; None where it is not known or they do not."""
+def _timed(library: Any, kept: Path) -> tuple[tuple[Duplex, StartDelay] | None, str]:
+    """Speaker and microphone together, opened, with their round trip, or None where it is not known or they do not;
+    and what is said of the file of round trips."""
     try:
         device = Duplex(library)
     except MicrophoneError:
-        return None  # the microphone alone says what is wrong with it
-    delay = kept_delay(kept, device.devices)
+        return None, ""  # the microphone alone says what is wrong with it
+    delay, said = usable_delay(kept, device.devices)
     if delay is None or not delay.steady:
-        return None
+        return None, said
     try:
-        return device.open(), delay
+        return (device.open(), delay), said
     except MicrophoneError:
-        return None
+        return None, said
 
 
 def click_span(speaker: Speaker, device: Duplex, delay: StartDelay) -> ClickSpan | None:

@@ -41,14 +41,6 @@ def _key() -> str:
     return _NAMES.get(pressed, pressed.lower())
 
 
-def _line() -> str:
-    try:
-        typed = input().strip().lower()
-    except EOFError:
-        return "q"
-    return typed[:1] or "enter"
-
-
 def _key_within(within_s: float) -> str:
     """The next key, or ``""`` where none is pressed within so many seconds."""
     if sys.platform == "win32":
@@ -78,13 +70,57 @@ def _key_within(within_s: float) -> str:
     return _NAMES.get(pressed, pressed[:1].lower())
 
 
-def _line_within(within_s: float) -> str:
-    """The next letter, or ``""`` where no line comes within so many seconds; Windows waits for the line."""
-    if sys.platform != "win32":
-        with contextlib.suppress(OSError, ValueError):  # an input that is no file is simply read
-            if not select.select([sys.stdin.fileno()], [], [], within_s)[0]:
-                return ""
-    return _line()
+class _Lines:
+    """Lines of an input, each waited for as long as is asked.
+
+    Several may come at once, from a pipe or a quick hand: what was read with one and not asked for yet is kept here,
+    where waiting can see it. Python's own buffer would hide it until the next line comes.
+    """
+
+    def __init__(self) -> None:
+        self._read = bytearray()
+        self._ended = False
+
+    def key(self) -> str:
+        """The first letter of the next line, ``enter`` for an empty one, ``q`` at the end."""
+        number = self._number()
+        if number is None:
+            try:
+                return self._letter(input())
+            except EOFError:
+                return "q"
+        sys.stdout.flush()
+        while b"\n" not in self._read and not self._ended:
+            came = os.read(number, 4096)
+            self._read += came
+            self._ended = not came
+        if not self._read:
+            return "q"
+        line, _, rest = self._read.partition(b"\n")
+        self._read = rest
+        return self._letter(line.decode("utf-8", "replace"))
+
+    def within(self, within_s: float) -> str:
+        """The same, or ``""`` where no line comes within so many seconds; Windows waits for the line."""
+        number = self._number()
+        kept = self._ended or b"\n" in self._read
+        if number is not None and not kept and not select.select([number], [], [], within_s)[0]:
+            return ""
+        return self.key()
+
+    @staticmethod
+    def _letter(line: str) -> str:
+        return line.strip().lower()[:1] or "enter"
+
+    @staticmethod
+    def _number() -> int | None:
+        """The number of the input's file, or None where it is no file that can be waited for: it is simply read."""
+        if sys.platform == "win32":
+            return None
+        try:
+            return sys.stdin.fileno()
+        except (OSError, ValueError):
+            return None
 
 
 @contextlib.contextmanager
@@ -104,7 +140,11 @@ def asking(plain: bool) -> Iterator[KeyAsking]:
             before[name] = signal.signal(getattr(signal, name), leave)
     try:
         in_lines = plain or not (sys.stdin.isatty() and sys.stdout.isatty())
-        yield KeyAsking(_line, _line_within) if in_lines else KeyAsking(_key, _key_within)
+        if in_lines:
+            lines = _Lines()
+            yield KeyAsking(lines.key, lines.within)
+        else:
+            yield KeyAsking(_key, _key_within)
     finally:
         for name, handler in before.items():
             signal.signal(getattr(signal, name), handler)

@@ -177,7 +177,7 @@ def _ears(
     speaker: Speaker | None,
     kept: Path,
 ) -> tuple[OpenedEars | None, str]:
-    """What hears the playing, and why nothing does where that was asked for."""
+    """What hears the playing, and what is said of it, or why nothing hears where that was asked for."""
     if not listen:
         return None, ""  # nothing of listening is imported: a session without it starts as fast as ever
     from drills.cli.opened_ears import open_ears
@@ -185,7 +185,8 @@ def _ears(
 
     try:
         lowest = min(pitch.midi for pitch in material.finder.tuning.open)
-        return open_ears(recording, busy, review_log, hands_free, lowest, speaker, kept), ""
+        opened = open_ears(recording, busy, review_log, hands_free, lowest, speaker, kept)
+        return opened, opened.said
     except MicrophoneError as error:
         return None, f"Not listening: {error}. The session goes on by keys."
 

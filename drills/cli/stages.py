@@ -350,7 +350,7 @@ def _how_heard(ears: LiveStage | None) -> str:
     if ears is None:
         return "Not listening: the sound is off."
     heard = "The microphone is open: b plays the track alone and hears you over it; use headphones."
-    return heard if ears.timed else f"{heard} {NOT_TIMED}"
+    return heard if ears.timed else f"{heard} {ears.said or NOT_TIMED}"
 
 
 def _hearing(

@@ -14,7 +14,7 @@ from scheduler.plain_file import open_plain
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["forget_delay", "keep_delay", "kept_delay"]
+__all__ = ["forget_delay", "keep_delay", "kept_delay", "usable_delay"]
 
 _MOST_BYTES = 1_000_000
 _MOST_DEVICES = 40
@@ -29,6 +29,23 @@ def kept_delay(file: Path, devices: str) -> StartDelay | None:
     """
     found = _read(file).get(devices)
     return None if found is None else _delay(found, f"{file}, {shown(devices)}")
+
+
+def usable_delay(file: Path, devices: str) -> tuple[StartDelay | None, str]:
+    """What was measured of a pair of devices, and what is said where the file is of no use; ``""`` where it is.
+
+    A file that holds something else is set aside under its name with ``.broken`` behind, so that it is said once; to
+    whoever listens the devices are as if they had never been measured.
+    """
+    try:
+        return kept_delay(file, devices), ""
+    except MicrophoneError as error:
+        said = str(error).removesuffix(f"; {_MEND}")
+    try:
+        aside = file.replace(file.with_name(f"{file.name}.broken"))
+    except OSError:
+        return None, f"{said}. Nothing is timed until {_MEND}."
+    return None, f"{said}. It was set aside as {aside.name}; nothing is timed until {_MEND}."
 
 
 def keep_delay(file: Path, devices: str, delay: StartDelay) -> None:

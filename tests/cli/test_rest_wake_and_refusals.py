@@ -82,6 +82,29 @@ def test_an_extended_chord_is_heard_and_shown_as_its_seventh_chord(neckwork, tmp
     assert (tmp_path / "c13.wav").stat().st_size > 100_000
 
 
+def test_an_option_that_a_command_has_not_is_answered_with_what_to_type(neckwork):
+    """A deck is named by itself, and which there are is said, the player's own with them; what plays by itself needs no
+    option for it; elsewhere the usual words."""
+    assert neckwork("decks", "new", "mine", "--strings", "543", "--quality", "m7").code == 0
+    for command in ("session", "cards", "phone"):
+        ran = neckwork(command, "--deck", "mine")
+        assert (ran.code, ran.out) == (2, "")
+        assert f"--deck: a deck is named without it, such as neckwork {command} first; there are away, " in ran.err
+        assert ", mine, minor, " in ran.err and "Traceback" not in ran.err
+    assert "--play: track plays unless it writes a file; leave it out" in neckwork("track", "Cm7", "--play").err
+    assert "--play: hear plays unless it writes a file; leave it out" in neckwork("hear", "Cm7", "--play").err
+    assert "No such option '--deck'" in neckwork("shape", "Cm7", "--deck", "first").err
+    assert "'--strings'" in neckwork("session", "--stringz", "543").err
+
+
+def test_a_new_deck_of_nothing_says_what_to_add(neckwork, tmp_path):
+    """A name alone, or with string sets, holds no chords: what adds some is said, and nothing is written."""
+    for more in ((), ("--strings", "543"), ("--root", "C")):
+        ran = neckwork("decks", "new", "mine", *more)
+        assert ran.code == 2 and "--quality, --key or --include, e.g. --quality m7,m7b5" in ran.err
+    assert not list(tmp_path.rglob("*.toml"))
+
+
 def test_strings_with_commas_are_one_set(neckwork):
     """6,5,4 is the set 6-5-4."""
     one, two = (neckwork("shape", "Cmaj7", "--strings", strings).out for strings in ("6,5,4", "654"))

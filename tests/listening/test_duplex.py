@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from drills.errors import MicrophoneError
 from drills.listening.room import STEADY_S, RoundTrip, StartDelay, start_delay
 from drills.microphone.duplex import Duplex
-from drills.microphone.kept_delays import keep_delay, kept_delay
+from drills.microphone.kept_delays import keep_delay, kept_delay, usable_delay
 from drills.microphone.start_delay import measured_start_delay
 from tests.listening.plucked import save
 from tests.listening.simulated_room import SimulatedRoom
@@ -186,6 +186,33 @@ def test_a_file_that_holds_something_else_is_refused_and_can_be_measured_anew(tm
     assert "sound-delays.json" in str(refused.value) and "tuner --clicks" in str(refused.value)
     keep_delay(file, "a > b", StartDelay(0.1, 0.002, 4, -20.0))
     assert kept_delay(file, "a > b").steady
+
+
+@pytest.mark.parametrize("text", ["[", "[]", '{"a > b": 4}', '{"a > b": {"seconds": 9}}'])
+def test_a_broken_file_is_set_aside_and_said_once(tmp_path, text):
+    """Whoever listens goes on as with devices that were never measured; what was in the file is kept beside it."""
+    file = tmp_path / "sound-delays.json"
+    file.write_text(text)
+    delay, said = usable_delay(file, "a > b")
+    assert delay is None
+    assert said.startswith(f"{file}") and "expected" in said
+    assert said.endswith(
+        "It was set aside as sound-delays.json.broken; nothing is timed until neckwork tuner --clicks writes it anew."
+    )
+    assert not file.exists() and file.with_name("sound-delays.json.broken").read_text() == text
+    assert usable_delay(file, "a > b") == (None, "")
+    keep_delay(file, "a > b", StartDelay(0.1, 0.002, 4, -20.0))
+    assert usable_delay(file, "a > b") == (StartDelay(0.1, 0.002, 4, -20.0), "")
+
+
+def test_a_file_that_cannot_be_set_aside_stays_and_is_said(tmp_path):
+    """A folder in its place is no file that can be read, and one with its other name keeps it where it is."""
+    file = tmp_path / "sound-delays.json"
+    file.write_text("[")
+    file.with_name("sound-delays.json.broken").mkdir()
+    delay, said = usable_delay(file, "a > b")
+    assert delay is None and said.endswith("Nothing is timed until neckwork tuner --clicks writes it anew.")
+    assert file.read_text() == "["
 
 
 def test_the_command_measures_says_and_keeps(neckwork, monkeypatch, tmp_path):

@@ -92,6 +92,21 @@ def test_without_a_measured_device_the_click_says_what_to_do(log, tmp_path, monk
     assert room.closed == 1 and room.opened == 0
 
 
+def test_a_broken_file_of_round_trips_does_not_stop_the_listening(log, tmp_path, monkeypatch):
+    """The microphone listens as with a device that was never measured, and the player is told why in one sentence."""
+    monkeypatch.setattr("drills.cli.opened_ears.load_sounddevice", lambda: SimulatedRoom(refuses=True))
+    (file := tmp_path / "sound-delays.json").write_text("no JSON")
+    speaker = Speaker(pitched_click=False, find=lambda: [])
+    ears = open_ears(None, lambda: False, log, False, 40, speaker, file)
+    assert ears.session.listening and speaker.beside_click == NOT_TIMED
+    assert "set aside as sound-delays.json.broken" in ears.said
+    ears.close()
+    ears = open_ears(None, lambda: False, log, False, 40, speaker, file)
+    assert ears.said == ""
+    ears.close()
+    speaker.close()
+
+
 def test_where_both_do_not_open_together_the_microphone_listens_alone(log, tmp_path, monkeypatch):
     """A device that was measured once and refuses today: notes are heard, time is not."""
     room = SimulatedRoom(refuses=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import threading
 
 import pytest
 
@@ -69,3 +70,23 @@ def test_keys_come_while_it_is_listened(monkeypatch):
                 found.append(ask.within(60.0))
         monkeypatch.undo()
     assert found == ["", "up", "t", "q"]
+
+
+def test_lines_that_come_at_once_from_a_pipe_are_each_seen_at_once(monkeypatch):
+    """Three lines in one write are three keys, none waiting for a fourth; an open pipe without a line gives no key, a
+    line that is not whole is waited for, and the end leaves."""
+    reading, writing = os.pipe()
+    with os.fdopen(reading, encoding="utf-8") as piped:
+        monkeypatch.setattr(sys, "stdin", piped)
+        with asking(True) as ask:
+            os.write(writing, b"B\n\nt\n")
+            found = [ask.within(0.0) for _ in range(4)]
+            os.write(writing, b"sto")
+            rest = threading.Thread(target=os.write, args=(writing, b"p\nN"))
+            rest.start()
+            found += [ask.key()]
+            rest.join()
+            os.close(writing)
+            found += [ask.key(), ask.within(0.0), ask.key()]
+        monkeypatch.undo()
+    assert found == ["b", "enter", "t", "", "s", "n", "q", "q"]
