@@ -12,11 +12,9 @@ from scheduler.card import CARD_KIND
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.memory.committee import Memory
 from scheduler.memory.constants import Constants
-from scheduler.memory.learner import days_of
+from scheduler.memory.learner import Learner, days_of
 from scheduler.memory.states import skill_state
 from scheduler.planning.outlook import outlooks
-from scheduler.planning.planner import Planner
-from scheduler.planning.rules import TeachingRules
 from scheduler.review import Review
 
 __all__ = ["DayAhead", "PlayedCards", "Remembered", "ahead_json", "ahead_lines", "days_ahead", "read_memory"]
@@ -89,17 +87,16 @@ def read_memory(
     reviews: or a function that brings learners, given by name, to where a log stands, and answers whether it did.
     constants: None for the usual.
     """
-    rules = TeachingRules(blame=BLAME, day_starts_at_hour=day_starts_at_hour)
-    planner = Planner((), rules=rules, constants=constants)
+    learner = Learner(None, BLAME, day_starts_at_hour, constants)
     played = PlayedCards()
     if callable(reviews):
-        if not reviews(planner=planner, played=played):
+        if not reviews(planner=learner, played=played):
             return None
     else:
         for review in reviews:
-            planner.record(review)
+            learner.record(review)
             played.record(review)
-    return Remembered(planner.memory, played.skills) if played.skills else None
+    return Remembered(learner.memory, played.skills) if played.skills else None
 
 
 def days_ahead(

@@ -149,11 +149,11 @@ class Memory:
         strength, variance, _ = self._strength(self._mean(members), kept)
         return normal_chance(strength / math.sqrt(variance)), members
 
-    def corrected_recalls(self, skills: Sequence[str], at_days: float) -> list[float]:
-        """The members' chances moved by what the player's correction moves their mean, within 0 to 1."""
+    def corrected(self, skills: Sequence[str], at_days: float) -> tuple[float, list[float]]:
+        """(`recall`, the members' chances moved by what the player's correction moves their mean), 0 to 1."""
         recall, members = self.believed(skills, at_days)
         moved = recall - math.fsum([w * p for w, p in zip(self.weights(), members, strict=True)])
-        return [min(1.0, max(0.0, p + moved)) for p in members]
+        return recall, [min(1.0, max(0.0, p + moved)) for p in members]
 
     def recall(self, skills: Sequence[str], at_days: float) -> float:
         """Chance of a clean first attempt at a card with these skills, its own last, 0 to 1."""

@@ -10,7 +10,6 @@ import numpy as np
 
 from scheduler.card import CARD_KIND, CardSpec
 from scheduler.memory import Memory
-from scheduler.memory.curve import retention
 from scheduler.memory.growth import grown, shrunk
 from scheduler.planning.even_turns import FAST_BELOW_DAYS, held_back, own_gaps_waited, turns_waited
 
@@ -152,19 +151,19 @@ class Gains:
         horizons = now.every_days * np.array(c.horizons_days)[:, None]
         start = self.first_half[used][:, None]
         ends = np.tile([unmet, 1.0], (len(used), 1))
-        recall_now = np.concatenate([floor + (1.0 - floor) * retention(past / half, powers_from), ends], axis=1)
+        recall_now = np.concatenate([floor + (1.0 - floor) * _retention(past / half, powers_from), ends], axis=1)
         half = np.concatenate([half, start, start], axis=1)
         longer = grown(half, recall_now, c.growth, c.growth_exponent)
         shorter = shrunk(half, 1.0 - recall_now, c.shrink)
         shorter[:, count] = start[:, 0]
         bottom = np.concatenate([floor, [unmet, 1.0]])
         later = np.empty((len(used), len(horizons), count + 2))
-        later[:, :, :count] = floor + (1.0 - floor) * retention((past + horizons) / half[:, None, :count], powers_from)
+        later[:, :, :count] = floor + (1.0 - floor) * _retention((past + horizons) / half[:, None, :count], powers_from)
         later[:, :, count] = unmet
         later[:, :, count + 1] = 1.0
-        clean = np.maximum(bottom + (1.0 - bottom) * retention(horizons / longer[:, None], powers_from), later)
+        clean = np.maximum(bottom + (1.0 - bottom) * _retention(horizons / longer[:, None], powers_from), later)
         bottom[count] = 0.0
-        missed = np.maximum(bottom + (1.0 - bottom) * retention(horizons / shorter[:, None], powers_from), later)
+        missed = np.maximum(bottom + (1.0 - bottom) * _retention(horizons / shorter[:, None], powers_from), later)
 
         sharing = np.where(self.has_one_skill, 0.0, self.sharing[used][:, None])
 
@@ -236,3 +235,11 @@ class Gains:
         agreed = np.exp(weights @ np.log(np.maximum(gains, _LEAST_VOTE * np.where(top > 0.0, top, 1.0))))
         scale = np.divide(agreed, mean, out=np.ones_like(mean), where=mean > 0.0)
         return np.tensordot(weights, worth, 1) * scale[:, None], weights @ chance
+
+
+def _retention(x: Floats, powers_from: int) -> Floats:
+    """What is left after x half-lives, 0 to 1; members along the first axis. powers_from: as in `retained`."""
+    left = np.empty_like(x)
+    left[:powers_from] = np.exp2(-x[:powers_from])
+    left[powers_from:] = 1.0 / np.sqrt(1.0 + 3.0 * x[powers_from:])
+    return left

@@ -6,8 +6,6 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-import numpy as np
-
 from scheduler.memory.committee import Memory
 from scheduler.statistics.counts import Z95
 
@@ -33,16 +31,15 @@ def outlooks(memory: Memory, cards: Iterable[Sequence[str]], moments: Iterable[f
     independent tries) and how far the models of the committee differ, by the law of total variance, taken as normal.
     """
     asked = [tuple(skills) for skills in cards]
-    weights = np.array(memory.weights())
+    weights = memory.weights()
     found = []
     for at_days in moments:
-        believed = [memory.believed(skills, at_days) for skills in asked]
-        recalls = np.array([recall for recall, _ in believed])
-        chances = np.array([members for _, members in believed]).reshape(len(asked), len(weights)).T
-        # Each member moved by what the player's correction moves their mean: `Memory.corrected_recalls`.
-        means = np.clip(chances + (recalls - weights @ chances), 0.0, 1.0).sum(axis=1)
+        corrected = [memory.corrected(skills, at_days) for skills in asked]
+        recalls = [recall for recall, _ in corrected]
         expected = math.fsum(recalls)
-        variance = float((recalls * (1.0 - recalls)).sum() + weights @ (means - expected) ** 2)
+        means = [math.fsum(members[number] for _, members in corrected) for number in range(len(weights))]
+        variance = math.fsum(p * (1.0 - p) for p in recalls)
+        variance += math.fsum(w * (mean - expected) ** 2 for w, mean in zip(weights, means, strict=True))
         reach = Z95 * math.sqrt(variance)
         low, high = math.floor(expected - reach), math.ceil(expected + reach)
         found.append(Outlook(expected, max(0, low), min(len(asked), high), len(asked)))

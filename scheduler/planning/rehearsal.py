@@ -104,7 +104,7 @@ def _members(memory: Memory, count: int) -> list[int]:
 
 def _recall(planner: Planner, card_id: str, at: datetime, member: int) -> float:
     """One member's chance of a clean first attempt."""
-    return planner.memory.corrected_recalls(planner.skills_of(card_id), days_of(at))[member]
+    return planner.memory.corrected(planner.skills_of(card_id), days_of(at))[1][member]
 
 
 def _future(

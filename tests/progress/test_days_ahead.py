@@ -39,7 +39,7 @@ def test_all_at_once_is_one_by_one(remembered):
     at_days = NOW.timestamp() / 86400 + 20
     (found,) = outlooks(memory, cards, [at_days])
     recalls = [memory.recall(skills, at_days) for skills in cards]
-    means = [sum(column) for column in zip(*(memory.corrected_recalls(one, at_days) for one in cards), strict=True)]
+    means = [sum(column) for column in zip(*(memory.corrected(one, at_days)[1] for one in cards), strict=True)]
     spread = sum(w * (mean - sum(recalls)) ** 2 for w, mean in zip(memory.weights(), means, strict=True))
     reach = 1.959964 * math.sqrt(sum(p * (1 - p) for p in recalls) + spread)
     assert found.expected == pytest.approx(sum(recalls))
@@ -55,7 +55,7 @@ def test_the_range_holds_nineteen_drawn_futures_in_twenty(remembered):
     memory, skills = remembered.memory, list(remembered.skills.values())
     at_days = NOW.timestamp() / 86400 + 10
     (found,) = outlooks(memory, skills, [at_days])
-    by_expert = list(zip(*(memory.corrected_recalls(one, at_days) for one in skills), strict=True))
+    by_expert = list(zip(*(memory.corrected(one, at_days)[1] for one in skills), strict=True))
     inside = 0
     for _ in range(2000):
         recalls = rng.choices(by_expert, memory.weights())[0]
