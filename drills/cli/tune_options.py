@@ -282,6 +282,9 @@ def write_pages(files: LineFiles, lines: list[Line], *, title: str, idea: str = 
     echo(f"{path}: {title}, {len(pages)} page{'' if len(pages) == 1 else 's'}", err=True)
 
 
+_TO_A_FILE = "No sound: nothing on this machine plays it; --wav FILE writes it to a file that others play."
+
+
 def sound_out(
     score: Score, *, wav: Path | None = None, midi: Path | None = None, play: bool = False, volume: float = 1.0,
     as_music: bool = False,
@@ -307,10 +310,11 @@ def sound_out(
         save_midi(score, midi)
         echo(f"{midi}: {score.title}", err=True)
     if play:
-        from drills.sound.playback import Playback
+        from drills.sound.playback import NO_SOUND, Playback
 
         with Playback(volume=volume) as sound:
             sound.play(score)
             sound.wait(score.length_s + 5)
             if notice := sound.take_notice():
-                echo(notice, err=True)
+                # Nothing else goes on here, and a file can be played elsewhere.
+                echo(_TO_A_FILE if notice == NO_SOUND else notice, err=True)

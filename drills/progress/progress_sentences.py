@@ -59,7 +59,8 @@ def trust_words(report: Report) -> list[str]:
     if trust is None or trust.tries < FEWEST_TRIES:
         return []
     expected, got = round(trust.predicted * trust.tries), round(trust.actual * trust.tries)
-    lines = [f"The memory expected {expected} clean of {trust.tries}; {got} came."]
+    apart = ", what is counted apart among them" if report.again.tries or report.new.tries else ""
+    lines = [f"The memory expected {expected} clean of {trust.tries}{apart}; {got} came."]
     if not trust.helps:
         lines.append("It predicts no better than your average so far: do not trust it yet.")
     elif not trust.beats_simplest:

@@ -17,7 +17,10 @@ from drills.sound.outlets import Outlet, find_outlets
 from drills.sound.score import Score
 from drills.sound.wav import save_wav
 
-__all__ = ["Playback"]
+__all__ = ["NO_SOUND", "Playback"]
+
+NO_SOUND = "No sound: nothing on this machine plays it. All else goes on."
+"""The notice where no outlet is left."""
 
 # A process tells nobody when it ends; looked at this often, its end is noticed in time.
 _LOOK_S = 0.04
@@ -164,7 +167,7 @@ class Playback:
         if path is not None:
             path.unlink(missing_ok=True)
         if not self._outlets:
-            self._say("No sound: nothing on this machine plays it. All else goes on.")
+            self._say(NO_SOUND)
 
     def _sounded(self, outlet: Outlet, path: Path, length_s: float, turn: int) -> bool:
         """Play the file to its end, or until another wish comes; return whether it worked."""

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from functools import partial
 
 import pytest
 
+from drills.sound.playback import Playback
 from scheduler.log.review_log import ReviewLog
 
 NECK = "E2A2D3G3B3E4"
@@ -95,6 +97,14 @@ def test_an_option_that_a_command_has_not_is_answered_with_what_to_type(neckwork
     assert "--play: hear plays unless it writes a file; leave it out" in neckwork("hear", "Cm7", "--play").err
     assert "No such option '--deck'" in neckwork("shape", "Cm7", "--deck", "first").err
     assert "'--strings'" in neckwork("session", "--stringz", "543").err
+
+
+def test_a_track_that_nothing_plays_names_the_file_it_can_be(neckwork, monkeypatch):
+    """Without a way to sound there is nothing else for a track to do but to be written."""
+    monkeypatch.setattr("drills.sound.playback.Playback", partial(Playback, lambda: []))
+    said = "No sound: nothing on this machine plays it; --wav FILE writes it to a file that others play.\n"
+    assert said in neckwork("track", "Cm7 F7").err
+    assert said in neckwork("etude", "Cm7 F7", "--play").err
 
 
 def test_a_new_deck_of_nothing_says_what_to_add(neckwork, tmp_path):

@@ -169,6 +169,14 @@ class LateDevice:
         assert passed.wait(60)
 
 
+def test_a_stage_hears_on_where_the_file_of_round_trips_is_broken(stage, tmp_path):
+    """As with a device that was never measured: notes and no time, and what became of the file is said."""
+    (kept := tmp_path / "sound-delays.json").write_text("{")
+    ears = open_live_stage(SimulatedRoom(), stage[0], kept)
+    assert not ears.timed and "set aside as sound-delays.json.broken" in ears.said
+    ears.close()
+
+
 @pytest.mark.parametrize("delay", [None, StartDelay(1.5, 0.001, 4, -20.0)])
 def test_a_late_device_is_waited_for(stage, delay):
     """Where sound comes in a second and a half late, so does the last note: nothing is told before it can be heard."""

@@ -243,6 +243,16 @@ def test_below_evidence_it_is_said_what_is_missing():
     )
 
 
+def test_what_the_memory_expected_is_told_of_all_asks_where_some_are_counted_apart():
+    """Five first tries are five; where one card was asked again that day there are six, and the sentence says why."""
+    cards = sorted(first_deck().cards)[:5]
+    firsts = [graded(card, Grade.CLEAN, AT - timedelta(minutes=9 - n), predicted=0.8) for n, card in enumerate(cards)]
+    assert "The memory expected 4 clean of 5; 5 came." in sentences(reported(firsts))
+    again = graded(cards[0], Grade.LOOKED, AT - timedelta(minutes=1), predicted=0.9, id="again")
+    said = "The memory expected 5 clean of 6, what is counted apart among them; 5 came."
+    assert said in sentences(reported([*firsts, again]))
+
+
 def test_a_model_that_does_not_help_says_so():
     """Predictions worse than the running average are owned up to."""
     cards = sorted(first_deck().cards)

@@ -99,7 +99,8 @@ def _evidence(found: Readiness) -> str:
             "Ask again after three or four sessions."
         )
     if found.evidence < LITTLE_EVIDENCE:
-        tries = "1 first try" if found.evidence == 1 else f"{found.evidence} first tries"
+        # Second asks of a day taught the memory too: they are no first tries, and count here.
+        tries = "1 try" if found.evidence == 1 else f"{found.evidence} tries"
         return f"Only {tries} so far, self-reported: little to go by."
     return ""
 
