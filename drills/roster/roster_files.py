@@ -14,7 +14,7 @@ from drills.progress.progress_sentences import FIRST_TRY_WORDS
 from drills.roster.needs import ORDER_WORDS, one_thing
 from drills.roster.page_of_one import Section
 from drills.roster.roster_sheet import RosterSheet
-from drills.roster.student import Student
+from drills.roster.student import JUDGED_DAYS, Student
 from drills.safe_text import one_line
 
 __all__ = ["HEADER", "SELF_REPORTED", "cells", "headed", "page_text", "sheet_text"]
@@ -145,8 +145,9 @@ def cells(one: Student) -> list[str]:
 
 
 def _plain_sheet(sheet: RosterSheet, title: str, notes: list[str], width: int) -> list[str]:
-    lines = [title, *(row for note in notes for row in _wrapped(note, width, ""))]
     # The four grades stand as four numbers: a word for each would not fit beside the rest.
+    legend = f"days: of 7; new: shapes met in 7 days; L/F/C/T: {', '.join(_GRADES)}, in {JUDGED_DAYS} days."
+    lines = [title, *(row for note in [*notes, *[legend] * bool(sheet.students)] for row in _wrapped(note, width, ""))]
     lines += ["", f"{'student':{_NAME_WIDTH}} days  new  {'clean, 7 and 28 days':22}  L/F/C/T"]
     for one in sheet.students:
         grades = "/".join(str(one.grades.get(word, 0)) for word in _GRADES)

@@ -55,11 +55,14 @@ def test_who_has_not_come_to_a_place_yet_avoids_nothing(send, played, today):
 
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_plain_text_keeps_to_the_width(sheet, width):
-    """Every line fits, nothing in it drives a terminal, and each student has what to fix."""
+    """Every line fits, nothing in it drives a terminal, each student has what to fix, and the columns are explained."""
     lines = sheet_text(sheet, "text", width).splitlines()
     assert all(len(line) <= max(width, 72) for line in lines)
     assert all(line.isprintable() for line in lines)
     assert sum(line.startswith("    to fix: ") for line in lines) == 3
+    assert "new: shapes met in 7 days; L/F/C/T: Looked, Found it, Clean, In time, in 28 days." in " ".join(
+        " ".join(lines).split()
+    )
     assert [line for line in lines if line.startswith("Student")] == [
         "Student 3               1    1  2 of 2, 2 of 2          0/0/2/0",
         "Student 1               1    1  2 of 6, 2 of 6          3/1/2/0",
