@@ -34,6 +34,17 @@ claims need evidence."""
 LATER_SETTINGS = {"colour": "colour                       auto\n"}
 """Settings that came after the files were written, and how each is shown where a file does not speak of it."""
 
+LATER_FIELDS = {"progress": '"cause": null, '}
+"""Fields that came into an answer later, as they stand in it; the others are as they were."""
+
+
+def without_later_fields(name: str, told: str) -> str:
+    """An answer without what came into it later, which is there once."""
+    if field := LATER_FIELDS.get(name):
+        assert told.count(field) == 1
+        return told.replace(field, "")
+    return told
+
 
 @pytest.fixture
 def home(tmp_path):
@@ -51,13 +62,13 @@ def test_each_command_answers_as_it_did(home, name):
         for line in LATER_SETTINGS.values():
             assert told.count(line) == 1
             told = told.replace(line, "")
-    assert told == ANSWERS[name]
+    assert without_later_fields(name, told) == ANSWERS[name]
 
 
 def test_progress_answers_as_it_did_without_the_saved_memory(home):
     """The file beside the log only saves time: with and without it the numbers are the same."""
     (home / "log.memory").unlink()
-    assert answer(home, *COMMANDS["progress"]) == ANSWERS["progress"]
+    assert without_later_fields("progress", answer(home, *COMMANDS["progress"])) == ANSWERS["progress"]
 
 
 def test_counts_changed_only_by_what_a_first_try_is():
