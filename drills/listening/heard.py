@@ -58,15 +58,19 @@ class ClickGrid:
 class Target:
     """What was asked: MIDI numbers in playing order, and the click if there is one.
 
-    Raises ValueError when no pitch is given.
+    onward_at: in a change from one shape to the next, how many of the pitches are of the first; None for one shape.
+    Raises ValueError when no pitch is given, or one of two shapes has none.
     """
 
     pitches: tuple[int, ...]
     click: ClickGrid | None = None
+    onward_at: int | None = None
 
     def __post_init__(self) -> None:
         if not self.pitches:
             raise ValueError("target, pitches: expected at least one MIDI number, got none")
+        if self.onward_at is not None and not 0 < self.onward_at < len(self.pitches):
+            raise ValueError(f"target, onward_at: expected 1 to {len(self.pitches) - 1}, got {self.onward_at}")
 
 
 class Judged(Enum):

@@ -37,6 +37,8 @@ def judge(ears: Ears, target: Target) -> Verdict:
     taken, besides = aligned(notes, target.pitches)
     usual = _usual_gap(notes, taken)
     judged = tuple(_judged(notes, taken, besides, index, target, usual, ears.now_s) for index in range(len(taken)))
+    if target.onward_at is not None and _played_on(notes, taken, besides):
+        judged = (*judged[: target.onward_at], *map(_not_held_against, judged[target.onward_at :]))
     extras = tuple(note.midi for note in map(notes.__getitem__, besides) if note.midi is not None)
     doubts = doubts_of(ears, tuning, notes, besides, target)
     rounded = None if tuning is None else round(tuning, 1)
@@ -45,10 +47,13 @@ def judge(ears: Ears, target: Target) -> Verdict:
 
 
 def complete(ears: Ears, target: Target) -> bool:
-    """Whether the last note asked for has sounded, and right."""
+    """Whether the last note asked for has sounded, and right; of a change, with most of the second shape."""
     taken, _ = aligned(notes := notes_of(ears.heard), target.pitches)
-    last = taken[-1]
-    return last is not None and notes[last].midi == target.pitches[-1]
+    right = [
+        place is not None and notes[place].midi == asked for place, asked in zip(taken, target.pitches, strict=True)
+    ]
+    onward = right[target.onward_at :] if target.onward_at is not None else right[-1:]
+    return right[-1] and 2 * sum(onward) > len(onward)
 
 
 def over(ears: Ears, target: Target) -> bool:
@@ -100,6 +105,17 @@ def _judged(
     if _may_have_followed(notes, taken, besides, index, usual):
         return NoteVerdict(asked, Judged.NOT_SURE, at_s=note.at_s)
     return NoteVerdict(asked, Judged.WRONG, note.midi, note.at_s)
+
+
+def _played_on(notes: Sequence[HeardNote], taken: Sequence[int | None], besides: Sequence[int]) -> bool:
+    """Whether more was played than was asked for, between the notes that were taken or after them."""
+    last = max((place for place in taken if place is not None), default=-1)
+    return any(notes[place].midi is not None for place in (*besides, *range(last + 1, len(notes))))
+
+
+def _not_held_against(note: NoteVerdict) -> NoteVerdict:
+    """A note of the second shape where more was played than both: nobody can say where the second began."""
+    return note if note.judged is Judged.RIGHT else NoteVerdict(note.asked, Judged.NOT_SURE, at_s=note.at_s)
 
 
 def _may_have_followed(

@@ -6,12 +6,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from drills.listening.any_take import take_over, take_verdict
-from drills.listening.heard import Judged, Target
-from drills.session.heard_take import HeardTake
+from drills.listening.heard import Judged
+from drills.session.heard_take import HeardTake, target_of
 from drills.session.session_state import Phase, SessionState
 from scheduler.grade import Grade
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from drills.listening.any_take import AnyEars
     from drills.session.take_source import TakeSource
     from drills.shapes.shape import Shape
@@ -69,20 +71,20 @@ class HandsFree:
         self.on = self.overrules < OVERRULES
         return not self.on
 
-    def due(self, state: SessionState, now_s: float, source: TakeSource, shape: Shape | None) -> tuple[str, ...]:
+    def due(self, state: SessionState, now_s: float, source: TakeSource, shapes: Sequence[Shape]) -> tuple[str, ...]:
         """The keys to press now, none most of the time.
 
-        shape: what is to be heard, None where a moment asks for something else.
+        shapes: what is to be heard, none where a moment asks for something else, two in a change of chord.
         """
         if not self.on or source.trouble or state.paused_s is not None or state.help or state.words:
             return ()
         if state.phase is Phase.ANSWER:
             return self._accepted(state, now_s, source)
-        if shape is None:
+        if not shapes:
             return ()
-        target = Target(tuple(note.midi for note in shape.notes))
+        target = target_of(shapes)
         ears, _ = source.heard()
-        grip = shape.form.kind == "grip"
+        grip = any(shape.form.kind == "grip" for shape in shapes)
         if state.phase is Phase.PROMPT:
             if self._still_noodling(ears, source, grip):
                 return ()

@@ -4,17 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil
+from typing import TYPE_CHECKING
 
+from drills.listening.heard import Target
 from scheduler.grade import Grade
 
-__all__ = ["HeardTake", "seconds_left"]
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drills.listening.heard import ClickGrid
+    from drills.shapes.shape import Shape
+
+__all__ = ["HeardTake", "seconds_left", "target_of"]
 
 
 @dataclass(frozen=True, slots=True)
 class HeardTake:
     """A take and what is made of it; the player's key decides.
 
-    glyphs: one for each note of the shape, ``""`` where it was right. line: the proposal, or why there is none.
+    glyphs: one for each note of the shape, or of both in a row, ``""`` where it was right. line: the proposal, or why
+    there is none.
     notes: a sentence for each note that was not right. grade: what is proposed, None where nothing is claimed.
     slip: the cause that is proposed with Looked, or None. sure: share of the notes that were judged, 0 to 1.
     source: engine and version. detail: the verdict in numbers, a JSON object. accepted: whether the proposal was
@@ -31,6 +40,12 @@ class HeardTake:
     detail: str
     accepted: bool = False
     accept_at_s: float | None = None
+
+
+def target_of(shapes: Sequence[Shape], click: ClickGrid | None = None) -> Target:
+    """What is to be heard of one shape, or of two in a row."""
+    onward_at = len(shapes[0].notes) if len(shapes) > 1 else None
+    return Target(tuple(note.midi for shape in shapes for note in shape.notes), click, onward_at)
 
 
 def seconds_left(take: HeardTake | None, now_s: float) -> int:

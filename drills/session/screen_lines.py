@@ -116,7 +116,10 @@ def _grid(drill: Drill, style: DiagramStyle, shape: Shape) -> Grid:
     heard = drill.state.heard
     if drill.state.phase is not Phase.ANSWER or heard is None or not any(heard.glyphs) or shape not in drill.shapes():
         return grid
-    return with_glyphs(grid, shape.notes, heard.glyphs)
+    shown = drill.shapes()
+    first = sum(len(each.notes) for each in shown[: shown.index(shape)])  # of two in a row the glyphs are in a row too
+    glyphs = heard.glyphs[first : first + len(shape.notes)]
+    return with_glyphs(grid, shape.notes, glyphs) if len(glyphs) == len(shape.notes) else grid
 
 
 def view(drill: Drill, style: DiagramStyle, shown: View, width: int, room: int = 0) -> list[ScreenLine]:

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from drills.cards.prompts.prompt import Question
 from drills.listening.any_take import source_of, take_verdict
 from drills.listening.comb import in_reach
-from drills.listening.heard import ClickGrid, Judged, Target, Verdict
+from drills.listening.heard import ClickGrid, Judged, Verdict
 from drills.listening.proposal import propose
 from drills.session.hands_free import ACCEPT_S, OFF_AGAIN, HandsFree
-from drills.session.heard_take import HeardTake, seconds_left
+from drills.session.heard_take import HeardTake, seconds_left, target_of
 from drills.session.session_state import Given, Phase, SessionState
-from drills.session.verdict_words import extras_words, glyphs_of, note_words
+from drills.session.verdict_words import extras_words, glyphs_of, shape_words
 from drills.shapes.shape import Shape
 from scheduler.grade import Grade
 from scheduler.log.events import Witness
@@ -36,12 +36,14 @@ _LATE_SHARE = 0.9
 """A first note later than this share of the player's own is a hunt; under twenty of them nothing is late."""
 
 
-def asked_of(question: Question | None) -> Shape | None:
-    """The shape that is to be heard, note after note or as a grip; None where a prompt asks for something else."""
-    if question is None or question.check is not None or len(question.shapes) != 1:
-        return None
-    shape = question.shapes[0]
-    return shape if in_reach(note.midi for note in shape.notes) else None
+def asked_of(question: Question | None) -> tuple[Shape, ...]:
+    """The shape that is to be heard, note after note or as a grip, or the two of a change of chord in a row.
+
+    None at all where a prompt asks for something else.
+    """
+    if question is None or question.check is not None or len(question.shapes) != (2 if question.in_a_row else 1):
+        return ()
+    return question.shapes if in_reach(note.midi for shape in question.shapes for note in shape.notes) else ()
 
 
 def usual_first_s(details: Iterable[str]) -> float | None:
@@ -109,8 +111,7 @@ class SessionEars:
         if plays and not went_on:
             if self._hands_free is not None:
                 self._hands_free.prompted(self._source.heard()[0])
-            shape = asked_of(after.question)
-            self._source.begin(grip=shape is not None and shape.form.kind == "grip")
+            self._source.begin(grip=any(shape.form.kind == "grip" for shape in asked_of(after.question)))
             if after.phase is Phase.PROMPT:
                 self._takes = [pair for pair in self._takes if pair[0] is not after.question][-_KEPT:]
         elif after.phase is Phase.ANSWER:
@@ -184,43 +185,44 @@ class SessionEars:
         self._takes = [(asked, take if asked is question else old) for asked, old in self._takes]
 
     def _hear(self, question: Question | None) -> None:
-        shape = asked_of(question)
-        if question is not None and shape is not None and not self._source.trouble:
+        shapes = asked_of(question)
+        if question is not None and shapes and not self._source.trouble:
             ears, from_s = self._source.heard()
             span, first_s = self._click(), None
             if span is not None:
                 first_s = self._source.first_s
             click = None if span is None or first_s is None else span.since(first_s)
-            self._takes.append((question, heard_take(ears.finish(), shape, from_s, self._late_s, click)))
+            self._takes.append((question, heard_take(ears.finish(), shapes, from_s, self._late_s, click)))
 
 
 def heard_take(
     ears: AnyEars,
-    shape: Shape,
+    shapes: Sequence[Shape],
     from_s: float = 0.0,
     late_s: float | None = None,
     click: ClickSpan | None = None,
 ) -> HeardTake:
     """What is made of a take.
 
-    from_s: seconds from the prompt to the beginning of what the ears heard. click: the click it was played over, from
-    that beginning; what was not played while it sounded, from the first note to the last, is not timed.
+    shapes: what was asked, one shape or two in a row. from_s: seconds from the prompt to the beginning of what the
+    ears heard. click: the click it was played over, from that beginning; what was not played while it sounded, from
+    the first note to the last, is not timed.
     """
-    pitches = tuple(note.midi for note in shape.notes)
-    verdict = take_verdict(ears, Target(pitches, None if click is None else ClickGrid(click.tempo_bpm, click.from_s)))
+    grid = None if click is None else ClickGrid(click.tempo_bpm, click.from_s)
+    verdict = take_verdict(ears, target_of(shapes, grid))
     if click is not None and not _over(click, verdict):
-        verdict = take_verdict(ears, Target(pitches))
+        verdict = take_verdict(ears, target_of(shapes))
     first = verdict.notes[0].at_s
     first_s = None if first is None else from_s + first
-    proposal = propose(verdict, first_s=first_s, late_s=late_s)
-    names = [note.pitch.note.name for note in shape.notes]
+    named = [(shape.name, len(shape.notes)) for shape in shapes]
+    proposal = propose(verdict, first_s=first_s, late_s=late_s, shapes=named if len(shapes) > 1 else ())
     unsure = sum(one.judged is Judged.NOT_SURE for one in verdict.notes)
     right = sum(one.judged is Judged.RIGHT for one in verdict.notes)
     claimed = not verdict.doubts and 2 * right >= len(verdict.notes)
     return HeardTake(
-        glyphs_of(verdict) if claimed else ("",) * len(shape.notes),
+        glyphs_of(verdict) if claimed else ("",) * len(verdict.notes),
         proposal.why,
-        tuple([*note_words(verdict, names), *extras_words(verdict)] if claimed else []),
+        tuple([*shape_words(verdict, shapes), *extras_words(verdict)] if claimed else []),
         _GRADES.get(proposal.grade or ""),
         proposal.slip,
         round(1 - unsure / len(verdict.notes), 3),

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from drills.listening.heard import Judged, NoteVerdict, Verdict
 from drills.theory.spelling import common_name
 
-__all__ = ["extras_words", "glyphs_of", "note_words"]
+if TYPE_CHECKING:
+    from drills.shapes.shape import Shape
+
+__all__ = ["extras_words", "glyphs_of", "note_words", "shape_words"]
 
 _WRONG, _NOT_SURE = "x", "?"
 _GLYPHS = {Judged.RIGHT: "", Judged.NOT_SURE: _NOT_SURE, Judged.WRONG: _WRONG, Judged.MISSING: _WRONG}
@@ -33,6 +37,19 @@ def _words(place: int, one: NoteVerdict, asked: str) -> str:
     if one.judged is Judged.MISSING:
         return f"Note {place}: {asked} did not sound."
     return f"Note {place}: {asked}? Not heard well." if one.judged is Judged.NOT_SURE else ""
+
+
+def shape_words(verdict: Verdict, shapes: Sequence[Shape]) -> list[str]:
+    """As `note_words`, for one shape; for two in a row each sentence says of which: ``F7, note 3: Bb, not B.``"""
+    if len(shapes) == 1:
+        return note_words(verdict, [note.pitch.note.name for note in shapes[0].notes])
+    said, first = [], 0
+    for shape in shapes:
+        part = Verdict(verdict.notes[first : first + len(shape.notes)])
+        first += len(shape.notes)
+        names = [note.pitch.note.name for note in shape.notes]
+        said += [f"{shape.name}, {words[0].lower()}{words[1:]}" for words in note_words(part, names)]
+    return said
 
 
 def extras_words(verdict: Verdict) -> list[str]:

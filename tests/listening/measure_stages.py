@@ -1,7 +1,9 @@
 """Measures how often a stage over a track is heard right: ``python -m tests.listening.measure_stages --takes 160``.
 
 Four bars each, at 60 to 100 a minute, played right, with one note late, another note, a note too many, or a bar left
-out; alone, under noise, or with the track heard 18 or 30 dB below the guitar. Simulated playing only.
+out; alone, under noise, or with the track heard 18 or 30 dB below the guitar. Stage 2, by ``--stages 2``, is strummed:
+there one string is silent in place of a note too many, and wrong notes and silent strings are counted beside the right
+ones. Simulated playing only.
 """
 
 from __future__ import annotations
@@ -16,16 +18,18 @@ import numpy as np
 
 from drills.band.band import band
 from drills.changes.changes_reading import parse_changes
-from drills.listening.bars import judge_line, propose_ticket
+from drills.cli.stage_heard import best_line
+from drills.listening.bars import propose_ticket
 from drills.listening.ears import hear
 from drills.listening.evaluate.counted_takes import share
 from drills.listening.evaluate.instruments import HIGHEST, LOWEST, RATE, instruments
 from drills.listening.evaluate.takes import pink
 from drills.listening.heard import Frame, Judged
+from drills.microphone.wav_input import WavInput
 from drills.neck.neck import Neck
 from drills.shapes.finder import ShapeFinder
 from drills.sound.mix import blocks
-from drills.tunes.stages.stage_due import due_of, track_tones
+from drills.tunes.stages.stage_due import due_of
 from drills.tunes.stages.stage_material import stage_material
 from drills.tunes.stages.stage_table import stage_lines
 from tests.tunes.measure_lines import FOUR_BARS
@@ -33,6 +37,7 @@ from tests.tunes.measure_lines import FOUR_BARS
 STAGES = (1, 3, 4, 5, 6, 7, 8)
 """Those of single notes that are measured where nothing is said; 9 and the named ones by `--stages`."""
 FAULTS = ("none", "late", "wrong", "extra", "bar left out")
+STRUMMED, STRUM_FAULTS = 2, ("none", "late", "wrong", "silent", "bar left out")
 DISTURBANCES = ("none", "noise 20 dB", "track 30 dB", "track 18 dB")
 FINDER = ShapeFinder(Neck())
 
@@ -70,11 +75,41 @@ def _played(line, due, fault, rng):
     return plan, bar
 
 
+def _strummed(due, fault, rng):
+    """Seconds and MIDI numbers as struck, None for a silent string, and the place that the fault is in."""
+    plan = [[one.from_s + float(np.clip(rng.normal(0, 0.015), -0.04, 0.04)), list(one.pitches)] for one in due]
+    place = int(rng.integers(len(due)))
+    string = int(rng.integers(len(plan[place][1])))
+    if fault == "late":
+        plan[place][0] = due[place].until_s + 0.15
+    elif fault == "wrong":
+        asked = due[place].pitches
+        plan[place][1][string] = int(
+            rng.choice([asked[string] + step for step in (-2, -1, 1, 2) if asked[string] + step not in asked])
+        )
+    elif fault == "silent":
+        plan[place][1][string] = None
+    elif fault == "bar left out":
+        plan = [one for one, each in zip(plan, due, strict=True) if each.bar != due[place].bar]
+    return plan, place
+
+
+def _strings(plan, rng):
+    """The notes of strums one by one, low ones first, and when each is stopped by the next strum."""
+    rows = []
+    for number, (at, pitches) in enumerate(plan):
+        until = plan[number + 1][0] if number + 1 < len(plan) else at + 1.8
+        each_s = rng.uniform(0.004, 0.018)
+        rows += [(at + place * each_s, midi, until) for place, midi in enumerate(pitches) if midi is not None]
+    return rows
+
+
 def _sounded(plan, instrument, seconds, rng):
+    """Samples of notes given as seconds and MIDI number, each stopped by the next, or when a third number says."""
     sound = np.zeros(round(seconds * RATE))
-    for number, (at, midi) in enumerate(plan):
+    for number, (at, midi, *stopped) in enumerate(plan):
         note = instrument.note(min(max(midi, LOWEST), HIGHEST)) * rng.uniform(0.6, 1.0)
-        until = plan[number + 1][0] - at if number + 1 < len(plan) else 1.5
+        until = stopped[0] - at if stopped else plan[number + 1][0] - at if number + 1 < len(plan) else 1.5
         length = min(len(note), round(min(until, 1.8) * RATE))
         part = note[:length].copy()
         fade = min(length, round(0.03 * RATE))
@@ -89,7 +124,9 @@ def measure(takes, seed, chosen, stages=STAGES):
     parts = {}
     for number in range(takes):
         rng = np.random.default_rng(seed + number)
-        stage, fault = stages[number % len(stages)], FAULTS[int(rng.integers(len(FAULTS)))]
+        stage = stages[number % len(stages)]
+        faults = STRUM_FAULTS if stage == STRUMMED else FAULTS
+        fault = faults[int(rng.integers(len(faults)))]
         disturbance = DISTURBANCES[int(rng.integers(len(DISTURBANCES)))]
         page, tempo = int(rng.integers(len(FOUR_BARS))), int(rng.integers(6, 11)) * 10
         instrument = chosen[number % len(chosen)]
@@ -98,7 +135,11 @@ def measure(takes, seed, chosen, stages=STAGES):
         due = due_of(line, score.count_in_s)
         if len(due) < 3:
             continue
-        plan, bar = _played(line, due, fault, rng)
+        if stage == STRUMMED:
+            strums, place = _strummed(due, fault, rng)
+            plan, bar = _strings(strums, rng), due[place].bar
+        else:
+            plan, bar = _played(line, due, fault, rng)
         sound = _sounded(plan, instrument, score.length_s + 1.5, rng)
         level = float(np.sqrt(np.mean(sound**2)))
         if disturbance.startswith("track"):
@@ -106,8 +147,11 @@ def measure(takes, seed, chosen, stages=STAGES):
             quiet = track[: len(sound)] * (level * below / float(np.sqrt(np.mean(track**2))))
             sound[: len(quiet)] += quiet
         sound += pink(len(sound), rng) * level * 10 ** (-(20 if disturbance.startswith("noise") else 55) / 20)
-        verdict = judge_line(hear([Frame(0.0, sound)], RATE), due, track_tones(score, 0.0))
+        ears = hear([Frame(0.0, sound)], RATE)
+        verdict = best_line((line,), score, ears, WavInput(sound, RATE), 0.0).verdict
         found = _counted(verdict, fault, bar, due)
+        if stage == STRUMMED:
+            found.update(_counted_strums(verdict, fault, strums, place, due))
         for part in ("all", f"stage {stage}", f"played {fault}", f"with {disturbance}", f"on {instrument.name}"):
             parts.setdefault(part, Counter()).update(found)
         held_out = "never tuned on" if not instrument.tuned_on else None
@@ -135,6 +179,22 @@ def _counted(verdict, fault, bar, due):
     return found
 
 
+def _counted_strums(verdict, fault, strums, place, due):
+    """The notes of strums, whose truth is known string by string: right, another, or silent."""
+    found = Counter()
+    told = [note for bar in verdict.bars for note in bar.notes]
+    if fault == "bar left out":
+        return found
+    asked = [pitch for one in due for pitch in one.pitches]
+    sounds = [midi for _, pitches in strums for midi in pitches]
+    for note, pitch, sounded in zip(told, asked, sounds, strict=True):
+        assert note.asked == pitch
+        kind = "sounding" if sounded == pitch else "silent" if sounded is None else "another"
+        found[f"{kind} strings"] += 1
+        found[f"{kind} called {note.judged.value}"] += 1
+    return found
+
+
 def main():
     """Prints the table."""
     parser = argparse.ArgumentParser(prog="python -m tests.listening.measure_stages", description=__doc__)
@@ -155,6 +215,10 @@ def main():
         print(f"  true when claimed              {share(n['true'], n['claimed'])}")
         print(f"  in time, proposed              {share(n['proposed in time'], n['in time'])}")
         print(f"  not in time, yet proposed      {share(n['falsely in time'], n['not in time'])}")
+        for kind in ("sounding", "another", "silent") if n["sounding strings"] else ():
+            for judged in Judged:
+                told = share(n[f"{kind} called {judged.value}"], n[f"{kind} strings"])
+                print(f"  string {kind:8} called {judged.value:8} {told}")
 
 
 if __name__ == "__main__":

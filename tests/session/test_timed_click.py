@@ -126,7 +126,7 @@ def test_only_what_was_played_over_the_click_is_timed():
     ears = start_ears(RATE, grip=False).take(Frame(0.0, sound)).finish()
     late = [(0.6 + 0.5 * number + 0.11 * (number == 2), note.midi) for number, note in enumerate(shape.notes)]
     one_late = start_ears(RATE, grip=False).take(Frame(0.0, take(late))).finish()
-    assert heard_take(one_late, shape, click=ClickSpan(120.0, 0.6, 10.0)).grade is Grade.CLEAN
+    assert heard_take(one_late, (shape,), click=ClickSpan(120.0, 0.6, 10.0)).grade is Grade.CLEAN
     for span, grade in (
         (ClickSpan(120.0, 0.6, 10.0), Grade.IN_TIME),
         (ClickSpan(120.0, 0.6, 1.7), Grade.CLEAN),  # it ended on the way
@@ -135,7 +135,7 @@ def test_only_what_was_played_over_the_click_is_timed():
         (ClickSpan(60.0, 0.6, 10.0), Grade.CLEAN),  # two notes a click
         (None, Grade.CLEAN),
     ):
-        assert heard_take(ears, shape, click=span).grade is grade, span
+        assert heard_take(ears, (shape,), click=span).grade is grade, span
 
 
 def test_a_click_that_has_not_begun_has_no_place():

@@ -87,8 +87,9 @@ class Question:
 
     ask: what the player does. before: what is shown with the prompt, or None. heard: what is
     heard with it, in that order: grips are struck, other shapes played up. sounded: what is heard
-    with the answer. shapes: the answer as shapes, the first
-    the one that is fingered and heard. after: the answer as a drawing where it is no shape.
+    with the answer. shapes: the answer as shapes, the first the one that is fingered and heard.
+    in_a_row: whether all of them are played, one after the other. after: the answer as a drawing
+    where it is no shape.
     said: the answer in lines. check: reads a typed answer, or None when the player judges;
     raises AnswerError, with what was expected, when it cannot be read.
     """
@@ -101,6 +102,7 @@ class Question:
     said: tuple[str, ...] = ()
     sounded: tuple[Shape, ...] = ()
     check: Checker | None = None
+    in_a_row: bool = False
 
 
 class Asker(NamedTuple):

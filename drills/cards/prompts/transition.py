@@ -116,7 +116,7 @@ def _skills(card: Card, _finder: ShapeFinder) -> tuple[str, ...]:
 
 def _question(card: Card, finder: ShapeFinder, _table: QualityTable, _chance: Random) -> Question:
     shapes = tuple(finder.find(*each.shape_asked) for each in (card, card.to) if each is not None)
-    return Question(ask="Play both, to the nearest root, then Enter.", shapes=shapes)
+    return Question(ask="Play both, to the nearest root, then Enter.", shapes=shapes, in_a_row=True)
 
 
 ASKERS = {TRANSITION: Asker(_drafts, _skills, _question)}

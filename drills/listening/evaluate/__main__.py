@@ -14,6 +14,13 @@ from drills.listening.ears import hear
 from drills.listening.engine_names import ENGINES
 from drills.listening.engines import engine_named
 from drills.listening.evaluate.asked_material import MATERIAL, asked_of_material
+from drills.listening.evaluate.change_takes import (
+    CHANGE_ENDS,
+    CHANGE_FAULTS,
+    change_take,
+    counted_change,
+    near_pairs,
+)
 from drills.listening.evaluate.counted_takes import Counts, counted, share
 from drills.listening.evaluate.disturbers import KINDS, disturber
 from drills.listening.evaluate.grip_takes import GRIP_FAULTS, counted_grip, grip_take
@@ -57,6 +64,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--minutes", type=float, default=20.0, help="minutes of sound in which nobody plays")
     parser.add_argument("--seed", type=int, default=0, help="first seed; 0 to 9999 are those the ears were tuned on")
     parser.add_argument("--grips", type=int, default=0, help="simulated grips, counted apart")
+    parser.add_argument("--changes", type=int, default=0, help="simulated changes of grip, counted apart")
     parser.add_argument("--held-out", action="store_true", help="only instruments the ears were never tuned on")
     parser.add_argument(
         "--soundfont", type=Path, action="append", default=[], help="a further soundfont; may be repeated"
@@ -103,20 +111,68 @@ def main(arguments: Sequence[str] | None = None) -> None:
     print(f"tuning: median {np.median(np.abs(off)):.1f} cents off, 95 % within {np.percentile(np.abs(off), 95):.1f}")
     print({key: count for key, count in sorted(whole.numbers.items()) if ":" in key or "pluck" in key})
     _grips(given.grips, given.seed, chosen)
+    _changes(given.changes, given.seed, chosen)
     _nobody_plays(given.minutes, given.seed, asked)
 
 
-def _grips(count: int, seed: int, chosen: Sequence[Instrument]) -> None:
-    """Grips at the places of the usual deck, by fault and instrument; overdriven ones are left out."""
+def _grips_of_deck() -> list[tuple[int, ...]]:
+    """Grips at the places of the usual deck, in its order."""
     from drills.cards.deck import find_deck, read_deck
     from drills.cards.material import gather
     from drills.neck.neck import Neck
 
-    if not count:
-        return
     material = gather(read_deck(find_deck("first", None)), Neck())
     grips = [grip for card in list(material.cards.values())[::5] if (grip := material.grip(card)) is not None]
-    asked = [tuple(note.midi for note in grip.notes) for grip in grips]
+    return [tuple(note.midi for note in grip.notes) for grip in grips]
+
+
+def _changes(count: int, seed: int, chosen: Sequence[Instrument]) -> None:
+    """Changes between grips of the usual deck, by fault, end and instrument; overdriven ones are left out."""
+    if not count:
+        return
+    pairs = near_pairs(sorted(set(_grips_of_deck())))
+    clear = [one for one in chosen if not one.name.startswith("overdriven")]
+    parts: dict[str, Counter[str]] = {}
+    for number in range(count):
+        place, fault = divmod(number, len(CHANGE_FAULTS))
+        place, end = divmod(place, len(CHANGE_ENDS))
+        instrument = clear[place % len(clear)]
+        first, second = pairs[number * 97 % len(pairs)]
+        made = change_take(first, second, instrument, CHANGE_FAULTS[fault], CHANGE_ENDS[end], seed + number)
+        found = counted_change(made)
+        for part in ("all changes", f"on {instrument.name}", f"played {made.fault}", f"first {CHANGE_ENDS[end]}"):
+            parts.setdefault(part, Counter()).update(found)
+    for name in ("all changes", *sorted(set(parts) - {"all changes"})):
+        _change_row(name, parts[name])
+
+
+def _change_row(name: str, n: Counter[str]) -> None:
+    print(f"{name}, {n['takes']} takes")
+    for which in ("first", "second"):
+        right, wrong, silent = (f"{which}: {kind}" for kind in ("right", "wrong", "missing"))
+        against = n[f"{right} called wrong"] + n[f"{right} called missing"]
+        told = {
+            "right heard": share(n[f"{right} called right"], n[f"{right} notes"]),
+            "right called wrong or missing": share(against, n[f"{right} notes"]),
+            "right not sure": share(n[f"{right} called not sure"], n[f"{right} notes"]),
+            "wrong called right": share(n[f"{wrong} called right"], n[f"{wrong} notes"]),
+            "wrong found": share(n[f"{wrong} called wrong"] + n[f"{wrong} called missing"], n[f"{wrong} notes"]),
+            "silent called right": share(n[f"{silent} called right"], n[f"{silent} notes"]),
+            "silent found": share(n[f"{silent} called missing"], n[f"{silent} notes"]),
+            "not played called right": share(n[f"{which}: unplayed called right"], n[f"{which}: unplayed notes"]),
+        }
+        for what, figure in told.items():
+            print(f"  {which:6} {what:30} {figure}")
+    print(f"  grade true when claimed               {share(n['true'], n['claimed'])}")
+    print(f"  grade claimed                         {share(n['claimed'], n['takes'])}")
+    print(f"  change timed within 30 ms             {share(n['change within 30 ms'], n['change told of one'])}")
+
+
+def _grips(count: int, seed: int, chosen: Sequence[Instrument]) -> None:
+    """Grips at the places of the usual deck, by fault and instrument; overdriven ones are left out."""
+    if not count:
+        return
+    asked = _grips_of_deck()
     clear = [one for one in chosen if not one.name.startswith("overdriven")]
     parts: dict[str, Counter[str]] = {}
     for number in range(count):
