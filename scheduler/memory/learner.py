@@ -26,7 +26,7 @@ _BLOCK, _BLOCKS = 64, 5
 many are kept, each with what had been learned before it. Taking one back learns its block again, in 4 ms or less."""
 
 _PLAYED = 256
-"""Reviews that an exported state remembers as played, and half of those remembered here. No session has more."""
+"""Reviews that an exported state remembers as played. So many are left here when all that can be was taken back."""
 
 _DAY_SECONDS = 86400.0
 
@@ -72,10 +72,12 @@ class Learner:
         self.pace = Pace()
         self.missed_on: dict[str, int] = {}
         self._blocks: deque[_Block] = deque(maxlen=_BLOCKS)
-        self._played: deque[Played] = deque(maxlen=2 * _PLAYED)
+        self._played: deque[Played] = deque(maxlen=_PLAYED + _BLOCK * _BLOCKS)
         self._history: Callable[[], Iterable[Review]] | None = None
         # Reviews of the history that were taken back (None) or amended since, from a block.
         self._replaced: dict[str, Review | None] = {}
+        # The last review that no block holds any more.
+        self._let_go: str | None = None
 
     # -- learning ------------------------------------------------------------
 
@@ -88,6 +90,8 @@ class Learner:
         """
         memory, at, grade = self.memory, review.at, review.grade
         if not self._blocks or len(self._blocks[-1].reviews) >= _BLOCK:
+            if len(self._blocks) == _BLOCKS:
+                self._let_go = self._blocks[0].reviews[-1].id
             self._blocks.append(_Block(dict(memory.skills), memory.player, self.pace, dict(self.missed_on), []))
         skills, met = self._skills(review), memory.skills
         at_days = at.timestamp() / _DAY_SECONDS
@@ -123,7 +127,7 @@ class Learner:
         For one of the last few hundred reviews, a block of them is learned
         again. An older one needs the history (`history_from`) and learns it again.
 
-        Raises ReviewError when the id is in neither.
+        Raises ReviewError when the id is in neither, or reviews older than these few hundred are not in the history.
         """
         return self._replace(review_id, None)
 
@@ -158,12 +162,14 @@ class Learner:
 
     def _learn_again(self, review_id: str, instead: Review | None) -> frozenset[str]:
         """Learn the whole history again with one review replaced or left out."""
-        past = (self._replaced.get(review.id, review) for review in (self._history() if self._history else ()))
-        again = [review for review in past if review is not None]
-        if not any(review.id == review_id for review in again):
+        past = tuple(self._history() if self._history else ())
+        again = [review for one in past if (review := self._replaced.get(one.id, one)) is not None]
+        # What came after the history and is in no block any more would be lost without a word.
+        whole = self._let_go is None or any(one.id == self._let_go for one in past)
+        if not whole or not any(review.id == review_id for review in again):
             raise ReviewError(
-                f"review {review_id!r}: expected one of the reviews recorded, found none; "
-                "rebuild the planner from the log"
+                f"review {review_id!r}: expected one of the last few hundred recorded, or a history with all reviews "
+                "and this one, found neither; rebuild the planner from the log"
             )
         known = {review.id for review in again}
         again += [review for review in self._recorded() if review.id not in known]
@@ -248,6 +254,7 @@ class Learner:
         """Forget which cards were played and keep what they taught, so that long trials of sessions stay quick."""
         self._blocks.clear()
         self._played.clear()
+        self._let_go = None
 
 
 def days_of(at: datetime) -> float:

@@ -96,14 +96,19 @@ def test_undo_is_exact_and_a_rebuild_is_the_same(seed, count):
     assert rebuilt.next(START + timedelta(days=1)) == planner.next(START + timedelta(days=1))
 
 
+def reviewed(count: int) -> list[Review]:
+    """So many first tries, an hour apart, at the cards of the deck in turn."""
+    return [
+        Review(card.id, Grade(n * 7 % 11 % 4 + 1), START + timedelta(hours=n), 4.0, skills=card.skills, id=f"r{n}")
+        for n, card in zip(range(count), itertools.cycle(deck()), strict=False)
+    ]
+
+
 @pytest.mark.parametrize("back", [1, 2, 63, 64, 65, 129, 256, 257])
 def test_each_of_the_last_reviews_is_taken_back_without_the_history(back):
     """Of 600, at least as many as a session can have: taken back or amended, as if learned so from the start; a copy
     made before keeps what it had learned."""
-    reviews = [
-        Review(card.id, Grade(n * 7 % 11 % 4 + 1), START + timedelta(hours=n), 4.0, skills=card.skills, id=f"r{n}")
-        for n, card in zip(range(600), itertools.cycle(deck()), strict=False)
-    ]
+    reviews = reviewed(600)
     planner = Planner(deck())
     for review in reviews:
         planner.record(review)
@@ -116,6 +121,39 @@ def test_each_of_the_last_reviews_is_taken_back_without_the_history(back):
     assert copied.snapshot() == Planner(deck(), history=[one for one in reviews if one.id != better.id]).snapshot()
     planner.amend(reviews[-back])
     assert planner.snapshot() == as_it_was
+
+
+def test_all_of_the_last_reviews_are_taken_back_one_after_another():
+    """257 of 700, the last first: what is left is as if they had never been, the cards last played with it."""
+    reviews = reviewed(700)
+    planner = Planner(deck())
+    for review in reviews:
+        planner.record(review)
+    for review in reversed(reviews[-257:]):
+        planner.undo(review.id)
+    assert planner.snapshot() == Planner(deck(), history=reviews[:-257]).snapshot()
+
+
+@pytest.mark.parametrize("later", [250, 600])
+def test_what_came_after_the_history_is_never_lost(later):
+    """An old review taken back long after the history was given: exactly, or refused where reviews between the
+    history and the last few hundred cannot be had again. Amended and then taken back it is gone as well."""
+    reviews = reviewed(100 + later)
+    planner = Planner(deck(), history=reviews[:100])
+    for review in reviews[100:]:
+        planner.record(review)
+    as_it_was = planner.snapshot()
+    if later > 500:
+        for old in (reviews[3], reviews[150]):
+            with pytest.raises(ReviewError, match=f"review '{old.id}': .*rebuild the planner from the log"):
+                planner.undo(old.id)
+        assert planner.snapshot() == as_it_was
+        planner.history_from(lambda: reviews)
+    planner.amend(replace(reviews[3], grade=Grade.IN_TIME))
+    planner.undo("r3")
+    assert planner.snapshot() == Planner(deck(), history=[*reviews[:3], *reviews[4:]]).snapshot()
+    with pytest.raises(ReviewError, match="review 'r3'"):
+        planner.amend(reviews[3])
 
 
 def test_a_review_taken_back_stays_so_when_a_much_older_one_follows():

@@ -66,7 +66,8 @@ def test_back_after_days_away(terminal, away):
     shown.append(two.screen())
     two.press("\r")
     two.finish()
-    assert not re.findall(rf"\b(?:{'|'.join(REPROACHES)})\b", " ".join(shown).lower())
+    said = " ".join(shown).lower().replace("later today", "")  # the next practice day, said between midnight and four
+    assert not [word for word in REPROACHES if word in said]
     with ReviewLog(terminal.home / "log.sqlite3") as log:
         firsts = [review for review in log.reviews() if review.attempt == "first"][-5:]
     assert {review.card for review in firsts} <= known
