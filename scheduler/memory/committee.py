@@ -207,15 +207,16 @@ class Memory:
         recalls = self._recalls(before, at_days)
         members = self._cards(recalls)
         failed = () if clean else [1.0 - p if 1.0 - p > _SURELY else _SURELY for p in members]
-        step, shrink = self._correct(self._mean(members), before, grade, failed or members)
-        growth = c.growth * (c.in_time_growth if grade is Grade.IN_TIME else 1.0)
+        above = grade is (Grade.IN_TIME if clean else Grade.FOUND)
+        step, shrink = self._correct(self._mean(members), before, clean, above, failed or members)
+        growth = c.growth * (c.in_time_growth if above else 1.0)
         for skill, kept, each in zip(skills, before, recalls, strict=True):
             last, half, tries, cleans, first, floor, m, v = kept or self._begun(at_days, unmet if clean else 0.0)
             if clean:
                 half = all_grown(half, each, growth, c.growth_exponent)
             elif kept:
                 told = 1.0 if blamed is None or skill.startswith(blamed + ":") else c.slip_elsewhere
-                part = c.shrink * told * (c.found_blame if grade is Grade.FOUND else 1.0)
+                part = c.shrink * told * (c.found_blame if above else 1.0)
                 half = all_shrunk(half, each, failed, part, self._least_half)
             last = at_days if at_days > last else last
             self.skills[skill] = SkillMemory(
@@ -227,13 +228,14 @@ class Memory:
         return SkillMemory(at_days, self._first, 0, 0, at_days, floor, 0.0, self.constants.difficulty_variance)
 
     def _correct(
-        self, mean: float, before: Sequence[SkillMemory | None], grade: Grade, foreseen: Sequence[float]
+        self, mean: float, before: Sequence[SkillMemory | None], clean: bool, above: bool, foreseen: Sequence[float]
     ) -> tuple[float, float]:
         """Replace the player's state after a grade; how far it moves the difficulties, and shrinks their variances.
 
+        above: whether the grade was the better one of its two: In time or Clean, Found it or Looked.
         foreseen: the chance that each member gave to what happened, clean or not.
         """
-        c, clean = self.constants, grade.clean
+        c = self.constants
         scores, general, slope, low, high, known, meetings = self.player
         strength, variance, odds = self._strength(mean, before)
         # The terms learn only whether the try was clean, which is what recall foretells. If they learned all four
@@ -241,9 +243,9 @@ class Memory:
         # worse (.044 against .033).
         step, shrink = ordinal_step(strength, variance, 0.0, clean)
         if clean:
-            high = _cut_after(high, strength, variance, grade is Grade.IN_TIME)
+            high = _cut_after(high, strength, variance, above)
         else:
-            low = _cut_after(low, strength, variance, grade is Grade.FOUND)
+            low = _cut_after(low, strength, variance, above)
         step /= math.sqrt(variance)
         shrink /= variance
         m, v = general

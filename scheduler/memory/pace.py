@@ -37,9 +37,10 @@ class Pace(NamedTuple):
         if spent_seconds > _CAP_SECONDS:
             return self
         ratio = math.log(max(spent_seconds / card_seconds, _LEAST_SHARE))
+        log_clean, cleans, log_other, others = self
         if clean:
-            return Pace(self.log_clean + ratio, self.clean + 1, self.log_other, self.other)
-        return Pace(self.log_clean, self.clean, self.log_other + ratio, self.other + 1)
+            return Pace(log_clean + ratio, cleans + 1, log_other, others)
+        return Pace(log_clean, cleans, log_other + ratio, others + 1)
 
     def factors(self) -> tuple[float, float]:
         """(clean, other): seconds spent per second expected, both above 0."""
