@@ -29,6 +29,8 @@ _OF_SINGLE_NOTES = ("I heard no notes", "The guitar lies")
 _FEWEST, _ALL_OFF_MS = 4, 150.0
 """A player who is late by this from beginning to end does not play along; the track began at another time."""
 _TRACK_S = 0.08
+_STRUM_S = 0.25
+"""So near its time what is heard of a grip may be any of its strings, which the track has too."""
 _HEARD_THROUGH = 0.25
 """From so many tones of the track heard besides, as a share of the notes due, the track is taken to be in the sound."""
 
@@ -122,6 +124,8 @@ def judge_line(
     judged = [_judged(notes, taken, besides, place, asked) for place in range(len(single))]
     by_place: dict[int, tuple[NoteVerdict, ...]] = {place: verdict.notes for place, verdict in grips.items()}
     by_place |= {place: (one,) for place, one in zip(single, judged, strict=True)}
+    if not single:
+        heard_through = _between_strums(notes, due, tuple(track))
     with_track = heard_through >= _HEARD_THROUGH * len(due)
     if with_track:
         by_place = {place: tuple(_not_held_against(one) for one in told) for place, told in by_place.items()}
@@ -196,6 +200,16 @@ def _besides(
         elif low - 2 <= midi <= high + 2:
             faint.setdefault(bar, []).append(midi)
     return extras, faint, through
+
+
+def _between_strums(notes: Sequence[HeardNote], due: Sequence[Due], track: Sequence[tuple[float, int]]) -> int:
+    """How many tones of the track were heard where no grip is due: its bass and its own chords between."""
+    return sum(
+        any(abs(one.at_s - at) <= _TRACK_S and (midi - tone) % 12 == 0 for at, tone in track)
+        for one in notes
+        if (midi := one.midi if one.midi is not None else one.faint) is not None
+        and all(abs(each.off_s(one.at_s)) > _STRUM_S for each in due)
+    )
 
 
 def propose_ticket(verdict: LineVerdict, untimed: str = "") -> tuple[bool | None, str]:

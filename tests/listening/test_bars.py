@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from drills.listening.bars import Due, judge_line, propose_ticket
 from drills.listening.ears import Ears
-from drills.listening.heard import Heard
+from drills.listening.heard import Heard, Judged, NoteVerdict, Verdict
 from drills.listening.level import Level
 from tests.listening.plucked import RATE, save, take
 
@@ -165,3 +165,24 @@ def test_the_command_tells_each_bar_and_proposes_and_takes_no_ticket(tmp_path, n
     assert nothing.code == 1 and "nothing is written" in nothing.err
     gone = neckwork(*page, "--stage", "3", "--listen", str(tmp_path / "gone.wav"))
     assert gone.code == 1 and "gone.wav" in gone.err
+
+
+def test_over_grips_the_track_is_heard_where_no_grip_is_due():
+    """A tone of its bass between the strums, and nothing is claimed; what sounds with a strum may be its strings."""
+    due = tuple(Due(bar, (53, 60, 63, 69), FIRST_S + 4 * bar, FIRST_S + 4 * bar) for bar in range(1, 5))
+    right = {
+        place: Verdict(tuple(NoteVerdict(midi, Judged.RIGHT, at_s=one.from_s) for midi in one.pitches))
+        for place, one in enumerate(due)
+    }
+
+    def heard(*events):
+        notes = tuple(Heard(at, midi, 0.0, sure) for at, midi, sure in events)
+        ears = replace(Ears.start(RATE), heard=notes, level=Level(peak=0.5, taken=RATE))
+        track = [(one.from_s, 41) for one in due] + [(due[1].from_s + 1.0, 45), (due[2].from_s + 2.0, 48)]
+        return propose_ticket(judge_line(ears, due, track, right))
+
+    strums = [(one.from_s + 0.01, 53, 0.9) for one in due]
+    assert heard(*strums)[0] is True
+    through = heard(*strums[:2], (due[1].from_s + 1.0, 45, 0.9), strums[2])
+    assert through[0] is None and "play over headphones" in through[1]
+    assert heard(*strums, (due[1].from_s + 1.3, 45, 0.9))[0] is True  # not when the track has it

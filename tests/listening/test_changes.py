@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -99,7 +99,7 @@ def test_in_time_takes_a_click():
     assert propose(late).grade == "clean" and late.off_click_ms[-1] == pytest.approx(120, abs=30)
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 @given(st.lists(st.integers(50, 3000), min_size=1, max_size=20))
 def test_whole_or_in_pieces_a_change_is_heard_the_same(sizes):
     """To the last bit, as every other take is."""
@@ -127,18 +127,17 @@ def test_which_stroke_left_the_first():
     assert take_over(live, TARGET) and live.now_s < 2.0 and source_of(live)[0] == "grip"
 
 
-@pytest.mark.parametrize("end", CHANGE_ENDS)
-def test_simulated_changes_are_what_they_say(end):
-    """On an instrument plucked by rule no right note is called wrong and no wrong one right."""
+def test_simulated_changes_are_what_they_say():
+    """On an instrument plucked by rule no right note is called wrong and no wrong one right, however the first ends."""
     total = {}
-    for seed, fault in enumerate(CHANGE_FAULTS):
+    for seed, (end, fault) in enumerate(list(product(CHANGE_ENDS, CHANGE_FAULTS))[::2]):
         for name, count in counted_change(change_take(FIRST, SECOND, instruments()[0], fault, end, seed)).items():
             total[name] = total.get(name, 0) + count
     for which in ("first", "second"):
         assert not total.get(f"{which}: right called wrong") and not total.get(f"{which}: right called missing"), total
         assert not total.get(f"{which}: wrong called right"), total
-        assert total[f"{which}: right called right"] >= 0.7 * total[f"{which}: right notes"], total
-    assert total["true"] == total["claimed"] >= 1, total
+        assert total[f"{which}: right called right"] >= 0.8 * total[f"{which}: right notes"], total
+    assert total["true"] == total["claimed"] >= 3, total
 
 
 # ---- notes one after another
