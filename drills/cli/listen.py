@@ -140,9 +140,10 @@ def _shapes(
     finder: ShapeFinder, cards: Sequence[str], form: str, strings: str | None, player: PlayerFiles
 ) -> tuple[Shape, ...]:
     """The shape of each card; without strings the second one lies where its root is nearest to that of the first."""
+    from drills.neck.strings import parse_string_sets
     from drills.shapes.answers import shapes_named
 
-    sets = strings.split(",") if strings and len(cards) > 1 else [strings]
+    sets = [one.id for one in parse_string_sets(strings)] if strings and len(cards) > 1 else [strings]
     if len(sets) > len(cards):
         raise click.UsageError("--strings takes one set for both cards, or two: 654,543")
     shapes: list[Shape] = []
@@ -234,9 +235,12 @@ def _besides(shapes: Sequence[Shape], target: Target, verdict: Verdict) -> list[
     if (came_s := change_s(verdict, target)) is not None:
         beats = f", {came_s * target.click.tempo_bpm / 60:.1f} beats" if target.click is not None else ""
         lines.append(f"The change came {came_s:.1f} s after{beats}.")
-    off = [one for one in verdict.off_click_ms if one is not None]
-    if len(shapes) > 1 and shapes[0].form.kind == "grip":
-        off = list(dict.fromkeys(off))  # all notes of a stroke have one time
+    off_click = verdict.off_click_ms
+    off = [one for one in off_click if one is not None]
+    if target.onward_at is not None and shapes[0].form.kind == "grip":
+        # All notes of a stroke have one time.
+        strokes = off_click[: target.onward_at], off_click[target.onward_at :]
+        off = [known[0] for stroke in strokes if (known := [one for one in stroke if one is not None])]
     if off:
         lines.append("After the click, in ms: " + ", ".join(f"{one:+.0f}" for one in off) + ".")
     if verdict.tuning_cents is not None:

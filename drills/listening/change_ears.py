@@ -83,7 +83,7 @@ def change_verdict(ears: ChangeEars, target: Target) -> Verdict:
     """The verdict on both grips, the notes of the first before those of the second.
 
     target: its `onward_at` says where the second begins. The first stroke counts as the first grip. The second is the
-    first later stroke that fits it better than it fits the first, which may be struck again. off_click_ms: of each
+    first later stroke that leaves the first, which may be struck again. off_click_ms: of each
     stroke from the beat nearest to it, for each of its notes.
     """
     first_asked, second_asked = _two(target)
@@ -115,11 +115,21 @@ def _right(verdict: Verdict) -> int:
 
 def _second(strokes: Sequence[StrumSound], first: tuple[int, ...], second: tuple[int, ...]) -> StrumSound | None:
     """The stroke that left the first grip, None where there was none."""
-    for stroke in strokes[1:]:
-        of_first, of_second = _right(_verdict(stroke, first)), _right(_verdict(stroke, second))
-        if of_first < len(first) and of_second >= of_first:
-            return stroke
-    return None
+    return next((stroke for stroke in strokes[1:] if _leaves(stroke, first, second)), None)
+
+
+def _leaves(stroke: StrumSound, first: tuple[int, ...], second: tuple[int, ...]) -> bool:
+    """Whether a stroke is the second grip: it fits that no worse than the first, and is not all of the first.
+
+    Where the second holds all of the first a note that only the second has tells, and where both are the same any
+    stroke does.
+    """
+    told = _verdict(stroke, second)
+    if set(first) <= set(second):
+        more = set(second) - set(first)
+        return not more or any(one.asked in more and one.judged is Judged.RIGHT for one in told.notes)
+    of_first = _right(_verdict(stroke, first))
+    return of_first < len(first) and _right(told) >= of_first
 
 
 def _off_click(notes: Sequence[NoteVerdict], target: Target) -> tuple[float | None, ...]:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["GRIP_VERSION", "GripEars", "StrumSound", "grip_verdict", "stroke_verdict"]
 
-GRIP_VERSION = 3
+GRIP_VERSION = 4
 """Raised whenever a grip may be judged otherwise than before."""
 
 _FIRST_S = 0.1
@@ -70,7 +70,8 @@ class GripEars:
     """All that is remembered while a grip is waited for. Make one with `start`, and a new one with each `take`.
 
     onset_s: when it was struck, None before. power: what that brought. before, after: the sound just before
-    and after it, once it is there. next_s: when what may be a further stroke began while this one was looked at.
+    and after it, once it is there. next_s, next_power: when what may be a further stroke began while this one was
+    looked at, and what it brought.
     """
 
     rate: int
@@ -83,6 +84,7 @@ class GripEars:
     before: Samples | None = None
     after: Samples | None = None
     next_s: float | None = None
+    next_power: float = 0.0
 
     @classmethod
     def start(cls, rate: int) -> GripEars:
@@ -112,7 +114,9 @@ class GripEars:
 
     def again(self) -> GripEars:
         """The ears once a stroke was heard, waiting for the next, which may have begun."""
-        return replace(self, onset_s=self.next_s, power=0.0, before=None, after=None, next_s=None)
+        return replace(
+            self, onset_s=self.next_s, power=self.next_power, before=None, after=None, next_s=None, next_power=0.0
+        )
 
     @property
     def heard(self) -> tuple[Heard, ...]:
@@ -139,14 +143,18 @@ class GripEars:
         if self.after is not None:
             return replace(self, past=past, level=level)
         onsets, found = self.onsets.take(hop)
-        onset, power, following, now = self.onset_s, self.power, self.next_s, taken / self.rate
+        onset, power, now = self.onset_s, self.power, taken / self.rate
+        following, next_power = self.next_s, self.next_power
         if found is not None and found >= _FIRST_S:
             came = self._came(past, now - found)
             if onset is None or (came >= _LOUDER * power and found - onset >= _STRUCK_S):
-                onset, power, following = found, came, None
+                onset, power, following, next_power = found, came, None, 0.0
             elif following is None and found - onset >= _NEXT_S:
-                following = found
-        made = replace(self, past=past, level=level, onsets=onsets, onset_s=onset, power=power, next_s=following)
+                following, next_power = found, came
+        made = replace(
+            self, past=past, level=level, onsets=onsets, onset_s=onset, power=power, next_s=following,
+            next_power=next_power,
+        )  # fmt: skip
         if onset is None or now < onset + _STRUM_S + _LENGTH_S:
             return made
         first = len(past) - round((now - onset - _STRUM_S) * self.rate)
@@ -155,7 +163,7 @@ class GripEars:
         after = past[first : first + round(_LENGTH_S * self.rate)]
         if len(new_peaks(before, after, self.rate)[0]) < _FEWEST_PEAKS:
             # A noise, and the stroke is still to come, or has begun.
-            return replace(made, onset_s=following, power=0.0, next_s=None)
+            return made.again()
         return replace(made, before=before, after=after)
 
     def _came(self, past: Samples, since_s: float) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from itertools import pairwise, product
+from itertools import product
 
 import numpy as np
 import pytest
@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from drills.listening.any_take import change_s, source_of, start_ears, take_over, take_verdict
 from drills.listening.change_ears import ChangeEars
-from drills.listening.evaluate.change_takes import CHANGE_ENDS, CHANGE_FAULTS, change_take, counted_change
+from drills.listening.evaluate.change_takes import CHANGE_ENDS, CHANGE_FAULTS, change_take, counted_change, near_pairs
 from drills.listening.evaluate.instruments import instruments
 from drills.listening.grip_ears import StrumSound
 from drills.listening.heard import ClickGrid, Frame, Judged, NoteVerdict, Target, Verdict
@@ -88,6 +88,25 @@ def test_a_second_stroke_in_the_sound_of_the_first_is_left_out_of_it():
     assert [round(one.at_s, 2) for one in ears.strokes] == pytest.approx([0.5, 0.92], abs=0.03)
     assert len(ears.strokes[0].after) < 0.36 * RATE < len(ears.strokes[1].after)
     assert "wrong" not in _judged(take_verdict(ears, TARGET))
+
+
+def test_a_tap_while_the_second_rings_is_not_taken_for_it():
+    """The second stroke began while the first was looked at; a faint tap of the hand 0.15 s later is no stroke."""
+    sound = strokes((0.5, FIRST), (0.92, SECOND))
+    at = round(1.07 * RATE)
+    sound[at : at + 400] += np.random.default_rng(4).normal(0.0, 0.04 * np.abs(sound).max(), 400)
+    assert [round(one.at_s, 2) for one in _heard(sound).strokes] == pytest.approx([0.5, 0.92], abs=0.03)
+
+
+def test_a_second_that_holds_all_of_the_first_and_one_that_is_the_same_are_heard():
+    """C Bb Eb and then C Bb Eb Gb; the first again is no second. F7 twice is asked for by its two strokes."""
+    grows = Target((*FIRST[:3], *FIRST), onward_at=3)
+    verdict = take_verdict(_heard(strokes((0.5, FIRST[:3]), (1.7, FIRST[:3]), (2.9, FIRST))), grows)
+    assert _judged(verdict) == ["right"] * 7 and change_s(verdict, grows) == pytest.approx(2.4, abs=0.03)
+    twice = Target(SECOND + SECOND, onward_at=4)
+    assert _judged(take_verdict(_heard(strokes((0.5, SECOND), (1.7, SECOND))), twice)) == ["right"] * 8
+    once = take_verdict(_heard(strokes((0.5, SECOND))), twice)
+    assert once.doubts == ("I heard one grip and no other after it.",)
 
 
 def test_in_time_takes_a_click():
@@ -216,15 +235,16 @@ def test_the_command_hears_a_change(tmp_path, neckwork):
     assert onward["after_s"] == pytest.approx(1.2, abs=0.03) and onward["from_note"] == len(asked) + 1
     assert [note["asked"] for note in found["notes"]][: len(asked)] == asked and found["engine"]["name"] == "grip"
     lines = neckwork("listen", "Cm7", "F7", "--strings", "543,543", "--wav", str(path)).out
-    assert "Cm7" in lines and "F7" in lines and lines.rstrip().endswith(("Your word?", "think.", "."))
+    assert "Cm7, strings 5-4-3" in lines and "F7, strings 5-4-3" in lines and "your word?" in lines.lower()
+    grips = ("listen", "Cm7", "F7", "--form", "grip", "--wav", str(path), "--tempo", "100", "--first-click", "0.5")
+    (said,) = [line for line in neckwork(*grips).out.splitlines() if line.startswith("After the click")]
+    assert said.count(",") == 2  # one figure for each stroke, also where both are alike
+    assert neckwork("listen", "Cm7", "F7", "--strings", "5,4,3", "--wav", str(path)).out == lines
     refused = neckwork("listen", "Cm7", "F7", "--strings", "543,543,432", "--wav", str(path))
     assert refused.code == 2 and "one set for both cards, or two" in refused.err
 
 
 def test_pairs_of_grips_lie_near_one_another():
     """As many notes, and five semitones apart on the average at most."""
-    from drills.listening.evaluate.change_takes import near_pairs
-
     pairs = near_pairs([FIRST, SECOND, (70, 75, 80, 84), (48, 52, 55)])
     assert pairs == [(FIRST, SECOND), (SECOND, FIRST)]
-    assert all(one != other for one, other in pairwise(pairs))

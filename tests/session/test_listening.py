@@ -279,7 +279,7 @@ def test_a_grip_is_heard_as_one_stroke(sitting):
     guitar.strum([*asked[:-1], asked[-1] + 1])
     one.press("enter", seconds=8)
     heard = one.state.heard
-    assert heard.source == "grip 3" and heard.grade in (Grade.LOOKED, None)
+    assert heard.source == "grip 4" and heard.grade in (Grade.LOOKED, None)
     assert [letter for _, letter, *_ in json.loads(heard.detail)["notes"][:-1]].count("r") >= 2
     assert json.loads(heard.detail)["notes"][-1][1] != "r"
 
