@@ -6,13 +6,12 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
-from drills.listening.heard import Target
 from scheduler.grade import Grade
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from drills.listening.heard import ClickGrid
+    from drills.listening.heard import ClickGrid, Target
     from drills.shapes.shape import Shape
 
 __all__ = ["HeardTake", "seconds_left", "target_of"]
@@ -44,6 +43,8 @@ class HeardTake:
 
 def target_of(shapes: Sequence[Shape], click: ClickGrid | None = None) -> Target:
     """What is to be heard of one shape, or of two in a row."""
+    from drills.listening.heard import Target  # every session imports this module, also one that does not listen
+
     onward_at = len(shapes[0].notes) if len(shapes) > 1 else None
     return Target(tuple(note.midi for shape in shapes for note in shape.notes), click, onward_at)
 
