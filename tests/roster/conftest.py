@@ -14,6 +14,9 @@ from scheduler.grade import Grade
 from scheduler.log.events import Event, Flag, Rest, as_us
 from scheduler.log.interchange_json import write_json
 from scheduler.review import Review
+from tests.cli.conftest import neckwork
+
+__all__ = ["neckwork"]
 
 TODAY = date(2031, 5, 14)
 """A Wednesday of a year to come: no clock of a test machine is near it."""

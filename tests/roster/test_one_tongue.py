@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from collections import Counter
 from datetime import date, datetime, timedelta
 
 import pytest
@@ -11,6 +13,7 @@ from drills.progress.ahead import read_memory
 from drills.progress.claim_groups import PLACES, group_name
 from drills.progress.claim_sentences import claim_lines
 from drills.progress.html import inline
+from drills.progress.player_causes import cause_groups
 from drills.progress.progress_page import report_page
 from drills.progress.progress_sentences import advice, sentences
 from drills.progress.report_of_log import read_report
@@ -89,14 +92,15 @@ def test_two_pages_of_one_log_never_contradict_one_another(seed):
     assert not any(one_thing(one).startswith(group_name(PLACES, place)) for place in good)
 
 
-def test_progress_names_the_cause_that_the_sheet_names_and_none_where_it_names_none():
-    """Twenty students, three of four with something planted: the same words on both, and a session that practises it.
+def test_progress_names_the_cause_that_the_sheet_names_and_none_where_it_names_none(neckwork):
+    """Twenty students, three of four with something planted: the same words on both, and a session that practises it:
+    each of its cards needs what the cause names.
 
     Where there is no cause the suggestion is the place to watch, or nothing.
     """
-    commands = {"": set()}
+    sessions = set()
     for number in range(1, 21):
-        reviews, planted = practised(7000 + number, KINDS[(number - 1) % len(KINDS)], 400)
+        reviews, _ = practised(7000 + number, KINDS[(number - 1) % len(KINDS)], 400)
         today, end = last_day(reviews)
         one = student("Student 1", StudentLog(LogState(tuple(reviews))), today)
         with ReviewLog(":memory:") as log:
@@ -116,10 +120,13 @@ def test_progress_names_the_cause_that_the_sheet_names_and_none_where_it_names_n
         assert one_thing(one) == one.cause.line
         assert said[-2:] == [f"The one thing to fix: {one.cause.line}.", f"One suggestion: {advice(report)}"]
         assert shown[0] == said[-2]
-        commands.setdefault(one.cause.kind, set()).add((advice(report), planted in one.cause.groups))
-    assert {kind: len(found) > 1 for kind, found in commands.items()} == {
-        "": False, "roots": True, "form": True, "spelling": True,
-    }  # fmt: skip
+        sessions.add((advice(report), one.cause.kind, one.cause.groups))
+    for command, _, groups in sessions:
+        program, what, *options = command.split()
+        assert (program, what) == ("neckwork", "session")
+        cards = json.loads(neckwork("cards", *options, "--json").out)["cards"]
+        assert cards and all(cause_groups(card["skills"]) & set(groups) for card in cards), command
+    assert min(Counter(kind for _, kind, _ in sessions)[kind] for kind in ("roots", "form", "spelling")) > 1
 
 
 def test_a_student_s_page_asks_the_memory_where_its_word_decides():

@@ -139,10 +139,13 @@ def test_chords_stand_by_string_set_and_what_a_line_does_not_hold_is_counted():
             chords = {card.call for card in here if card.to is None}
             (line,) = [line for line in lines if line.startswith(f"  {sets}")]
             assert width < 60 or {one.rstrip(",") for one in line.split()[1:]} == chords
-    whole = " ".join(" ".join(ready_lines(forecast, 80, every=True)).split())
-    for row in forecast.rows:
-        assert row.card.strings_text.removeprefix("strings ") in whole.partition(f" {row.card.call} ")[2]
-    assert "more" not in whole
+    every = ready_lines(forecast, 200, every=True)
+    named = [line.split("  ", 2)[1:] for line in every if line.startswith("  ")]
+    assert sorted((call, one) for call, sets in named for one in sets.strip().split(", ")) == sorted(
+        (row.card.call, row.card.strings_text.removeprefix("strings ")) for row in forecast.rows
+    )
+    assert not any("more" in line for line in every)
+    assert all(len(line) <= 40 for line in ready_lines(forecast, 40, every=True))
 
 
 def test_the_joint_that_is_not_there_yet_in_a_sentence():
