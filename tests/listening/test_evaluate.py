@@ -111,8 +111,8 @@ def test_engines_are_printed_side_by_side(capsys):
     assert 0.8 <= float(recall.split("|")[2]) <= 1.0
 
 
-@pytest.mark.parametrize(("kind", "sizes"), [("scales", {8}), ("two-octaves", {9}), ("roots", {1})])
-def test_scales_two_octaves_and_roots_are_asked_apart(kind, sizes):
+@pytest.mark.parametrize(("kind", "sizes"), [("scales", {8}), ("two-octaves", {9}), ("roots", {1}), ("changes", {10})])
+def test_scales_two_octaves_roots_and_changes_are_asked_apart(kind, sizes):
     """Each is a list of shapes of its own that an instrument can play, and a take of each can go wrong."""
     asked = asked_of_material(kind)
     assert {len(one) for one in asked} == sizes and len(asked) >= 12

@@ -1,4 +1,4 @@
-"""What is asked in simulated takes: arpeggios of the usual deck, scales, shapes of two octaves, single roots."""
+"""What is asked in simulated takes: arpeggios of the usual deck, scales, two octaves, roots, changes of chord."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from drills.theory.quality import shipped_qualities
 
 __all__ = ["MATERIAL", "asked_of_material"]
 
-MATERIAL = ("arpeggios", "scales", "two-octaves", "roots")
+MATERIAL = ("arpeggios", "scales", "two-octaves", "roots", "changes")
 
 _ROOTS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 _MODES = ("Ionian", "Dorian", "Mixolydian", "Aeolian")
@@ -19,12 +19,16 @@ _QUALITIES = ("maj7", "7", "m7", "m7b5")
 
 
 def asked_of_material(kind: str) -> list[tuple[int, ...]]:
-    """The shapes of one of MATERIAL as MIDI numbers. Raises ValueError for another word."""
+    """The shapes of one of MATERIAL as MIDI numbers, of changes both in a row. Raises ValueError for another word."""
     if kind not in MATERIAL:
         raise ValueError(f"material: expected one of {', '.join(MATERIAL)}, got {kind[:40]!r}")
     if kind == "arpeggios":
         material = gather(read_deck(find_deck("first", None)), Neck())
         shapes = [material.answer(card) for card in list(material.cards.values())[::3]]
+    elif kind == "changes":
+        material = gather(read_deck(find_deck("transitions", None)), Neck())
+        pairs = [(material.answer(card), material.after(card)) for card in material.cards.values()]
+        return [tuple(note.midi for one in pair if one is not None for note in one.notes) for pair in pairs]
     elif kind == "roots":
         return sorted({(asked[0],) for asked in asked_of_material("arpeggios")})
     else:
