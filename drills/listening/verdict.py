@@ -21,6 +21,8 @@ _STOP_TIMES, _STOP_S = 1.8, 0.6
 _ROOM_FOR_ONE = 1.5
 """Usual gaps in which a note not heard may have been played all the same."""
 _REVEAL_S, _SILENCE_S = 0.3, 1.5
+_ONWARD_S = 4.0
+"""So long nobody who has played the first shape of a change, and is looking for the second, is interrupted."""
 _FEWEST_AT_END = 2
 _RINGS_S = 2.0
 """So long after its pluck a string that was left to ring may still beat, and be taken for a faint note."""
@@ -59,7 +61,7 @@ def complete(ears: Ears, target: Target) -> bool:
 def over(ears: Ears, target: Target) -> bool:
     """Whether the take can be judged: 0.3 s after the last right note, or silence once two notes were heard.
 
-    Silence is 1.5 s, or twice the usual gap where that is longer.
+    Silence is 1.5 s, or twice the usual gap where that is longer; in a change 4 s at least before the second shape.
     """
     if not ears.heard:
         return False
@@ -70,7 +72,8 @@ def over(ears: Ears, target: Target) -> bool:
     if len(notes) < 2:
         return False
     usual = median(after.at_s - before.at_s for before, after in zip(notes, notes[1:], strict=False))
-    return since >= max(_SILENCE_S, 2 * usual)
+    waits = target.onward_at is not None and len(notes) <= target.onward_at
+    return since >= max(_ONWARD_S if waits else _SILENCE_S, 2 * usual)
 
 
 def _usual_gap(notes: Sequence[HeardNote], taken: Sequence[int | None]) -> float | None:

@@ -212,6 +212,19 @@ def test_a_change_is_over_only_with_most_of_the_second():
     assert complete(whole, IN_A_ROW)
 
 
+def test_who_looks_for_the_second_is_not_interrupted():
+    """Two seconds of silence end one shape, and a change of which some of the second was played; else four do."""
+
+    def is_over(target, silence_s, *parts):
+        last_s = 0.5 * sum(map(len, parts))
+        sound = np.append(_sequence(*parts), np.zeros(3 * RATE))[: round((last_s + silence_s) * RATE)]
+        return take_over(start_ears(RATE, grip=False).take(Frame(0.0, sound)), target)
+
+    assert is_over(Target((*LINE, 62)), 2.0, LINE)
+    assert not is_over(IN_A_ROW, 2.0, LINE) and not is_over(IN_A_ROW, 2.0, LINE[:3])
+    assert is_over(IN_A_ROW, 2.0, LINE, ONWARD[:2]) and is_over(IN_A_ROW, 4.5, LINE)
+
+
 @pytest.mark.parametrize("onward_at", [0, 8, 9])
 def test_two_shapes_have_a_note_each(onward_at):
     """What is said of the rest is an error, named."""
