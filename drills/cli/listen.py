@@ -229,6 +229,7 @@ def _lines(
 
 def _besides(shapes: Sequence[Shape], target: Target, verdict: Verdict) -> list[str]:
     from drills.listening.any_take import change_s
+    from drills.listening.sound_doubts import tuning_words
     from drills.session.verdict_words import extras_words
 
     lines = extras_words(verdict)
@@ -244,7 +245,7 @@ def _besides(shapes: Sequence[Shape], target: Target, verdict: Verdict) -> list[
     if off:
         lines.append("After the click, in ms: " + ", ".join(f"{one:+.0f}" for one in off) + ".")
     if verdict.tuning_cents is not None:
-        lines.append(f"The guitar lies {verdict.tuning_cents:+.0f} cents from A = 440 Hz.")
+        lines.append(f"{tuning_words(verdict.tuning_cents)}.")
     return lines
 
 

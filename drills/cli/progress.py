@@ -106,6 +106,8 @@ def command(
         from drills.progress.ahead import ahead_lines
 
         echo("\n".join(ahead_lines(forecast, ahead)))
+    elif day is not None and not (html or ics or report.total.tries):
+        echo(f"Nothing was graded up to {report.today.day} {report.today:%B %Y}.")
     elif not (html or ics):
         _show(player, report)
 

@@ -199,10 +199,11 @@ def stroke_verdict(stroke: StrumSound, asked: Sequence[int]) -> Verdict:
     )
     right = sum(one.judged is Judged.RIGHT for one in notes)
     if 2 * right < len(notes):
-        # Too little of it is there to say of any note that it was wrong.
+        # Too little of it is there to say of any note that it was wrong, or how the guitar is tuned.
         notes = tuple(
             one if one.judged is Judged.RIGHT else replace(one, judged=Judged.NOT_SURE, heard=None) for one in notes
         )
+        return Verdict(notes, doubts=doubts_of_tuning(off))
     return Verdict(notes, tuning_cents=float(off), doubts=doubts_of_tuning(off))
 
 

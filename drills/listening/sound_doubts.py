@@ -9,7 +9,7 @@ from drills.listening.level import QUIET_DB
 if TYPE_CHECKING:
     from drills.listening.level import Level
 
-__all__ = ["FURTHEST_OFF_CENTS", "doubts_of_sound", "doubts_of_tuning"]
+__all__ = ["FURTHEST_OFF_CENTS", "doubts_of_sound", "doubts_of_tuning", "tuning_words"]
 
 FURTHEST_OFF_CENTS = 40.0
 """A guitar further than this from A4 = 440 Hz lies too near the next semitone (chosen)."""
@@ -35,4 +35,13 @@ def doubts_of_tuning(cents: float | None) -> tuple[str, ...]:
     """A sentence where the guitar lies too far off. cents: above A4 = 440 Hz, None where that is not known."""
     if cents is None or abs(cents) <= FURTHEST_OFF_CENTS:
         return ()
-    return (f"The guitar lies {cents:+.0f} cents from A = 440 Hz: tune it first.",)
+    return (f"{tuning_words(cents)}: tune it first.",)
+
+
+def tuning_words(cents: float) -> str:
+    """Where the guitar lies, in whole cents and without a full stop. cents: above A4 = 440 Hz."""
+    whole = round(cents)
+    if not whole:
+        return "The guitar lies at A = 440 Hz"
+    unit, side = "cent" if abs(whole) == 1 else "cents", "above" if whole > 0 else "below"
+    return f"The guitar lies {abs(whole)} {unit} {side} A = 440 Hz"

@@ -79,5 +79,8 @@ def missing_line(claims: PlayerClaims) -> str:
     if (missing := judgement.missing) is not None:
         name = group_name(missing.family, missing.group)
         tries = f"{missing.tries} more {'try' if missing.tries == 1 else 'tries'}"
+        if any(claim.word is ClaimWord.NOT_YET for claim in judgement.claims):
+            # A place was named one sentence before; "nothing" would take it back.
+            return f"Nothing is surely below the rest yet; {name} can be compared with it after about {tries}."
         return f"Nothing can be told apart yet; {name} can be compared with the rest after about {tries}."
     return f"Nothing stands out: no place and no roots are surely below the rest since {day_name(claims.since)}."

@@ -93,7 +93,8 @@ def need_words(student: Student) -> str:
     interval = student.month.interval
     if interval is None:
         return f"too few first tries to say, {student.month}"
-    return f"{student.month} clean, surely over {100 * interval[0]:.0f} %"
+    low, high = (round(100 * end) for end in interval)
+    return f"{student.month} clean, so {low} to {high} in 100"
 
 
 def _natural(name: str) -> list[tuple[int, int, str]]:

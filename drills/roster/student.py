@@ -14,7 +14,7 @@ from drills.progress.player_causes import CauseGroup, PlayerCause, cause_groups,
 from drills.roster.folder import StudentLog
 from drills.roster.student_claims import student_claims
 from scheduler.days.ask_of_day import Ask
-from scheduler.days.practice_day import practice_day_number
+from scheduler.days.practice_day import practice_day, practice_day_number
 from scheduler.log.events import Flag
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
@@ -48,7 +48,7 @@ class TeacherQuestion:
 
 @dataclass(frozen=True, slots=True)
 class High:
-    """A card whose last first try was Clean or In time: its id, that grade as the student gave it, and the day."""
+    """A card whose last first try was Clean or In time: its id, that grade as the student gave it, its practice day."""
 
     card: str
     grade: str
@@ -217,7 +217,7 @@ def _seconds(reviews: Iterable[Review]) -> float | None:
 def _high(reviews: Iterable[Review]) -> tuple[High, ...]:
     latest = {review.card: review for review in reviews}
     return tuple(
-        High(card, review.grade.label, review.at.date())
+        High(card, review.grade.label, practice_day(review.at))
         for card, review in sorted(latest.items())
         if review.grade.clean
     )

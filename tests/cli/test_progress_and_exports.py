@@ -72,7 +72,7 @@ def test_a_day_gone_by_ends_where_it_was_played(neckwork, with_log, monkeypatch,
     finally:
         monkeypatch.undo()
         time.tzset()
-    assert "of 20" not in told[0]
+    assert told[0] == "Nothing was graded up to 3 March 2024.\n"
     assert "12 of 20" in told[1]
     assert "12 of 20" in told[2]
 

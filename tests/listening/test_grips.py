@@ -196,6 +196,13 @@ def test_a_guitar_far_off_is_said():
     assert "tune it first" in _verdict(strum(ASKED, a4_hz=440 * 2 ** (43 / 1200))).doubts[0]
 
 
+def test_a_grip_hardly_heard_tells_no_tuning():
+    """Where other notes were struck than those asked for, no figure in cents is made up."""
+    verdict = _verdict(strum([midi + 1 for midi in ASKED]))
+    assert _judged(verdict).count("right") < 2 and verdict.tuning_cents is None
+    assert _verdict(strum(ASKED)).tuning_cents is not None
+
+
 def test_either_kind_of_take_is_asked_the_same_way():
     """A grip is over once it has rung; single notes as ever."""
     for grip, pitches in ((True, ASKED), (False, (48, 51, 54))):

@@ -17,6 +17,7 @@ from drills.listening.heard import ClickGrid, Frame, Heard, Judged, NoteVerdict,
 from drills.listening.heard_notes import HeardNote, notes_of, tuning_of
 from drills.listening.level import Level
 from drills.listening.proposal import propose
+from drills.listening.sound_doubts import tuning_words
 from drills.listening.verdict import judge, over
 from tests.listening.plucked import RATE, save, take
 
@@ -249,6 +250,15 @@ def test_lost_sound_and_a_guitar_far_off_are_said():
     assert "lost" in propose(judge(ears, Target(ASKED))).why
     off = propose(_verdict(take([(at, midi + 0.45) for at, midi in _played(ASKED)])))
     assert off.grade is None and "tune it first" in off.why
+
+
+@pytest.mark.parametrize(
+    ("cents", "where"),
+    [(-0.4, "at"), (0.4, "at"), (-3.2, "3 cents below"), (0.8, "1 cent above"), (45, "45 cents above")],
+)
+def test_the_tuning_is_said_without_a_sign(cents, where):
+    """A guitar in tune lies at A, and never "-0 cents" from it."""
+    assert tuning_words(cents) == f"The guitar lies {where} A = 440 Hz"
 
 
 def test_a_take_is_over_soon_after_its_last_note_or_after_a_silence():

@@ -243,6 +243,22 @@ def test_below_evidence_it_is_said_what_is_missing():
     )
 
 
+def test_what_is_missing_takes_nothing_back_that_was_named():
+    """None of seven at one place, all of five at another: the first is not there yet, and not yet below the rest."""
+    cards = [card for card in first_deck().cards.values() if card.place in ("m7 on 5-4-3", "maj7 on 5-4-3")]
+    weak = [one for one in cards if one.place.startswith("m7")][:7]
+    well = [one for one in cards if one.place.startswith("maj7")][:5]
+    reviews = [
+        replace(graded(one.id, grade, AT - timedelta(minutes=30 - number), id=one.id), skills=())
+        for number, (one, grade) in enumerate(
+            [(one, Grade.LOOKED) for one in weak] + [(one, Grade.CLEAN) for one in well]
+        )
+    ]  # fmt: skip
+    named, missing = sentences(reported(reviews))[:2]
+    assert named.startswith("Not yet: m7 on 5-4-3 (0 of 7)")
+    assert missing.startswith("Nothing is surely below the rest yet; ") and "can be compared with it" in missing
+
+
 def test_what_the_memory_expected_is_told_of_all_asks_where_some_are_counted_apart():
     """Five first tries are five; where one card was asked again that day there are six, and the sentence says why."""
     cards = sorted(first_deck().cards)[:5]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from random import Random
 
 import pytest
 
 from drills.errors import SettingsError
 from drills.roster.folder import read_folder
-from drills.roster.needs import one_thing
+from drills.roster.needs import need_words, one_thing
 from drills.roster.page_of_one import student_sections
 from drills.roster.roster_sheet import find_student, hard_for_all, make_sheet
 from scheduler.statistics.counts import Count
@@ -90,6 +91,20 @@ def test_who_needs_the_teacher_comes_first(send, played, said, today):
     assert [one.name for one in sheet.students] == [
         "Student 5", "Student 4", "Student 3", "Student 2", "Student 10"
     ]  # fmt: skip
+
+
+def test_why_a_student_stands_there_is_told_in_a_range(send, played, today):
+    """The range of the counts that the order goes by, in the words of `progress`."""
+    folder = send("Student 1.json", played("m7", "432", "llllllcccccccc", 1))
+    (one,) = make_sheet(read_folder(folder), today).students
+    assert need_words(one) == "8 of 14 clean, so 33 to 79 in 100"
+
+
+def test_a_card_to_hear_bears_its_practice_day(send, played, today):
+    """Played at half past midnight it counts for the evening before, as everything on the sheet does."""
+    folder = send("Student 1.json", played("m7", "432", "c", 1, later_s=6.5 * 3600))
+    (one,) = make_sheet(read_folder(folder), today).students
+    assert [high.day for high in one.high] == [today - timedelta(days=1)]
 
 
 def test_an_old_question_is_listed_and_moves_nobody_up(send, played, said, today):
