@@ -106,7 +106,7 @@ def command(
         from drills.progress.ahead import ahead_lines
 
         echo("\n".join(ahead_lines(forecast, ahead)))
-    elif day is not None and not (html or ics or report.total.tries):
+    elif day is not None and not (html or ics or report.graded):
         echo(f"Nothing was graded up to {report.today.day} {report.today:%B %Y}.")
     elif not (html or ics):
         _show(player, report)

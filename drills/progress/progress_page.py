@@ -11,7 +11,7 @@ from drills.progress.html import figure, folded, inline, page, section, side_by_
 from drills.progress.neck_picture_svg import roots_picture
 from drills.progress.pictures import ahead_picture, gaps_picture, map_picture, trust_picture, weeks_picture
 from drills.progress.progress_screen import count_words, range_words
-from drills.progress.progress_sentences import FIRST_TRY_WORDS, apart_words, root_groups, sentences
+from drills.progress.progress_sentences import FIRST_TRY_WORDS, apart_words, no_first_try_words, root_groups, sentences
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, Report
 from drills.progress.shown_sentences import coming_next, since_last_week, three_sentences
 from scheduler.statistics.counts import FEWEST_TRIES, Count
@@ -32,7 +32,7 @@ def report_page(report: Report, ahead: Sequence[DayAhead] = (), name: str = "", 
     intro = f"<p>{report.today.isoformat()}. Counts are of {FIRST_TRY_WORDS}, reported by the player.</p>"
     title = name or "Progress"
     if not report.total.tries:
-        return page(title, [intro, "<p>Nothing graded yet.</p>"])
+        return page(title, [intro, *(f"<p>{said}</p>" for said in no_first_try_words(report))])
     neck = roots_picture(report)
     shown = [
         "".join(f'<p class="said">{inline(sentence)}</p>' for sentence in three_sentences(report)),

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import io
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from drills.progress.progress_sentences import FIRST_TRY_WORDS, apart_words, sentences
+from drills.progress.progress_sentences import FIRST_TRY_WORDS, apart_words, no_first_try_words, sentences
 from drills.progress.report import COVERED_DAYS, RECENT_DAYS, PlaceRow, Report
 from scheduler.statistics.counts import FEWEST_TRIES, Count
 
@@ -51,7 +52,9 @@ def screen_lines(report: Report, width: int = 80, *, ascii_only: bool = False, c
     the twelve roots were clean in the last thirty days.
     """
     if not report.total.tries:
-        return ["Nothing graded yet. neckwork plays today's session."]
+        if not report.graded:
+            return ["Nothing graded yet. neckwork plays today's session."]
+        return [row for said in no_first_try_words(report) for row in wrap(said, max(40, width))]
     from rich import box
     from rich.console import Console
     from rich.table import Table

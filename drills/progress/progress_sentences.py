@@ -15,6 +15,7 @@ __all__ = [
     "away_words",
     "heard_words",
     "longest_unplayed",
+    "no_first_try_words",
     "root_groups",
     "sentences",
     "trust_words",
@@ -110,6 +111,13 @@ def apart_words(report: Report) -> list[str]:
     if report.new.tries:
         parts.append(f"{report.new} clean on a lesson's day")
     return [f"Counted apart: {', '.join(parts)}."] if parts else []
+
+
+def no_first_try_words(report: Report) -> list[str]:
+    """What is said in place of counts where there is no first try: after the first session nearly all is new."""
+    if not report.graded:
+        return ["Nothing graded yet."]
+    return [*apart_words(report), "No first try yet: what a lesson showed counts from the next practice day on."]
 
 
 def advice(report: Report) -> str:

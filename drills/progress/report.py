@@ -132,6 +132,11 @@ class Report:
     cause: PlayerCause | None = None
 
     @property
+    def graded(self) -> bool:
+        """Whether anything was graded ever, a first try or not."""
+        return (self.total + self.again + self.new).tries > 0
+
+    @property
     def played(self) -> Count:
         """First tries on the guitar, ever."""
         return _rest(self.total, self.away)

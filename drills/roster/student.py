@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from statistics import median
@@ -14,7 +14,7 @@ from drills.progress.player_causes import CauseGroup, PlayerCause, cause_groups,
 from drills.roster.folder import StudentLog
 from drills.roster.student_claims import student_claims
 from scheduler.days.ask_of_day import Ask
-from scheduler.days.practice_day import practice_day, practice_day_number
+from scheduler.days.practice_day import practice_day_number
 from scheduler.log.events import Flag
 from scheduler.review import SECONDS_CAP, Review
 from scheduler.statistics.counts import Count
@@ -118,6 +118,7 @@ def student(
     shapes: dict[str, int] = {}
     last_at: dict[Place, int] = {}
     month: list[Review] = []
+    tried_on: dict[str, int] = {}
     week = [0, 0]
     told = [(review, day, ask) for review, day, ask in log.asks() if day <= last]
     for review, day, ask in told:
@@ -133,6 +134,7 @@ def student(
             week[1] += ask is Ask.FIRST_TRY
         if day > last - JUDGED_DAYS and ask is Ask.FIRST_TRY:
             month.append(review)
+            tried_on[review.card] = day
     claims = student_claims(told, today)
     judged_tries = [review for review, day, ask in told if ask is Ask.FIRST_TRY and day >= claims.since.toordinal()]
     away = [place for place, day in last_at.items() if last - day >= AVOIDED_AFTER_DAYS]
@@ -163,7 +165,7 @@ def student(
             for event in state.flags
             if isinstance(flag := event.body, Flag) and event.id not in answered
         ),
-        high=_high(month),
+        high=_high(month, tried_on),
         claims=claims,
         cause=cause_of([FirstTry(one.card, one.skills, one.grade.clean, one.slip) for one in judged_tries], claims),
         needed=_needed(judged_tries),
@@ -214,10 +216,10 @@ def _seconds(reviews: Iterable[Review]) -> float | None:
     return median(times) if times else None
 
 
-def _high(reviews: Iterable[Review]) -> tuple[High, ...]:
+def _high(reviews: Iterable[Review], tried_on: Mapping[str, int]) -> tuple[High, ...]:
     latest = {review.card: review for review in reviews}
     return tuple(
-        High(card, review.grade.label, practice_day(review.at))
+        High(card, review.grade.label, date.fromordinal(tried_on[card]))
         for card, review in sorted(latest.items())
         if review.grade.clean
     )

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from drills.progress.card_parts import card_parts, kind_of_card, place_of
 from drills.progress.claim_groups import judged
+from drills.progress.progress_page import report_page
 from drills.progress.progress_screen import count_words, range_words, screen_lines
 from drills.progress.progress_sentences import advice, sentences
 from drills.progress.report import GAP_BANDS, RECENT_DAYS, make_report
@@ -32,6 +33,7 @@ from scheduler.statistics.digest import digest
 from scheduler.statistics.first_tries import asks
 from scheduler.statistics.recent_tries import tries_of_reviews
 from scheduler.statistics.review_counts import clean_after_gap, count_by
+from tests.progress.pages import check_page
 from tests.progress.players import START, first_deck, graded, played
 from tests.scheduler.plain_counts import count_by_skill, days_played, first_tries_plainly
 
@@ -342,6 +344,21 @@ def test_colour_changes_nothing_that_is_said():
     plain, bold = screen_lines(report, 80), screen_lines(report, 80, color=True)
     assert [re.sub(r"\x1b\[[\d;]*m", "", line).rstrip() for line in bold] == plain
     assert "\x1b[1m" in bold[0]
+
+
+def test_after_the_first_session_it_is_said_what_was_graded_and_when_it_counts():
+    """All of it was on the day of its lesson: nobody who has graded is told that nothing was."""
+    cards = sorted(first_deck().cards)[:5]
+    lessons = [graded(card, Grade.FOUND, AT - timedelta(minutes=9), attempt="repeat", id=f"l{card}") for card in cards]
+    report = reported([*lessons, *(graded(card, Grade.CLEAN, AT - timedelta(minutes=1)) for card in cards)])
+    said = [
+        "Counted apart: 5 of 5 clean on a lesson's day.",
+        "No first try yet: what a lesson showed counts from the next practice day on.",
+    ]
+    assert report.graded and screen_lines(report) == said
+    assert all(words in check_page(report_page(report)).text_content() for words in said)
+    assert all(len(line) <= 40 for line in screen_lines(report, 40))
+    assert screen_lines(reported(lessons)) == ["Nothing graded yet. neckwork plays today's session."]
 
 
 def test_a_player_who_has_not_begun_is_told_how():

@@ -13,6 +13,7 @@ from drills.roster.folder import read_folder
 from drills.roster.needs import need_words, one_thing
 from drills.roster.page_of_one import student_sections
 from drills.roster.roster_sheet import find_student, hard_for_all, make_sheet
+from drills.roster.student import student
 from scheduler.statistics.counts import Count
 
 
@@ -105,6 +106,10 @@ def test_a_card_to_hear_bears_its_practice_day(send, played, today):
     folder = send("Student 1.json", played("m7", "432", "c", 1, later_s=6.5 * 3600))
     (one,) = make_sheet(read_folder(folder), today).students
     assert [high.day for high in one.high] == [today - timedelta(days=1)]
+    late_riser = replace(
+        log := read_folder(folder).logs["Student 1"], days={log.state.reviews[0].id: today.toordinal()}
+    )
+    assert [high.day for high in student("Student 1", late_riser, today).high] == [today]  # by the student's own hour
 
 
 def test_an_old_question_is_listed_and_moves_nobody_up(send, played, said, today):
