@@ -12,6 +12,7 @@ from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, USUAL_FORMS, Form, parse_form, scale_slug, usual_form
 from drills.shapes.same_place import grip_inside
 from drills.shapes.shape import Shape
+from drills.theory.altered_dominant import ALTERED, is_altered_dominant
 from drills.theory.chord import Chord
 from drills.theory.key import parse_degree
 from drills.theory.mode import Mode, modes
@@ -107,12 +108,16 @@ def shapes_named(
     """Shapes of a name, and the reasons for sets where none fits.
 
     form: as for `shape_on`. strings: sets separated by commas, or None for the form's usual ones.
-    An extended or altered chord is answered with its seventh chord; the shape's chord keeps the tensions.
+    An extended or altered chord is answered with its seventh chord; the shape's chord keeps the tensions. The scale of
+    an altered dominant (G7alt) is the altered one.
     Raises DrillsError when name, form or strings cannot be read.
     """
     chord, mode, names_mode = named_chord(name, table, reduce=True)
     if names_mode and form == "arpeggio":
         form = "scale"
+    if form in USUAL_FORMS and is_altered_dominant(chord):
+        # The usual mode of its seventh chord has the plain 5th and 9th, which an altered dominant has not.
+        chord, mode, _ = named_chord(f"{chord.root} {ALTERED}", table)
     sets = list(parse_string_sets(strings)) if strings else []
     if form in USUAL_FORMS:
         _usual_mode(chord, mode)

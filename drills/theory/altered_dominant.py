@@ -6,7 +6,10 @@ from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.quality import shipped_qualities
 
-__all__ = ["altered_fifth_words", "is_altered_dominant", "with_altered_fifth"]
+__all__ = ["ALTERED", "altered_fifth_words", "is_altered_dominant", "with_altered_fifth"]
+
+ALTERED = "altered"
+"""The mode of an altered dominant."""
 
 _TENSIONS = {"b9", "#9", "#11", "b13"}
 """What ``alt`` stands for beside root, third and seventh (common practice)."""

@@ -206,3 +206,16 @@ def test_no_option_that_writes_ever_writes_over_a_log(neckwork, tmp_path, args, 
     ran = neckwork(*args, str(path))
     assert ran.code == 1 and "write to another file" in ran.err and "Traceback" not in ran.err
     assert path.read_bytes() == before
+
+
+def test_hear_and_handout_play_and_print_an_altered_dominant_without_its_plain_fifth(neckwork, tmp_path):
+    """Grip, arpeggio and mode of G7alt together are G B F with b9, #9, #11 and b13 (common practice), in what sounds
+    and on the page."""
+    song, page = tmp_path / "g7alt.mid", tmp_path / "g7alt.txt"
+    heard = neckwork("hear", "G7alt", "--strings", "543", "--midi", str(song)).err
+    assert "The plain 5th, D, is no note of G7alt: G7#5 sounds." in heard and "the shape is G7." not in heard
+    struck = {one.note % 12 for one in mido.MidiFile(song) if one.type == "note_on" and one.velocity}
+    assert struck == {7, 8, 10, 11, 1, 3, 5}
+    assert neckwork("handout", "place", "G7alt", "--strings", "543", "-o", str(page)).code == 0
+    said = page.read_text()
+    assert "G7#5" in said and "G altered" in said and "Mixolydian" not in said and " D fifth" not in said

@@ -10,9 +10,11 @@ from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
 from drills.neck.neck import Neck
 from drills.neck.strings import parse_strings
+from drills.shapes.answers import shapes_named
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.theory.altered_dominant import altered_fifth_words, is_altered_dominant, with_altered_fifth
+from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
 from drills.tunes.stages.stage_material import stage_material
 from drills.tunes.stages.stage_table import stage_lines
@@ -75,3 +77,16 @@ def test_the_whole_neck_shows_the_raised_fifth():
     said = "Shown as G7#5: the plain 5th, D, is no note of G7alt."
     assert map_lines(changed)[1] == said and map_speech(changed)[1] == said
     assert not any("plain" in line for line in [*map_lines(plain), *map_speech(plain)])
+
+
+ALTERED_TONES = ["G", "Ab", "Bb", "B", "Db", "D#", "F"]
+"""Root, 3rd and b7, and b9, #9, #11 and b13, as the altered scale spells them."""
+
+
+@pytest.mark.parametrize("form", ["scale", "scale-three-per-string"])
+def test_the_scale_of_an_altered_dominant_is_the_altered_one(form):
+    """No A, D or E, which the Mixolydian of the plain seventh chord has."""
+    found, _ = shapes_named(FINDER, "G7alt", form, None, shipped_qualities())
+    assert {note.pitch.note.name for shape in found for note in shape.notes} == set(ALTERED_TONES)
+    plain, _ = shapes_named(FINDER, "G7", form, None, shipped_qualities())
+    assert {note.pitch.note.name for shape in plain for note in shape.notes} == set("GABCDEF")
