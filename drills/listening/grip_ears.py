@@ -203,7 +203,7 @@ def stroke_verdict(stroke: StrumSound, asked: Sequence[int]) -> Verdict:
         notes = tuple(
             one if one.judged is Judged.RIGHT else replace(one, judged=Judged.NOT_SURE, heard=None) for one in notes
         )
-        return Verdict(notes, doubts=doubts_of_tuning(off))
+        return Verdict(notes)
     return Verdict(notes, tuning_cents=float(off), doubts=doubts_of_tuning(off))
 
 
