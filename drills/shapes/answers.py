@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import Any
 
 from drills.errors import NotPlayableError
@@ -117,7 +118,9 @@ def shapes_named(
         form = "scale"
     if form in USUAL_FORMS and is_altered_dominant(chord):
         # The usual mode of its seventh chord has the plain 5th and 9th, which an altered dominant has not.
+        bass = chord.bass
         chord, mode, _ = named_chord(f"{chord.root} {ALTERED}", table)
+        chord = replace(chord, bass=bass)
     sets = list(parse_string_sets(strings)) if strings else []
     if form in USUAL_FORMS:
         _usual_mode(chord, mode)

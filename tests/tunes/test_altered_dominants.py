@@ -90,3 +90,10 @@ def test_the_scale_of_an_altered_dominant_is_the_altered_one(form):
     assert {note.pitch.note.name for shape in found for note in shape.notes} == set(ALTERED_TONES)
     plain, _ = shapes_named(FINDER, "G7", form, None, shipped_qualities())
     assert {note.pitch.note.name for shape in plain for note in shape.notes} == set("GABCDEF")
+
+
+def test_the_bass_of_an_altered_slash_chord_is_left_to_the_band_over_its_scale_too():
+    """As over G7/B: what is not played is said."""
+    (shape, *_), _ = shapes_named(FINDER, "G7alt/B", "scale", "543", shipped_qualities())
+    assert shape.form.id == "scale-altered"
+    assert remarks(shape)[-1] == "The bass note B is left to the band: the shape is G7#5."
