@@ -40,7 +40,7 @@ def command(
     from drills.shapes.form import ARPEGGIO
     from drills.shapes.same_place import grip_inside, mode_over
     from drills.sound.patterns import phrase
-    from drills.theory.altered_dominant import ALTERED, altered_fifth_words, with_altered_fifth
+    from drills.theory.altered_dominant import altered_fifth_words, with_altered_fifth
 
     player = player_of()
     finder = player.finder(player.neck(**options))
@@ -48,15 +48,13 @@ def command(
     if not found:
         raise NotPlayableError(reasons[0] if reasons else f"{name[:40]}: nothing fits this neck")
     shape = found[0]
-    usual = None
     if words := altered_fifth_words(shape.chord):
-        # The 5th of the plain seventh chord, and the mode that is usual over it, would contradict the chord asked for.
-        shape, usual = shape_on(finder, with_altered_fifth(shape.chord), ARPEGGIO.id, shape.strings), ALTERED
+        shape = shape_on(finder, with_altered_fifth(shape.chord), ARPEGGIO.id, shape.strings)
         echo(f"{words[0].upper()}{words[1:]}: {shape.name} sounds.", err=True)
     elif words := reduced_words(shape.chord):
         echo(words, err=True)
     grip = grip_inside(finder, shape) or shape
-    mode = mode_over(finder, shape, usual) or shape
+    mode = mode_over(finder, shape) or shape
     score = phrase(grip, shape, mode, float(tempo), title=f"{shape.name} on {shape.strings}")
     if with_phrase:
         from dataclasses import replace

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from textwrap import wrap
 
 from drills.diagrams.grid import grid_of
@@ -11,6 +12,7 @@ from drills.shapes.form import ARPEGGIO
 from drills.shapes.shape import Shape
 from drills.theory.altered_dominant import altered_fifth_words, with_altered_fifth
 from drills.theory.chord import Chord
+from drills.theory.interval import Interval
 from drills.theory.spelling import simple_twin
 
 __all__ = ["COMFORTABLE_MM", "answer_lines", "heading", "reduced_words", "remarks"]
@@ -26,11 +28,16 @@ def heading(shape: Shape) -> str:
     return f"{shape.name}{form}, strings {shape.strings}, position {position_name(shape.position)}"
 
 
-def reduced_words(chord: Chord) -> str:
-    """What an extended chord's shape leaves out, or ``""``: ``9 and 13 are left out: the shape is C7.``"""
-    if not chord.tensions:
+def reduced_words(chord: Chord, sounding: Collection[int] = ()) -> str:
+    """What an extended chord's shape leaves out, or ``""``: ``9 and 13 are left out: the shape is C7.``
+
+    sounding: pitch classes of the shape, where it has more notes than the chord inside; a tension among them stays.
+    """
+    root = chord.root.pitch_class
+    out = [one for one in chord.tensions if (root + Interval.from_degree(one).semitones) % 12 not in sounding]
+    if not out:
         return ""
-    *most, last = chord.tensions
+    *most, last = out
     named = f"{', '.join(most)} and {last} are" if most else f"{last} is"
     return f"{named} left out: the shape is {chord.root}{chord.quality.symbol}."
 
@@ -55,7 +62,7 @@ def remarks(shape: Shape) -> list[str]:
         found.append(", ".join(sounding) + ".")
     if any(note.fret == 0 for note in shape.notes):
         found.append("0 is the open string.")
-    if words := reduced_words(shape.chord):
+    if words := reduced_words(shape.chord, {note.pitch.note.pitch_class for note in shape.notes}):
         found.append(words)
     if words := altered_fifth_words(shape.chord):
         altered = with_altered_fifth(shape.chord)

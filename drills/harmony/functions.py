@@ -1,6 +1,6 @@
 """What a chord can be in a key: its numeral, what that explanation costs, and the modes that go with it.
 
-The modes to try for each function stand here. `mode_of` in drills/harmony/harmony.py chooses the first that holds
+The modes to try for each function stand here. `mode_of` in drills/theory/chord_mode.py chooses the first that holds
 the chord, unless the player wrote one.
 
 The tables are common practice of jazz harmony (a teacher's judgement, no source);

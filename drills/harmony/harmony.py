@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TypeAlias
 
 from drills.changes.changes import Bar, Changes, Slot
@@ -17,12 +16,11 @@ from drills.harmony.key_search import STATES, best_keys, chord_costs, heard_best
 from drills.harmony.key_spelling import passing_numeral, plain_key, spelled_keys
 from drills.harmony.stretches import Stretch, step_between, stretches
 from drills.harmony.vamps import LONG, Vamp, vamps
-from drills.theory.chord import Chord
-from drills.theory.interval import Interval
+from drills.theory.chord_mode import mode_of
 from drills.theory.key import Key
-from drills.theory.mode import Mode, modes
+from drills.theory.mode import Mode
 
-__all__ = ["Function", "analyse", "analyse_bars", "mode_of"]
+__all__ = ["Function", "analyse", "analyse_bars"]
 
 HELD = 2
 """Most a chord may cost in the stated key to be held there when the music rests on it."""
@@ -262,27 +260,3 @@ def _chosen(function: Function, preferred: tuple[str, ...], slot: Slot) -> Funct
     if slot.mode:
         return replace(function, mode=mode_of_override(slot.mode, slot.sounding), chosen=True)
     return replace(function, mode=mode_of(slot.sounding, preferred))
-
-
-@lru_cache(maxsize=4096)
-def mode_of(chord: Chord, preferred: tuple[str, ...]) -> Mode | None:
-    """The first mode that holds the chord and its tensions, or else the chord alone.
-
-    Tried in order: the preferred names, the usual modes of the quality, then every known
-    scale. An altered fifth among the tensions replaces the perfect one (G7alt has none).
-    """
-    tones = {interval.semitones % 12 for interval in chord.quality.intervals}
-    altered = {label.lstrip("b#") for label in chord.tensions if label[0] in "b#"}
-    # A 13b9 stacks a ninth that its own b9 replaces.
-    labels = [label for label in chord.tensions if label not in altered]
-    tensions = {Interval.from_degree(label).semitones % 12 for label in labels}
-    wanted = tones | tensions
-    if {1, 3, 6, 8} <= tensions:  # 7alt: b9 #9 #11 b13
-        wanted = wanted - {7}
-    known = modes()
-    names = dict.fromkeys((*preferred, *chord.quality.modes, *known))
-    for needed in (wanted, tones):
-        for name in names:
-            if needed <= known[name].pitch_classes:
-                return known[name]
-    return None

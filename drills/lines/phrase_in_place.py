@@ -12,6 +12,7 @@ from drills.lines.line import Line
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.same_place import mode_over
 from drills.shapes.shape import Shape
+from drills.theory.chord_mode import usual_mode
 
 __all__ = ["phrase_in_place", "phrase_words"]
 
@@ -35,7 +36,7 @@ def phrase_in_place(finder: ShapeFinder, shape: Shape, seed: int = 0, mode_name:
     if high > finder.neck.highest:
         low, high = max(1, finder.neck.highest - _FRETS + 1), finder.neck.highest
     chord = shape.chord
-    mode = mode_name or (chord.quality.modes or ("",))[0]
+    mode = mode_name or usual_mode(chord)
     bar = WrittenBar((Slot(Fraction(1), Fraction(4), chord, chord.name, mode),), _METRE)
     page = Changes(f"{chord.name} at fret {shape.root.fret}", (Section("", (bar, bar)),), metre=_METRE)
     for difficulty, density in ((WITH_MODE, "phrases"), (WITH_MODE, "eighths"), (CHORD_TONES, "eighths")):

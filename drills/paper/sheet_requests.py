@@ -22,7 +22,7 @@ from drills.paper.sheet import Sheet
 from drills.shapes.answers import named_chord, usual_sets
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
-from drills.theory.altered_dominant import ALTERED, is_altered_dominant, with_altered_fifth
+from drills.theory.altered_dominant import with_altered_fifth
 from drills.theory.chord import Chord
 from drills.theory.key import parse_key
 from drills.theory.note import Note
@@ -69,12 +69,12 @@ def asked_sheets(
     qualities = [table.named(name) for name in (focus.qualities or _FIRST_QUALITIES) + focus.added]
     if layout in ("place", "neck"):
         read = [named_chord(name, table, reduce=True) for name in names]
-        # An altered dominant is printed with its raised 5th and its own mode: the plain 5th is no note of it.
+        # An altered dominant is printed with its raised 5th: the plain one is no note of it.
         chords = [with_altered_fifth(chord) for chord, _, _ in read]
         chords = chords or [Chord(roots[0], quality) for quality in qualities]
         if layout == "neck":
             return [whole_neck(finder, chords)]
-        modes = tuple(mode.name if mode else ALTERED * is_altered_dominant(chord) for chord, mode, _ in read)
+        modes = tuple(mode.name if mode else "" for _, mode, _ in read)
         return [
             same_place(finder, chords, on, modes, phrase=phrase) for on in focus.strings or core_sets(finder.tuning)
         ]

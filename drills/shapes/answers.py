@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import Any
 
 from drills.errors import NotPlayableError
@@ -13,8 +12,9 @@ from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO, USUAL_FORMS, Form, parse_form, scale_slug, usual_form
 from drills.shapes.same_place import grip_inside
 from drills.shapes.shape import Shape
-from drills.theory.altered_dominant import ALTERED, is_altered_dominant
+from drills.theory.altered_dominant import is_altered_dominant, with_altered_fifth
 from drills.theory.chord import Chord
+from drills.theory.chord_mode import usual_mode
 from drills.theory.key import parse_degree
 from drills.theory.mode import Mode, modes
 from drills.theory.note import Note, plain_accidentals
@@ -75,7 +75,7 @@ def usual_sets(form: str, tuning: Tuning) -> tuple[StringSet, ...]:
 
 
 def _usual_mode(chord: Chord, mode: Mode | None) -> str:
-    name = mode.name if mode else (chord.quality.modes or ("",))[0]
+    name = mode.name if mode else usual_mode(chord)
     if not name:
         raise NotPlayableError(f"{chord.quality.name} has no usual scale; name one, such as 'C Dorian'")
     return name
@@ -109,18 +109,16 @@ def shapes_named(
     """Shapes of a name, and the reasons for sets where none fits.
 
     form: as for `shape_on`. strings: sets separated by commas, or None for the form's usual ones.
-    An extended or altered chord is answered with its seventh chord; the shape's chord keeps the tensions. The scale of
-    an altered dominant (G7alt) is the altered one.
+    An extended or altered chord is answered with its seventh chord; the shape's chord keeps the tensions. A scale
+    holds them: C7#11 is answered with Lydian dominant, G7alt with the altered scale.
     Raises DrillsError when name, form or strings cannot be read.
     """
     chord, mode, names_mode = named_chord(name, table, reduce=True)
     if names_mode and form == "arpeggio":
         form = "scale"
     if form in USUAL_FORMS and is_altered_dominant(chord):
-        # The usual mode of its seventh chord has the plain 5th and 9th, which an altered dominant has not.
-        bass = chord.bass
-        chord, mode, _ = named_chord(f"{chord.root} {ALTERED}", table)
-        chord = replace(chord, bass=bass)
+        # The plain 5th is in no mode of an altered dominant, and the raised one is.
+        chord = with_altered_fifth(chord)
     sets = list(parse_string_sets(strings)) if strings else []
     if form in USUAL_FORMS:
         _usual_mode(chord, mode)

@@ -7,6 +7,7 @@ from drills.neck.strings import StringSet
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import Form
 from drills.shapes.shape import Shape
+from drills.theory.chord_mode import usual_mode
 
 __all__ = ["grip_inside", "mode_over"]
 
@@ -53,7 +54,7 @@ def mode_over(finder: ShapeFinder, arpeggio: Shape, mode: str | None = None) -> 
     not start on its root or the mode does not fit at that place.
     """
     form = arpeggio.form.upward
-    name = mode or (arpeggio.chord.quality.modes or ("",))[0]
+    name = mode or usual_mode(arpeggio.chord)
     if form.kind != "arpeggio" or form.start or not name:
         return None
     scale = Form("scale", octaves=form.octaves, closed=True, mode=name)

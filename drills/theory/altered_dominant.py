@@ -6,10 +6,7 @@ from drills.theory.chord import Chord
 from drills.theory.interval import Interval, transpose_note
 from drills.theory.quality import shipped_qualities
 
-__all__ = ["ALTERED", "altered_fifth_words", "is_altered_dominant", "with_altered_fifth"]
-
-ALTERED = "altered"
-"""The mode of an altered dominant."""
+__all__ = ["altered_fifth_words", "is_altered_dominant", "with_altered_fifth"]
 
 _TENSIONS = {"b9", "#9", "#11", "b13"}
 """What ``alt`` stands for beside root, third and seventh (common practice)."""

@@ -97,3 +97,20 @@ def test_the_bass_of_an_altered_slash_chord_is_left_to_the_band_over_its_scale_t
     (shape, *_), _ = shapes_named(FINDER, "G7alt/B", "scale", "543", shipped_qualities())
     assert shape.form.id == "scale-altered"
     assert remarks(shape)[-1] == "The bass note B is left to the band: the shape is G7#5."
+
+
+@pytest.mark.parametrize(
+    ("text", "mode"),
+    [
+        ("G7", "Mixolydian"), ("G13", "Mixolydian"), ("G7#11", "Lydian dominant"),
+        ("G7b9", "Phrygian dominant"), ("G7#9", "half-whole diminished"), ("Gmaj9", "Ionian"),
+        ("Gmaj7#11", "Lydian"), ("Gm9", "Dorian"), ("G7alt", "altered"),
+    ],
+)  # fmt: skip
+def test_a_scale_holds_the_tensions_of_its_chord(text, mode):
+    """The usual scale for an extended chord (common practice), as a page of changes reads it; nothing is left out."""
+    found, _ = shapes_named(FINDER, text, "scale", "654", shipped_qualities())
+    assert found[0].name == f"G {mode}"
+    assert not any("left out" in line for line in remarks(found[0]))
+    arpeggio, _ = shapes_named(FINDER, text, "arpeggio", "654", shipped_qualities())
+    assert any("left out" in line for line in remarks(arpeggio[0])) == bool(arpeggio[0].chord.tensions)

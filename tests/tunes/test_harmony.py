@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 from drills.changes.changes_reading import parse_changes
 from drills.harmony.functions import KINDS, family, reading
-from drills.harmony.harmony import analyse, mode_of
+from drills.harmony.harmony import analyse
 from drills.harmony.home_key import home_key
 from drills.harmony.key_search import STATES, best_keys, change_cost, chord_costs
+from drills.theory.chord_mode import mode_of
 from drills.theory.interval import Interval
 from drills.theory.key import parse_key
 from drills.theory.mode import modes
