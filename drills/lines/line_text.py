@@ -186,10 +186,25 @@ def _system(line: Line, columns: list[Column], widths: list[int], row: str, done
     return [chords, *tab, counts, *([extra] if row else [])]
 
 
-_LENGTHS = {
-    Fraction(4): "four beats", Fraction(3): "three beats", Fraction(2): "two beats", Fraction(1): "one beat",
-    Fraction(1, 2): "half a beat", Fraction(3, 2): "a beat and a half", Fraction(1, 3): "a third of a beat",
+_WHOLE = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
+_PARTS = {
+    Fraction(1, 2): "a half", Fraction(1, 3): "a third", Fraction(2, 3): "two thirds", Fraction(1, 4): "a quarter",
+    Fraction(3, 4): "three quarters", Fraction(1, 6): "a sixth", Fraction(5, 6): "five sixths",
 }  # fmt: skip
+
+
+def _held(beats: Fraction) -> str:
+    """A length in words: ``half a beat``, ``five sixths of a beat``, ``two beats and a third``."""
+    whole, part = beats // 1, beats % 1
+    if beats == Fraction(1, 2):
+        return "half a beat"
+    if part and part not in _PARTS:
+        return f"{float(beats):.3g} beats"
+    if not whole:
+        return f"{_PARTS[part]} of a beat"
+    if not part:
+        return "one beat" if whole == 1 else f"{_WHOLE.get(whole, whole)} beats"
+    return f"{'a beat' if whole == 1 else f'{_WHOLE.get(whole, whole)} beats'} and {_PARTS[part]}"
 
 
 def line_speech(line: Line) -> list[str]:
@@ -203,13 +218,12 @@ def line_speech(line: Line) -> list[str]:
             lines.append("  silent.")
         for note in notes:
             beats = note.length * bar.metre.unit / 4
-            held = _LENGTHS.get(beats, f"{float(beats):.3g} beats")
             finger = f"finger {note.finger}" if note.finger else "open"
             part = note.degree or note.role
             early = ", before its beat" if note.early else ""
             lines.append(
                 f"  beat {_said(note.beat)}{early}: string {note.string} fret {note.fret}, {note.pitch.note.name}, "
-                f"{part}, {finger}, {held}."
+                f"{part}, {finger}, {_held(beats)}."
             )
     return lines
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -99,3 +100,19 @@ def test_the_line_as_data():
         (note.string, note.fret, note.midi) for note in line.notes
     ]
     assert all(row["why"] for row in data["notes"])
+
+
+@pytest.mark.parametrize(
+    ("length", "said"),
+    [
+        ("1/2", "half a beat"), ("1/3", "a third of a beat"), ("5/6", "five sixths of a beat"), ("1", "one beat"),
+        ("3/2", "a beat and a half"), ("4/3", "a beat and a third"), ("2", "two beats"),
+        ("11/4", "two beats and three quarters"), ("7", "7 beats"), ("2/7", "0.286 beats"),
+    ],
+)  # fmt: skip
+def test_a_length_is_spoken_as_a_musician_counts_it(length, said):
+    """A note struck early before a triplet lasts five sixths of a beat, which nobody counts as 0.833."""
+    line = etude_line(parse_changes("| Cm7 | F7 |"), FINDER.neck, EtudeOptions()).line
+    first, *rest = line.notes
+    lengthened = replace(line, notes=(replace(first, length=Fraction(length)), *rest))
+    assert line_speech(lengthened)[2].endswith(f", {said}.")
