@@ -229,11 +229,15 @@ def _lines(
 
 def _besides(shapes: Sequence[Shape], target: Target, verdict: Verdict) -> list[str]:
     from drills.listening.any_take import change_s
+    from drills.listening.heard import Judged
     from drills.listening.sound_doubts import tuning_words
     from drills.session.verdict_words import extras_words
 
     lines = extras_words(verdict)
-    if (came_s := change_s(verdict, target)) is not None:
+    second = verdict.notes[target.onward_at :] if target.onward_at is not None else ()
+    # When it came is known only of a second that was heard.
+    heard = any(one.judged in (Judged.RIGHT, Judged.WRONG) for one in second)
+    if heard and (came_s := change_s(verdict, target)) is not None:
         beats = f", {came_s * target.click.tempo_bpm / 60:.1f} beats" if target.click is not None else ""
         lines.append(f"The change came {came_s:.1f} s after{beats}.")
     off_click = verdict.off_click_ms

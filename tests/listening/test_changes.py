@@ -256,10 +256,19 @@ def test_the_command_hears_a_change(tmp_path, neckwork):
     assert "Cm7, strings 5-4-3" in lines and "F7, strings 5-4-3" in lines and "your word?" in lines.lower()
     grips = ("listen", "Cm7", "F7", "--form", "grip", "--wav", str(path), "--tempo", "100", "--first-click", "0.5")
     (said,) = [line for line in neckwork(*grips).out.splitlines() if line.startswith("After the click")]
+    assert "The change came" in neckwork(*grips).out
     assert said.count(",") == 2  # one figure for each stroke, also where both are alike
     assert neckwork("listen", "Cm7", "F7", "--strings", "5,4,3", "--wav", str(path)).out == lines
     refused = neckwork("listen", "Cm7", "F7", "--strings", "543,543,432", "--wav", str(path))
     assert refused.code == 2 and "one set for both cards, or two" in refused.err
+
+
+def test_no_time_is_told_of_a_change_that_was_not_heard(tmp_path, neckwork):
+    """Of one chord alone, its arpeggio up and down, the second of two is in doubt, and so is when it came."""
+    path = tmp_path / "one.wav"
+    assert neckwork("hear", "Cm7b5", "--strings", "543", "--wav", str(path)).code == 0
+    said = neckwork("listen", "Cm7b5", "F7", "--strings", "543", "--wav", str(path)).out
+    assert "F7, note 1: F? Not heard well." in said and "The change came" not in said
 
 
 def test_pairs_of_grips_lie_near_one_another():
