@@ -35,8 +35,8 @@ def command(
     grade back, h lists the keys. Every grade is on disk before the next prompt.
 
     It ends at ten minutes, after the card in hand. What is met for the first time comes as a lesson; after a
-    miss the card comes back three or more cards later. The plan stands in one line before the first card; there
-    v asks nothing new.
+    miss the card comes back three or more cards later, of several some the next day. The plan stands in one
+    line before the first card; there v asks nothing new.
 
     With --changes a tune is the deck: its chords where the nearest roots lay them, and its changes of chord.
     --away needs no guitar: the answer is typed and judged, Enter takes the verdict, a grade key overrules it,
