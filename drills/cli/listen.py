@@ -227,17 +227,22 @@ def _lines(
     return [*lines, *told]
 
 
-def _besides(shapes: Sequence[Shape], target: Target, verdict: Verdict) -> list[str]:
+def _came_s(target: Target, verdict: Verdict) -> float | None:
+    """Seconds from the first shape to the second; None where no note of a second was heard."""
     from drills.listening.any_take import change_s
     from drills.listening.heard import Judged
+
+    second = verdict.notes[target.onward_at :] if target.onward_at is not None else ()
+    heard = any(one.judged in (Judged.RIGHT, Judged.WRONG) for one in second)
+    return change_s(verdict, target) if heard else None
+
+
+def _besides(shapes: Sequence[Shape], target: Target, verdict: Verdict) -> list[str]:
     from drills.listening.sound_doubts import tuning_words
     from drills.session.verdict_words import extras_words
 
     lines = extras_words(verdict)
-    second = verdict.notes[target.onward_at :] if target.onward_at is not None else ()
-    # When it came is known only of a second that was heard.
-    heard = any(one.judged in (Judged.RIGHT, Judged.WRONG) for one in second)
-    if heard and (came_s := change_s(verdict, target)) is not None:
+    if (came_s := _came_s(target, verdict)) is not None:
         beats = f", {came_s * target.click.tempo_bpm / 60:.1f} beats" if target.click is not None else ""
         lines.append(f"The change came {came_s:.1f} s after{beats}.")
     off_click = verdict.off_click_ms
@@ -256,9 +261,9 @@ def _besides(shapes: Sequence[Shape], target: Target, verdict: Verdict) -> list[
 def _document(
     shapes: Sequence[Shape], ears: AnyEars, target: Target, verdict: Verdict, proposal: Proposal
 ) -> dict[str, object]:
-    from drills.listening.any_take import change_s, source_of
+    from drills.listening.any_take import source_of
 
-    shape, came_s = shapes[0], change_s(verdict, target)
+    shape, came_s = shapes[0], _came_s(target, verdict)
     document: dict[str, object] = {
         "shape": shape.name,
         "strings": str(shape.strings),

@@ -269,6 +269,8 @@ def test_no_time_is_told_of_a_change_that_was_not_heard(tmp_path, neckwork):
     assert neckwork("hear", "Cm7b5", "--strings", "543", "--wav", str(path)).code == 0
     said = neckwork("listen", "Cm7b5", "F7", "--strings", "543", "--wav", str(path)).out
     assert "F7, note 1: F? Not heard well." in said and "The change came" not in said
+    told = json.loads(neckwork("listen", "Cm7b5", "F7", "--strings", "543", "--wav", str(path), "--json").out)
+    assert told["onward"]["after_s"] is None
 
 
 def test_pairs_of_grips_lie_near_one_another():
