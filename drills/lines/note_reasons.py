@@ -9,6 +9,15 @@ from drills.theory.note import NATURAL_SEMITONES, Note
 
 __all__ = ["chromatic_name", "reason", "role_of"]
 
+_DOMINANT = {4, 10}
+"""Semitones above the root that make a dominant: major third and flat seventh."""
+
+_TENSIONS = {1: "flat ninth", 3: "sharp ninth", 8: "flat thirteenth"}
+"""What musicians call the altered notes over a dominant, by semitones above its root (common practice).
+
+A scale counts them as seconds, thirds and sixths; but a third of a dominant is its major one.
+"""
+
 
 def role_of(tones: Tones, midi: int) -> str:
     """CHORD_TONE, MODE_NOTE or CHROMATIC."""
@@ -57,6 +66,8 @@ def reason(
         return f"passes down to the {goal} of {after[0].chord.name}, so that a chord tone falls on the beat"
     word = degree_words(tones.names[midi % 12][1])
     if role == MODE_NOTE and tones.mode is not None:
+        if set(tones.chord.quality.semitones) >= _DOMINANT:
+            word = _TENSIONS.get((midi - tones.chord.root.pitch_class) % 12, word)
         parts.append(f"{word} of {tones.chord.root.name} {tones.mode.name}{_in_the_mode(midi, before, after)}")
     else:
         parts.append(f"{word} of {name}")

@@ -8,6 +8,7 @@ from drills.harmony.chord_timeline import spans_of
 from drills.harmony.neck_map import map_lines, map_speech, neck_maps
 from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
+from drills.lines.line import MODE_NOTE
 from drills.neck.neck import Neck
 from drills.neck.strings import parse_strings
 from drills.shapes.answers import shapes_named
@@ -114,3 +115,21 @@ def test_a_scale_holds_the_tensions_of_its_chord(text, mode):
     assert not any("left out" in line for line in remarks(found[0]))
     arpeggio, _ = shapes_named(FINDER, text, "arpeggio", "654", shipped_qualities())
     assert any("left out" in line for line in remarks(arpeggio[0])) == bool(arpeggio[0].chord.tensions)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_altered_notes_are_called_ninths_and_thirteenths(page):
+    """A dominant has a major third: what lies three semitones above its root is a sharp ninth (common practice)."""
+    said = set()
+    for seed in range(4):
+        line = etude_line(parse_changes(page), FINDER.neck, EtudeOptions(seed=seed)).line
+        spans = [span for span in spans_of(line.changes) if span.chord is not None and is_altered_dominant(span.chord)]
+        for note in line.notes:
+            for span in spans:
+                if span.start <= note.start + note.early < span.end and note.role == MODE_NOTE:
+                    word = {1: "flat ninth", 3: "sharp ninth", 8: "flat thirteenth"}.get(
+                        (note.midi - span.sounding.root.pitch_class) % 12, ""
+                    )
+                    assert note.why.startswith(f"{word} of " if word else ""), note.why
+                    said.add(word)
+    assert "sharp ninth" in said

@@ -98,6 +98,9 @@ def test_connected_by_the_nearest_tone():
         "C(6/8) Eb(6/11) G(5/10) Bb(4/8) | A(4/7) F(5/8) Eb(5/6) C(6/8) | Bb(6/6) D(5/5) F(5/8) A(4/7)",
         "C(6/8) Eb(6/11) G(5/10) Bb(4/8) | C(4/10) Eb(3/8) F(3/10) A(2/10) | Bb(2/11) A(2/10) F(3/10) D(3/7)",
     ]
+    for line, said in zip(stage_lines(5, TWO_FIVE_ONE).lines, ("tone", "tone in the line's direction"), strict=True):
+        reasons = [note.why for note in line.notes if "nearest" in note.why]
+        assert len(reasons) == 2 and all(f": its nearest {said}, " in why for why in reasons)
 
 
 def test_guide_tones_as_printed():

@@ -81,6 +81,7 @@ def _connected(given: StageMaterial, title: str, *, turning: bool) -> Line:
     places = nearest_places(neck, keys, [(place.string, place.fret) for place in start], strings)
     fingers = fingers_of(neck, places)
     notes, number = [], 0
+    nearest = "nearest tone" if turning else "nearest tone in the line's direction"
     for index, span in enumerate(given.spans):
         names = _names(span)
         for beat, (at, length) in enumerate(strokes[index]):
@@ -89,7 +90,7 @@ def _connected(given: StageMaterial, title: str, *, turning: bool) -> Line:
             place = Placement(string, fret, pitch_of(name, keys[number]), degree, fingers[number])
             if index and not beat:
                 size = abs(keys[number] - keys[number - 1])
-                why = f"{degree} of {span.slot.text}: its nearest tone, {size} semitone{'s' * (size != 1)} away"
+                why = f"{degree} of {span.slot.text}: its {nearest}, {size} semitone{'s' * (size != 1)} away"
             else:
                 why = f"{degree} of {span.slot.text}"
             notes.append(note_at(span, at, length, place, why))
