@@ -15,7 +15,8 @@ _DOMINANT = {4, 10}
 _TENSIONS = {1: "flat ninth", 3: "sharp ninth", 8: "flat thirteenth"}
 """What musicians call the altered notes over a dominant, by semitones above its root (common practice).
 
-A scale counts them as seconds, thirds and sixths; but a third of a dominant is its major one.
+A scale counts them as seconds, thirds and sixths; but where it has the major third, that is the third. In a scale
+without it, as the blues has none, a flat third stays one.
 """
 
 
@@ -66,7 +67,7 @@ def reason(
         return f"passes down to the {goal} of {after[0].chord.name}, so that a chord tone falls on the beat"
     word = degree_words(tones.names[midi % 12][1])
     if role == MODE_NOTE and tones.mode is not None:
-        if set(tones.chord.quality.semitones) >= _DOMINANT:
+        if set(tones.chord.quality.semitones) >= _DOMINANT <= tones.mode.pitch_classes:
             word = _TENSIONS.get((midi - tones.chord.root.pitch_class) % 12, word)
         parts.append(f"{word} of {tones.chord.root.name} {tones.mode.name}{_in_the_mode(midi, before, after)}")
     else:

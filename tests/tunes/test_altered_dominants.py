@@ -4,17 +4,19 @@ import pytest
 
 from drills.changes.changes_reading import parse_changes
 from drills.diagrams.answer import remarks
-from drills.harmony.chord_timeline import spans_of
+from drills.harmony.chord_timeline import Tones, spans_of
 from drills.harmony.neck_map import map_lines, map_speech, neck_maps
 from drills.lines.etude_line import etude_line
 from drills.lines.etude_options import EtudeOptions
 from drills.lines.line import MODE_NOTE
+from drills.lines.note_reasons import reason
 from drills.neck.neck import Neck
 from drills.neck.strings import parse_strings
 from drills.shapes.answers import shapes_named
 from drills.shapes.finder import ShapeFinder
 from drills.shapes.form import ARPEGGIO
 from drills.theory.altered_dominant import altered_fifth_words, is_altered_dominant, with_altered_fifth
+from drills.theory.mode import mode_named
 from drills.theory.quality import shipped_qualities
 from drills.theory.symbol import parse_chord
 from drills.tunes.stages.stage_material import stage_material
@@ -133,3 +135,13 @@ def test_altered_notes_are_called_ninths_and_thirteenths(page):
                     assert note.why.startswith(f"{word} of " if word else ""), note.why
                     said.add(word)
     assert "sharp ninth" in said
+
+
+@pytest.mark.parametrize(
+    ("mode", "said"),
+    [("altered", "sharp ninth of C altered"), ("blues", "flat third of C blues"), ("Dorian", "flat third of C Dorian")],
+)
+def test_a_flat_third_is_a_ninth_only_where_the_scale_has_the_major_one(mode, said):
+    """A blue third over a seventh chord is no tension (common practice)."""
+    tones = Tones(parse_chord("C7"), mode_named(mode))
+    assert reason(tones, 63, (tones, 64), (tones, 60), strong=False, new_chord=False).startswith(said)
