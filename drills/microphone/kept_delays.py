@@ -41,6 +41,8 @@ def usable_delay(file: Path, devices: str) -> tuple[StartDelay | None, str]:
         return kept_delay(file, devices), ""
     except MicrophoneError as error:
         said = str(error).removesuffix(f"; {_MEND}")
+        if isinstance(error.__cause__, OSError):  # nothing is known of what it holds
+            return None, f"{said}. Nothing is timed until it can be read, or {_MEND}."
     try:
         aside = file.replace(file.with_name(f"{file.name}.broken"))
     except OSError:

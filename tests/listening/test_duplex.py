@@ -206,13 +206,22 @@ def test_a_broken_file_is_set_aside_and_said_once(tmp_path, text):
 
 
 def test_a_file_that_cannot_be_set_aside_stays_and_is_said(tmp_path):
-    """A folder in its place is no file that can be read, and one with its other name keeps it where it is."""
+    """A folder with its other name keeps it where it is."""
     file = tmp_path / "sound-delays.json"
     file.write_text("[")
     file.with_name("sound-delays.json.broken").mkdir()
     delay, said = usable_delay(file, "a > b")
     assert delay is None and said.endswith("Nothing is timed until neckwork tuner --clicks writes it anew.")
     assert file.read_text() == "["
+
+
+def test_a_file_that_cannot_be_read_is_not_moved(tmp_path):
+    """What stands there may be whole, and of use once it can be read again; a folder stands for it here."""
+    file = tmp_path / "sound-delays.json"
+    file.mkdir()
+    delay, said = usable_delay(file, "a > b")
+    assert delay is None and file.is_dir()
+    assert said.endswith("Nothing is timed until it can be read, or neckwork tuner --clicks writes it anew.")
 
 
 def test_the_command_measures_says_and_keeps(neckwork, monkeypatch, tmp_path):
