@@ -128,7 +128,8 @@ def judge_line(
         heard_through = _between_strums(notes, due, tuple(track))
     with_track = heard_through >= _HEARD_THROUGH * len(due)
     if with_track:
-        by_place = {place: tuple(_not_held_against(one) for one in told) for place, told in by_place.items()}
+        # A track hides soft notes and brings others: only right ones are sure.
+        by_place = {place: tuple(one.held_against_nobody for one in told) for place, told in by_place.items()}
     bars = []
     for bar in dict.fromkeys(one.bar for one in due):
         places = [place for place, one in enumerate(due) if one.bar == bar]
@@ -168,11 +169,6 @@ def _judged(
     if note.midi is None or not note.certain or (note.midi - midi) % 12 == 0 or unpitched:
         return NoteVerdict(midi, Judged.NOT_SURE, at_s=note.at_s)
     return NoteVerdict(midi, Judged.WRONG, note.midi, note.at_s)
-
-
-def _not_held_against(note: NoteVerdict) -> NoteVerdict:
-    """A note heard through the track, which hides soft notes and brings others: only right ones are sure."""
-    return note if note.judged is Judged.RIGHT else NoteVerdict(note.asked, Judged.NOT_SURE, at_s=note.at_s)
 
 
 def _besides(

@@ -192,18 +192,12 @@ def stroke_verdict(stroke: StrumSound, asked: Sequence[int]) -> Verdict:
     notes = tuple(_judged(midi, asked, off, hz, db, stroke.at_s) for midi in asked)
     rang = new_peaks(np.zeros(len(stroke.before)), stroke.before, stroke.rate)
     notes = tuple(
-        replace(one, judged=Judged.NOT_SURE, heard=None)
-        if _of_another(one, notes) or _hidden_by_ringing(one, off, *rang)
-        else one
-        for one in notes
+        one.unclaimed if _of_another(one, notes) or _hidden_by_ringing(one, off, *rang) else one for one in notes
     )
     right = sum(one.judged is Judged.RIGHT for one in notes)
     if 2 * right < len(notes):
         # Too little of it is there to say of any note that it was wrong, or how the guitar is tuned.
-        notes = tuple(
-            one if one.judged is Judged.RIGHT else replace(one, judged=Judged.NOT_SURE, heard=None) for one in notes
-        )
-        return Verdict(notes)
+        return Verdict(tuple(one.held_against_nobody for one in notes))
     return Verdict(notes, tuning_cents=float(off), doubts=doubts_of_tuning(off))
 
 

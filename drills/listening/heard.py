@@ -95,6 +95,16 @@ class NoteVerdict:
     heard: int | None = None
     at_s: float | None = None
 
+    @property
+    def unclaimed(self) -> NoteVerdict:
+        """The same note, of which nothing is said but when it sounded."""
+        return NoteVerdict(self.asked, Judged.NOT_SURE, at_s=self.at_s)
+
+    @property
+    def held_against_nobody(self) -> NoteVerdict:
+        """The same note where it was right, and else unclaimed."""
+        return self if self.judged is Judged.RIGHT else self.unclaimed
+
 
 @dataclass(frozen=True, slots=True)
 class Verdict:

@@ -40,7 +40,8 @@ def judge(ears: Ears, target: Target) -> Verdict:
     usual = _usual_gap(notes, taken)
     judged = tuple(_judged(notes, taken, besides, index, target, usual, ears.now_s) for index in range(len(taken)))
     if target.onward_at is not None and _played_on(notes, taken, besides):
-        judged = (*judged[: target.onward_at], *map(_not_held_against, judged[target.onward_at :]))
+        # Nobody can say where the second shape began.
+        judged = (*judged[: target.onward_at], *(one.held_against_nobody for one in judged[target.onward_at :]))
     extras = tuple(note.midi for note in map(notes.__getitem__, besides) if note.midi is not None)
     doubts = doubts_of(ears, tuning, notes, besides, target)
     rounded = None if tuning is None else round(tuning, 1)
@@ -114,11 +115,6 @@ def _played_on(notes: Sequence[HeardNote], taken: Sequence[int | None], besides:
     """Whether more was played than was asked for, between the notes that were taken or after them."""
     last = max((place for place in taken if place is not None), default=-1)
     return any(notes[place].midi is not None for place in (*besides, *range(last + 1, len(notes))))
-
-
-def _not_held_against(note: NoteVerdict) -> NoteVerdict:
-    """A note of the second shape where more was played than both: nobody can say where the second began."""
-    return note if note.judged is Judged.RIGHT else NoteVerdict(note.asked, Judged.NOT_SURE, at_s=note.at_s)
 
 
 def _may_have_followed(

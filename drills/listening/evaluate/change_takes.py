@@ -11,8 +11,9 @@ import numpy as np
 
 from drills.listening.any_take import change_s
 from drills.listening.change_ears import ChangeEars, change_verdict
-from drills.listening.evaluate.instruments import HIGHEST, LOWEST, RATE, Instrument
-from drills.listening.evaluate.takes import pink
+from drills.listening.evaluate.grip_takes import in_a_room, with_fault
+from drills.listening.evaluate.instruments import RATE, Instrument
+from drills.listening.evaluate.takes import stopped
 from drills.listening.heard import Frame, Target
 from drills.listening.proposal import propose
 
@@ -64,24 +65,14 @@ def near_pairs(grips: Sequence[tuple[int, ...]]) -> list[tuple[tuple[int, ...], 
     ]  # fmt: skip
 
 
-def _faulty(asked: Sequence[int], fault: str, rng: np.random.Generator) -> tuple[int | None, ...]:
-    sounds: list[int | None] = list(asked)
-    place = int(rng.integers(len(asked)))
-    if fault.startswith("wrong"):
-        beside = [asked[place] + step for step in (-2, -1, 1, 2) if asked[place] + step not in asked]
-        sounds[place] = int(rng.choice(beside))
-    elif fault.startswith("silent"):
-        sounds[place] = None
-    return tuple(sounds)
-
-
 def change_take(
     first: tuple[int, ...], second: tuple[int, ...], instrument: Instrument, fault: str, end: str, seed: int
 ) -> ChangeTake:
     """A take by chance. fault: of CHANGE_FAULTS. end: of CHANGE_ENDS."""
     rng = np.random.default_rng(seed)
-    one = _faulty(first, fault if fault.endswith("first") else "", rng)
-    two = _faulty(second, fault if fault.endswith("in the second") else "", rng)
+    kind = "missing" if fault.startswith("silent") else fault.partition(" in the ")[0]
+    one = with_fault(first, kind if fault.endswith("in the first") else "none", rng)
+    two = with_fault(second, kind if fault.endswith("in the second") else "none", rng)
     gaps = [float(rng.uniform(0.55, 1.8)) for _ in range(2)]
     strokes = [(_LEAD_S, one)]
     if fault in ("struck again", "no second"):
@@ -96,32 +87,19 @@ def change_take(
         for place, midi in enumerate(played):
             if midi is None:
                 continue
-            note = instrument.note(min(max(midi, LOWEST), HIGHEST))
-            places = np.arange(0, len(note) - 1, 2 ** (cents / 1200))
-            note = np.interp(places, np.arange(len(note)), note) * rng.uniform(0.5, 1.0)
+            note = instrument.struck(midi, cents, rng)
             begin = at + place * each_s
             if following is not None and (end != "ringing" or midi in following[1]):
                 until = following[0] + place * each_s - (stopped_s if end == "stopped" else 0.0)
-                note = _stopped(note, until - begin)
+                note = stopped(note, until - begin)
             begin_at = round(begin * RATE)
             sound[begin_at : begin_at + len(note)] += note[: len(sound) - begin_at]
     if rng.random() < 0.5:
         # The hand on its way: a scrape over the strings before the last stroke.
         length, at = round(0.03 * RATE), round((strokes[-1][0] - rng.uniform(0.05, 0.3)) * RATE)
         sound[at : at + length] += np.abs(sound).max() * 0.03 * rng.normal(0, 1, length)
-    sound *= float(10 ** (rng.uniform(-20, -4) / 20) / np.abs(sound).max())
-    level = float(np.sqrt(np.mean(sound**2)))
-    sound += pink(len(sound), rng) * level * 10 ** (-float(rng.choice([20.0, 40.0])) / 20)
-    return ChangeTake(sound, (first, second), (one, two), fault, None if fault == "no second" else strokes[-1][0])
-
-
-def _stopped(note: Samples, after_s: float) -> Samples:
-    """A note that is stopped after so many seconds, within 30 ms."""
-    last = min(len(note), max(1, round(after_s * RATE)))
-    fade = min(last, round(0.03 * RATE))
-    ended = note[:last].copy()
-    ended[last - fade :] *= np.linspace(1.0, 0.0, fade)
-    return ended
+    second_s = None if fault == "no second" else strokes[-1][0]
+    return ChangeTake(in_a_room(sound, rng), (first, second), (one, two), fault, second_s)
 
 
 def counted_change(take: ChangeTake) -> Counter[str]:

@@ -63,6 +63,16 @@ class Instrument:
             return np.asarray(pluck(hz_of_midi(midi), _NOTE_S, RATE, 0.8, self.kind), dtype=np.float64)
         return np.asarray(_sampled(self.font, self.program)[midi - LOWEST], dtype=np.float64)
 
+    def struck(self, midi: int, cents: float, rng: np.random.Generator) -> Samples:
+        """One note as a hand strikes it: off A4 = 440 Hz by so many cents, and as soft as chance has it.
+
+        midi: one that the instrument has not is the nearest it has.
+        """
+        note = self.note(min(max(midi, LOWEST), HIGHEST))
+        places = np.arange(0, len(note) - 1, 2 ** (cents / 1200))
+        found: Samples = np.interp(places, np.arange(len(note)), note) * rng.uniform(0.5, 1.0)
+        return found
+
 
 _PLUCKED = (
     Instrument("plucked by rule", None, True),

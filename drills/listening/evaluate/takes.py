@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drills.listening.evaluate.instruments import HIGHEST, LOWEST, RATE, Instrument
+from drills.listening.evaluate.instruments import HIGHEST, RATE, Instrument
 
 if TYPE_CHECKING:
     from drills.listening.heard import Samples
 
-__all__ = ["DISTURBANCES", "FAULTS", "FAULTS_OF_ONE", "Take", "pink", "take"]
+__all__ = ["DISTURBANCES", "FAULTS", "FAULTS_OF_ONE", "Take", "pink", "stopped", "take"]
 
 FAULTS = ("none", "loose", "wrong", "octave", "missing", "extra", "mended", "hesitation")
 """What the player does: in time, right but beside the click, and six faults."""
@@ -101,19 +101,23 @@ def _sounded(
 ) -> Samples:
     sound = np.zeros(round((played[-1][0] + _TAIL_S) * RATE))
     for number, (at, midi) in enumerate(played):
-        note = instrument.note(min(max(midi, LOWEST), HIGHEST))
-        places = np.arange(0, len(note) - 1, 2 ** (cents / 1200))
-        note = np.interp(places, np.arange(len(note)), note) * rng.uniform(0.5, 1.0)
+        note = instrument.struck(midi, cents, rng)
         until = played[number + 1][0] - at if number + 1 < len(played) else 1.5
-        length = min(len(note), round((1.5 if ringing else min(until, 1.5)) * RATE))
-        fade = min(length, round(0.03 * RATE))
-        note = note[:length].copy()
-        note[length - fade :] *= np.linspace(1, 0, fade)
+        note = stopped(note, 1.5 if ringing else min(until, 1.5))
         first = round(at * RATE)
         room = len(sound) - first
-        sound[first : first + length] += note[:room]
+        sound[first : first + len(note)] += note[:room]
     peak = float(np.abs(sound).max())
     return sound * float(10 ** (rng.uniform(-20, -4) / 20) / peak)
+
+
+def stopped(note: Samples, after_s: float) -> Samples:
+    """A note that is stopped after so many seconds, within 30 ms."""
+    last = min(len(note), max(1, round(after_s * RATE)))
+    fade = min(last, round(0.03 * RATE))
+    ended = note[:last].copy()
+    ended[last - fade :] *= np.linspace(1.0, 0.0, fade)
+    return ended
 
 
 def pink(count: int, rng: np.random.Generator) -> Samples:
