@@ -77,10 +77,9 @@ def command(
         raise click.UsageError("--alarm belongs to --at: a whole day has no hour to remind before")
     if name and not html:
         raise click.UsageError("--name belongs to --html")
-    player = player_of(log)
-    now = _moment(player, _read_day(day))
+    player, asked = player_of(log), _read_day(day)
     calendar = _calendar(player, away) if away or ahead or ics or html else None
-    report, forecast, owner = _read(player, now, calendar, ahead or (HTML_DAYS if html else 0))
+    report, forecast, owner, now = _read(player, asked, calendar, ahead or (HTML_DAYS if html else 0))
     if ics and calendar is not None:
         _write_calendar(player, ics, calendar, at_hour, ahead, now, owner, alarm)
     if html:
@@ -127,29 +126,27 @@ def _read_day(day: str | None) -> date | None:
     raise click.UsageError(f"--on {day[:40]!r}: expected a date such as 2026-03-31")
 
 
-def _moment(player: PlayerFiles, day: date | None) -> datetime:
+def _moment(review_log: ReviewLog | None, day: date | None, day_starts_at: float) -> datetime:
     """Now, or the end of another practice day as the player's own clock had it."""
-    from contextlib import nullcontext
     from datetime import datetime
 
     from scheduler.statistics.end_of_day import end_of_day
 
-    if day is None:
-        return datetime.now().astimezone()
-    with player.read_log() if player.has_log() else nullcontext() as review_log:
-        return end_of_day(review_log, day, player.settings.practice.day_starts_at)
+    return datetime.now().astimezone() if day is None else end_of_day(review_log, day, day_starts_at)
 
 
 def _read(
-    player: PlayerFiles, now: datetime, calendar: PracticeCalendar | None, days: int
-) -> tuple[Report, list[DayAhead], str]:
-    """Report, forecast of so many days and what tells this player's calendar from others'."""
+    player: PlayerFiles, day: date | None, calendar: PracticeCalendar | None, days: int
+) -> tuple[Report, list[DayAhead], str, datetime]:
+    """Report, forecast of so many days, what tells this player's calendar from others', and the moment of it all."""
     from drills.progress.report_of_log import empty_report, read_report
 
     hour = player.settings.practice.day_starts_at
     if not player.has_log():
-        return empty_report(now, hour), [], ""
+        now = _moment(None, day, hour)
+        return empty_report(now, hour), [], "", now
     with player.read_log() as review_log:
+        now = _moment(review_log, day, hour)
         memory = _memory(player, review_log, now, hour, patient=days > 0)
         words = memory.words(now) if memory is not None else None
         report = read_report(review_log, now, hour, words, player.log_path.with_suffix(".counts"))
@@ -159,7 +156,7 @@ def _read(
 
             to_come = list(calendar.days(*_span(report.today, days)))
             forecast = days_ahead(memory.memory, memory.skills, to_come, now)
-        return report, forecast, review_log.id
+        return report, forecast, review_log.id, now
 
 
 def _memory(

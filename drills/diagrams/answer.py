@@ -15,7 +15,7 @@ from drills.theory.chord import Chord
 from drills.theory.interval import Interval
 from drills.theory.spelling import simple_twin
 
-__all__ = ["COMFORTABLE_MM", "answer_lines", "heading", "reduced_words", "remarks"]
+__all__ = ["COMFORTABLE_MM", "answer_lines", "heading", "reduced_words", "remarks", "stretch_advice"]
 
 COMFORTABLE_MM = 100.0
 """Beyond this a shape asks for a stretch (common practice, no published table of guitar hands)."""
@@ -42,6 +42,11 @@ def reduced_words(chord: Chord, sounding: Collection[int] = ()) -> str:
     return f"{named} left out: the shape is {chord.root}{chord.quality.symbol}."
 
 
+def stretch_advice(reach_mm: float, where: str = "") -> str:
+    """What is said of a stretch over `COMFORTABLE_MM`, without a full stop. where: such as `` in bar 2``."""
+    return f"A stretch of {reach_mm:.0f} mm{where}: learn it higher up first, and stop if it hurts"
+
+
 def remarks(shape: Shape) -> list[str]:
     """What a teacher would say beside the diagram: rolls, stretches, strict spellings, open strings."""
     found = []
@@ -55,7 +60,7 @@ def remarks(shape: Shape) -> list[str]:
             f"The hand moves between frets {low} and {high}: learn it slowly, higher up first, and stop if it hurts."
         )
     elif shape.reach_mm > COMFORTABLE_MM:
-        found.append(f"A stretch of {shape.reach_mm:.0f} mm: learn it higher up first, and stop if it hurts.")
+        found.append(f"{stretch_advice(shape.reach_mm)}.")
     twins = {note.pitch.note: simple_twin(note.pitch.note) for note in shape.notes}
     sounding = [f"{note} sounds as {twin}" for note, twin in twins.items() if twin]
     if sounding:

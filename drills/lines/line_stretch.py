@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from drills.diagrams.answer import COMFORTABLE_MM
+from drills.diagrams.answer import COMFORTABLE_MM, stretch_advice
 from drills.lines.line import Line, LineNote
 from drills.neck.neck import Neck
 
@@ -27,10 +27,7 @@ def stretch_words(line: Line, neck: Neck) -> str:
         return ""
     reach, one, other = max(wide, key=lambda pair: pair[0])
     low, high = sorted((one.fret, other.fret))
-    return (
-        f"A stretch of {reach:.0f} mm in bar {other.bar}, frets {low} to {high}: learn it higher up first, and stop "
-        "if it hurts"
-    )
+    return stretch_advice(reach, f" in bar {other.bar}, frets {low} to {high}")
 
 
 def with_stretch(line: Line, neck: Neck) -> Line:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date
 
 from drills.progress.ahead import read_memory
 from drills.progress.claim_groups import PLACES, PlayerClaims, judged
@@ -11,6 +11,7 @@ from scheduler.days.ask_of_day import Ask
 from scheduler.days.practice_day import DAY_STARTS_AT_HOUR
 from scheduler.review import Review
 from scheduler.statistics.claims import ClaimWord
+from scheduler.statistics.end_of_day import last_moment
 from scheduler.statistics.recent_tries import tries_of_reviews
 
 __all__ = ["student_claims"]
@@ -28,10 +29,7 @@ def student_claims(told: Sequence[tuple[Review, int, Ask]], today: date) -> Play
     if not any(one.family == PLACES and one.word in _ASKS_THE_MEMORY for one in claims.judgement.claims):
         return claims
     remembered = read_memory([review for review, _, _ in told], DAY_STARTS_AT_HOUR)
-    return judged(tries, remembered.words(_end_of(today, told[-1][0].at))) if remembered else claims
-
-
-def _end_of(day: date, latest: datetime) -> datetime:
-    """The end of a practice day by the clock of the latest review."""
-    begins = datetime(day.year, day.month, day.day, tzinfo=latest.tzinfo)
-    return begins + timedelta(days=1, hours=DAY_STARTS_AT_HOUR, microseconds=-1)
+    if not remembered:
+        return claims
+    latest = told[-1][0].at  # by whose clock the day ends
+    return judged(tries, remembered.words(last_moment(today, DAY_STARTS_AT_HOUR, latest.tzinfo)))
