@@ -63,6 +63,8 @@ def test_the_first_struck_again_is_no_second():
     """Strummed twice before the change, it is waited through; strummed on with no change, nothing is claimed."""
     again = take_verdict(_heard(strokes((0.5, FIRST), (1.3, FIRST), (2.1, SECOND))), TARGET)
     assert _judged(again) == ["right"] * 8 and change_s(again, TARGET) == pytest.approx(1.6, abs=0.03)
+    slack = take_verdict(_heard(strokes((0.5, FIRST), (1.3, FIRST[:3]), (2.1, SECOND))), TARGET)  # Gb missed meanwhile
+    assert _judged(slack) == ["right"] * 8 and change_s(slack, TARGET) == pytest.approx(1.6, abs=0.03)
     never = take_verdict(_heard(strokes((0.5, FIRST), (1.3, FIRST))), TARGET)
     assert _judged(never) == ["right"] * 4 + ["not sure"] * 4 and propose(never).grade is None
     assert never.doubts == ("I heard one grip and no other after it.",)
